@@ -1,0 +1,242 @@
+"""The command line: `seasons`.
+
+Exit status: 0 done, 2 what was given is wrong (the message names it), 1 anything else. A message,
+never a traceback.
+"""
+
+from __future__ import annotations
+
+import argparse
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+from model.demonstration import demonstration_plan
+from model.errors import InputError
+from model.files import write_whole
+from model.outlook import Progress, outlook_of, play_sequences, setting_of
+from model.outlook_files import CAUTION, outlook_json, sequences_csv
+from model.outlook_words import outlook_in_words
+from model.plan import Plan
+from model.plan_file import check_plan, read_plan
+from model.record import FILL_POLICIES, Record, read_record
+from model.replay import ledger_csv, parse_option_month, replay
+
+_ABOUT = """\
+Odds of irrigation water over the next one to three seasons, from an observed record of inflow
+through the rules of a regulated valley, and what they mean for planting and carrying over.
+
+A plan (a TOML file) says where the dam and the accounts stand, what the valley's rules are and
+which record to use. Try it on the invented demonstration:  seasons open
+"""
+
+_DRAWING_OPTIONS: tuple[tuple[str, Callable[[str], object], str], ...] = (
+    ("method", str, "how sequences are drawn: historical or blocks"),
+    ("kind", str, "kind of block: independent, circular, moving or stationary"),
+    ("block_years", float, "length of a block, years (left out, the record says how long)"),
+    ("count", int, "how many sequences"),
+    ("seed", int, "the number that random draws start from"),
+    ("seasons", int, "seasons ahead, 1 to 3"),
+    ("flow_factor", float, "a factor on all drawn flow; below 1 is drier than the record"),
+)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    arguments
+        Words of the command line; by default those of this process.
+
+    Returns
+    -------
+    int
+        The exit status.
+    """
+    options = _parser().parse_args(arguments)
+    try:
+        result: int = options.run(options)
+    except InputError as error:
+        print(error, file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        print("stopped; nothing was written", file=sys.stderr)
+        return 1
+    except BrokenPipeError:
+        return 1
+    except Exception as error:
+        print(f"something went wrong in the tool itself: {error!r}", file=sys.stderr)
+        return 1
+    return result
+
+
+def _replay(options: argparse.Namespace) -> int:
+    plan, record = _plan_and_record(options)
+    first = parse_option_month("--from", options.first)
+    last = parse_option_month("--to", options.last)
+    ledger = replay(plan, record, first, last)
+    write_whole(options.out, ledger_csv(ledger))
+    _say_invented(plan)
+    print(f"wrote {options.out} ({len(ledger.months):,} months)")
+    print("The inflow that assessments count on is taken from the whole record: hindsight.")
+    return 0
+
+
+def _outlook(options: argparse.Namespace) -> int:
+    plan, record = _plan_and_record(options)
+    setting = setting_of(plan, record)
+    with _progress_bar("sequences") as progress:
+        first_rows, results = play_sequences(setting, progress)
+    odds = outlook_of(setting, results)
+    written = options.out / "outlook.json"
+    table = None if options.no_table else sequences_csv(setting, first_rows, results)
+    write_whole(written, outlook_json(odds))
+    _say_invented(plan)
+    print(outlook_in_words(odds))
+    print(CAUTION)
+    print(f"wrote {written}")
+    if table is not None:
+        write_whole(options.out / "sequences.csv", table)
+        print(f"wrote {options.out / 'sequences.csv'}")
+    return 0
+
+
+def _open(options: argparse.Namespace) -> int:
+    plan = options.plan or demonstration_plan()
+    read_plan(plan)
+    command = [sys.executable, "-m", "dashboard", str(plan), "--port", str(options.port)]
+    if options.record is not None:
+        command += ["--record", str(options.record)]
+    if options.no_browser:
+        command.append("--no-browser")
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the dashboard hears it, and ends
+    return subprocess.run(command, check=False).returncode
+
+
+def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
+    """Read the plan with the options that override it, and its record."""
+    plan = read_plan(options.plan)
+    changes = {
+        name: getattr(options, name)
+        for name, _, _ in _DRAWING_OPTIONS
+        if getattr(options, name, None) is not None
+    }
+    if changes:
+        raw = plan.model_dump(exclude_unset=True)
+        raw["sequences"] = raw.get("sequences", {}) | changes
+        plan = check_plan(raw, "command line")
+    path = options.record or options.plan.parent / plan.record
+    record = read_record(
+        path,
+        fill=options.fill or plan.record_fill,
+        missing_days_frac=plan.record_missing_days_frac,
+    )
+    for column, cells in record.filled.items():
+        print(f"filled by {options.fill or plan.record_fill}: {cells} of {column}", file=sys.stderr)
+    for note in record.notes:
+        print(f"{record.name}: {note}", file=sys.stderr)
+    return plan, record
+
+
+def _say_invented(plan: Plan) -> None:
+    """Mark what is invented wherever it shows."""
+    if plan.invented:
+        print(f"{plan.valley.name}: INVENTED valley and record, for demonstration only.")
+
+
+@contextmanager
+def _progress_bar(what: str) -> Iterator[Progress]:
+    """Show how far long work is, where a person watches."""
+    from tqdm import tqdm
+
+    with tqdm(unit=f" {what}", delay=0.5, leave=False, disable=None, file=sys.stderr) as bar:
+
+        def progress(done: int, total: int) -> None:
+            bar.total = total
+            bar.update(done - bar.n)
+
+        yield progress
+
+
+def _parser() -> argparse.ArgumentParser:
+    """Lay out the commands."""
+    parser = argparse.ArgumentParser(
+        prog="seasons", description=_ABOUT, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    _add_open(commands)
+    _add_outlook(commands)
+    _add_replay(commands)
+    return parser
+
+
+def _add_open(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = commands.add_parser(
+        "open",
+        help="open the dashboard in a browser, on this computer only",
+        description="Open the dashboard on a plan (the invented demonstration when none is named).",
+    )
+    command.add_argument("plan", nargs="?", type=Path, metavar="PLAN", help="the plan file")
+    command.add_argument("--record", type=Path, help="a record in place of the plan's")
+    command.add_argument("--port", type=_port, default=8501, help="default 8501")
+    command.add_argument("--no-browser", action="store_true", help="only serve; open no window")
+    command.set_defaults(run=_open)
+
+
+def _add_outlook(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = commands.add_parser(
+        "outlook",
+        help="the odds of allocation in each of the next seasons",
+        description=(
+            "Run the valley through possible runs of seasons drawn from the record, from where the "
+            "plan says things stand, and write the odds: outlook.json, and sequences.csv with a row "
+            "for each sequence and season. A chance comes with two errors: of the draws, and of the "
+            "record. The second is the one to plan by."
+        ),
+        epilog="Example:  seasons outlook plan.toml --out odds --count 20000",
+    )
+    _add_plan(command)
+    command.add_argument(
+        "--out", type=Path, required=True, metavar="DIR", help="folder to write to"
+    )
+    command.add_argument("--no-table", action="store_true", help="write outlook.json alone")
+    for name, kind, meaning in _DRAWING_OPTIONS:
+        command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)
+    command.set_defaults(run=_outlook)
+
+
+def _add_replay(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = commands.add_parser(
+        "replay",
+        help="what the rules would have given in the observed years, month by month",
+        description=(
+            "Run the valley once through observed months and write its ledger. The plan's opening "
+            "state stands at the start of --from, whatever month it names."
+        ),
+        epilog="Example:  seasons replay plan.toml --from 1990-07 --to 2010-06 --out ledger.csv",
+    )
+    _add_plan(command)
+    command.add_argument("--from", dest="first", required=True, metavar="YYYY-MM")
+    command.add_argument("--to", dest="last", required=True, metavar="YYYY-MM")
+    command.add_argument("--out", type=Path, required=True, metavar="FILE.csv")
+    command.set_defaults(run=_replay)
+
+
+def _add_plan(command: argparse.ArgumentParser) -> None:
+    command.add_argument("plan", type=Path, metavar="PLAN", help="the plan file (TOML)")
+    command.add_argument(
+        "--record", type=Path, metavar="FILE", help="a record in place of the plan's"
+    )
+    command.add_argument("--fill", choices=FILL_POLICIES, help="what to do with missing months")
+
+
+def _port(text: str) -> int:
+    """Read a port number."""
+    port = int(text)
+    if not 1 <= port <= 65_535:
+        raise argparse.ArgumentTypeError(f"{text} is no port: give a number from 1 to 65535")
+    return port

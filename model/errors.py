@@ -1,0 +1,85 @@
+"""What can be wrong with what a person gives the tool, and how it is said.
+
+    SeasonsError (Exception)
+    └── InputError (ValueError)      one or more faults in a file, a plan or an option
+        ├── RecordError              the record of observed months
+        └── PlanError                the plan file
+
+Every input error carries all the faults found, not only the first: a person mends a file in one
+go. Each fault says where, what was found, what is the matter and what is allowed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+MOST_FAULTS_PRINTED = 40
+"""A message longer than a screen helps nobody; the rest are counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing to mend.
+
+    Attributes
+    ----------
+    where
+        Row and column of a table, key of a plan, or name of an option.
+    value
+        What was found there, as the person wrote it; empty where something is missing.
+    problem
+        What is the matter, in the reader's words.
+    allowed
+        What would be accepted, with its unit.
+    """
+
+    where: str
+    value: str
+    problem: str
+    allowed: str
+
+    def __str__(self) -> str:
+        """Say the fault in one line."""
+        found = f' "{self.value}"' if self.value else ""
+        return f"{self.where}{found}: {self.problem}. Allowed: {self.allowed}."
+
+
+class SeasonsError(Exception):
+    """The base of all errors this tool raises on purpose."""
+
+
+class InputError(SeasonsError, ValueError):
+    """What was given cannot be used; `faults` holds every reason found.
+
+    Parameters
+    ----------
+    source
+        The file or option at fault.
+    faults
+        At least one fault.
+    """
+
+    def __init__(self, source: str, faults: Iterable[Fault]) -> None:
+        self.source = source
+        self.faults = tuple(faults)
+        if not self.faults:
+            raise ValueError("an input error needs at least one fault")
+        super().__init__(source, self.faults)
+
+    def __str__(self) -> str:
+        """Head line and one line a fault."""
+        count = len(self.faults)
+        head = f"{self.source}: {count} thing{'s' if count > 1 else ''} to mend"
+        lines = [f"  - {fault}" for fault in self.faults[:MOST_FAULTS_PRINTED]]
+        if count > MOST_FAULTS_PRINTED:
+            lines.append(f"  - and {count - MOST_FAULTS_PRINTED:,} more of the kind")
+        return "\n".join([head, *lines])
+
+
+class RecordError(InputError):
+    """The record of observed months cannot be used."""
+
+
+class PlanError(InputError):
+    """The plan cannot be used."""

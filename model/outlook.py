@@ -1,0 +1,320 @@
+"""What are the odds of water in each of the next seasons, and how sure are they?
+
+The valley is run through every drawn sequence from where it stands today. Each amount and chance is
+given with the error of the draws, and with the error of the record: the record's years are resampled
+in blocks, fewer sequences are drawn from each resampled record, and the valley is run again.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from model.chances import QUANTILES, Estimate, Spread, chance, spread
+from model.plan import Plan
+from model.record import FloatArray, Record
+from model.seasons import SeasonResults, WaterAt, gather
+from model.sequences.blocks import Blocks
+from model.sequences.draw import (
+    Calendar,
+    Sequences,
+    asked_block_years,
+    calendar_of,
+    draw_batches,
+    method_of,
+    slices_of,
+)
+from model.sequences.slices import IntArray, Method, Slices, rows_of
+from model.streams import Stream, generator
+from model.valley.rules import Rules, rules_of
+from model.valley.run import Month, run
+from model.valley.state import forcing_of, opening_state
+from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR
+
+RECORD_RESAMPLES: Final = 200
+"""Resampled records: enough that the ends of a 95 % interval rest on five of them each."""
+
+DRAWS_EACH: Final = 250
+"""Sequences drawn from each resampled record (their own error is then in the interval too)."""
+
+NOTHING_ML_PER_SHARE: Final = 1e-9
+"""An announcement at or below this is none: rounding, not water."""
+
+SEASON_AMOUNTS: Final = (
+    "announced_to_date_ml_per_share",
+    "credited_ml_per_share",
+    "high_security_allocation_frac",
+    "storage_end_ml",
+)
+"""The amounts whose spread is published for each season."""
+
+Progress = Callable[[int, int], None]
+"""Called with the sequences done and the sequences in all."""
+
+
+@dataclass(frozen=True, slots=True)
+class PointOutlook:
+    """General-security water at one month of a season."""
+
+    month: int  # month number
+    amounts: Mapping[str, Spread]  # the names of WaterAt
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonOutlook:
+    """The odds of one season."""
+
+    water_year: str
+    first_month: int  # of the season's months in the run, month number
+    last_month: int
+    amounts: Mapping[str, Spread]  # the names of SEASON_AMOUNTS
+    chance_none: Estimate  # that nothing more is announced in the season's months in the run
+    chance_none_so_far: Estimate  # that nothing is announced in this season or any before it
+    planting: PointOutlook | None
+    finish: PointOutlook | None
+    end: PointOutlook
+
+
+@dataclass(frozen=True, slots=True)
+class RecordError:
+    """How the error of the record was worked out."""
+
+    resamples: int
+    draws_each: int
+    block_years: float
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """The odds of all seasons looked at."""
+
+    plan: Plan
+    record: Record
+    method: Mapping[str, str | float]
+    count: int
+    seasons: tuple[SeasonOutlook, ...]
+    record_error: RecordError
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """All that is needed to run a plan's valley: made once, used for every batch."""
+
+    plan: Plan
+    record: Record
+    calendar: Calendar
+    slices: Slices
+    method: Method
+    rules: Rules
+
+    def months(self, rows: IntArray) -> Iterator[Month]:
+        """Run the valley through sequences, (sequence, month) rows of the record."""
+        forcing = forcing_of(
+            rows,
+            self.record,
+            self.plan.valley,
+            flow_factor=self.plan.sequences.flow_factor,
+        )
+        opening = opening_state(self.plan.opening, rows.shape[0])
+        return run(opening, forcing, self.rules, self.calendar.opening_month)
+
+    def gathered(self, months: Iterable[Month], sequences: int) -> SeasonResults:
+        """Gather a run of the valley to seasons."""
+        return gather(
+            months,
+            self.calendar,
+            self.rules,
+            sequences=sequences,
+            planting_k=MONTH_NAMES.index(self.plan.outlook.planting_month),
+            finish_k=MONTH_NAMES.index(self.plan.outlook.finish_month),
+        )
+
+    def batches(self) -> Iterator[Sequences]:
+        """Draw the plan's sequences, batch by batch."""
+        drawing = self.plan.sequences
+        return draw_batches(
+            self.method, self.slices, self.calendar, count=drawing.count, seed=drawing.seed
+        )
+
+
+def setting_of(plan: Plan, record: Record) -> Setting:
+    """Prepare a plan and its record.
+
+    Raises
+    ------
+    PlanError
+        Plan and record do not fit together.
+    """
+    calendar = calendar_of(plan.opening.month, plan.sequences)
+    slices = slices_of(record, calendar)
+    return Setting(
+        plan=plan,
+        record=record,
+        calendar=calendar,
+        slices=slices,
+        method=method_of(plan.sequences, slices),
+        rules=rules_of(plan.valley, record),
+    )
+
+
+def play_sequences(
+    setting: Setting, progress: Progress | None = None
+) -> tuple[IntArray, SeasonResults]:
+    """Run the valley through the plan's sequences, on all cores where they are many.
+
+    Returns
+    -------
+    rows, results
+        (sequence, season) row of the record at which each season of each sequence begins; what each
+        season brought. The same to the bit on one core and on many.
+    """
+    calendar = setting.calendar
+    season_firsts = [calendar.first_t(season) for season in range(calendar.seasons)]
+    total = (
+        setting.slices.count
+        if setting.method.settings()["method"] == "historical"
+        else (setting.plan.sequences.count)
+    )
+
+    def play(sequences: Sequences) -> tuple[IntArray, SeasonResults]:
+        results = setting.gathered(setting.months(sequences.rows), sequences.count)
+        return sequences.rows[:, season_firsts], results
+
+    rows, parts, done = [], [], 0
+    with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
+        for first_rows, results in _in_order(pool, play, setting.batches()):
+            rows.append(first_rows)
+            parts.append(results)
+            done += first_rows.shape[0]
+            if progress is not None:
+                progress(done, total)
+    return np.concatenate(rows), SeasonResults.joined(parts)
+
+
+def outlook(plan: Plan, record: Record, progress: Progress | None = None) -> Outlook:
+    """Work out the odds of water that a plan asks for.
+
+    Raises
+    ------
+    PlanError
+        Plan and record do not fit together.
+    """
+    setting = setting_of(plan, record)
+    _, results = play_sequences(setting, progress)
+    return outlook_of(setting, results)
+
+
+def outlook_of(setting: Setting, results: SeasonResults) -> Outlook:
+    """Turn what the seasons brought into odds, with both errors."""
+    resampled, how = resample_record(setting)
+    seasons = tuple(
+        _season_outlook(setting, season, results, resampled, how)
+        for season in range(setting.calendar.seasons)
+    )
+    return Outlook(
+        plan=setting.plan,
+        record=setting.record,
+        method=setting.method.settings(),
+        count=results.end.account_ml_per_share.shape[0],
+        seasons=seasons,
+        record_error=how,
+    )
+
+
+def resample_record(setting: Setting) -> tuple[SeasonResults, RecordError]:
+    """Run the valley on sequences drawn from records whose years were resampled in blocks.
+
+    What the assessment counts on stays that of the observed record: it is a rule of the valley.
+
+    Returns
+    -------
+    SeasonResults, RecordError
+        The sequences of all resampled records, one record after the other; how they were made.
+    """
+    slices, seasons, seed = setting.slices, setting.calendar.seasons, setting.plan.sequences.seed
+    block_years = asked_block_years(slices, "stationary")
+    resampling = Blocks("stationary", block_years)
+    orders = resampling.draw(
+        slices, slices.count, RECORD_RESAMPLES, rng=generator(seed, Stream.RECORD_RESAMPLES)
+    )
+    drawn = []
+    for resample, order in enumerate(orders):
+        rng = generator(seed, Stream.RECORD_RESAMPLES, resample)
+        picked = setting.method.draw(slices.picked(order), seasons, DRAWS_EACH, rng=rng)
+        drawn.append(order[picked])
+    rows = rows_of(slices, np.concatenate(drawn), setting.calendar.months)
+    results = setting.gathered(setting.months(rows), rows.shape[0])
+    return results, RecordError(RECORD_RESAMPLES, rows.shape[0] // RECORD_RESAMPLES, block_years)
+
+
+def _season_outlook(
+    setting: Setting,
+    season: int,
+    results: SeasonResults,
+    resampled: SeasonResults,
+    how: RecordError,
+) -> SeasonOutlook:
+    """Work out the odds of one season (from 0)."""
+    calendar = setting.calendar
+
+    def odds(values: FloatArray, again: FloatArray) -> Spread:
+        by_record = again[:, season].reshape(how.resamples, how.draws_each)
+        return spread(values[:, season], np.quantile(by_record, QUANTILES, axis=1))
+
+    def chance_of(event: Callable[[SeasonResults], FloatArray]) -> Estimate:
+        return chance(event(results), event(resampled).reshape(how.resamples, -1).mean(axis=1))
+
+    def point(name: str, k: int) -> PointOutlook | None:
+        t = calendar.t_of(season, k)
+        if t is None:
+            return None
+        now: WaterAt = getattr(results, name)
+        again: WaterAt = getattr(resampled, name)
+        amounts = {
+            amount: odds(getattr(now, amount), getattr(again, amount))
+            for amount in WaterAt.__dataclass_fields__
+        }
+        return PointOutlook(calendar.opening_month + t, amounts)
+
+    end = point("end", MONTHS_IN_YEAR - 1)
+    assert end is not None  # the last month of a season is always in the run
+    return SeasonOutlook(
+        water_year=calendar.water_year(season),
+        first_month=calendar.opening_month + calendar.first_t(season),
+        last_month=calendar.opening_month + calendar.last_t(season),
+        amounts={
+            name: odds(results.totals[name], resampled.totals[name]) for name in SEASON_AMOUNTS
+        },
+        chance_none=chance_of(lambda played: none_announced(played)[:, season]),
+        chance_none_so_far=chance_of(
+            lambda played: none_announced(played)[:, : season + 1].all(axis=1)
+        ),
+        planting=point("planting", MONTH_NAMES.index(setting.plan.outlook.planting_month)),
+        finish=point("finish", MONTH_NAMES.index(setting.plan.outlook.finish_month)),
+        end=end,
+    )
+
+
+def none_announced(results: SeasonResults) -> FloatArray:
+    """(sequence, season) whether nothing more was announced in the season's months in the run."""
+    return results.totals["announced_ml_per_share"] <= NOTHING_ML_PER_SHARE
+
+
+def _in_order(
+    pool: ThreadPoolExecutor,
+    play: Callable[[Sequences], tuple[IntArray, SeasonResults]],
+    batches: Iterator[Sequences],
+) -> Iterator[tuple[IntArray, SeasonResults]]:
+    """Play batches on all cores, a few ahead, and give the results in the order of the batches."""
+    ahead: list = []
+    for batch in batches:
+        ahead.append(pool.submit(play, batch))
+        if len(ahead) > 2 * (os.cpu_count() or 1):
+            yield ahead.pop(0).result()
+    for waiting in ahead:
+        yield waiting.result()

@@ -1,0 +1,80 @@
+"""How are the odds said to a person, in a few lines of text?"""
+
+from __future__ import annotations
+
+from model.chances import Estimate, Spread, in_ten
+from model.outlook import Outlook, PointOutlook, SeasonOutlook
+from model.water_year import month_name
+
+MOST_SURE_FIRST = (9, 5, 1)
+"""Years of ten in which an amount is reached: the sure one first."""
+
+
+def outlook_in_words(odds: Outlook) -> str:
+    """Write the odds as text for a terminal."""
+    settings = ", ".join(f"{key} {_shown(value)}" for key, value in odds.method.items())
+    opening = odds.plan.opening
+    lines = [
+        f"{odds.plan.title}: {odds.plan.valley.name}",
+        f"From {month_name(odds.seasons[0].first_month)}: dam {opening.storage_ml:,.0f} ML "
+        f"of {odds.plan.valley.capacity_ml:,.0f}, account {opening.account_ml_per_share:.2f} ML per "
+        "share.",
+        f"{odds.count:,} sequences ({settings}) from {odds.record.name}, "
+        f"{odds.record.span[0]} to {odds.record.span[1]}"
+        + _drier(odds.plan.sequences.flow_factor)
+        + ".",
+        "",
+    ]
+    for season in odds.seasons:
+        lines += [*_season_lines(season), ""]
+    for number, season in enumerate(odds.seasons[1:], start=2):
+        lines.append(
+            f"Nothing announced {number} seasons running: {_said(season.chance_none_so_far)}"
+        )
+    lines.append(
+        "Ranges are 95 %, from resampling the record's years in blocks "
+        f"({odds.record_error.resamples} times)."
+    )
+    return "\n".join(lines)
+
+
+def _season_lines(season: SeasonOutlook) -> list[str]:
+    """Say one season."""
+    lines = [
+        f"{season.water_year}",
+        f"  nothing {'more ' if season.first_month % 12 != 6 else ''}announced: "
+        f"{_said(season.chance_none)}",
+    ]
+    points = (("at planting", season.planting), ("at the finish month", season.finish))
+    for name, point in (*points, ("at season's end", season.end)):
+        if point is not None:
+            lines.append(f"  {name} ({month_name(point.month)}): {_point_words(point)}")
+    return lines
+
+
+def _point_words(point: PointOutlook) -> str:
+    """Say the announcement and the usable water at a month."""
+    announced = point.amounts["announced_to_date_ml_per_share"]
+    usable = point.amounts["usable_ml_per_share"]
+    return f"announced {_reached(announced)}; usable {_reached(usable)} ML per share"
+
+
+def _reached(amount: Spread) -> str:
+    """Say what is reached in 9, 5 and 1 years of 10."""
+    values = [f"{amount.reached_in(years).value:.2f}" for years in MOST_SURE_FIRST]
+    return f"{values[0]} in 9 years of 10, {values[1]} in 5, {values[2]} in 1"
+
+
+def _said(estimate: Estimate) -> str:
+    """Say a chance with its range."""
+    low, high = estimate.headline
+    return f"{in_ten(estimate.value)} ({estimate.value:.1%}; {low:.1%} to {high:.1%})"
+
+
+def _drier(flow_factor: float) -> str:
+    """Say a drying factor, which no output may hide."""
+    return "" if flow_factor == 1.0 else f", all flow times {flow_factor:g}"
+
+
+def _shown(value: str | float) -> str:
+    return f"{value:.3g}" if isinstance(value, float) else value

@@ -1,0 +1,315 @@
+"""What does the user state? The plan: the valley, its rules, where things stand, what to draw.
+
+A plan is a TOML file the user owns. Its tables and keys are the classes below; all lists of twelve
+run July to June; `ml` means megalitre, `_frac` a fraction of 0 to 1. Each field carries its unit
+and meaning, so that messages and the dashboard can show them. Reading a plan reports all its faults
+at once (`plan_file`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
+from pydantic import StringConstraints as Text
+
+from model.record import FillPolicy
+from model.water_year import MONTH_NAMES
+
+MonthText = Annotated[str, Text(pattern=r"^\d{4}-(0[1-9]|1[0-2])$")]
+Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+Amount = Annotated[Number, Field(ge=0.0)]
+Positive = Annotated[Number, Field(gt=0.0)]
+Fraction = Annotated[Number, Field(ge=0.0, le=1.0)]
+LossFraction = Annotated[Number, Field(ge=0.0, lt=1.0)]
+Count = Annotated[int, Field(strict=True)]
+MonthName = Literal[MONTH_NAMES]  # type: ignore[valid-type]
+TwelveAmounts = Annotated[tuple[Amount, ...], Field(min_length=12, max_length=12)]
+TwelveFractions = Annotated[tuple[Fraction, ...], Field(min_length=12, max_length=12)]
+MlPerShare = Annotated[Amount, Field(le=100.0)]
+
+PATTERN_TOLERANCE = 1e-6
+"""A pattern sums to 1 within this: fractions are written to a few digits."""
+
+MOST_SEQUENCES = 1_000_000
+MOST_SEASONS = 3
+MOST_YEARS_AHEAD = 5
+
+
+class Table(BaseModel):
+    """The base of all tables of a plan: frozen, and no key that is not known."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", validate_default=True)
+
+
+def _sums_to_one(values: tuple[float, ...]) -> tuple[float, ...]:
+    if abs(sum(values) - 1.0) > PATTERN_TOLERANCE:
+        raise ValueError(f"the twelve fractions sum to {sum(values):.6g}|twelve that sum to 1")
+    return values
+
+
+def _required_with(key: str, setting: str) -> Callable[[Any, ValidationInfo], Any]:
+    """Check a key that one value of another key asks for, and that no other value uses."""
+
+    def check(value: float | None, info: ValidationInfo) -> float | None:
+        chosen = info.data.get(key)
+        if chosen == setting and value is None:
+            raise ValueError(f'it is missing|a value, since {key} is "{setting}"')
+        if chosen is not None and chosen != setting and value is not None:
+            raise ValueError(f'it is not used, since {key} is "{chosen}"|only {key} = "{setting}"')
+        return value
+
+    return check
+
+
+class HighSecurity(Table):
+    """High-security licences, as one holder."""
+
+    shares_ml: Amount = Field(description="ML a year at full allocation")
+    pattern: TwelveFractions = Field(description="share of the year's use in each month")
+
+    _pattern_sums_to_one = field_validator("pattern")(_sums_to_one)
+
+
+class GeneralSecurity(Table):
+    """General-security licences, as the average holder times the shares."""
+
+    shares_ml: Positive = Field(description="ML for 1.0 ML per share")
+    pattern: TwelveFractions = Field(description="share of the year's use in each month")
+    others_keep_ml_per_share: MlPerShare = Field(
+        default=0.0, description="ML per share other irrigators leave in their accounts"
+    )
+
+    _pattern_sums_to_one = field_validator("pattern")(_sums_to_one)
+
+
+class Assessment(Table):
+    """How much is set aside before general security, and what inflow is counted on."""
+
+    years_ahead: Annotated[Count, Field(ge=0, le=MOST_YEARS_AHEAD)] = Field(
+        description="whole water years after this one that commitments run to"
+    )
+    essential_reserve_months: Annotated[Count, Field(ge=0, le=120)] = Field(
+        description="months of essential supplies kept in reserve"
+    )
+    high_security_next_year_frac: Fraction = Field(
+        description="fraction of high security set aside for each year ahead"
+    )
+    assured_inflow: Literal["worst", "percentile", "fixed"] = Field(
+        description="the inflow counted on: worst observed, a percentile of it, or a fixed volume"
+    )
+    assured_percentile_frac: Fraction | None = Field(
+        default=None, description="chance of non-exceedance of the inflow counted on"
+    )
+    assured_fixed_ml_per_month: Amount | None = Field(
+        default=None, description="ML a month counted on"
+    )
+    assured_before: MonthText | None = Field(
+        default=None, description="only the record before this month is counted on"
+    )
+
+    _percentile = field_validator("assured_percentile_frac")(
+        _required_with("assured_inflow", "percentile")
+    )
+    _fixed = field_validator("assured_fixed_ml_per_month")(
+        _required_with("assured_inflow", "fixed")
+    )
+
+
+class Access(Table):
+    """When part of the water in accounts is frozen."""
+
+    restriction_trigger_frac: Fraction = Field(
+        description="fraction of capacity at or below which the valley is restricted"
+    )
+    restriction_access_frac: Fraction = Field(
+        description="fraction of an account that stays usable in a restriction"
+    )
+
+
+class Accounts(Table):
+    """The rules of general-security accounts; a limit left out is no limit."""
+
+    account_limit_ml_per_share: Annotated[MlPerShare, Field(gt=0.0)] | None = Field(
+        default=None, description="the most an account may hold, ML per share"
+    )
+    carryover_limit_ml_per_share: MlPerShare | None = Field(
+        default=None, description="the most that is carried into a new year, ML per share"
+    )
+    carryover_loss_frac: Fraction = Field(
+        default=0.0, description="fraction of carried water lost on 1 July"
+    )
+    use_limit_1yr_ml_per_share: MlPerShare | None = Field(
+        default=None, description="the most used in one water year, ML per share"
+    )
+    use_limit_3yr_ml_per_share: MlPerShare | None = Field(
+        default=None, description="the most used in three water years, ML per share"
+    )
+    allocation_cap_ml_per_share: MlPerShare | None = Field(
+        default=None, description="the most announced in one water year, ML per share"
+    )
+    loss_mode: Literal["by_balance", "socialised"] = Field(
+        description="who bears evaporation: each account by its balance, or everyone's allocation"
+    )
+    spill_rule: Literal["none", "proportional", "carried_first", "reset"] = Field(
+        description="what a spill takes from accounts"
+    )
+    reset_ml_per_share: MlPerShare | None = Field(
+        default=None, description="what a spill resets accounts to, ML per share"
+    )
+
+    _reset = field_validator("reset_ml_per_share")(_required_with("spill_rule", "reset"))
+
+
+class Valley(Table):
+    """The dam, what is taken from it first, and the two classes of licence."""
+
+    name: Annotated[str, Text(min_length=1, max_length=120)]
+    capacity_ml: Positive = Field(description="full supply volume, ML")
+    dead_storage_ml: Amount = Field(description="volume below the outlet, ML")
+    surface_storage_ml: Annotated[tuple[Amount, ...], Field(min_length=1, max_length=200)] = Field(
+        description="storage volumes of the surface table, ML, rising"
+    )
+    surface_area_ha: Annotated[tuple[Amount, ...], Field(min_length=1, max_length=200)] = Field(
+        description="water surface at each of those volumes, ha"
+    )
+    lake_evaporation_mm: TwelveAmounts = Field(description="evaporation from the lake, mm a month")
+    lake_rain_mm: TwelveAmounts = Field(description="rain on the lake, mm a month")
+    essential_ml: TwelveAmounts = Field(description="essential supplies, ML a month")
+    river_loss_ml: TwelveAmounts = Field(description="loss of running the river, ML a month")
+    base_flow_ml: TwelveAmounts = Field(description="environmental base flow, ML a month")
+    tributary_ml: TwelveAmounts = Field(
+        default=(0.0,) * 12, description="tributary inflow below the dam, ML a month"
+    )
+    farm_rain_mm: TwelveAmounts | None = Field(default=None, description="farm rain, mm a month")
+    farm_eto_mm: TwelveAmounts | None = Field(default=None, description="farm ETo, mm a month")
+    delivery_loss_frac: LossFraction = Field(
+        description="fraction of a release lost between the dam and the farm gate"
+    )
+    high_security: HighSecurity
+    general_security: GeneralSecurity
+    assessment: Assessment
+    access: Access | None = None
+    accounts: Accounts
+
+    @field_validator("dead_storage_ml")
+    @classmethod
+    def _dead_below_capacity(cls, value: float, info: ValidationInfo) -> float:
+        capacity_ml = info.data.get("capacity_ml")
+        if capacity_ml is not None and value >= capacity_ml:
+            raise ValueError(
+                f"dead storage is not below capacity|an amount below {capacity_ml:g} ML"
+            )
+        return value
+
+    @field_validator("surface_storage_ml")
+    @classmethod
+    def _volumes_rise(cls, values: tuple[float, ...]) -> tuple[float, ...]:
+        if any(later <= earlier for earlier, later in zip(values, values[1:], strict=False)):
+            raise ValueError("the volumes do not rise|volumes in ML, each above the one before")
+        return values
+
+    @field_validator("surface_area_ha")
+    @classmethod
+    def _areas_match(cls, values: tuple[float, ...], info: ValidationInfo) -> tuple[float, ...]:
+        volumes = info.data.get("surface_storage_ml")
+        if volumes is not None and len(values) != len(volumes):
+            raise ValueError(f"it has {len(values)} areas|{len(volumes)} areas, one a volume")
+        if any(later < earlier for earlier, later in zip(values, values[1:], strict=False)):
+            raise ValueError("the areas fall as the dam rises|areas in ha that do not fall")
+        return values
+
+
+class Opening(Table):
+    """Where the dam and the average account stand at the start of a month."""
+
+    month: MonthText = Field(description="the month that opens the run, YYYY-MM")
+    storage_ml: Amount = Field(description="water in the dam, ML")
+    account_ml_per_share: MlPerShare = Field(description="water in the account, ML per share")
+    carried_ml_per_share: MlPerShare = Field(
+        default=0.0, description="the part of it carried from last year and not yet used"
+    )
+    announced_to_date_ml_per_share: MlPerShare = Field(
+        description="announced so far this water year, ML per share"
+    )
+    used_this_year_ml_per_share: MlPerShare = Field(description="used this water year")
+    used_last_year_ml_per_share: MlPerShare = Field(description="used last water year")
+    used_year_before_ml_per_share: MlPerShare = Field(description="used the year before that")
+    high_security_used_ml: Amount = Field(description="high-security use this water year, ML")
+    high_security_allocation_frac: Fraction = Field(
+        description="high-security allocation so far this water year"
+    )
+
+    @field_validator("carried_ml_per_share")
+    @classmethod
+    def _carried_within_account(cls, value: float, info: ValidationInfo) -> float:
+        account = info.data.get("account_ml_per_share")
+        if account is not None and value > account:
+            raise ValueError(
+                f"more is carried than the account holds|at most {account:g} ML per share"
+            )
+        return value
+
+
+class Drawing(Table):
+    """How possible runs of seasons are drawn from the record."""
+
+    method: Literal["historical", "blocks"] = Field(
+        default="blocks", description="how sequences are drawn"
+    )
+    kind: Literal["independent", "circular", "moving", "stationary"] = Field(
+        default="stationary", description="kind of block, with method blocks"
+    )
+    block_years: Annotated[Number, Field(ge=1.0, le=50.0)] | None = Field(
+        default=None, description="length of a block, years; left out, the record says how long"
+    )
+    count: Annotated[Count, Field(ge=1, le=MOST_SEQUENCES)] = Field(
+        default=5_000, description="how many sequences are drawn (historical has its own number)"
+    )
+    seed: Annotated[Count, Field(ge=0, lt=2**63)] = Field(
+        default=1, description="the number that random draws start from"
+    )
+    seasons: Annotated[Count, Field(ge=1, le=MOST_SEASONS)] = Field(
+        default=MOST_SEASONS, description="seasons ahead, this one counted"
+    )
+    flow_factor: Annotated[Number, Field(gt=0.0, le=3.0)] = Field(
+        default=1.0, description="a factor on all drawn flow; below 1 is drier than the record"
+    )
+
+    @field_validator("block_years")
+    @classmethod
+    def _whole_years(cls, value: float | None, info: ValidationInfo) -> float | None:
+        whole_kinds = ("circular", "moving")
+        if value is not None and info.data.get("kind") in whole_kinds and value % 1:
+            raise ValueError("a block of this kind has whole years|a whole number of years")
+        return value
+
+
+class OutlookMonths(Table):
+    """The months of the season in which water is counted."""
+
+    planting_month: MonthName = Field(default="October", description="month of planting")
+    finish_month: MonthName = Field(
+        default="January", description="month in which finishing the crop is decided"
+    )
+
+
+class Plan(Table):
+    """A whole plan."""
+
+    title: Annotated[str, Text(min_length=1, max_length=200)]
+    record: Annotated[str, Text(min_length=1)] = Field(description="the record's CSV file")
+    record_fill: FillPolicy = Field(default="none", description="what is done with missing months")
+    record_missing_days_frac: Fraction = Field(
+        default=0.0, description="daily records: share of a month's days that may be missing"
+    )
+    invented: bool = Field(default=False, description="whether valley and record are invented")
+    valley: Valley
+    opening: Opening
+    sequences: Drawing = Drawing()
+    outlook: OutlookMonths = OutlookMonths()
+
+    def with_drawing(self, **settings: object) -> Self:
+        """Give the same plan with some settings of `[sequences]` replaced, unchecked."""
+        return self.model_copy(update={"sequences": self.sequences.model_copy(update=settings)})

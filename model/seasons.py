@@ -1,0 +1,153 @@
+"""What did each season bring, in each sequence?
+
+The months of a run, gathered to seasons: what came and was served over the season's months in the
+run, where things stood at its end, and the water there was at planting and at the finish month. A
+season whose planting month is past when the run opens has no number there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final, Self
+
+import numpy as np
+
+from model.record import FloatArray
+from model.sequences.draw import Calendar
+from model.valley.accounts import usable_ml_per_share
+from model.valley.rules import Rules
+from model.valley.run import Month
+
+SUMS: Final[Mapping[str, Callable[[Month], FloatArray]]] = MappingProxyType(
+    {
+        "inflow_ml": lambda m: m.fluxes.weather.inflow_ml,
+        "announced_ml_per_share": lambda m: m.fluxes.assessed.announced_ml_per_share,
+        "credited_ml_per_share": lambda m: m.fluxes.assessed.credited_ml_per_share,
+        "high_security_ml": lambda m: m.fluxes.released.high_security_ml,
+        "general_security_ml": lambda m: m.fluxes.released.general_security_ml,
+        "spill_ml": lambda m: m.fluxes.released.spill_ml,
+    }
+)
+"""Summed over the months of the season that are in the run."""
+
+AT_END: Final[Mapping[str, Callable[[Month], FloatArray]]] = MappingProxyType(
+    {
+        "announced_to_date_ml_per_share": lambda m: m.end.announced_to_date_ml_per_share,
+        "high_security_allocation_frac": lambda m: m.end.high_security_allocation_frac,
+        "account_ml_per_share": lambda m: m.end.account_ml_per_share,
+        "storage_end_ml": lambda m: m.end.storage_ml,
+    }
+)
+"""As things stand at the end of June, before the account is carried over."""
+
+
+@dataclass(frozen=True, slots=True)
+class WaterAt:
+    """General-security water at one month of each season, each (sequence, season).
+
+    At planting and at the finish month: after that month's announcement and before its orders. At
+    the season's end: after the last month. Not a number where the month lies before the run.
+    """
+
+    announced_to_date_ml_per_share: FloatArray
+    account_ml_per_share: FloatArray
+    usable_ml_per_share: FloatArray  # not frozen, within the limits on use
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonResults:
+    """What each season of each sequence brought."""
+
+    totals: Mapping[str, FloatArray]  # each (sequence, season); the names of SUMS and AT_END
+    planting: WaterAt
+    finish: WaterAt
+    end: WaterAt
+
+    @classmethod
+    def joined(cls, parts: list[Self]) -> Self:
+        """Join the results of batches, in their order."""
+        if len(parts) == 1:
+            return parts[0]
+        return cls(
+            totals={
+                name: np.concatenate([part.totals[name] for part in parts])
+                for name in parts[0].totals
+            },
+            planting=_joined_water([part.planting for part in parts]),
+            finish=_joined_water([part.finish for part in parts]),
+            end=_joined_water([part.end for part in parts]),
+        )
+
+
+def gather(
+    months: Iterable[Month],
+    calendar: Calendar,
+    rules: Rules,
+    *,
+    sequences: int,
+    planting_k: int,
+    finish_k: int,
+) -> SeasonResults:
+    """Gather the months of a run to seasons.
+
+    Parameters
+    ----------
+    months
+        The valley's months, in order.
+    calendar, rules
+        Of the run.
+    sequences
+        How many sequences there are.
+    planting_k, finish_k
+        Months of the water year in which water is counted, 0 = July.
+    """
+    shape = (calendar.seasons, sequences)
+    sums = {name: np.zeros(shape) for name in SUMS}
+    ends = {name: np.empty(shape) for name in AT_END}
+    planting, finish, end = (np.full((3, *shape), np.nan) for _ in range(3))
+    for t, month in enumerate(months):
+        season = calendar.season_of(t)
+        for name, value_of in SUMS.items():
+            sums[name][season] += value_of(month)
+        if t == calendar.t_of(season, planting_k):
+            planting[:, season] = _water_now(month)
+        if t == calendar.t_of(season, finish_k):
+            finish[:, season] = _water_now(month)
+        if t == calendar.last_t(season):
+            end[:, season] = _water_left(month, rules)
+            for name, value_of in AT_END.items():
+                ends[name][season] = value_of(month)
+    return SeasonResults(
+        totals={name: values.T for name, values in (sums | ends).items()},
+        planting=WaterAt(*(values.T for values in planting)),
+        finish=WaterAt(*(values.T for values in finish)),
+        end=WaterAt(*(values.T for values in end)),
+    )
+
+
+def _water_now(month: Month) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Give the water after a month's announcement, before its orders."""
+    return (
+        month.end.announced_to_date_ml_per_share,
+        month.fluxes.account_before_orders_ml_per_share,
+        month.fluxes.usable_ml_per_share,
+    )
+
+
+def _water_left(month: Month, rules: Rules) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Give the water after a month."""
+    account = month.end.account_ml_per_share
+    frozen = np.minimum(month.end.frozen_ml_per_share, account)
+    usable = usable_ml_per_share(month.end, account, frozen, rules)
+    return month.end.announced_to_date_ml_per_share, account, usable
+
+
+def _joined_water(parts: list[WaterAt]) -> WaterAt:
+    return WaterAt(
+        *(
+            np.concatenate([getattr(part, name) for part in parts])
+            for name in WaterAt.__dataclass_fields__
+        )
+    )

@@ -1,0 +1,1 @@
+"""Sequences: possible runs of seasons, drawn from the record; one file per method."""

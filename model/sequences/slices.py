@@ -1,0 +1,91 @@
+"""How is the record cut into pieces that sequences are made of, and put together again?
+
+A slice is twelve consecutive observed months that begin in the calendar month in which the run
+opens, so that a season of the run is made of months that did follow one another. A sequence is a
+list of row numbers of the record: flow, rain and evaporation of a month stay together.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from model.record import FloatArray, Record
+from model.water_year import MONTHS_IN_YEAR, month_of_water_year
+
+IntArray = NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True)
+class Slices:
+    """The slices of a record, in the order of time (or resampled from it)."""
+
+    first_rows: IntArray  # (slices,) row of the record at which each begins
+    totals_ml: FloatArray  # (slices,) inflow of its twelve months
+
+    @property
+    def count(self) -> int:
+        """How many slices there are."""
+        return self.first_rows.size
+
+    def picked(self, order: IntArray) -> Slices:
+        """Give the slices in another order, or some of them more than once."""
+        return Slices(self.first_rows[order], self.totals_ml[order])
+
+
+class Method(Protocol):
+    """A way of drawing sequences of slices."""
+
+    def draw(
+        self, slices: Slices, seasons: int, count: int, *, rng: np.random.Generator
+    ) -> IntArray:
+        """Draw slice numbers, (sequence, season)."""
+        ...
+
+    def settings(self) -> dict[str, str | float]:
+        """Give the method's name and settings, as an output prints them."""
+        ...
+
+
+def cut(record: Record, opening_month: int) -> Slices:
+    """Cut a record into slices that begin in the calendar month of `opening_month`."""
+    first_rows = record.slice_starts(opening_month)
+    rows = first_rows[:, None] + np.arange(MONTHS_IN_YEAR)
+    return Slices(first_rows.astype(np.intp), record.inflow_ml[rows].sum(axis=1))
+
+
+def months_of_run(opening_month: int, seasons: int) -> int:
+    """Count the months of a run: what is left of the opening water year, then whole ones.
+
+    Examples
+    --------
+    >>> from model.water_year import parse_month
+    >>> months_of_run(parse_month("2025-09"), 3)
+    34
+    """
+    return MONTHS_IN_YEAR * seasons - month_of_water_year(opening_month)
+
+
+def rows_of(slices: Slices, drawn: IntArray, months: int) -> IntArray:
+    """Lay drawn slices end to end.
+
+    Parameters
+    ----------
+    slices
+        The slices drawn from.
+    drawn
+        (sequence, season) slice numbers.
+    months
+        How many months the run has; the last slice is cut short to fit.
+
+    Returns
+    -------
+    ndarray
+        (sequence, month) row numbers of the record.
+    """
+    t = np.arange(months)
+    rows = slices.first_rows[drawn].T[t // MONTHS_IN_YEAR] + (t % MONTHS_IN_YEAR)[:, None]
+    return rows.T

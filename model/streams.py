@@ -1,0 +1,34 @@
+"""Which random numbers does each purpose use?
+
+One whole number, the seed, starts everything. Each purpose has a stream of its own under it, named
+here: adding a purpose does not move the numbers of the others. Long draws are made in batches of a
+fixed size, each with its own child stream, so one core and many draw the same numbers.
+"""
+
+from __future__ import annotations
+
+from enum import IntEnum
+
+import numpy as np
+
+
+class Stream(IntEnum):
+    """The purposes that draw random numbers. Numbers are never used again for another purpose."""
+
+    SEQUENCES = 1
+    RECORD_RESAMPLES = 2
+
+
+def generator(seed: int, stream: Stream, *batch: int) -> np.random.Generator:
+    """Open the random numbers of one purpose.
+
+    Parameters
+    ----------
+    seed
+        The plan's seed.
+    stream
+        The purpose.
+    batch
+        Which child of the stream, where it is drawn in batches.
+    """
+    return np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(int(stream), *batch)))

@@ -1,0 +1,113 @@
+"""What happens to the average general-security account through a month?
+
+On 1 July it is carried over, within a limit and less a loss; in a month it is credited, may be
+frozen in part, is drawn on, bears evaporation where the rules say so, and gives way to a spill.
+Carried water is used first. All amounts are ML per share, each (sequence,).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from model.record import FloatArray
+from model.valley.rules import Rules
+from model.valley.state import State
+
+
+@dataclass(frozen=True, slots=True)
+class CarriedOver:
+    """What 1 July took from the account, ML per share."""
+
+    forfeited_ml_per_share: FloatArray
+    lost_ml_per_share: FloatArray
+
+
+def open_water_year(state: State, rules: Rules) -> tuple[State, CarriedOver]:
+    """Carry the account into a new water year, and begin its counts of use and announcement."""
+    kept = np.minimum(state.account_ml_per_share, rules.carryover_limit_ml_per_share)
+    lost = kept * rules.carryover_loss_frac
+    carried = kept - lost
+    none = np.zeros_like(carried)
+    opened = replace(
+        state,
+        account_ml_per_share=carried,
+        carried_ml_per_share=carried,
+        announced_to_date_ml_per_share=none,
+        used_this_year_ml_per_share=none,
+        used_last_year_ml_per_share=state.used_this_year_ml_per_share,
+        used_year_before_ml_per_share=state.used_last_year_ml_per_share,
+        high_security_used_ml=none,
+        high_security_allocation_frac=none,
+    )
+    return opened, CarriedOver(state.account_ml_per_share - kept, lost)
+
+
+def frozen_part(
+    state: State, account: FloatArray, rules: Rules
+) -> tuple[NDArray[np.bool_], FloatArray]:
+    """Say where the valley is restricted, and how much of the account (ML per share) is frozen.
+
+    The first month of a restriction freezes a fraction of the account; later months never more.
+    """
+    restricted = state.storage_ml <= rules.restriction_storage_ml
+    if not restricted.any():
+        return restricted, np.zeros_like(account)
+    at_first = (1.0 - rules.restriction_access_frac) * account
+    frozen = np.where(state.restricted, state.frozen_ml_per_share, at_first)
+    return restricted, np.where(restricted, np.minimum(frozen, account), 0.0)
+
+
+def usable_ml_per_share(
+    state: State, account: FloatArray, frozen: FloatArray, rules: Rules
+) -> FloatArray:
+    """Give what may be ordered: not frozen, and within the limits of one and of three years."""
+    this_year = state.used_this_year_ml_per_share
+    three_years = (
+        this_year + state.used_last_year_ml_per_share + state.used_year_before_ml_per_share
+    )
+    within_limits = np.minimum(
+        rules.use_limit_1yr_ml_per_share - this_year, rules.use_limit_3yr_ml_per_share - three_years
+    )
+    return np.maximum(0.0, np.minimum(account - frozen, within_limits))
+
+
+def order_ml_per_share(account: FloatArray, usable: FloatArray, k: int, rules: Rules) -> FloatArray:
+    """Give the average holder's order: the month's share of what is not kept, if usable."""
+    to_use = np.maximum(0.0, account - rules.others_keep_ml_per_share)
+    return np.minimum(to_use * rules.general_security_pattern[k], usable)
+
+
+def evaporation_share_frac(
+    net_evaporation_ml: FloatArray, storage_ml: FloatArray, rules: Rules
+) -> FloatArray:
+    """Give the fraction of each account that evaporates: the dam's own, or nothing."""
+    if not rules.lose_by_balance:
+        return np.zeros_like(storage_ml)
+    evaporated_ml = np.maximum(0.0, net_evaporation_ml)
+    share = np.divide(
+        evaporated_ml, storage_ml, out=np.zeros_like(storage_ml), where=storage_ml > 0.0
+    )
+    return np.minimum(1.0, share)
+
+
+def after_spill(
+    account: FloatArray, carried: FloatArray, spill_ml: FloatArray, rules: Rules
+) -> tuple[FloatArray, FloatArray]:
+    """Let a spill take what the rules say; give account and carried part (ML per share) after it."""
+    if rules.spill_rule == "none" or not spill_ml.any():
+        return account, np.minimum(carried, account)
+    spills = spill_ml > 0.0
+    if rules.spill_rule == "proportional":
+        account = account - account * np.minimum(1.0, spill_ml / rules.capacity_ml)
+    elif rules.spill_rule == "reset":
+        account = np.where(spills, np.minimum(account, rules.reset_ml_per_share), account)
+    else:
+        at_farm_gate = spill_ml * (
+            (1.0 - rules.delivery_loss_frac) / rules.general_security_shares_ml
+        )
+        taken = np.minimum(carried, at_farm_gate)
+        account, carried = account - taken, carried - taken
+    return account, np.minimum(carried, account)

@@ -1,0 +1,221 @@
+"""What are the rules of this valley, as numbers ready for a month's step?
+
+The plan states the rules in the words of the trade; here they become arrays by month of the water
+year, `k` (0 = July), so that a step need not look ahead. Two kinds of sum are made once: what is
+set aside from each month to the end of the horizon, and the inflow that the record assures over it.
+
+The horizon runs from month `k` to June of the water year `years_ahead` after this one, so it is
+`12 - k + 12 years_ahead` months long.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from model.errors import Fault, PlanError
+from model.plan import Assessment, Valley
+from model.record import FloatArray, Record
+from model.water_year import MONTHS_IN_YEAR, month_of_water_year, parse_month
+
+SpillRule = Literal["none", "proportional", "carried_first", "reset"]
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """The valley's rules; arrays are (12,) by month of the water year, July first."""
+
+    # the dam
+    capacity_ml: float
+    dead_storage_ml: float
+    dead_storage_area_ha: float
+    surface_storage_ml: FloatArray  # (points,) rising
+    surface_area_ha: FloatArray  # (points,)
+
+    # what the dam supplies first
+    essential_ml: FloatArray
+    river_loss_ml: FloatArray
+    base_flow_ml: FloatArray
+    delivery_loss_frac: float
+
+    # the two classes of licence
+    high_security_shares_ml: float
+    high_security_pattern: FloatArray
+    general_security_shares_ml: float
+    general_security_pattern: FloatArray  # this month's share of what is used from it to June
+    others_keep_ml_per_share: float
+
+    # assessment
+    essential_reserve_ml: FloatArray
+    horizon_river_loss_ml: FloatArray
+    horizon_net_evaporation_mm: FloatArray
+    horizon_base_flow_ml: FloatArray
+    high_security_years_ahead_ml: float
+    assured_inflow_ml: FloatArray
+
+    # access
+    restriction_storage_ml: float  # restricted at or below it; minus infinity: never
+    restriction_access_frac: float
+
+    # accounts; a limit that is not there is infinite
+    account_limit_ml_per_share: float
+    allocation_cap_ml_per_share: float
+    carryover_limit_ml_per_share: float
+    carryover_loss_frac: float
+    use_limit_1yr_ml_per_share: float
+    use_limit_3yr_ml_per_share: float
+    lose_by_balance: bool
+    spill_rule: SpillRule
+    reset_ml_per_share: float
+
+    def surface_of_ha(self, storage_ml: FloatArray) -> FloatArray:
+        """Read the water surface (ha) off the table, flat beyond its ends."""
+        return np.interp(storage_ml, self.surface_storage_ml, self.surface_area_ha)
+
+
+def rules_of(valley: Valley, record: Record) -> Rules:
+    """Prepare the rules that a plan states.
+
+    Parameters
+    ----------
+    valley
+        The plan's valley.
+    record
+        The observed record: the inflow that an assessment counts on is taken from it, never from
+        drawn sequences and never scaled.
+
+    Raises
+    ------
+    PlanError
+        The part of the record that may be counted on is shorter than the horizon.
+    """
+    accounts, access, assessment = valley.accounts, valley.access, valley.assessment
+    account_limit = _or_infinite(accounts.account_limit_ml_per_share)
+    cap = accounts.allocation_cap_ml_per_share
+    net_evaporation_mm = np.maximum(
+        0.0, np.subtract(valley.lake_evaporation_mm, valley.lake_rain_mm)
+    )
+    horizon_months = _horizon_months(assessment.years_ahead)
+    reserve_months = np.full(MONTHS_IN_YEAR, assessment.essential_reserve_months)
+    pattern = np.array(valley.general_security.pattern)
+    pattern_to_june = np.cumsum(pattern[::-1])[::-1]
+    surface_storage_ml = np.array(valley.surface_storage_ml)
+    surface_area_ha = np.array(valley.surface_area_ha)
+    return Rules(
+        capacity_ml=valley.capacity_ml,
+        dead_storage_ml=valley.dead_storage_ml,
+        dead_storage_area_ha=float(
+            np.interp(valley.dead_storage_ml, surface_storage_ml, surface_area_ha)
+        ),
+        surface_storage_ml=surface_storage_ml,
+        surface_area_ha=surface_area_ha,
+        essential_ml=np.array(valley.essential_ml),
+        river_loss_ml=np.array(valley.river_loss_ml),
+        base_flow_ml=np.array(valley.base_flow_ml),
+        delivery_loss_frac=valley.delivery_loss_frac,
+        high_security_shares_ml=valley.high_security.shares_ml,
+        high_security_pattern=np.array(valley.high_security.pattern),
+        general_security_shares_ml=valley.general_security.shares_ml,
+        general_security_pattern=np.divide(
+            pattern, pattern_to_june, out=np.zeros_like(pattern), where=pattern_to_june > 0.0
+        ),
+        others_keep_ml_per_share=valley.general_security.others_keep_ml_per_share,
+        essential_reserve_ml=_sums_ahead(valley.essential_ml, reserve_months),
+        horizon_river_loss_ml=_sums_ahead(valley.river_loss_ml, horizon_months),
+        horizon_net_evaporation_mm=_sums_ahead(net_evaporation_mm, horizon_months),
+        horizon_base_flow_ml=_sums_ahead(valley.base_flow_ml, horizon_months),
+        high_security_years_ahead_ml=assessment.high_security_next_year_frac
+        * valley.high_security.shares_ml
+        * assessment.years_ahead,
+        assured_inflow_ml=assured_inflow_ml(assessment, record),
+        restriction_storage_ml=-math.inf
+        if access is None
+        else access.restriction_trigger_frac * valley.capacity_ml,
+        restriction_access_frac=1.0 if access is None else access.restriction_access_frac,
+        account_limit_ml_per_share=account_limit,
+        allocation_cap_ml_per_share=account_limit if cap is None else cap,
+        carryover_limit_ml_per_share=_or_infinite(accounts.carryover_limit_ml_per_share),
+        carryover_loss_frac=accounts.carryover_loss_frac,
+        use_limit_1yr_ml_per_share=_or_infinite(accounts.use_limit_1yr_ml_per_share),
+        use_limit_3yr_ml_per_share=_or_infinite(accounts.use_limit_3yr_ml_per_share),
+        lose_by_balance=accounts.loss_mode == "by_balance",
+        spill_rule=accounts.spill_rule,
+        reset_ml_per_share=_or_infinite(accounts.reset_ml_per_share),
+    )
+
+
+def assured_inflow_ml(assessment: Assessment, record: Record) -> FloatArray:
+    """Give the inflow (ML) that an assessment counts on, by month of the water year.
+
+    For each calendar month: over the sums of every observed run that starts in it and is as long
+    as the horizon, the least (`worst`) or the stated quantile of non-exceedance (`percentile`,
+    Hyndman and Fan's type 7); or a stated volume a month (`fixed`). Taken from the whole record,
+    or from what lies before `assured_before`. In a replay of observed years the whole record is
+    hindsight: rules of this kind do count on it.
+
+    Returns
+    -------
+    ndarray
+        (12,) ML, July first.
+
+    Raises
+    ------
+    PlanError
+        No observed run is as long as the horizon.
+    """
+    horizon_months = _horizon_months(assessment.years_ahead)
+    if assessment.assured_inflow == "fixed":
+        assert assessment.assured_fixed_ml_per_month is not None  # held by the plan's own check
+        return assessment.assured_fixed_ml_per_month * horizon_months
+    inflow_ml = _counted_on_ml(assessment, record)
+    assured_ml = np.empty(MONTHS_IN_YEAR)
+    for k, months in enumerate(horizon_months):
+        first = (k - month_of_water_year(record.first_month)) % MONTHS_IN_YEAR
+        if first + months > inflow_ml.size:
+            raise PlanError("plan", [_nothing_to_count_on(int(months))])
+        runs_ml = np.lib.stride_tricks.sliding_window_view(inflow_ml, months)
+        totals_ml = runs_ml[first::MONTHS_IN_YEAR].sum(axis=1)
+        assured_ml[k] = np.quantile(totals_ml, assessment.assured_percentile_frac or 0.0)
+    return assured_ml
+
+
+def _nothing_to_count_on(months: int) -> Fault:
+    """Say that the record is too short for the horizon."""
+    return Fault(
+        "valley.assessment",
+        "",
+        f"the record counted on has no whole run of {months} months",
+        "a longer record, fewer years_ahead, or a later assured_before",
+    )
+
+
+def _counted_on_ml(assessment: Assessment, record: Record) -> FloatArray:
+    """Give the months of observed inflow that may be counted on."""
+    if assessment.assured_before is None:
+        return record.inflow_ml
+    months = parse_month(assessment.assured_before) - record.first_month
+    return record.inflow_ml[: max(0, months)]
+
+
+def _horizon_months(years_ahead: int) -> NDArray[np.int64]:
+    """(12,) months from each month of the water year to the end of the horizon."""
+    return MONTHS_IN_YEAR * (1 + years_ahead) - np.arange(MONTHS_IN_YEAR)
+
+
+def _sums_ahead(by_month: FloatArray | tuple[float, ...], months: NDArray[np.int64]) -> FloatArray:
+    """(12,) for each month of the water year, the sum over so many months from it on."""
+    return np.array(
+        [
+            math.fsum(by_month[(k + ahead) % MONTHS_IN_YEAR] for ahead in range(months[k]))
+            for k in range(MONTHS_IN_YEAR)
+        ]
+    )
+
+
+def _or_infinite(limit: float | None) -> float:
+    """Read a limit that is left out as none."""
+    return math.inf if limit is None else limit

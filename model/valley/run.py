@@ -1,0 +1,116 @@
+"""How does the valley go through a run of months?
+
+The driver loops over months and nothing else; whoever wants something of a month takes it as it
+comes by. `ledger` keeps every flux of every month, as a table that can be checked from outside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+import numpy as np
+
+from model.record import FloatArray
+from model.valley.rules import Rules
+from model.valley.state import Forcing, State
+from model.valley.step import Fluxes, step
+from model.water_year import month_of_water_year
+
+
+@dataclass(frozen=True, slots=True)
+class Month:
+    """One month of a run: its number, what moved in it, and the valley after it."""
+
+    month: int  # month number
+    fluxes: Fluxes
+    end: State
+
+
+def run(opening: State, forcing: Forcing, rules: Rules, first_month: int) -> Iterator[Month]:
+    """Take the valley through the months of all sequences, one month at a time.
+
+    Parameters
+    ----------
+    opening
+        The valley at the start of the first month, each (sequence,).
+    forcing
+        What comes, (sequence, month).
+    rules
+        The valley's rules.
+    first_month
+        Month number of the first month.
+    """
+    state = opening
+    for t in range(forcing.months):
+        k = month_of_water_year(first_month + t)
+        state, fluxes = step(state, forcing.weather(t), k, rules, opens_run=t == 0)
+        yield Month(first_month + t, fluxes, state)
+
+
+LEDGER: Final[Mapping[str, Callable[[Month], FloatArray | float]]] = MappingProxyType(
+    {
+        "storage_start_ml": lambda m: m.fluxes.opening.storage_ml,
+        "inflow_ml": lambda m: m.fluxes.weather.inflow_ml,
+        "tributary_ml": lambda m: m.fluxes.weather.tributary_ml,
+        "net_evaporation_ml": lambda m: m.fluxes.released.net_evaporation_ml,
+        "essential_ml": lambda m: m.fluxes.released.essential_ml,
+        "river_loss_ml": lambda m: m.fluxes.released.river_loss_ml,
+        "base_flow_ml": lambda m: m.fluxes.released.base_flow_ml,
+        "high_security_ml": lambda m: m.fluxes.released.high_security_ml,
+        "general_security_ml": lambda m: m.fluxes.released.general_security_ml,
+        "delivery_loss_ml": lambda m: m.fluxes.released.delivery_loss_ml,
+        "spill_ml": lambda m: m.fluxes.released.spill_ml,
+        "storage_end_ml": lambda m: m.end.storage_ml,
+        "assured_inflow_ml": lambda m: m.fluxes.assessed.assured_inflow_ml,
+        "committed_ml": lambda m: m.fluxes.assessed.committed_ml,
+        "high_security_allocation_frac": lambda m: m.end.high_security_allocation_frac,
+        "announced_ml_per_share": lambda m: m.fluxes.assessed.announced_ml_per_share,
+        "announced_to_date_ml_per_share": lambda m: m.end.announced_to_date_ml_per_share,
+        "credited_ml_per_share": lambda m: m.fluxes.assessed.credited_ml_per_share,
+        "forfeited_ml_per_share": lambda m: m.fluxes.forfeited_ml_per_share,
+        "account_loss_ml_per_share": lambda m: m.fluxes.account_loss_ml_per_share,
+        "frozen_ml_per_share": lambda m: m.end.frozen_ml_per_share,
+        "account_ml_per_share": lambda m: m.end.account_ml_per_share,
+        "uncontrolled_ml": lambda m: m.fluxes.released.uncontrolled_ml,
+    }
+)
+"""The columns of a ledger, in order, and where each is found in a month."""
+
+COMMITMENTS: Final[Mapping[str, Callable[[Month], FloatArray | float]]] = MappingProxyType(
+    {
+        "essential_reserve_ml": lambda m: m.fluxes.assessed.essential_reserve_ml,
+        "losses_reserve_ml": lambda m: m.fluxes.assessed.losses_reserve_ml,
+        "base_flow_reserve_ml": lambda m: m.fluxes.assessed.base_flow_reserve_ml,
+        "high_security_reserve_ml": lambda m: m.fluxes.assessed.high_security_reserve_ml,
+        "account_reserve_ml": lambda m: m.fluxes.assessed.account_reserve_ml,
+    }
+)
+"""The parts of `committed_ml`, in the order in which they are set aside."""
+
+
+def keep(
+    months: Iterable[Month], columns: Mapping[str, Callable[[Month], FloatArray | float]]
+) -> dict[str, FloatArray]:
+    """Run through the months and keep some columns of each.
+
+    Returns
+    -------
+    dict
+        Each column (sequence, month).
+    """
+    kept: dict[str, list[FloatArray]] = {name: [] for name in columns}
+    for month in months:
+        like = month.end.storage_ml
+        for name, value_of in columns.items():
+            kept[name].append(np.broadcast_to(np.asarray(value_of(month)), like.shape))
+    return {name: np.stack(values, axis=1) for name, values in kept.items()}
+
+
+def ledger(
+    opening: State, forcing: Forcing, rules: Rules, first_month: int
+) -> dict[str, FloatArray]:
+    """Run the valley and keep its whole ledger, each column (sequence, month)."""
+    return keep(run(opening, forcing, rules, first_month), LEDGER)
