@@ -19,6 +19,7 @@ Doorenbos and Kassam 1979, FAO Irrigation and Drainage Paper 33. Both from memor
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
@@ -93,7 +94,7 @@ def kc_by_month(crop: Crop, planting_day: int) -> FloatArray:
         Day of the water year, 1 July = 0. A season that runs past June comes round to July.
     """
     kc, month = _season(crop, planting_day)
-    return _sums_by_month(kc, month) / np.array(DAYS_IN_MONTH)
+    return _sums_by_month(kc, month) / np.array(DAYS_IN_MONTH, dtype=np.float64)
 
 
 def _season(crop: Crop, planting_day: int) -> tuple[FloatArray, NDArray[np.int64]]:
@@ -104,7 +105,9 @@ def _season(crop: Crop, planting_day: int) -> tuple[FloatArray, NDArray[np.int64
 
 
 def _sums_by_month(by_day: FloatArray, month: NDArray[np.int64]) -> FloatArray:
-    return np.bincount(month, weights=by_day, minlength=12)
+    sums = np.zeros(len(DAYS_IN_MONTH))
+    np.add.at(sums, month, by_day)
+    return sums
 
 
 def kc_middle_in_climate(
@@ -126,7 +129,7 @@ def kc_middle_in_climate(
     wind = min(max(wind_2m_m_per_s, 1.0), 6.0)
     humidity = min(max(least_humidity_pct, 20.0), 80.0)
     height = min(max(height_m, 0.1), 10.0)
-    return kc_middle + (0.04 * (wind - 2.0) - 0.004 * (humidity - 45.0)) * (height / 3.0) ** 0.3
+    return kc_middle + (0.04 * (wind - 2.0) - 0.004 * (humidity - 45.0)) * math.pow(height / 3, 0.3)
 
 
 class MonthNeed(NamedTuple):
@@ -247,8 +250,9 @@ def yield_frac(
     rain_grown_frac
         The least: what the land yields on rain alone.
     """
-    lost = np.asarray(shortfall, dtype=np.float64) @ np.asarray(sensitivity, dtype=np.float64)
-    return np.maximum(rain_grown_frac, 1.0 - lost)
+    lost: FloatArray = np.asarray(shortfall, dtype=np.float64) @ np.asarray(sensitivity)
+    held: FloatArray = np.maximum(rain_grown_frac, 1.0 - lost)
+    return held
 
 
 def season_yield_frac(ky: float, shortfall: ArrayLike) -> FloatArray:
@@ -267,5 +271,5 @@ def product_yield_frac(ky: ArrayLike, shortfall: ArrayLike) -> FloatArray:
         (..., stage)
     """
     left: NDArray[np.float64] = 1.0 - np.asarray(ky) * np.asarray(shortfall, dtype=np.float64)
-    product: FloatArray = np.maximum(0.0, left).prod(axis=-1)
-    return product
+    kept: FloatArray = np.maximum(0.0, left).prod(axis=-1)
+    return kept

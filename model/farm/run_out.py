@@ -68,9 +68,11 @@ def stressed_from_day(
     """
     ends = np.concatenate([[0.0], np.cumsum(DAYS_IN_MONTH)])
     used_mm = np.concatenate([[0.0], np.cumsum(np.asarray(crop_use_mm, dtype=np.float64))])
-    used_by_then_mm = np.interp(last_watering_day, ends, used_mm)
+    last_day = np.asarray(last_watering_day, dtype=np.float64)
     free_mm = root_zone.capacity_mm - root_zone.stress_below_mm
-    return np.interp(used_by_then_mm + free_mm, used_mm, ends, right=ends[-1])
+    stressed_at_mm = np.interp(last_day, ends, used_mm) + free_mm
+    day: FloatArray = np.interp(stressed_at_mm, used_mm, ends, right=float(ends[-1]))
+    return day
 
 
 def run_out_yield_frac(
