@@ -233,7 +233,7 @@ def sensitivity_by_month(
         part = _sums_by_month(use_mm[days], month[days])
         lost += stage.ky * part / part.sum()
         first = stage.last_day
-    return lost * (season_ky / lost.sum())
+    return lost * (season_ky / float(lost.sum()))
 
 
 def yield_frac(
