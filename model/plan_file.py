@@ -176,6 +176,8 @@ def _table_class(location: tuple[int | str, ...]) -> type[BaseModel] | None:
     """Find the class of the table that a key belongs to."""
     table: type[BaseModel] = Plan
     for part in location[:-1]:
+        if isinstance(part, int):  # a place in a list of tables
+            continue
         field = table.model_fields.get(str(part))
         classes = [] if field is None else _classes(field.annotation)
         if not classes:
@@ -187,6 +189,7 @@ def _table_class(location: tuple[int | str, ...]) -> type[BaseModel] | None:
 def _classes(annotation: Any) -> list[type[BaseModel]]:
     """List the table classes that an annotation names."""
     options = [annotation, *getattr(annotation, "__args__", ())]
+    options += [inner for option in options[1:] for inner in getattr(option, "__args__", ())]
     return [kind for kind in options if isinstance(kind, type) and issubclass(kind, BaseModel)]
 
 
