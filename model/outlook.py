@@ -236,6 +236,12 @@ def resample_record(setting: Setting) -> tuple[SeasonResults, RecordError]:
     SeasonResults, RecordError
         The sequences of all resampled records, one record after the other; how they were made.
     """
+    rows, how = resampled_rows(setting)
+    return setting.gathered(setting.months(rows), rows.shape[0]), how
+
+
+def resampled_rows(setting: Setting) -> tuple[IntArray, RecordError]:
+    """Draw sequences, (sequence, month) rows, from records whose years were resampled in blocks."""
     slices, seasons, seed = setting.slices, setting.calendar.seasons, setting.plan.sequences.seed
     block_years = asked_block_years(slices, "stationary")
     resampling = Blocks("stationary", block_years)
@@ -248,8 +254,7 @@ def resample_record(setting: Setting) -> tuple[SeasonResults, RecordError]:
         picked = setting.method.draw(slices.picked(order), seasons, DRAWS_EACH, rng=rng)
         drawn.append(order[picked])
     rows = rows_of(slices, np.concatenate(drawn), setting.calendar.months)
-    results = setting.gathered(setting.months(rows), rows.shape[0])
-    return results, RecordError(RECORD_RESAMPLES, rows.shape[0] // RECORD_RESAMPLES, block_years)
+    return rows, RecordError(RECORD_RESAMPLES, rows.shape[0] // RECORD_RESAMPLES, block_years)
 
 
 def _season_outlook(
