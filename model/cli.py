@@ -14,6 +14,9 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
+from model.decide.compare import compare
+from model.decide.compare_files import FARM_CAUTION, compare_json, outcomes_csv
+from model.decide.compare_words import comparison_in_words
 from model.demonstration import demonstration_plan
 from model.errors import InputError
 from model.files import write_whole
@@ -105,6 +108,23 @@ def _outlook(options: argparse.Namespace) -> int:
     return 0
 
 
+def _compare(options: argparse.Namespace) -> int:
+    plan, record = _plan_and_record(options)
+    with _progress_bar("sequences") as progress:
+        found, results = compare(plan, record, progress)
+    written = {"compare.json": compare_json(found)}
+    if not options.no_table:
+        written["outcomes.csv"] = outcomes_csv(found, results)
+    for name, text in written.items():
+        write_whole(options.out / name, text)
+    _say_invented(plan)
+    print(comparison_in_words(found))
+    print(FARM_CAUTION)
+    for name in written:
+        print(f"wrote {options.out / name}")
+    return 0
+
+
 def _open(options: argparse.Namespace) -> int:
     plan = options.plan or demonstration_plan()
     read_plan(plan)
@@ -170,6 +190,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     _add_open(commands)
     _add_outlook(commands)
+    _add_compare(commands)
     _add_replay(commands)
     return parser
 
@@ -207,6 +228,27 @@ def _add_outlook(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     for name, kind, meaning in _DRAWING_OPTIONS:
         command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)
     command.set_defaults(run=_outlook)
+
+
+def _add_compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = commands.add_parser(
+        "compare",
+        help="strategies of planting, holding, buying and selling, on the same sequences",
+        description=(
+            "Run the farm under each strategy of the plan (three are shipped for a plan that names "
+            "none) through the same possible runs of seasons, and write what comes of it: "
+            "compare.json, and outcomes.csv with a row for each strategy, sequence and season."
+        ),
+        epilog="Example:  seasons compare plan.toml --out strategies",
+    )
+    _add_plan(command)
+    command.add_argument(
+        "--out", type=Path, required=True, metavar="DIR", help="folder to write to"
+    )
+    command.add_argument("--no-table", action="store_true", help="write compare.json alone")
+    for name, kind, meaning in _DRAWING_OPTIONS:
+        command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)
+    command.set_defaults(run=_compare)
 
 
 def _add_replay(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -212,7 +212,7 @@ class FarmOpening(Table):
         default=None, description="last month in which that cotton got all it asked for"
     )
     soil_water_mm: Amount | None = Field(
-        default=None, description="soil water the crop can use without suffering, mm"
+        default=None, description="soil water that crop may still draw, mm; left out, none"
     )
     yield_lost_frac: Fraction = Field(
         default=0.0, description="part of the yield that is already lost, 0 to 1"

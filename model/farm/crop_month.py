@@ -48,7 +48,7 @@ def water_crop(
     need_mm = np.maximum(0.0, river.after_rain_mm - soil_mm)
     need_ml = need_mm * (area_ha * per_mm)
     pre_ml = area_ha * (pre_mm * per_mm)
-    asked_ml = need_ml + pre_ml
+    needed_ml = asked_ml = need_ml + pre_ml
     if k >= crop.finish_k and settings.spreads_shortage.any():
         asked_ml = rationed_ml(asked_ml, state, usable, settings, river, rules)
     taken = take_water(asked_ml, state, usable, river, rules.water)
@@ -64,7 +64,7 @@ def water_crop(
         soil_water_mm=np.maximum(0.0, soil_mm - np.maximum(0.0, river.after_rain_mm - water_mm)),
         yield_lost_frac=np.minimum(1.0, state.yield_lost_frac + crop.sensitivity[k] * shortfall),
     )
-    return after, CropMonth(asked_ml, taken)
+    return after, CropMonth(needed_ml, taken)
 
 
 def rationed_ml(

@@ -90,7 +90,7 @@ class CashRules:
     assets_aud: float
 
 
-def cash_rules_of(farm: Farm, planting_k: int, calendar: Calendar) -> CashRules:
+def cash_rules_of(farm: Farm, calendar: Calendar) -> CashRules:
     """Prepare the farm's money for a run.
 
     Raises

@@ -8,10 +8,12 @@ every sequence, and loan payments.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
 
+from model.errors import Fault, PlanError
 from model.farm.crops import (
     COTTON_YIELD_STAGES,
     DAYS_IN_MONTH,
@@ -109,7 +111,13 @@ def farm_rules_of(
         The valley's rules: the farm's own account follows them.
     calendar
         Of the run.
+
+    Raises
+    ------
+    PlanError
+        The months of the crop are out of order, or nothing says what it needs.
     """
+    check_farm(plan, farm, record)
     rain_mm = by_calendar_month(record, "farm_rain_mm", plan.valley.farm_rain_mm)
     eto_mm = by_calendar_month(record, "farm_eto_mm", plan.valley.farm_eto_mm)
     planting_k = MONTH_NAMES.index(plan.outlook.planting_month)
@@ -118,8 +126,37 @@ def farm_rules_of(
     return FarmRules(
         water=water_rules_of(farm, valley, crop, rain_mm, eto_mm),
         crop=crop,
-        cash=cash_rules_of(farm, crop.planting_k, calendar),
+        cash=cash_rules_of(farm, calendar),
     )
+
+
+def check_farm(plan: Plan, farm: Farm, record: Record) -> None:
+    """Refuse a crop whose months are out of order, and one whose need nothing tells."""
+    cotton, faults = farm.cotton, []
+    order = (
+        ("outlook.planting_month", plan.outlook.planting_month),
+        ("outlook.finish_month", plan.outlook.finish_month),
+        ("farm.cotton.last_watering_month", cotton.last_watering_month),
+        ("farm.cotton.picking_month", cotton.picking_month),
+    )
+    for (_, earlier), (where, month) in itertools.pairwise(order):
+        if MONTH_NAMES.index(month) < MONTH_NAMES.index(earlier):
+            problem = f"it comes before {earlier} of the same water year"
+            faults.append(Fault(where, month, problem, f"{earlier} or a later month to June"))
+    if cotton.picking_month == cotton.last_watering_month:
+        allowed = f"a month after {cotton.last_watering_month}"
+        problem = "the crop is still watered then"
+        faults.append(Fault("farm.cotton.picking_month", cotton.picking_month, problem, allowed))
+    knows_eto = "farm_eto_mm" in record.columns or plan.valley.farm_eto_mm is not None
+    if cotton.need_ml_per_ha is None and not knows_eto:
+        allowed = "farm_eto_mm in the record or the plan, or farm.cotton.need_ml_per_ha"
+        faults.append(Fault("farm.cotton", "", "nothing says how much water it needs", allowed))
+    if farm.opening.planted_ha > farm.developed_ha:
+        allowed = f"at most {farm.developed_ha:g} ha"
+        shown = f"{farm.opening.planted_ha:g}"
+        faults.append(Fault("farm.opening.planted_ha", shown, "there is less land", allowed))
+    if faults:
+        raise PlanError("plan", faults)
 
 
 def by_calendar_month(

@@ -66,6 +66,7 @@ def lost_ml(month: FarmMonth, rules: FarmRules) -> FloatArray:
 
 SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = MappingProxyType(
     {
+        "announced_ml_per_share": lambda m, r: m.river.announced_ml_per_share,
         "water_credited_ml": lambda m, r: m.fluxes.credited_ml_per_share * r.water.shares_ml,
         "water_needed_ml": lambda m, r: m.fluxes.watering.need_ml,
         "water_used_ml": lambda m, r: m.fluxes.watering.taken.total_ml,
@@ -83,6 +84,7 @@ SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mappin
         "other_land_aud": lambda m, r: m.fluxes.cash.other_land_aud,
         "trade_aud": lambda m, r: m.fluxes.cash.trade_aud,
         "overdraft_interest_aud": lambda m, r: m.fluxes.cash.overdraft_interest_aud,
+        "arrears_interest_aud": lambda m, r: m.fluxes.cash.arrears_interest_aud,
         "missed_aud": lambda m, r: m.fluxes.cash.missed_aud,
         "payments_missed": lambda m, r: m.fluxes.cash.missed.astype(np.float64),
         "area_picked_ha": lambda m, r: m.fluxes.picked.area_ha,

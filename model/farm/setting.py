@@ -48,9 +48,7 @@ class FarmSetting:
         return gather_farm(opening, months, self.valley.calendar, self.rules)
 
 
-def farm_setting_of(
-    plan: Plan, record: Record, strategies: Sequence[Strategy] | None = None
-) -> FarmSetting:
+def farm_setting_of(plan: Plan, record: Record, strategies: Sequence[Strategy]) -> FarmSetting:
     """Prepare a plan's farm and its strategies.
 
     Parameters
@@ -58,28 +56,25 @@ def farm_setting_of(
     plan, record
         What the user gave.
     strategies
-        In place of the plan's own.
+        At least one.
 
     Raises
     ------
     PlanError
-        The plan has no farm or no strategies, or its parts do not fit together.
+        The plan has no farm, or its parts do not fit together.
     """
-    chosen = tuple(plan.strategies if strategies is None else strategies)
     if plan.farm is None:
         raise PlanError("plan", [Fault("farm", "", "it is missing", "a table [farm]")])
-    if not chosen:
-        raise PlanError("plan", [Fault("strategies", "", "there are none", "[[strategies]]")])
     setting = setting_of(plan, record)
     rules = farm_rules_of(plan, plan.farm, record, setting.rules, setting.calendar)
-    _check_strategies(chosen, rules)
+    _check_strategies(strategies, rules)
     return FarmSetting(
         valley=setting,
         farm=plan.farm,
         rules=rules,
-        strategies=chosen,
-        settings=Settings.of(chosen),
-        expectation=expectation_for(setting, rules, chosen),
+        strategies=tuple(strategies),
+        settings=Settings.of(strategies),
+        expectation=expectation_for(setting, rules, strategies),
     )
 
 

@@ -18,7 +18,7 @@ from model.farm_plan import FarmOpening
 from model.plan import Opening
 from model.record import FloatArray
 from model.strategy_plan import Strategy
-from model.water_year import MONTH_NAMES
+from model.water_year import MONTH_NAMES, month_of_water_year, parse_month
 
 BoolArray = NDArray[np.bool_]
 
@@ -138,8 +138,7 @@ def opening_farm(
     made_ready_ha = opening.prepared_ha
     if in_ground:
         made_ready_ha = opening.planted_of_prepared_ha or opening.planted_ha
-    soil_mm = opening.soil_water_mm
-    soil_water_mm = rules.crop.planting_soil_water_mm if soil_mm is None else soil_mm
+    lost_frac = max(opening.yield_lost_frac, lost_since_watered_frac(opening, average, rules))
     account = own("account_ml_per_share")
     return FarmState(
         account_ml_per_share=account,
@@ -158,8 +157,8 @@ def opening_farm(
         run_out_ha=each(0.0),
         rotation_ha=each(max(0.0, rules.crop.developed_ha - made_ready_ha)),
         unplanted_ha=each(max(0.0, made_ready_ha - opening.planted_ha) if in_ground else 0.0),
-        soil_water_mm=each(soil_water_mm),
-        yield_lost_frac=each(opening.yield_lost_frac),
+        soil_water_mm=each(opening.soil_water_mm or 0.0),
+        yield_lost_frac=each(lost_frac),
         run_out_yield_bales_per_ha=each(0.0),
         bank_aud=each(rules.cash.opening_bank_aud),
         arrears_aud=each(rules.cash.opening_arrears_aud),
@@ -167,3 +166,16 @@ def opening_farm(
         spent_on_crop_aud=each(opening.spent_aud if in_ground else 0.0),
         crop_money_aud=each(0.0),
     )
+
+
+def lost_since_watered_frac(opening: FarmOpening, average: Opening, rules: FarmRules) -> float:
+    """Give the part of the yield lost since the crop in the ground last got all it asked for.
+
+    What watering that stopped then would yield, over what it would if it stopped only now.
+    """
+    if opening.last_watered_month is None or opening.planted_ha == 0.0:
+        return 0.0
+    last_k = MONTH_NAMES.index(opening.last_watered_month)
+    before_k = month_of_water_year(parse_month(average.month)) - 1
+    run_out_frac = rules.crop.run_out_frac
+    return max(0.0, 1.0 - float(run_out_frac[last_k] / run_out_frac[before_k]))
