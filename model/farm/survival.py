@@ -1,7 +1,7 @@
 """How many seasons in a row with no allocation does the business survive?
 
 A strategy is played through seasons in which nothing is announced, nothing spills and no stream
-may be pumped, in average weather, from where the farm stands today. What is in accounts and storage
+may be pumped, in average weather, from where the farm stands today. What accounts and storage hold
 today may be used. A season is survived while no loan payment is missed in it and the overdraft stays
 within its limit. Water is at its highest price; what accounts lose to evaporation is worked out
 with the dam as it is today.
