@@ -233,28 +233,39 @@ def test_run_out_when_each_last_irrigation_then_the_shape_of_the_table() -> None
     last = days(case["last_irrigation"])
     stressed = stressed_from_day(last, CROP_USE_MM, RootZone())
     assert stressed == pytest.approx(days(case["stress_from"]), abs=2.0)
-    found = run_out_yield_frac(last, CROP_USE_MM, rain_grown_frac=0.0)
+    found = run_out_yield_frac(last, CROP_USE_MM, MID_OCTOBER, rain_grown_frac=0.0)
     assert found == pytest.approx(case["yield_frac"], abs=case["margin_frac"])
 
 
 def test_run_out_when_flowering_loss_is_wrong_then_out_of_the_margin() -> None:
     """The shape test can fail: without losses at flowering the margin is passed."""
     case = REFERENCE["run_out"]
-    found = run_out_yield_frac(days(case["last_irrigation"]), CROP_USE_MM, 0.0, stages=())
+    found = run_out_yield_frac(
+        days(case["last_irrigation"]), CROP_USE_MM, MID_OCTOBER, 0.0, stages=()
+    )
     assert np.abs(found - case["yield_frac"]).max() > case["margin_frac"]
 
 
 def test_run_out_by_month_when_later_then_never_less_and_full_from_march() -> None:
     """Watering a month longer never costs yield; stopping after March costs nothing."""
-    by_month = run_out_by_month(CROP_USE_MM, rain_grown_frac=0.2)
+    by_month = run_out_by_month(CROP_USE_MM, MID_OCTOBER, rain_grown_frac=0.2)
     assert (np.diff(by_month) >= 0.0).all()
     assert by_month[0] == 0.2
     assert by_month[8:] == pytest.approx(np.ones(4))
 
 
+def test_run_out_when_planted_later_then_the_same_watering_day_is_worth_less() -> None:
+    """The crop's stages go with its planting: three weeks later, it needs water for longer."""
+    last = days(["01-31"])
+    late = MID_OCTOBER + 21
+    late_use_mm = kc_by_month(COTTON, late) * ETO_MM
+    early = run_out_yield_frac(last, CROP_USE_MM, MID_OCTOBER, 0.0)
+    assert run_out_yield_frac(last, late_use_mm, late, 0.0) < early - 0.1
+
+
 def test_run_out_when_day_by_day_then_same_as_a_slow_twin() -> None:
     """A loop over days, losing the day's part of what is left, gives the same yields."""
-    found = run_out_yield_frac([170, 190, 215], CROP_USE_MM, 0.0)
+    found = run_out_yield_frac([170, 190, 215], CROP_USE_MM, MID_OCTOBER, 0.0)
     assert found == pytest.approx([_slow_run_out(day) for day in (170, 190, 215)], abs=0.03)
 
 

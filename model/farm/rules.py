@@ -204,7 +204,7 @@ def crop_rules_of(
             crop, planted_day, eto_mm, COTTON_YIELD_STAGES, cotton.season_ky
         )
         root_zone = RootZone(cotton.soil_capacity_mm, cotton.soil_stress_below_mm)
-        run_out_frac = run_out_by_month(use_mm, rain_grown_frac, root_zone)
+        run_out_frac = run_out_by_month(use_mm, planted_day, rain_grown_frac, root_zone)
     from_table = table_use_mm is not None
     return CropRules(
         developed_ha=farm.developed_ha,
