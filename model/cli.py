@@ -17,6 +17,8 @@ from pathlib import Path
 from model.decide.compare import compare
 from model.decide.compare_files import FARM_CAUTION, compare_json, outcomes_csv
 from model.decide.compare_words import comparison_in_words
+from model.decide.how_good import how_good
+from model.decide.how_good_words import how_good_in_words
 from model.demonstration import demonstration_plan
 from model.errors import InputError
 from model.files import write_whole
@@ -112,13 +114,15 @@ def _compare(options: argparse.Namespace) -> int:
     plan, record = _plan_and_record(options)
     with _progress_bar("sequences") as progress:
         found, results = compare(plan, record, progress)
-    written = {"compare.json": compare_json(found)}
+    yardstick = how_good(found.setting)
+    written = {"compare.json": compare_json(found, yardstick)}
     if not options.no_table:
         written["outcomes.csv"] = outcomes_csv(found, results)
     for name, text in written.items():
         write_whole(options.out / name, text)
     _say_invented(plan)
     print(comparison_in_words(found))
+    print(how_good_in_words(yardstick))
     print(FARM_CAUTION)
     for name in written:
         print(f"wrote {options.out / name}")

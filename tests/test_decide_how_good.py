@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from model.decide.how_good import how_good, strategy_rules
+from model.decide.how_good_words import how_good_in_words, how_good_table
 from model.decide.optimum import Yardstick, fit_programme
 from model.decide.yearly_of import was_dry, yearly_cases_of, yearly_farm_of
 from model.farm.expected import training_rows
@@ -29,7 +30,7 @@ AS_ON_THE_YEARLY_FARM = {
 def measured(name: str) -> Yardstick:
     """Measure the example strategies in one of the contract's valleys."""
     setting = farm_case({"sequences.count": 1_000}, name)
-    found = how_good(setting, rows_of_plan(setting))
+    found = how_good(setting)
     assert found is not None
     return found
 
@@ -51,7 +52,7 @@ def test_how_good_when_the_run_opens_after_planting_then_none() -> None:
     setting = farm_case(
         {"opening.month": "2026-01", "sequences.count": 20, "farm.opening": REMOVED}
     )
-    assert how_good(setting, rows_of_plan(setting)) is None
+    assert how_good(setting) is None
 
 
 def test_strategy_rules_when_nothing_is_left_out_then_first_area_as_the_monthly_farm() -> None:
@@ -112,3 +113,45 @@ def test_areas_when_what_comes_after_planting_is_replaced_then_unchanged() -> No
         rules = strategy_rules(setting, river)
         areas.append([rule(0, account) for rule in (*rules.values(), programme.rule(cases))])
     assert np.array_equal(areas[0], areas[1])
+
+
+def test_programme_when_evaporation_is_socialised_then_less_is_planted_at_the_same_water() -> None:
+    """Published in kind: who does not bear the evaporation of what is held holds more of it."""
+    planted_ha = {}
+    for mode in ("by_balance", "socialised"):
+        setting = farm_case({"valley.accounts.loss_mode": mode}, "plan_dry")
+        learnt_from = training_rows(setting.valley)
+        training = yearly_cases_of(setting, setting.river(learnt_from), learnt_from)
+        programme = fit_programme(yearly_farm_of(setting.rules), training)
+        rule = programme.rule(training)
+        account = np.linspace(0.1, 1.1, training.opening_ml_per_share.size)
+        planted_ha[mode] = np.mean([rule(season, account).mean() for season in (0, 1)])
+    assert planted_ha["socialised"] < planted_ha["by_balance"] - 2.0
+
+
+def test_how_good_table_when_written_then_shares_errors_and_what_is_left_out() -> None:
+    """The table holds every way with its errors, and says what the yearly farm leaves out."""
+    found = measured("plan")
+    table = how_good_table(found)
+    assert [way["name"] for way in table["strategies"]] == list(found.ways)
+    first = table["strategies"][0]
+    assert first["share_of_foresight_frac"] == found.ways[first["name"]].share_of_foresight_frac
+    assert first["error_aud"] > 0.0
+    assert "trade in water" in table["left_out"]
+    said = how_good_in_words(found)
+    assert "A season in hand" in said
+    assert "trade in water" in said
+
+
+def test_how_good_table_when_no_way_gains_then_no_share() -> None:
+    """Where cotton never pays there is nothing to have a share of: None, never a number."""
+    found = how_good(farm_case({"sequences.count": 30, "farm.cotton.lint_aud_per_bale": 0.0}))
+    assert found is not None
+    assert how_good_table(found)["best_rule"]["share_of_foresight_frac"] is None
+    assert "no way of planting gains" in how_good_in_words(found)
+
+
+def test_how_good_table_when_it_cannot_be_measured_then_says_why() -> None:
+    """A run that opens after planting has no yardstick, and says so."""
+    assert "after planting" in how_good_table(None)["not_measured"]
+    assert "after planting" in how_good_in_words(None)

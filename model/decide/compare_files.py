@@ -17,6 +17,8 @@ import numpy as np
 
 from model.chances import Estimate, in_ten
 from model.decide.compare import Amount, Comparison, SeasonOutcome, StrategyOutcome
+from model.decide.how_good_words import how_good_table
+from model.decide.optimum import Yardstick
 from model.farm import finance
 from model.farm.run import FarmResults
 from model.outlook_files import CAUTION
@@ -74,8 +76,16 @@ OUTCOME_COLUMNS: Final = (
 )
 
 
-def compare_json(found: Comparison) -> str:
-    """Write a comparison as JSON text; the program's version stands on a line of its own."""
+def compare_json(found: Comparison, yardstick: Yardstick | None) -> str:
+    """Write a comparison as JSON text; the program's version stands on a line of its own.
+
+    Parameters
+    ----------
+    found
+        The comparison.
+    yardstick
+        The strategies against the best; None where the run opens after planting.
+    """
     valley = found.setting.valley
     plan, record, method = valley.plan, valley.record, valley.method.settings()
     document = {
@@ -115,6 +125,7 @@ def compare_json(found: Comparison) -> str:
             for number, estimate in enumerate(found.nothing_running, start=1)
         ],
         "strategies": [_strategy(outcome) for outcome in found.outcomes],
+        "how_good": how_good_table(yardstick),
         "caution": FARM_CAUTION,
     }
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"

@@ -26,6 +26,9 @@ from model.farm.setting import FarmSetting
 from model.record import FloatArray
 from model.sequences.slices import IntArray
 
+MEASURED_SEQUENCES: Final = 2_000
+"""The first of the plan's: enough for a share to the per cent, and a person waits two seconds."""
+
 LEFT_OUT: Final = (
     "months within a year; land made ready a year ahead; trade in water; limits on use over three"
     " years; frozen accounts; farm storage"
@@ -33,23 +36,21 @@ LEFT_OUT: Final = (
 """What the yearly farm does not have, to be said wherever its results are shown."""
 
 
-def how_good(setting: FarmSetting, rows: IntArray) -> Yardstick | None:
-    """Measure the plan's strategies against the best; None where the run opens after planting.
-
-    Parameters
-    ----------
-    setting
-        The plan's valley, farm and strategies.
-    rows
-        (sequence, month) rows of the record: the sequences played.
-    """
+def how_good(setting: FarmSetting) -> Yardstick | None:
+    """Measure the plan's strategies against the best; None where the run opens after planting."""
     if setting.valley.calendar.t_of(0, setting.rules.crop.planting_k) is None:
         return None
+    rows = measured_rows(setting)
     learnt_from = training_rows(setting.valley)
     training = yearly_cases_of(setting, setting.river(learnt_from), learnt_from)
     river = setting.river(rows)
     played = yearly_cases_of(setting, river, rows)
     return measure(yearly_farm_of(setting.rules), training, played, strategy_rules(setting, river))
+
+
+def measured_rows(setting: FarmSetting) -> IntArray:
+    """Give the sequences on which all is measured, (sequence, month) rows of the record."""
+    return next(setting.valley.batches()).rows[:MEASURED_SEQUENCES]
 
 
 def strategy_rules(setting: FarmSetting, river: Sequence[RiverMonth]) -> Mapping[str, Rule]:
