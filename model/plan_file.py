@@ -230,6 +230,20 @@ def _faults_between_tables(raw: Mapping[str, Any]) -> list[Fault]:
             "more is announced than may be in one year",
             "ML per share",
         ),
+        (
+            "farm.opening.account_ml_per_share",
+            "valley.accounts.account_limit_ml_per_share",
+            "the account holds more than its limit",
+            "ML per share",
+        ),
+        (
+            "farm.opening.storage_ml",
+            "farm.storage.capacity_ml",
+            "the farm storage holds more than its capacity",
+            "ML",
+        ),
+        ("farm.opening.prepared_ha", "farm.developed_ha", "there is less land", "ha"),
+        ("farm.opening.planted_ha", "farm.developed_ha", "there is less land", "ha"),
     )
     faults = []
     for key, limit_key, problem, unit in limits:

@@ -80,11 +80,11 @@ def tiny_valley(raw: dict[str, Any]) -> None:
         "high_security_allocation_frac": 1.0,
     }
     raw["outlook"] = {"planting_month": "July", "finish_month": "July"}
-    raw["sequences"] = {"method": "blocks", "kind": "independent", "block_years": 1.0, "seasons": 3}
+    raw["sequences"] = {"kind": "independent", "block_years": 1.0, "seasons": 3}
 
 
 def tiny_farm(raw: dict[str, Any]) -> None:
-    """Two hectares that earn 200 each with all their water; 60 a year besides, and 180 of debt service."""
+    """Two hectares that earn 200 each with all their water; 60 a year besides; debt service 180."""
     cotton = raw["farm"]["cotton"] | {
         "need_ml_per_ha": JULY_ONLY,
         "last_watering_month": "July",

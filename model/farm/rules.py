@@ -151,10 +151,6 @@ def check_farm(plan: Plan, farm: Farm, record: Record) -> None:
     if cotton.need_ml_per_ha is None and not knows_eto:
         allowed = "farm_eto_mm in the record or the plan, or farm.cotton.need_ml_per_ha"
         faults.append(Fault("farm.cotton", "", "nothing says how much water it needs", allowed))
-    if farm.opening.planted_ha > farm.developed_ha:
-        allowed = f"at most {farm.developed_ha:g} ha"
-        shown = f"{farm.opening.planted_ha:g}"
-        faults.append(Fault("farm.opening.planted_ha", shown, "there is less land", allowed))
     if faults:
         raise PlanError("plan", faults)
 
