@@ -16,9 +16,10 @@ NOT_MEASURED: Final = (
 NO_GAIN: Final = "How good is good: no way of planting gains on planting no cotton."
 
 WHAT_IT_IS: Final = (
-    "Worth of the run on a farm that decides once a year, when it plants. The best rule found "
-    "knows dam, own account and whether it has been dry. Perfect foresight knows each sequence in "
-    "advance, and nobody can. Shares are of what they gain over planting no cotton."
+    "Worth of the run on a farm that decides once a year, when it plants, on the average of all "
+    "sequences: it gives the bad ones no more weight than the good, and a lender does. The best "
+    "rule found knows dam, own account and whether it has been dry. Perfect foresight knows each "
+    "sequence in advance, and nobody can. Shares are of what they gain over planting no cotton."
 )
 
 
@@ -43,8 +44,8 @@ def how_good_in_words(found: Yardstick | None) -> str:
     if math.isnan(found.programme.share_of_programme_frac):
         return NO_GAIN
     lines = [
-        f"  {name}: {way.share_of_programme_frac:.0%} of the gain of the best rule found, "
-        f"{way.share_of_foresight_frac:.0%} of that of perfect foresight"
+        f"  {name}: {way.share_of_programme_frac:.1%} of the gain of the best rule found, "
+        f"{way.share_of_foresight_frac:.1%} of that of perfect foresight"
         for name, way in found.ways.items()
     ]
     best = found.programme.share_of_foresight_frac
@@ -52,7 +53,7 @@ def how_good_in_words(found: Yardstick | None) -> str:
         [
             "How good is good:",
             *lines,
-            f"  the best rule found: {best:.0%} of the gain of perfect foresight",
+            f"  the best rule found: {best:.1%} of the gain of perfect foresight",
             f"{WHAT_IT_IS} Left out: {LEFT_OUT}.",
         ]
     )
