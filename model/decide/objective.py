@@ -1,0 +1,79 @@
+"""What is a run worth to the farm, for choosing between ways of running it?
+
+Cash at the end less arrears, and what is left valued: water after the rules of 1 July, land made
+ready at its cost, the unpaid crop at its price. The end is inside every objective, so that no way
+of running the farm wins by draining the account in the last season.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from model.farm.river import RiverMonth
+from model.farm.rules import FarmRules
+from model.farm.run import run_farm
+from model.farm.setting import FarmSetting
+from model.farm.state import FarmState, Settings, opening_farm
+from model.record import FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What runs are worth, each (strategy, sequence)."""
+
+    standing_aud: FloatArray
+    payment_missed: FloatArray  # 1 where a payment was missed at some time
+
+
+def standing_aud(end: FarmState, last_k: int, rules: FarmRules) -> FloatArray:
+    """Give cash less arrears with what is left valued, (strategy, sequence)."""
+    water, cash = rules.water, rules.cash
+    kept = np.minimum(end.account_ml_per_share, water.carryover_limit_ml_per_share)
+    kept_ml = kept * ((1.0 - water.carryover_loss_frac) * water.shares_ml) + end.storage_ml
+    standing: FloatArray = (
+        end.bank_aud
+        - end.arrears_aud
+        + kept_ml * cash.end_value_aud_per_ml
+        + end.spent_on_land_aud
+        + end.crop_money_aud * cash.income_left_frac[last_k]
+    )
+    return standing
+
+
+def worth_of(
+    setting: FarmSetting,
+    river: list[RiverMonth],
+    settings: Settings,
+    opening: FarmState | None = None,
+) -> Worth:
+    """Run ways of running the farm through the same months, and value each run.
+
+    Parameters
+    ----------
+    setting, river
+        The farm, and the valley's months as it meets them.
+    settings
+        The ways.
+    opening
+        Where the farm stands, (strategy, sequence); by default as the plan says.
+    """
+    state = opening or opening_of(setting, settings.count, river)
+    missed = np.zeros(state.bank_aud.shape, dtype=np.bool_)
+    for month in run_farm(state, settings, river, setting.expectation, setting.rules):
+        state = month.end
+        missed |= month.fluxes.cash.missed
+    standing = standing_aud(state, river[-1].k, setting.rules)
+    return Worth(standing, missed.astype(np.float64))
+
+
+def opening_of(setting: FarmSetting, strategies: int, river: list[RiverMonth]) -> FarmState:
+    """Put the farm where the plan says it stands, (strategy, sequence)."""
+    return opening_farm(
+        setting.farm.opening,
+        setting.valley.plan.opening,
+        setting.rules,
+        strategies,
+        river[0].storage_frac.size,
+    )
