@@ -164,7 +164,7 @@ def finish(
     the costs still to come; otherwise it is given up, and costs nothing more.
     """
     cuts = ~settings.spreads_shortage
-    if not cuts.any() or not (state.watered_ha > 0.0).any():
+    if not cuts.any():
         return state
     sight_ml = water_in_sight_ml(state, frozen, 0.0, settings, river, expectation, rules)
     per_ha = need_to_come_ml_per_ha(state, river.k, rules)
@@ -177,7 +177,7 @@ def finish(
         state,
         watered_ha=finished_ha,
         run_out_ha=state.run_out_ha + np.where(pays, cut_ha, 0.0),
-        run_out_yield_bales_per_ha=run_out,
+        run_out_yield_bales_per_ha=np.where(cuts, run_out, state.run_out_yield_bales_per_ha),
     )
 
 
