@@ -17,8 +17,11 @@ from pathlib import Path
 from model.decide.compare import compare
 from model.decide.compare_files import FARM_CAUTION, compare_json, outcomes_csv
 from model.decide.compare_words import comparison_in_words
+from model.decide.frontier_files import frontier_csv, frontier_in_words, usual_frontier
 from model.decide.how_good import how_good
 from model.decide.how_good_words import how_good_in_words
+from model.decide.last_megalitre import last_megalitre_of_each
+from model.decide.last_megalitre_words import last_megalitre_in_words
 from model.demonstration import demonstration_plan
 from model.errors import InputError
 from model.files import write_whole
@@ -115,14 +118,20 @@ def _compare(options: argparse.Namespace) -> int:
     with _progress_bar("sequences") as progress:
         found, results = compare(plan, record, progress)
     yardstick = how_good(found.setting)
-    written = {"compare.json": compare_json(found, yardstick)}
+    last = last_megalitre_of_each(found.setting, results)
+    written = {"compare.json": compare_json(found, yardstick, last)}
+    said = [comparison_in_words(found), last_megalitre_in_words(last), how_good_in_words(yardstick)]
+    if options.frontier is not None:
+        with _progress_bar("ways") as progress:
+            drawn = usual_frontier(found.setting, options.frontier, progress)
+        written["frontier.csv"] = frontier_csv(drawn)
+        said.append(frontier_in_words(drawn))
     if not options.no_table:
         written["outcomes.csv"] = outcomes_csv(found, results)
     for name, text in written.items():
         write_whole(options.out / name, text)
     _say_invented(plan)
-    print(comparison_in_words(found))
-    print(how_good_in_words(yardstick))
+    print("\n\n".join(said))
     print(FARM_CAUTION)
     for name in written:
         print(f"wrote {options.out / name}")
@@ -249,7 +258,12 @@ def _add_compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     command.add_argument(
         "--out", type=Path, required=True, metavar="DIR", help="folder to write to"
     )
-    command.add_argument("--no-table", action="store_true", help="write compare.json alone")
+    command.add_argument("--no-table", action="store_true", help="leave outcomes.csv out")
+    command.add_argument(
+        "--frontier",
+        metavar="STRATEGY",
+        help="also write frontier.csv: a grid of water held back by area about this strategy",
+    )
     for name, kind, meaning in _DRAWING_OPTIONS:
         command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)
     command.set_defaults(run=_compare)

@@ -13,11 +13,11 @@ import pytest
 import tomlkit
 
 from model.cli import main
+from model.decide.amounts import amount_of
 from model.decide.compare import (
     AMOUNTS,
     RUN_AMOUNTS,
     Comparison,
-    amount_of,
     compare,
     play_farm,
     play_rows,
@@ -25,6 +25,8 @@ from model.decide.compare import (
 )
 from model.decide.compare_files import compare_json, outcomes_csv
 from model.decide.compare_words import comparison_in_words
+from model.decide.last_megalitre import last_megalitre_of_each
+from model.decide.last_megalitre_words import last_megalitre_in_words
 from model.decide.strategy import BOLD, CAUTIOUS, MIDDLE, SHIPPED, strategies_of
 from model.farm.measures import EVENTS
 from model.farm.run import FarmResults
@@ -182,7 +184,7 @@ def test_end_value_when_left_out_then_draining_the_account_wins_and_with_it_none
 
 
 def test_end_value_when_last_season_alone_differs_then_only_valuing_it_keeps_the_water() -> None:
-    """In the last season planting the last drop at a poor return beats holding it, unless the end counts.
+    """In the last season planting every drop at a poor return beats holding, unless the end counts.
 
     Both ways play the same first season (no land is ready in it), so the last alone differs.
     """
@@ -336,8 +338,46 @@ def test_command_when_run_twice_then_the_same_bytes_are_written(
     for file in ("compare.json", "outcomes.csv"):
         assert (tmp_path / "one" / file).read_bytes() == (tmp_path / "two" / file).read_bytes()
     said = capsys.readouterr().out
-    assert "not financial, legal or agronomic advice" in said
-    assert "outcomes.csv" in said
+    for words in (
+        "not financial, legal or agronomic advice",
+        "outcomes.csv",
+        "One more megalitre is worth",
+        "How good is good",
+    ):
+        assert words in said
+
+
+def test_command_when_frontier_is_asked_for_then_its_grid_is_written(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """`--frontier` writes 20 x 20 points about a strategy, and refuses a name it does not know."""
+    plan = write_plan(tmp_path, {"sequences.seasons": 1})
+    asked = ["compare", str(plan), "--out", str(tmp_path / "out"), "--no-table", "--frontier"]
+    assert main([*asked, MIDDLE.name]) == 0
+    rows = list(csv.DictReader(io.StringIO((tmp_path / "out" / "frontier.csv").read_text("utf-8"))))
+    assert len(rows) == 400
+    assert {row["dominated"] for row in rows} == {"0", "1"}
+    assert "best in the worst tenth" in capsys.readouterr().out
+    assert not (tmp_path / "out" / "outcomes.csv").exists()
+    assert main([*asked, "nobody"]) == 2
+    assert "there is no such strategy" in capsys.readouterr().err
+
+
+def test_last_megalitre_when_compared_then_each_strategy_has_its_curves(
+    compared: tuple[Comparison, FarmResults],
+) -> None:
+    """compare.json shows every use about the area each strategy plants, and where best turns."""
+    found, results = compared
+    last = last_megalitre_of_each(found.setting, results)
+    document = json.loads(compare_json(found, None, last))["last_megalitre"]
+    assert [one["name"] for one in document["strategies"]] == [s.name for s in SHIPPED]
+    for one, at in zip(document["strategies"], range(3), strict=True):
+        assert one["area_ha"] == np.median(results["area_planted_ha"][at, :, 0])
+        assert set(one["uses"]) == {"planted", "held", "on_farm", "sold"}
+        assert len(one["uses"]["held"]["worth_aud_per_ml"]) == 10
+    said = last_megalitre_in_words(last)
+    assert "held in the account (+/- " in said
+    assert last_megalitre_in_words(()).startswith("What the last megalitre is worth is not")
 
 
 @pytest.mark.parametrize(

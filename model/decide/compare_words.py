@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 from model.chances import Estimate, in_ten
-from model.decide.compare import Amount, Comparison, StrategyOutcome
+from model.decide.amounts import Amount
+from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.compare_files import WATER_ONLY
 from model.water_year import month_name
 

@@ -27,13 +27,22 @@ import numpy as np
 from model.decide.objective import opening_of, worth_of
 from model.errors import Fault, InputError
 from model.farm.river import RiverMonth
+from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
 from model.farm.state import FarmState, Settings
 from model.record import FloatArray
+from model.sequences.slices import IntArray
+from model.water_year import MONTHS_IN_YEAR
 
 Use = Literal["planted", "held", "on_farm", "sold"]
 STEPS: Final = 10
 LEAST_RANGE_ML: Final = 1.0
+SEQUENCES: Final = 2_000
+"""Enough that a megalitre's worth is known to a few dollars."""
+
+USUAL_RANGE_FRAC: Final = 0.2
+"""Of the shares: as far as a curve is drawn where nobody says how far."""
+
 ROUNDING_AUD_PER_ML: Final = 1e-6
 
 
@@ -115,21 +124,64 @@ def last_megalitre(
     )
 
 
-def _range_ml(setting: FarmSetting, area_ha: float, range_ml: float) -> float:
-    """Hold the range to what the account still takes."""
+def last_megalitre_of_each(setting: FarmSetting, results: FarmResults) -> tuple[LastMegalitre, ...]:
+    """Work out what one more megalitre is worth under each strategy, about the area it would plant.
+
+    Parameters
+    ----------
+    setting
+        The farm and its strategies.
+    results
+        What they brought: the area is the middle one of the first planting.
+
+    Returns
+    -------
+    tuple
+        One for each strategy; none where the account takes no more water, or nothing is planted.
+    """
+    river = setting.river(first_rows(setting, SEQUENCES))
+    planted_ha = results["area_planted_ha"]
+    decided = (setting.rules.crop.planting_k - river[0].k) % MONTHS_IN_YEAR
+    season = setting.valley.calendar.season_of(decided)
+    if season >= setting.valley.calendar.seasons or room_ml(setting) < LEAST_RANGE_ML:
+        return ()
+    return tuple(
+        last_megalitre(
+            setting,
+            river,
+            strategy=at,
+            area_ha=float(np.median(planted_ha[at, :, season])),
+            range_ml=USUAL_RANGE_FRAC * setting.rules.water.shares_ml,
+        )
+        for at in range(len(setting.strategies))
+    )
+
+
+def first_rows(setting: FarmSetting, count: int) -> IntArray:
+    """Give the first of the plan's sequences, (sequence, month) rows of the record."""
+    return next(setting.valley.batches()).rows[:count]
+
+
+def room_ml(setting: FarmSetting) -> float:
+    """Give what the account still takes today."""
     plan, water = setting.valley.plan, setting.rules.water
     own = setting.farm.opening.account_ml_per_share
     account = plan.opening.account_ml_per_share if own is None else own
-    room_ml = (water.account_limit_ml_per_share - account) * water.shares_ml
+    return (water.account_limit_ml_per_share - account) * water.shares_ml
+
+
+def _range_ml(setting: FarmSetting, area_ha: float, range_ml: float) -> float:
+    """Hold the range to what the account still takes."""
+    most_ml = min(range_ml, room_ml(setting))
     faults = []
     if area_ha < 0.0 or not math.isfinite(area_ha):
         faults.append(Fault("area", f"{area_ha:g}", "it is no area", "0 ha or more"))
-    if min(range_ml, room_ml) < LEAST_RANGE_ML:
+    if most_ml < LEAST_RANGE_ML:
         allowed = f"{LEAST_RANGE_ML:g} ML or more, and room for it in the account"
         faults.append(Fault("range", f"{range_ml:g}", "no more water fits", allowed))
     if faults:
         raise InputError("last megalitre", faults)
-    return min(range_ml, room_ml)
+    return most_ml
 
 
 def _uses(setting: FarmSetting) -> tuple[Use, ...]:
