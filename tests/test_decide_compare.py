@@ -316,6 +316,7 @@ def test_words_when_said_then_each_strategy_and_the_label_are_there(
         assert strategy.name in text
     assert "per ML and" in text
     assert "Water only" in text
+    assert "Interest cover: earnings before interest and tax" in text
 
 
 def write_plan(folder: Path, changes: dict[str, Any] | None = None) -> Path:
@@ -384,6 +385,7 @@ def test_last_megalitre_when_compared_then_each_strategy_has_its_curves(
     ("changes", "words"),
     [
         ({"farm": REMOVED}, ["farm", "missing"]),
+        ({"sequences.count": 200_000}, ["sequences.count", "100,000 or less"]),
         ({"farm.rotation_limit_frac": 1.4}, ["farm.rotation_limit_frac", "1.4", "1 or less"]),
         ({"farm.cotton.income_pattern": [0.5] * 12}, ["income_pattern", "sum to 6"]),
         ({"farm.watering.supply_order": ["bore"]}, ["supply_order", "each source once"]),

@@ -5,15 +5,23 @@ Facts of the trade, common practice, no source, unless a test says otherwise.
 
 from __future__ import annotations
 
+from dataclasses import fields
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from model.decide.compare import play_rows
+from model.decide.objective import opening_of
+from model.decide.strategy import SHIPPED
 from model.farm.crops import DAYS_IN_MONTH, day_of_water_year
-from model.farm.setting import FarmSetting
+from model.farm.setting import FarmSetting, farm_setting_of
+from model.farm.step import step
+from model.record import read_record
 from model.water_year import MONTH_NAMES
-from tests.farm_case import farm_case, farm_months, rows_of_plan
+from tests.farm_case import farm_case, farm_months, farm_plan, rows_of_plan
 
+DEMONSTRATION_RECORD = Path(__file__).parents[1] / "data" / "demonstration_record.csv"
 FLOWERING_DAYS = (70, 78)  # from planting to the first flowers
 FLOWER_TO_OPEN_DAYS = (40, 50)
 
@@ -209,3 +217,40 @@ def test_margin_when_crop_is_full_then_it_is_the_costings() -> None:
 def test_days_when_months_are_added_up_then_they_make_a_year() -> None:
     """The months that seepage is counted over make a year of 365 days."""
     assert sum(DAYS_IN_MONTH) == 365
+
+
+def test_weather_when_record_has_it_then_it_is_drawn_with_the_flow() -> None:
+    """Crop use and effective rain of a month are those of the observed month the sequence uses.
+
+    On the demonstration record (invented), which has rain and ETo of the farm.
+    """
+    record = read_record(DEMONSTRATION_RECORD)
+    plan = farm_plan({"sequences.count": 50})
+    setting = farm_setting_of(plan, record, SHIPPED)
+    rows = rows_of_plan(setting)
+    river = setting.river(rows)
+    january = next(m for m in river if m.k == 6)
+    eto_mm = record.columns["farm_eto_mm"][rows[:, january.t]]
+    rain_mm = record.columns["farm_rain_mm"][rows[:, january.t]]
+    use_mm = setting.rules.crop.kc[6] * eto_mm
+    assert january.crop_use_mm == pytest.approx(use_mm)
+    short_form_mm = np.where(
+        rain_mm <= 250.0, rain_mm * (125.0 - 0.2 * rain_mm) / 125.0, 125.0 + 0.1 * rain_mm
+    )
+    helps_mm = np.minimum(use_mm, short_form_mm)
+    assert january.after_rain_mm == pytest.approx(use_mm - helps_mm)
+    assert np.ptp(use_mm) > 10.0
+
+
+def test_month_when_stepped_then_what_it_was_given_stays_as_it_is(setting: FarmSetting) -> None:
+    """A farm's month is a pure function: no array of the state before it is changed."""
+    river = setting.river(rows_of_plan(setting))
+    opening = opening_of(setting, 3, river)
+    for field in fields(opening):
+        getattr(opening, field.name).setflags(write=False)
+    state = opening
+    for month in river:
+        state, _ = step(state, setting.settings, month, setting.expectation, setting.rules)
+        for field in fields(state):
+            getattr(state, field.name).setflags(write=False)
+    assert state.bank_aud.shape == (3, 200)

@@ -16,8 +16,9 @@ import numpy as np
 from model.chances import Estimate, chance
 from model.decide.amounts import Amount, amount_of, by_record_of, some
 from model.decide.strategy import strategies_of
+from model.errors import Fault, PlanError
 from model.farm.measures import EVENTS, measures_of
-from model.farm.run import FarmResults
+from model.farm.run import AT_FINISH, AT_PLANTING, FarmResults
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import BoolArray
 from model.farm.survival import dry_seasons_survived
@@ -30,14 +31,17 @@ from model.strategy_plan import Strategy
 SEQUENCES_AT_ONCE: Final = 5_000
 """Three strategies' arrays of so many sequences stay in the processor's cache (measured)."""
 
+MOST_SEQUENCES: Final = 100_000
+"""Three strategies' results of so many fill about half a gigabyte."""
+
 AMOUNTS: Final = (
     "announced_ml_per_share",
     "water_credited_ml",
-    "planting_account_ml_per_share",
-    "planting_usable_ml_per_share",
-    "finish_account_ml_per_share",
-    "finish_usable_ml_per_share",
+    *AT_PLANTING,
+    *AT_FINISH,
+    "announced_to_date_ml_per_share",
     "account_ml_per_share",
+    "usable_ml_per_share",
     "area_prepared_ha",
     "area_planted_ha",
     "area_finished_ha",
@@ -125,8 +129,12 @@ def compare(
     Raises
     ------
     PlanError
-        The plan has no farm, or its parts do not fit together.
+        The plan has no farm, its parts do not fit together, or it asks for too many sequences.
     """
+    if plan.sequences.count > MOST_SEQUENCES:
+        allowed = f"{MOST_SEQUENCES:,} or less: every season of every sequence is kept"
+        fault = Fault("sequences.count", f"{plan.sequences.count}", "they are too many", allowed)
+        raise PlanError("plan", [fault])
     setting = farm_setting_of(plan, record, strategies_of(plan))
     results = play_farm(setting, progress)
     rows, how = resampled_rows(setting.valley)

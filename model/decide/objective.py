@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from model.farm.measures import water_left_aud
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.run import run_farm
@@ -29,15 +30,12 @@ class Worth:
 
 def standing_aud(end: FarmState, last_k: int, rules: FarmRules) -> FloatArray:
     """Give cash less arrears with what is left valued, (strategy, sequence)."""
-    water, cash = rules.water, rules.cash
-    kept = np.minimum(end.account_ml_per_share, water.carryover_limit_ml_per_share)
-    kept_ml = kept * ((1.0 - water.carryover_loss_frac) * water.shares_ml) + end.storage_ml
     standing: FloatArray = (
         end.bank_aud
         - end.arrears_aud
-        + kept_ml * cash.end_value_aud_per_ml
+        + water_left_aud(end.account_ml_per_share, end.storage_ml, rules)
         + end.spent_on_land_aud
-        + end.crop_money_aud * cash.income_left_frac[last_k]
+        + end.crop_money_aud * rules.cash.income_left_frac[last_k]
     )
     return standing
 
