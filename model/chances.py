@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import bdtrik
 
 from model.persistence import TWO_SIDED_95_Z
@@ -87,7 +88,7 @@ def quantile_ranks(frac: float, draws: int) -> tuple[int, int]:
     return max(1, low), min(draws, high + 1)
 
 
-def chance(happened: FloatArray, resampled: FloatArray | None) -> Estimate:
+def chance(happened: NDArray[np.bool_], resampled: FloatArray | None) -> Estimate:
     """Estimate a chance.
 
     Parameters

@@ -192,10 +192,10 @@ def _add_outlook(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         "outlook",
         help="the odds of allocation in each of the next seasons",
         description=(
-            "Run the valley through possible runs of seasons drawn from the record, from where the "
-            "plan says things stand, and write the odds: outlook.json, and sequences.csv with a row "
-            "for each sequence and season. A chance comes with two errors: of the draws, and of the "
-            "record. The second is the one to plan by."
+            "Run the valley through possible runs of seasons drawn from the record, from where "
+            "the plan says things stand, and write the odds: outlook.json, and sequences.csv with "
+            "a row for each sequence and season. A chance comes with two errors: of the draws, "
+            "and of the record. The second is the one to plan by."
         ),
         epilog="Example:  seasons outlook plan.toml --out odds --count 20000",
     )

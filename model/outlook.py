@@ -1,19 +1,21 @@
 """What are the odds of water in each of the next seasons, and how sure are they?
 
-The valley is run through every drawn sequence from where it stands today. Each amount and chance is
-given with the error of the draws, and with the error of the record: the record's years are resampled
-in blocks, fewer sequences are drawn from each resampled record, and the valley is run again.
+The valley is run through every drawn sequence from where it stands today. Each amount and chance
+is given with the error of the draws, and with the error of the record: the record's years are
+resampled in blocks, fewer sequences are drawn from each resampled record, and the valley is run
+again.
 """
 
 from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from model.chances import QUANTILES, Estimate, Spread, chance, spread
 from model.plan import Plan
@@ -266,7 +268,7 @@ def _season_outlook(
         by_record = again[:, season].reshape(how.resamples, how.draws_each)
         return spread(values[:, season], np.quantile(by_record, QUANTILES, axis=1))
 
-    def chance_of(event: Callable[[SeasonResults], FloatArray]) -> Estimate:
+    def chance_of(event: Callable[[SeasonResults], NDArray[np.bool_]]) -> Estimate:
         return chance(event(results), event(resampled).reshape(how.resamples, -1).mean(axis=1))
 
     def point(name: str, k: int) -> PointOutlook | None:
@@ -292,7 +294,7 @@ def _season_outlook(
         },
         chance_none=chance_of(lambda played: none_announced(played)[:, season]),
         chance_none_so_far=chance_of(
-            lambda played: none_announced(played)[:, : season + 1].all(axis=1)
+            lambda played: np.all(none_announced(played)[:, : season + 1], axis=1)
         ),
         planting=point("planting", MONTH_NAMES.index(setting.plan.outlook.planting_month)),
         finish=point("finish", MONTH_NAMES.index(setting.plan.outlook.finish_month)),
@@ -300,9 +302,10 @@ def _season_outlook(
     )
 
 
-def none_announced(results: SeasonResults) -> FloatArray:
+def none_announced(results: SeasonResults) -> NDArray[np.bool_]:
     """(sequence, season) whether nothing more was announced in the season's months in the run."""
-    return results.totals["announced_ml_per_share"] <= NOTHING_ML_PER_SHARE
+    none: NDArray[np.bool_] = results.totals["announced_ml_per_share"] <= NOTHING_ML_PER_SHARE
+    return none
 
 
 def _in_order(
@@ -311,7 +314,7 @@ def _in_order(
     batches: Iterator[Sequences],
 ) -> Iterator[tuple[IntArray, SeasonResults]]:
     """Play batches on all cores, a few ahead, and give the results in the order of the batches."""
-    ahead: list = []
+    ahead: list[Future[tuple[IntArray, SeasonResults]]] = []
     for batch in batches:
         ahead.append(pool.submit(play, batch))
         if len(ahead) > 2 * (os.cpu_count() or 1):

@@ -17,8 +17,8 @@ def outlook_in_words(odds: Outlook) -> str:
     lines = [
         f"{odds.plan.title}: {odds.plan.valley.name}",
         f"From {month_name(odds.seasons[0].first_month)}: dam {opening.storage_ml:,.0f} ML "
-        f"of {odds.plan.valley.capacity_ml:,.0f}, account {opening.account_ml_per_share:.2f} ML per "
-        "share.",
+        f"of {odds.plan.valley.capacity_ml:,.0f}, "
+        f"account {opening.account_ml_per_share:.2f} ML per share.",
         f"{odds.count:,} sequences ({settings}) from {odds.record.name}, "
         f"{odds.record.span[0]} to {odds.record.span[1]}"
         + _drier(odds.plan.sequences.flow_factor)

@@ -34,7 +34,7 @@ class Sequences:
     @property
     def count(self) -> int:
         """How many sequences there are."""
-        return self.rows.shape[0]
+        return int(self.rows.shape[0])
 
 
 @dataclass(frozen=True, slots=True)
