@@ -17,13 +17,14 @@ from pathlib import Path
 from model.demonstration import demonstration_plan
 from model.errors import InputError
 from model.files import write_whole
-from model.outlook import Progress, outlook_of, play_sequences, setting_of
+from model.outlook import outlook_of
 from model.outlook_files import CAUTION, outlook_json, sequences_csv
 from model.outlook_words import outlook_in_words
 from model.plan import Plan
 from model.plan_file import check_plan, read_plan
 from model.record import FILL_POLICIES, Record, read_record
-from model.replay import ledger_csv, parse_option_month, replay
+from model.replay import ledger_csv, parse_option_month, replay_months
+from model.setting import Progress, play_sequences, setting_of
 
 _ABOUT = """\
 Odds of irrigation water over the next one to three seasons, from an observed record of inflow
@@ -78,7 +79,7 @@ def _replay(options: argparse.Namespace) -> int:
     plan, record = _plan_and_record(options)
     first = parse_option_month("--from", options.first)
     last = parse_option_month("--to", options.last)
-    ledger = replay(plan, record, first, last)
+    ledger = replay_months(plan, record, first, last)
     write_whole(options.out, ledger_csv(ledger))
     _say_invented(plan)
     print(f"wrote {options.out} ({len(ledger.months):,} months)")

@@ -55,7 +55,7 @@ class Description:
     warnings: tuple[str, ...]
 
 
-def describe(record: Record) -> Description:
+def describe_record(record: Record) -> Description:
     """Describe the inflow of a record.
 
     Returns

@@ -37,7 +37,7 @@ class Ledger:
         return [format_month(self.first_month + t) for t in range(count)]
 
 
-def replay(plan: Plan, record: Record, first: int, last: int) -> Ledger:
+def replay_months(plan: Plan, record: Record, first: int, last: int) -> Ledger:
     """Run the valley through observed months.
 
     Parameters

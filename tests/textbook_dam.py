@@ -11,13 +11,13 @@ inflow in its first month. The demand can then stand in three places, each exact
 - *essential supplies*, asked for in the month of the inflow. They need no announcement, and the
   valley spills after its releases, so its capacity is C.
 - *high security* or *general security*, with nothing assured. A class may then order only what an
-  assessment found in the dam, so the inflow comes in July and all use is in August. The water has to
-  wait a month in the dam: its capacity is C + m, and `min(C + m, S + X) - min(m, S + X)` is
+  assessment found in the dam, so the inflow comes in July and all use is in August. The water has
+  to wait a month in the dam: its capacity is C + m, and `min(C + m, S + X) - min(m, S + X)` is
   `min(C, S + X - R)`.
-- *high security* or *general security on trust*: so much inflow is assured that the whole allocation
-  is announced on 1 July whatever the dam holds, and all is ordered in July, before what comes is
-  known. Capacity is C again; general accounts then carry nothing over, so that water which could
-  not be delivered is not ordered again a year later.
+- *high security* or *general security on trust*: so much inflow is assured that the whole
+  allocation is announced on 1 July whatever the dam holds, and all is ordered in July, before what
+  comes is known. Capacity is C again; general accounts carry nothing over, so that water which
+  could not be delivered is not ordered again a year later.
 
 Holding the use back to August with a capacity of C alone is the classical mistake, to spill before
 the release: `spill_first` makes it on purpose, as the wrong model that a check has to refuse.
