@@ -1,30 +1,27 @@
 """The command line: `seasons`.
 
 Exit status: 0 done, 2 what was given is wrong (the message names it), 1 anything else. A message,
-never a traceback.
+never a traceback. Each command imports what it needs itself: `seasons open` must be quick to begin.
 """
 
 from __future__ import annotations
 
 import argparse
-import signal
+import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from model.demonstration import demonstration_plan
-from model.errors import InputError
-from model.files import write_whole
-from model.outlook import outlook_of
-from model.outlook_files import CAUTION, outlook_json, sequences_csv
-from model.outlook_words import outlook_in_words
-from model.plan import Plan
-from model.plan_file import check_plan, read_plan
-from model.record import FILL_POLICIES, Record, read_record
-from model.replay import ledger_csv, parse_option_month, replay_months
-from model.setting import Progress, play_sequences, setting_of
+from model.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from model.plan import Plan
+    from model.record import Record
+    from model.setting import Progress
 
 _ABOUT = """\
 Odds of irrigation water over the next one to three seasons, from an observed record of inflow
@@ -76,6 +73,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _replay(options: argparse.Namespace) -> int:
+    from model.files import write_whole
+    from model.replay import ledger_csv, parse_option_month, replay_months
+
     plan, record = _plan_and_record(options)
     first = parse_option_month("--from", options.first)
     last = parse_option_month("--to", options.last)
@@ -88,6 +88,12 @@ def _replay(options: argparse.Namespace) -> int:
 
 
 def _outlook(options: argparse.Namespace) -> int:
+    from model.files import write_whole
+    from model.outlook import outlook_of
+    from model.outlook_files import CAUTION, outlook_json, sequences_csv
+    from model.outlook_words import outlook_in_words
+    from model.setting import play_sequences, setting_of
+
     plan, record = _plan_and_record(options)
     setting = setting_of(plan, record)
     with _progress_bar("sequences") as progress:
@@ -108,18 +114,25 @@ def _outlook(options: argparse.Namespace) -> int:
 
 def _open(options: argparse.Namespace) -> int:
     plan = options.plan or demonstration_plan()
-    read_plan(plan)
+    for what, path in (("plan", plan), ("record", options.record)):
+        if path is not None and not path.is_file():
+            raise InputError(what, [Fault(what, str(path), "there is no such file", "a file")])
     command = [sys.executable, "-m", "dashboard", str(plan), "--port", str(options.port)]
     if options.record is not None:
         command += ["--record", str(options.record)]
     if options.no_browser:
         command.append("--no-browser")
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the dashboard hears it, and ends
+    if os.name == "posix":
+        sys.stdout.flush()
+        os.execv(sys.executable, command)  # the dashboard takes this process over
     return subprocess.run(command, check=False).returncode
 
 
 def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
     """Read the plan with the options that override it, and its record."""
+    from model.plan_file import check_plan, read_plan
+    from model.record import read_record
+
     plan = read_plan(options.plan)
     changes = {
         name: getattr(options, name)
@@ -232,7 +245,9 @@ def _add_plan(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--record", type=Path, metavar="FILE", help="a record in place of the plan's"
     )
-    command.add_argument("--fill", choices=FILL_POLICIES, help="what to do with missing months")
+    command.add_argument(
+        "--fill", choices=("none", "calendar_month_median"), help="what to do with missing months"
+    )
 
 
 def _port(text: str) -> int:

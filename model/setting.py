@@ -1,7 +1,7 @@
 """What is needed to run a plan's valley through sequences, and how are many run at once?
 
 A setting joins plan and record: calendar, slices, method and rules, made once. Sequences run in
-batches, on all cores where they are many; results come in the order of the batches, and are the same
+batches, on all cores where they are many; results come in their order, and are the same
 to the bit on one core and on many.
 """
 
