@@ -39,7 +39,7 @@ COUNTS: Final[Mapping[str, Callable[[State, Rules], FloatArray]]] = MappingProxy
         ),
     }
 )
-"""The water year counts them: the count at the season's end, less what it was when the run opened."""
+"""The water year counts them: the count at the season's end, less that at its first month."""
 
 AT_END: Final[Mapping[str, Callable[[Month], FloatArray]]] = MappingProxyType(
     {
