@@ -1,37 +1,27 @@
 """The command line: `seasons`.
 
 Exit status: 0 done, 2 what was given is wrong (the message names it), 1 anything else. A message,
-never a traceback.
+never a traceback. Each command imports what it needs itself: `seasons open` must be quick to begin.
 """
 
 from __future__ import annotations
 
 import argparse
-import signal
+import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from model.decide.compare import compare
-from model.decide.compare_files import FARM_CAUTION, compare_json, outcomes_csv
-from model.decide.compare_words import comparison_in_words
-from model.decide.frontier_files import frontier_csv, frontier_in_words, usual_frontier
-from model.decide.how_good import how_good
-from model.decide.how_good_words import how_good_in_words
-from model.decide.last_megalitre import last_megalitre_of_each
-from model.decide.last_megalitre_words import last_megalitre_in_words
 from model.demonstration import demonstration_plan
-from model.errors import InputError
-from model.files import write_whole
-from model.outlook import Progress, outlook_of, play_sequences, setting_of
-from model.outlook_files import CAUTION, outlook_json, sequences_csv
-from model.outlook_words import outlook_in_words
-from model.plan import Plan
-from model.plan_file import check_plan, read_plan
-from model.record import FILL_POLICIES, Record, read_record
-from model.replay import ledger_csv, parse_option_month, replay
+from model.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from model.plan import Plan
+    from model.record import Record
+    from model.setting import Progress
 
 _ABOUT = """\
 Odds of irrigation water over the next one to three seasons, from an observed record of inflow
@@ -83,10 +73,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _replay(options: argparse.Namespace) -> int:
+    from model.files import write_whole
+    from model.replay import ledger_csv, parse_option_month, replay_months
+
     plan, record = _plan_and_record(options)
     first = parse_option_month("--from", options.first)
     last = parse_option_month("--to", options.last)
-    ledger = replay(plan, record, first, last)
+    ledger = replay_months(plan, record, first, last)
     write_whole(options.out, ledger_csv(ledger))
     _say_invented(plan)
     print(f"wrote {options.out} ({len(ledger.months):,} months)")
@@ -95,63 +88,84 @@ def _replay(options: argparse.Namespace) -> int:
 
 
 def _outlook(options: argparse.Namespace) -> int:
+    from model.files import write_all_whole
+    from model.outlook import outlook_of
+    from model.outlook_files import CAUTION, outlook_json, sequences_csv
+    from model.outlook_words import outlook_in_words
+    from model.setting import play_sequences, setting_of
+
     plan, record = _plan_and_record(options)
     setting = setting_of(plan, record)
     with _progress_bar("sequences") as progress:
         first_rows, results = play_sequences(setting, progress)
     odds = outlook_of(setting, results)
-    written = options.out / "outlook.json"
-    table = None if options.no_table else sequences_csv(setting, first_rows, results)
-    write_whole(written, outlook_json(odds))
+    written = {options.out / "outlook.json": outlook_json(odds)}
+    if not options.no_table:
+        written[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
+    write_all_whole(written)
     _say_invented(plan)
     print(outlook_in_words(odds))
     print(CAUTION)
-    print(f"wrote {written}")
-    if table is not None:
-        write_whole(options.out / "sequences.csv", table)
-        print(f"wrote {options.out / 'sequences.csv'}")
+    for path in written:
+        print(f"wrote {path}")
     return 0
 
 
 def _compare(options: argparse.Namespace) -> int:
+    from model.decide.compare import compare
+    from model.decide.compare_files import FARM_CAUTION, compare_json, outcomes_csv
+    from model.decide.compare_words import comparison_in_words
+    from model.decide.frontier_files import frontier_csv, frontier_in_words, usual_frontier
+    from model.decide.how_good import how_good
+    from model.decide.how_good_words import how_good_in_words
+    from model.decide.last_megalitre import last_megalitre_of_each
+    from model.decide.last_megalitre_words import last_megalitre_in_words
+    from model.files import write_all_whole
+
     plan, record = _plan_and_record(options)
     with _progress_bar("sequences") as progress:
         found, results = compare(plan, record, progress)
     yardstick = how_good(found.setting)
     last = last_megalitre_of_each(found.setting, results)
-    written = {"compare.json": compare_json(found, yardstick, last)}
+    written = {options.out / "compare.json": compare_json(found, yardstick, last)}
     said = [comparison_in_words(found), last_megalitre_in_words(last), how_good_in_words(yardstick)]
     if options.frontier is not None:
         with _progress_bar("ways") as progress:
             drawn = usual_frontier(found.setting, options.frontier, progress)
-        written["frontier.csv"] = frontier_csv(drawn)
+        written[options.out / "frontier.csv"] = frontier_csv(drawn)
         said.append(frontier_in_words(drawn))
     if not options.no_table:
-        written["outcomes.csv"] = outcomes_csv(found, results)
-    for name, text in written.items():
-        write_whole(options.out / name, text)
+        written[options.out / "outcomes.csv"] = outcomes_csv(found, results)
+    write_all_whole(written)
     _say_invented(plan)
     print("\n\n".join(said))
     print(FARM_CAUTION)
-    for name in written:
-        print(f"wrote {options.out / name}")
+    for path in written:
+        print(f"wrote {path}")
     return 0
 
 
 def _open(options: argparse.Namespace) -> int:
     plan = options.plan or demonstration_plan()
-    read_plan(plan)
+    for what, path in (("plan", plan), ("record", options.record)):
+        if path is not None and not path.is_file():
+            raise InputError(what, [Fault(what, str(path), "there is no such file", "a file")])
     command = [sys.executable, "-m", "dashboard", str(plan), "--port", str(options.port)]
     if options.record is not None:
         command += ["--record", str(options.record)]
     if options.no_browser:
         command.append("--no-browser")
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the dashboard hears it, and ends
+    if os.name == "posix":
+        sys.stdout.flush()
+        os.execv(sys.executable, command)  # the dashboard takes this process over
     return subprocess.run(command, check=False).returncode
 
 
 def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
     """Read the plan with the options that override it, and its record."""
+    from model.plan_file import check_plan, read_plan
+    from model.record import read_record
+
     plan = read_plan(options.plan)
     changes = {
         name: getattr(options, name)
@@ -213,6 +227,7 @@ def _add_open(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         "open",
         help="open the dashboard in a browser, on this computer only",
         description="Open the dashboard on a plan (the invented demonstration when none is named).",
+        epilog="Example:  seasons open my_plan.toml --port 8600",
     )
     command.add_argument("plan", nargs="?", type=Path, metavar="PLAN", help="the plan file")
     command.add_argument("--record", type=Path, help="a record in place of the plan's")
@@ -226,10 +241,10 @@ def _add_outlook(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         "outlook",
         help="the odds of allocation in each of the next seasons",
         description=(
-            "Run the valley through possible runs of seasons drawn from the record, from where the "
-            "plan says things stand, and write the odds: outlook.json, and sequences.csv with a row "
-            "for each sequence and season. A chance comes with two errors: of the draws, and of the "
-            "record. The second is the one to plan by."
+            "Run the valley through possible runs of seasons drawn from the record, from where "
+            "the plan says things stand, and write the odds: outlook.json, and sequences.csv with "
+            "a row for each sequence and season. A chance comes with two errors: of the draws, "
+            "and of the record. The second is the one to plan by."
         ),
         epilog="Example:  seasons outlook plan.toml --out odds --count 20000",
     )
@@ -291,7 +306,9 @@ def _add_plan(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--record", type=Path, metavar="FILE", help="a record in place of the plan's"
     )
-    command.add_argument("--fill", choices=FILL_POLICIES, help="what to do with missing months")
+    command.add_argument(
+        "--fill", choices=("none", "calendar_month_median"), help="what to do with missing months"
+    )
 
 
 def _port(text: str) -> int:

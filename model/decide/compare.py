@@ -22,10 +22,11 @@ from model.farm.run import AT_FINISH, AT_PLANTING, FarmResults
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import BoolArray
 from model.farm.survival import dry_seasons_survived
-from model.outlook import NOTHING_ML_PER_SHARE, Progress, RecordError, resampled_rows
+from model.outlook import NOTHING_ML_PER_SHARE, RecordError, resampled_rows
 from model.plan import Plan
 from model.record import FloatArray, Record
 from model.sequences.slices import IntArray
+from model.setting import Progress
 from model.strategy_plan import Strategy
 
 SEQUENCES_AT_ONCE: Final = 5_000
@@ -217,8 +218,7 @@ def _strategy_outcome(
     events_again = {name: event(then, setting.rules) for name, event in EVENTS.items()}
 
     def odds(happened: BoolArray, again: BoolArray) -> Estimate:
-        counted = happened.astype(np.float64)
-        return chance(counted, by_record_of(again.astype(np.float64), how).mean(axis=1))
+        return chance(happened, by_record_of(again.astype(np.float64), how).mean(axis=1))
 
     seasons = tuple(
         SeasonOutcome(

@@ -24,8 +24,8 @@ from model.farm.expected import Expectation, fit_expectation
 from model.farm.river import RiverMonth
 from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray, Settings
-from model.outlook import Progress
 from model.record import FloatArray
+from model.setting import Progress
 from model.strategy_plan import Strategy
 
 AT_ONCE: Final = 5
@@ -115,7 +115,7 @@ def _settings(base: Strategy, grid: list[tuple[float, float, float]]) -> Setting
 
 def _run(
     setting: FarmSetting, river: list[RiverMonth], settings: Settings, progress: Progress | None
-) -> tuple[FloatArray, FloatArray]:
+) -> tuple[FloatArray, BoolArray]:
     """Run the ways a few at once; give worth and missed payments, each (way, sequence)."""
     standing, missed = [], []
     for first in range(0, settings.count, AT_ONCE):
@@ -131,7 +131,7 @@ def _run(
 def _points(
     grid: list[tuple[float, float, float]],
     standing: FloatArray,
-    missed: FloatArray,
+    missed: BoolArray,
     is_dominated: BoolArray,
 ) -> Iterator[Point]:
     """Measure every way."""

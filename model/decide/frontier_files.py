@@ -15,7 +15,7 @@ from model.decide.frontier import Frontier, Point, frontier
 from model.decide.last_megalitre import first_rows
 from model.errors import Fault, InputError
 from model.farm.setting import FarmSetting
-from model.outlook import Progress
+from model.setting import Progress
 
 SEQUENCES: Final = 2_000
 STEPS: Final = 20

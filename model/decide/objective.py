@@ -16,7 +16,7 @@ from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.run import run_farm
 from model.farm.setting import FarmSetting
-from model.farm.state import FarmState, Settings, opening_farm
+from model.farm.state import BoolArray, FarmState, Settings, opening_farm
 from model.record import FloatArray
 
 
@@ -25,7 +25,7 @@ class Worth:
     """What runs are worth, each (strategy, sequence)."""
 
     standing_aud: FloatArray
-    payment_missed: FloatArray  # 1 where a payment was missed at some time
+    payment_missed: BoolArray  # at some time in the run
 
 
 def standing_aud(end: FarmState, last_k: int, rules: FarmRules) -> FloatArray:
@@ -63,7 +63,7 @@ def worth_of(
         state = month.end
         missed |= month.fluxes.cash.missed
     standing = standing_aud(state, river[-1].k, setting.rules)
-    return Worth(standing, missed.astype(np.float64))
+    return Worth(standing, missed)
 
 
 def opening_of(setting: FarmSetting, strategies: int, river: list[RiverMonth]) -> FarmState:
