@@ -17,6 +17,7 @@ class Stream(IntEnum):
 
     SEQUENCES = 1
     RECORD_RESAMPLES = 2
+    SCORE_RESAMPLES = 20
 
 
 def generator(seed: int, stream: Stream, *batch: int) -> np.random.Generator:
