@@ -33,14 +33,23 @@ A plan (a TOML file) says where the dam and the accounts stand, what the valley'
 which record to use. Try it on the invented demonstration:  seasons open
 """
 
+def _names(text: str) -> tuple[str, ...]:
+    """Read names separated by commas."""
+    return tuple(name.strip() for name in text.split(","))
+
+
 _DRAWING_OPTIONS: tuple[tuple[str, Callable[[str], object], str], ...] = (
-    ("method", str, "how sequences are drawn: historical or blocks"),
+    ("method", str, "how sequences are drawn: historical, blocks, neighbours or regimes"),
     ("kind", str, "kind of block: independent, circular, moving or stationary"),
     ("block_years", float, "length of a block, years (left out, the record says how long)"),
     ("count", int, "how many sequences"),
     ("seed", int, "the number that random draws start from"),
     ("seasons", int, "seasons ahead, 1 to 3"),
     ("flow_factor", float, "a factor on all drawn flow; below 1 is drier than the record"),
+    ("flow_elasticity", float, "2 to 3.5: low flow is cut harder, the driest by the factor to it"),
+    ("opening_dry_chance", float, "regimes: chance that the season before was a dry one"),
+    ("last_twelve_months_inflow_ml", float, "neighbours: what the record does not reach, ML"),
+    ("climate_indices", _names, "neighbours: columns of the record, separated by commas"),
 )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from model.chances import Estimate, Spread, in_ten
 from model.outlook import Outlook, PointOutlook, SeasonOutlook
+from model.sequences.drying import drying_in_words
 from model.water_year import month_name
 
 MOST_SURE_FIRST = (9, 5, 1)
@@ -21,7 +22,7 @@ def outlook_in_words(odds: Outlook) -> str:
         "share.",
         f"{odds.count:,} sequences ({settings}) from {odds.record.name}, "
         f"{odds.record.span[0]} to {odds.record.span[1]}"
-        + _drier(odds.plan.sequences.flow_factor)
+        + _drier(odds)
         + ".",
         "",
     ]
@@ -71,9 +72,10 @@ def _said(estimate: Estimate) -> str:
     return f"{in_ten(estimate.value)} ({estimate.value:.1%}; {low:.1%} to {high:.1%})"
 
 
-def _drier(flow_factor: float) -> str:
+def _drier(odds: Outlook) -> str:
     """Say a drying factor, which no output may hide."""
-    return "" if flow_factor == 1.0 else f", all flow times {flow_factor:g}"
+    words = drying_in_words(odds.record, odds.plan.sequences)
+    return f", {words}" if words else ""
 
 
 def _shown(value: str | float) -> str:

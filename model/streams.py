@@ -17,6 +17,8 @@ class Stream(IntEnum):
 
     SEQUENCES = 1
     RECORD_RESAMPLES = 2
+    REGIME_FIT = 11
+    HINDCAST = 12
     SCORE_RESAMPLES = 20
 
 
