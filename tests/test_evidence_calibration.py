@@ -83,6 +83,18 @@ def test_uniformity_of_ten_values_is_the_exact_one() -> None:
     )
 
 
+def test_uniformity_is_the_reference_test_on_many_samples() -> None:
+    """scipy.stats.kstest, for values too low, too high and too even."""
+    rng = np.random.default_rng(12)
+    for power in (0.5, 1.0, 2.0):
+        for cases in (1, 7, 60):
+            values = rng.random(cases) ** power
+            test, reference = uniformity(values), stats.kstest(values, "uniform", method="exact")
+            assert (test.statistic, test.p_value) == pytest.approx(
+                (reference.statistic, reference.pvalue), abs=1e-12
+            )
+
+
 def test_uniformity_of_a_histogram_is_pearsons() -> None:
     """V12: chi-square 3 with nine degrees of freedom, by hand and by scipy.stats.chisquare."""
     counts = np.array([8, 12, 9, 11, 10, 7, 13, 10, 9, 11])
@@ -184,6 +196,12 @@ def test_hit_correlations_are_those_of_the_bivariate_normal() -> None:
             pair = stats.multivariate_normal([0, 0], [[1, r], [r, 1]])
             both = pair.cdf([c, c], lower_limit=[-c, -c])
             assert got == pytest.approx((both - level**2) / (level * (1 - level)), abs=1e-5)
+
+
+def test_effective_cases_of_four_windows_of_two_seasons_are_those_by_hand() -> None:
+    """By hand: three pairs of neighbours share half, 4 / (1 + 2 x 3/4 x 1/2)."""
+    assert effective_cases(4, window_correlations(2)) == pytest.approx(4 / 1.75, abs=1e-12)
+    assert window_correlations(3) == pytest.approx([2 / 3, 1 / 3], abs=1e-12)
 
 
 def test_effective_cases_when_nothing_overlaps_are_the_cases() -> None:

@@ -202,6 +202,16 @@ def test_scored_of_a_skill_is_the_skill_with_an_interval_around_it() -> None:
     assert np.array_equal(orders, again)
 
 
+def test_scored_interval_when_no_resample_reaches_the_score_still_holds_it() -> None:
+    """No resample of thirty years holds thirty different ones: the interval ends at the score."""
+    orders = resampled_years(30, 1.0, rng=np.random.default_rng(8), resamples=200)
+    most = scored(lambda years: float(np.unique(years).size), orders)
+    least = scored(lambda years: -float(np.unique(years).size), orders)
+    assert (most.value, most.high) == (30.0, 30.0)
+    assert (least.value, least.low) == (-30.0, -30.0)
+    assert most.low < 25.0
+
+
 def test_scored_when_a_score_cannot_be_told_says_so() -> None:
     """No number in, no number out; a few untold resamples are left out."""
     orders = resampled_years(12, 2.0, rng=np.random.default_rng(6), resamples=50)
