@@ -16,6 +16,10 @@ from pathlib import Path
 
 from model.demonstration import demonstration_plan
 from model.errors import InputError
+from model.evidence.evidence_files import evidence_json, hindcast_csv
+from model.evidence.hindcast import DRAWS_EACH, FEWEST_DRAWS, hindcast
+from model.evidence.judge import judge
+from model.evidence.verdict import verdict
 from model.files import write_whole
 from model.outlook import Progress, outlook_of, play_sequences, setting_of
 from model.outlook_files import CAUTION, outlook_json, sequences_csv
@@ -114,6 +118,20 @@ def _outlook(options: argparse.Namespace) -> int:
     return 0
 
 
+def _evidence(options: argparse.Namespace) -> int:
+    plan, record = _plan_and_record(options)
+    with _progress_bar("years") as progress:
+        tried = hindcast(plan, record, draws_each=options.draws, progress=progress)
+    evidence = judge(tried)
+    words = verdict(evidence, plan.sequences.method)
+    write_whole(options.out / "evidence.json", evidence_json(evidence, words))
+    write_whole(options.out / "hindcast.csv", hindcast_csv(tried))
+    _say_invented(plan)
+    print("\n\n".join([*words, CAUTION]))
+    print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
+    return 0
+
+
 def _open(options: argparse.Namespace) -> int:
     plan = options.plan or demonstration_plan()
     read_plan(plan)
@@ -180,6 +198,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_open(commands)
     _add_outlook(commands)
     _add_replay(commands)
+    _add_evidence(commands)
     return parser
 
 
@@ -233,6 +252,38 @@ def _add_replay(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
     command.add_argument("--to", dest="last", required=True, metavar="YYYY-MM")
     command.add_argument("--out", type=Path, required=True, metavar="FILE.csv")
     command.set_defaults(run=_replay)
+
+
+def _add_evidence(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = commands.add_parser(
+        "evidence",
+        help="would these odds have been right before?",
+        description=(
+            "Stand in every year of the record after the first thirty, knowing only what was known "
+            "then, give the odds by every method, and hold them against what the replay of the "
+            "observed years then gave. Writes evidence.json and hindcast.csv."
+        ),
+        epilog="Example:  seasons evidence plan.toml --out evidence",
+    )
+    _add_plan(command)
+    command.add_argument(
+        "--out", type=Path, required=True, metavar="DIR", help="folder to write to"
+    )
+    command.add_argument(
+        "--draws", type=_draws, default=DRAWS_EACH, help="sequences a year and method, default 500"
+    )
+    for name, kind, meaning in _DRAWING_OPTIONS:
+        if name in ("method", "kind", "block_years", "seed", "seasons", "climate_indices"):
+            command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)
+    command.set_defaults(run=_evidence)
+
+
+def _draws(text: str) -> int:
+    """Read how many sequences are drawn a year and method."""
+    draws = int(text)
+    if draws < FEWEST_DRAWS:
+        raise argparse.ArgumentTypeError(f"{text} is too few: give {FEWEST_DRAWS} or more")
+    return draws
 
 
 def _add_plan(command: argparse.ArgumentParser) -> None:

@@ -26,7 +26,7 @@ from model.evidence.walk import Stand, Walk, repeated, walk
 from model.plan import Drawing, Plan
 from model.record import FloatArray, Record
 from model.sequences.draw import Calendar, Fit, method_of, slices_of
-from model.sequences.slices import IntArray, Method, rows_of
+from model.sequences.slices import IntArray, Method, Slices, rows_of
 from model.sequences.switching import Switching, fit_switching
 from model.streams import Stream, generator
 from model.valley.run import run
@@ -36,6 +36,9 @@ METHODS: Final = ("historical", "blocks", "neighbours", "regimes")
 
 DRAWS_EACH: Final = 500
 """Sequences a year and method: their own error of a chance is then at most 0.02."""
+
+FEWEST_DRAWS: Final = 50
+"""Below this a band of 90 % rests on two sequences at each end."""
 
 AMOUNTS: Final = ("announced", "storage")
 """Water announced to date (ML per share) and the dam (ML), both at the season's end."""
@@ -52,6 +55,9 @@ FITS_TRIED, FITS_CLIMBED = 20, 1
 
 Progress = Callable[[int, int], None]
 """Called with the years done and the years in all; what it raises ends the hindcast."""
+
+Chooser = Callable[[Slices, Record, Calendar], Method]
+"""Chooses a method for the slices of a known record, as a year begins."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,11 +117,22 @@ def hindcast(
     plan: Plan,
     record: Record,
     *,
-    methods: Sequence[str] = METHODS,
+    choosers: Mapping[str, Chooser] | None = None,
     draws_each: int = DRAWS_EACH,
     progress: Progress | None = None,
 ) -> Hindcast:
     """Stand in every year after the first thirty, and look ahead with each method.
+
+    Parameters
+    ----------
+    plan, record
+        The valley, its rules and what was observed.
+    choosers
+        The methods by name; by default all of `METHODS` with the plan's settings.
+    draws_each
+        Sequences a year and method.
+    progress
+        Is told how far it is, year by year; what it raises ends the hindcast.
 
     Raises
     ------
@@ -124,10 +141,10 @@ def hindcast(
     """
     drawing = plan.sequences
     walked = walk(plan, record, drawing.seasons)
-    looks: dict[str, list[Look]] = {method: [] for method in methods}
-    fit = FitsOverTheYears(drawing.seed)
+    choosers = choosers or choosers_of(drawing)
+    looks: dict[str, list[Look]] = {method: [] for method in choosers}
     for year, stand in enumerate(walked.stands):
-        for method, look in _looks(plan, stand, year, methods, draws_each, fit).items():
+        for method, look in _looks(plan, stand, year, choosers, draws_each).items():
             looks[method].append(look)
         if progress is not None:
             progress(year + 1, len(walked.stands))
@@ -147,7 +164,7 @@ def hindcast(
         long_run_chance=_long_run_chance(walked, low),
         low_ml_per_share=low,
         methods=tuple(
-            _cases(method, looks[method], observed, low, drawing.seed) for method in methods
+            _cases(method, looks[method], observed, low, drawing.seed) for method in choosers
         ),
         draws_each=draws_each,
     )
@@ -186,16 +203,27 @@ class FitsOverTheYears:
         return fitted
 
 
+def choosers_of(drawing: Drawing, methods: Sequence[str] = METHODS) -> dict[str, Chooser]:
+    """Choose each method anew every year, without what the plan wishes or knows of today."""
+    fit: Fit = FitsOverTheYears(drawing.seed)
+
+    def chooser(name: str) -> Chooser:
+        trial = _for_trial(drawing, name)
+        return lambda slices, known, calendar: method_of(trial, slices, known, calendar, fit=fit)
+
+    return {name: chooser(name) for name in methods}
+
+
 def _looks(
-    plan: Plan, stand: Stand, year: int, methods: Sequence[str], draws_each: int, fit: Fit
+    plan: Plan, stand: Stand, year: int, choosers: Mapping[str, Chooser], draws_each: int
 ) -> dict[str, Look]:
     """Look ahead from one year with each method; the valley is run through all of them at once."""
-    drawing, calendar = plan.sequences, Calendar(stand.month, plan.sequences.seasons)
+    calendar = Calendar(stand.month, plan.sequences.seasons)
     slices = slices_of(stand.known, calendar)
     rows, stood_in = [], []
-    for name in methods:
-        method = method_of(_for_trial(drawing, name), slices, stand.known, calendar, fit=fit)
-        rng = generator(drawing.seed, Stream.HINDCAST, year, METHODS.index(name))
+    for number, choose in enumerate(choosers.values()):
+        method = choose(slices, stand.known, calendar)
+        rng = generator(plan.sequences.seed, Stream.HINDCAST, year, number)
         drawn = method.draw(slices, calendar.seasons, draws_each, rng=rng)
         rows.append(rows_of(slices, drawn, calendar.months))
         stood_in.append(_why_another(method))
@@ -206,12 +234,12 @@ def _looks(
     own = [slice(first, last) for first, last in pairwise([0, *ends])]
     return {
         name: Look(announced[:, of], storage[:, of], more[:, of], why)
-        for name, of, why in zip(methods, own, stood_in, strict=True)
+        for name, of, why in zip(choosers, own, stood_in, strict=True)
     }
 
 
 def _for_trial(drawing: Drawing, method: str) -> Drawing:
-    """Give the settings of one method, without what the plan wishes or knows of today."""
+    """Give the settings of one method as a trial uses them."""
     return drawing.model_copy(
         update={
             "method": method,
