@@ -1,33 +1,27 @@
 """The command line: `seasons`.
 
 Exit status: 0 done, 2 what was given is wrong (the message names it), 1 anything else. A message,
-never a traceback.
+never a traceback. Each command imports what it needs itself: `seasons open` must be quick to begin.
 """
 
 from __future__ import annotations
 
 import argparse
-import signal
+import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from model.demonstration import demonstration_plan
-from model.errors import InputError
-from model.evidence.evidence_files import evidence_json, hindcast_csv
-from model.evidence.hindcast import DRAWS_EACH, FEWEST_DRAWS, hindcast
-from model.evidence.judge import judge
-from model.evidence.verdict import verdict
-from model.files import write_whole
-from model.outlook import Progress, outlook_of, play_sequences, setting_of
-from model.outlook_files import CAUTION, outlook_json, sequences_csv
-from model.outlook_words import outlook_in_words
-from model.plan import Plan
-from model.plan_file import check_plan, read_plan
-from model.record import FILL_POLICIES, Record, read_record
-from model.replay import ledger_csv, parse_option_month, replay
+from model.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from model.plan import Plan
+    from model.record import Record
+    from model.setting import Progress
 
 _ABOUT = """\
 Odds of irrigation water over the next one to three seasons, from an observed record of inflow
@@ -36,6 +30,7 @@ through the rules of a regulated valley, and what they mean for planting and car
 A plan (a TOML file) says where the dam and the accounts stand, what the valley's rules are and
 which record to use. Try it on the invented demonstration:  seasons open
 """
+
 
 def _names(text: str) -> tuple[str, ...]:
     """Read names separated by commas."""
@@ -88,10 +83,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _replay(options: argparse.Namespace) -> int:
+    from model.files import write_whole
+    from model.replay import ledger_csv, parse_option_month, replay_months
+
     plan, record = _plan_and_record(options)
     first = parse_option_month("--from", options.first)
     last = parse_option_month("--to", options.last)
-    ledger = replay(plan, record, first, last)
+    ledger = replay_months(plan, record, first, last)
     write_whole(options.out, ledger_csv(ledger))
     _say_invented(plan)
     print(f"wrote {options.out} ({len(ledger.months):,} months)")
@@ -100,6 +98,12 @@ def _replay(options: argparse.Namespace) -> int:
 
 
 def _outlook(options: argparse.Namespace) -> int:
+    from model.files import write_whole
+    from model.outlook import outlook_of
+    from model.outlook_files import CAUTION, outlook_json, sequences_csv
+    from model.outlook_words import outlook_in_words
+    from model.setting import play_sequences, setting_of
+
     plan, record = _plan_and_record(options)
     setting = setting_of(plan, record)
     with _progress_bar("sequences") as progress:
@@ -119,9 +123,17 @@ def _outlook(options: argparse.Namespace) -> int:
 
 
 def _evidence(options: argparse.Namespace) -> int:
+    from model.evidence.evidence_files import evidence_json, hindcast_csv
+    from model.evidence.hindcast import DRAWS_EACH, hindcast
+    from model.evidence.judge import judge
+    from model.evidence.verdict import verdict
+    from model.files import write_whole
+    from model.outlook_files import CAUTION
+
     plan, record = _plan_and_record(options)
+    draws_each = DRAWS_EACH if options.draws is None else options.draws
     with _progress_bar("years") as progress:
-        tried = hindcast(plan, record, draws_each=options.draws, progress=progress)
+        tried = hindcast(plan, record, draws_each=draws_each, progress=progress)
     evidence = judge(tried)
     words = verdict(evidence, plan.sequences.method)
     write_whole(options.out / "evidence.json", evidence_json(evidence, words))
@@ -134,18 +146,25 @@ def _evidence(options: argparse.Namespace) -> int:
 
 def _open(options: argparse.Namespace) -> int:
     plan = options.plan or demonstration_plan()
-    read_plan(plan)
+    for what, path in (("plan", plan), ("record", options.record)):
+        if path is not None and not path.is_file():
+            raise InputError(what, [Fault(what, str(path), "there is no such file", "a file")])
     command = [sys.executable, "-m", "dashboard", str(plan), "--port", str(options.port)]
     if options.record is not None:
         command += ["--record", str(options.record)]
     if options.no_browser:
         command.append("--no-browser")
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the dashboard hears it, and ends
+    if os.name == "posix":
+        sys.stdout.flush()
+        os.execv(sys.executable, command)  # the dashboard takes this process over
     return subprocess.run(command, check=False).returncode
 
 
 def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
     """Read the plan with the options that override it, and its record."""
+    from model.plan_file import check_plan, read_plan
+    from model.record import read_record
+
     plan = read_plan(options.plan)
     changes = {
         name: getattr(options, name)
@@ -220,10 +239,10 @@ def _add_outlook(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         "outlook",
         help="the odds of allocation in each of the next seasons",
         description=(
-            "Run the valley through possible runs of seasons drawn from the record, from where the "
-            "plan says things stand, and write the odds: outlook.json, and sequences.csv with a row "
-            "for each sequence and season. A chance comes with two errors: of the draws, and of the "
-            "record. The second is the one to plan by."
+            "Run the valley through possible runs of seasons drawn from the record, from where "
+            "the plan says things stand, and write the odds: outlook.json, and sequences.csv with "
+            "a row for each sequence and season. A chance comes with two errors: of the draws, "
+            "and of the record. The second is the one to plan by."
         ),
         epilog="Example:  seasons outlook plan.toml --out odds --count 20000",
     )
@@ -269,21 +288,11 @@ def _add_evidence(commands: argparse._SubParsersAction[argparse.ArgumentParser])
     command.add_argument(
         "--out", type=Path, required=True, metavar="DIR", help="folder to write to"
     )
-    command.add_argument(
-        "--draws", type=_draws, default=DRAWS_EACH, help="sequences a year and method, default 500"
-    )
+    command.add_argument("--draws", type=int, help="sequences a year and method, default 500")
     for name, kind, meaning in _DRAWING_OPTIONS:
         if name in ("method", "kind", "block_years", "seed", "seasons", "climate_indices"):
             command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)
     command.set_defaults(run=_evidence)
-
-
-def _draws(text: str) -> int:
-    """Read how many sequences are drawn a year and method."""
-    draws = int(text)
-    if draws < FEWEST_DRAWS:
-        raise argparse.ArgumentTypeError(f"{text} is too few: give {FEWEST_DRAWS} or more")
-    return draws
 
 
 def _add_plan(command: argparse.ArgumentParser) -> None:
@@ -291,7 +300,9 @@ def _add_plan(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--record", type=Path, metavar="FILE", help="a record in place of the plan's"
     )
-    command.add_argument("--fill", choices=FILL_POLICIES, help="what to do with missing months")
+    command.add_argument(
+        "--fill", choices=("none", "calendar_month_median"), help="what to do with missing months"
+    )
 
 
 def _port(text: str) -> int:

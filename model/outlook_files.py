@@ -15,10 +15,11 @@ from typing import Any
 import numpy as np
 
 from model.chances import Estimate, Spread, in_ten
-from model.outlook import Outlook, PointOutlook, SeasonOutlook, Setting
+from model.outlook import Outlook, PointOutlook, SeasonOutlook
 from model.seasons import SeasonResults
 from model.sequences.drying import drying_in_words
 from model.sequences.slices import IntArray
+from model.setting import Setting
 from model.water_year import format_month
 
 CAUTION = (

@@ -9,6 +9,7 @@ at once (`plan_file`).
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
@@ -206,7 +207,7 @@ class Valley(Table):
     @field_validator("surface_storage_ml")
     @classmethod
     def _volumes_rise(cls, values: tuple[float, ...]) -> tuple[float, ...]:
-        if any(later <= earlier for earlier, later in zip(values, values[1:], strict=False)):
+        if any(later <= earlier for earlier, later in pairwise(values)):
             raise ValueError("the volumes do not rise|volumes in ML, each above the one before")
         return values
 
@@ -216,7 +217,7 @@ class Valley(Table):
         volumes = info.data.get("surface_storage_ml")
         if volumes is not None and len(values) != len(volumes):
             raise ValueError(f"it has {len(values)} areas|{len(volumes)} areas, one a volume")
-        if any(later < earlier for earlier, later in zip(values, values[1:], strict=False)):
+        if any(later < earlier for earlier, later in pairwise(values)):
             raise ValueError("the areas fall as the dam rises|areas in ha that do not fall")
         return values
 

@@ -20,6 +20,7 @@ from typing import Final
 
 import numpy as np
 
+from model.errors import Fault, InputError
 from model.evidence.calibration import TIE, pit
 from model.evidence.scores import fair_crps
 from model.evidence.walk import Stand, Walk, repeated, walk
@@ -138,7 +139,12 @@ def hindcast(
     ------
     RecordError
         The record is too short.
+    InputError
+        Too few draws.
     """
+    if draws_each < FEWEST_DRAWS:
+        fault = Fault("--draws", str(draws_each), "it is too few", f"{FEWEST_DRAWS} or more")
+        raise InputError("command line", [fault])
     drawing = plan.sequences
     walked = walk(plan, record, drawing.seasons)
     choosers = choosers or choosers_of(drawing)

@@ -38,7 +38,7 @@ class Sequences:
     @property
     def count(self) -> int:
         """How many sequences there are."""
-        return self.rows.shape[0]
+        return int(self.rows.shape[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +179,7 @@ def draw_batches(
     seed
         The plan's seed.
     """
-    total = slices.count if isinstance(method, Historical) else count
+    total = sequence_count(method, slices, count)
     for batch, first in enumerate(range(0, total, BATCH_SEQUENCES)):
         drawn = method.draw(
             slices,
@@ -188,6 +188,11 @@ def draw_batches(
             rng=generator(seed, Stream.SEQUENCES, batch),
         )
         yield Sequences(rows_of(slices, drawn, calendar.months), calendar.opening_month)
+
+
+def sequence_count(method: Method, slices: Slices, count: int) -> int:
+    """Give how many sequences a method draws when `count` are asked for."""
+    return slices.count if isinstance(method, Historical) else count
 
 
 def slices_of(record: Record, calendar: Calendar) -> Slices:

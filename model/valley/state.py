@@ -53,12 +53,12 @@ class Forcing:
     @property
     def sequences(self) -> int:
         """How many sequences there are."""
-        return self.rows.shape[0]
+        return int(self.rows.shape[0])
 
     @property
     def months(self) -> int:
         """How many months each sequence has."""
-        return self.rows.shape[1]
+        return int(self.rows.shape[1])
 
     def weather(self, month: int) -> Weather:
         """Give what comes in a month of the run, counted from 0."""
