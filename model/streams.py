@@ -19,6 +19,7 @@ class Stream(IntEnum):
     RECORD_RESAMPLES = 2
     REGIME_FIT = 11
     HINDCAST = 12
+    DIAGNOSIS = 13
     SCORE_RESAMPLES = 20
 
 
