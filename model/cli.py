@@ -123,23 +123,28 @@ def _outlook(options: argparse.Namespace) -> int:
 
 
 def _evidence(options: argparse.Namespace) -> int:
+    from model.evidence.announced import read_announcements
     from model.evidence.evidence_files import evidence_json, hindcast_csv
-    from model.evidence.hindcast import DRAWS_EACH, hindcast
-    from model.evidence.judge import judge
-    from model.evidence.verdict import verdict
+    from model.evidence.hindcast import DRAWS_EACH
+    from model.evidence.whole import announcements_of, gather_evidence
     from model.files import write_whole
     from model.outlook_files import CAUTION
 
     plan, record = _plan_and_record(options)
+    announcements = (
+        announcements_of(plan, options.plan.parent)
+        if options.announced is None
+        else read_announcements(options.announced)
+    )
     draws_each = DRAWS_EACH if options.draws is None else options.draws
     with _progress_bar("years") as progress:
-        tried = hindcast(plan, record, draws_each=draws_each, progress=progress)
-    evidence = judge(tried)
-    words = verdict(evidence, plan.sequences.method)
-    write_whole(options.out / "evidence.json", evidence_json(evidence, words))
-    write_whole(options.out / "hindcast.csv", hindcast_csv(tried))
+        whole = gather_evidence(
+            plan, record, announcements, draws_each=draws_each, progress=progress
+        )
+    write_whole(options.out / "evidence.json", evidence_json(whole))
+    write_whole(options.out / "hindcast.csv", hindcast_csv(whole.evidence.hindcast))
     _say_invented(plan)
-    print("\n\n".join([*words, CAUTION]))
+    print("\n\n".join([*whole.words, CAUTION]))
     print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
     return 0
 
@@ -289,6 +294,12 @@ def _add_evidence(commands: argparse._SubParsersAction[argparse.ArgumentParser])
         "--out", type=Path, required=True, metavar="DIR", help="folder to write to"
     )
     command.add_argument("--draws", type=int, help="sequences a year and method, default 500")
+    command.add_argument(
+        "--announced",
+        type=Path,
+        metavar="FILE",
+        help="what was announced in past years: water_year (or date) and ml_per_share",
+    )
     for name, kind, meaning in _DRAWING_OPTIONS:
         if name in ("method", "kind", "block_years", "seed", "seasons", "climate_indices"):
             command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)
