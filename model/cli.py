@@ -98,6 +98,7 @@ def _replay(options: argparse.Namespace) -> int:
 
 
 def _outlook(options: argparse.Namespace) -> int:
+    from model.evidence.announced import announcements_of, held_in_words, held_of
     from model.files import write_whole
     from model.outlook import outlook_of
     from model.outlook_files import CAUTION, outlook_json, sequences_csv
@@ -106,14 +107,18 @@ def _outlook(options: argparse.Namespace) -> int:
 
     plan, record = _plan_and_record(options)
     setting = setting_of(plan, record)
+    announcements = announcements_of(plan, options.plan.parent)
+    held = None if announcements is None else held_of(plan, record, announcements)
     with _progress_bar("sequences") as progress:
         first_rows, results = play_sequences(setting, progress)
     odds = outlook_of(setting, results)
     written = options.out / "outlook.json"
     table = None if options.no_table else sequences_csv(setting, first_rows, results)
-    write_whole(written, outlook_json(odds))
+    write_whole(written, outlook_json(odds, held))
     _say_invented(plan)
     print(outlook_in_words(odds))
+    if held is not None:
+        print(held_in_words(held))
     print(CAUTION)
     print(f"wrote {written}")
     if table is not None:
@@ -123,10 +128,10 @@ def _outlook(options: argparse.Namespace) -> int:
 
 
 def _evidence(options: argparse.Namespace) -> int:
-    from model.evidence.announced import read_announcements
+    from model.evidence.announced import announcements_of, read_announcements
     from model.evidence.evidence_files import evidence_json, hindcast_csv
     from model.evidence.hindcast import DRAWS_EACH
-    from model.evidence.whole import announcements_of, gather_evidence
+    from model.evidence.whole import gather_evidence
     from model.files import write_whole
     from model.outlook_files import CAUTION
 

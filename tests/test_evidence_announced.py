@@ -9,7 +9,9 @@ from model.errors import InputError, PlanError
 from model.evidence.announced import (
     Announcements,
     held_in_words,
+    held_of,
     hold_against,
+    opened_as_known,
     parse_announcements,
 )
 from model.evidence.offer import (
@@ -21,7 +23,6 @@ from model.evidence.offer import (
     unseen_error,
     with_changes,
 )
-from model.evidence.whole import held_of, opened_as_known
 from model.plan import Announced
 from model.plan_file import check_plan, read_plan
 from model.record import read_record

@@ -2,7 +2,6 @@
 
 import csv
 import io
-import json
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,9 +9,11 @@ import numpy as np
 import pytest
 
 from model.errors import InputError, RecordError
-from model.evidence.evidence_files import evidence_json, hindcast_csv
-from model.evidence.hindcast import FitsOverTheYears, choosers_of, events, hindcast
+from model.evidence.choosers import FitsOverTheYears, choosers_of
+from model.evidence.evidence_files import hindcast_csv
+from model.evidence.hindcast import hindcast
 from model.evidence.judge import judge
+from model.evidence.long_run import events
 from model.evidence.verdict import verdict
 from model.evidence.walk import KNOWN_YEARS, before, walk
 from model.plan_file import read_plan
@@ -207,19 +208,6 @@ def test_csv_when_written_then_one_row_a_year_season_and_method(tried):
     assert last["announced_came_ml_per_share"] == ""
     assert last["announced_crps_ml_per_share"] == ""
     assert last["announced_mean_ml_per_share"] != ""
-
-
-def test_json_when_written_then_verdict_scores_and_caution(tried):
-    """The file holds what was made, from what, and the cautions; no number that is none."""
-    evidence = judge(tried)
-    words = verdict(evidence, "blocks")
-    document = json.loads(evidence_json(evidence, words))
-    assert document["verdict"] == words
-    assert document["record"]["sha256"] == tried.record.sha256
-    announced = document["methods"][1]["seasons"][0]["amounts"]["announced"]
-    assert announced["skill"]["low"] <= announced["skill"]["value"] <= announced["skill"]["high"]
-    assert [band["level"] for band in announced["bands"]] == [0.5, 0.8, 0.9]
-    assert "not financial, legal or agronomic advice" in document["caution"]
 
 
 def test_verdict_when_judged_then_its_numbers_are_those_of_the_cases(tried):

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from model.cli import main
-from model.evidence.hindcast import METHODS
+from model.evidence.choosers import METHODS
 from model.evidence.today import OddsToday, odds_today, today_in_words
 from model.outlook import outlook_of
 from model.plan_file import read_plan
@@ -78,6 +78,36 @@ def test_evidence_when_run_then_all_its_parts_are_written(written):
     words = " ".join(document["verdict"])
     for part in ("8-in-10 band held", "driest", "announced in 12 years", "fits this record"):
         assert part in words
+
+
+def test_evidence_when_run_then_scores_have_intervals_and_cautions_stand(written):
+    """Each skill lies in its interval, every band has its level, the cautions are there."""
+    document = json.loads((written / "evidence.json").read_text())
+    for method in document["methods"]:
+        for season in method["seasons"]:
+            announced = season["amounts"]["announced"]
+            skill = announced["skill"]
+            assert skill["low"] <= skill["value"] <= skill["high"]
+            assert [band["level"] for band in announced["bands"]] == [0.5, 0.8, 0.9]
+            assert sum(announced["pit_counts"]) == season["cases"]
+    assert "not financial, legal or agronomic advice" in document["caution"]
+    assert len(document["record"]["sha256"]) == 64
+
+
+def test_outlook_when_the_plan_names_announcements_then_their_error_is_carried(tmp_path, capsys):
+    """Every paper says how far the rules were from what was announced."""
+    shutil.copy(CONTRACT / "record.csv", tmp_path)
+    text = (CONTRACT / "plan.toml").read_text()
+    (tmp_path / "plan.toml").write_text(text + '\n[announced]\nfile = "told.csv"\n')
+    (tmp_path / "told.csv").write_text("water_year,ml_per_share\n2001-02,0.5\n2002-03,0.0\n")
+    out = tmp_path / "out"
+    command = ["outlook", str(tmp_path / "plan.toml"), "--out", str(out), "--no-table"]
+    assert main([*command, "--count", "200", "--seasons", "1"]) == 0
+    held = json.loads((out / "outlook.json").read_text())["announced"]
+    assert [year["water_year"] for year in held["years"]] == ["2001-02", "2002-03"]
+    said = capsys.readouterr().out
+    assert "Held against what was announced in 2 years" in said
+    assert f"erred by {held['mean_error_ml_per_share']:.2f} ML per share" in said
 
 
 def test_evidence_when_run_then_one_row_a_case(written):

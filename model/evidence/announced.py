@@ -119,6 +119,39 @@ def parse_announcements(data: bytes, name: str) -> Announcements:
     return Announcements(name, tuple(last), tuple(last.values()))
 
 
+def announcements_of(plan: Plan, folder: Path) -> Announcements | None:
+    """Read the announcements that a plan names, if any; a relative path is taken from `folder`."""
+    return None if plan.announced is None else read_announcements(folder / plan.announced.file)
+
+
+def held_of(plan: Plan, record: Record, announcements: Announcements) -> Held:
+    """Replay the observed years against what was announced, from the state the plan knows."""
+    known = plan.announced.known_month if plan.announced is not None else None
+    if known is None:
+        return hold_against(plan, record, announcements)
+    opening = opened_as_known(plan).opening
+    return hold_against(plan, record, announcements, known_month=parse_month(known), known=opening)
+
+
+def opened_as_known(plan: Plan) -> Plan:
+    """Open a plan where it knows that dam and account stood, if it does; on a 1 July."""
+    stated = plan.announced
+    if stated is None or stated.known_month is None or stated.known_storage_ml is None:
+        return plan
+    opening = Opening(
+        month=stated.known_month,
+        storage_ml=stated.known_storage_ml,
+        account_ml_per_share=stated.known_account_ml_per_share,
+        announced_to_date_ml_per_share=0.0,
+        used_this_year_ml_per_share=0.0,
+        used_last_year_ml_per_share=0.0,
+        used_year_before_ml_per_share=0.0,
+        high_security_used_ml=0.0,
+        high_security_allocation_frac=0.0,
+    )
+    return plan.model_copy(update={"opening": opening})
+
+
 def hold_against(
     plan: Plan,
     record: Record,

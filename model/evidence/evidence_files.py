@@ -7,21 +7,19 @@
 from __future__ import annotations
 
 import csv
-import dataclasses
 import io
 import json
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from importlib.metadata import version
-from typing import Any, Final
-
-import numpy as np
+from typing import Final
 
 from model.evidence.hindcast import AMOUNTS, QUANTILES, Cases, Hindcast
 from model.evidence.judge import Evidence
 from model.evidence.walk import KNOWN_YEARS
 from model.evidence.whole import Whole
 from model.outlook_files import CAUTION
+from model.plain import plain
 from model.water_year import format_month, water_year_label
 
 UNITS: Final = {"announced": "ml_per_share", "storage": "ml"}
@@ -74,20 +72,6 @@ def hindcast_csv(hindcast: Hindcast) -> str:
     writer.writerow(first.values())
     writer.writerows(row.values() for row in rows)
     return text.getvalue()
-
-
-def plain(value: Any) -> Any:
-    """Turn results into what JSON holds; a number that is none becomes null."""
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
-    if isinstance(value, Mapping):
-        return {str(key): plain(item) for key, item in value.items()}
-    if isinstance(value, str | bool | int | None):
-        return value
-    if isinstance(value, np.ndarray | list | tuple):
-        return [plain(item) for item in value]
-    number = float(value)
-    return number if math.isfinite(number) else None
 
 
 def _rows(hindcast: Hindcast, cases: Cases) -> Iterator[dict[str, object]]:

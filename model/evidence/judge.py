@@ -2,11 +2,12 @@
 
 For each amount: its score (fair CRPS) and the share of the long-run record's error that it takes
 away; whether what came fell evenly over the odds (PIT); how often the 50, 80 and 90 % bands held.
-For each event: the Brier score with its parts, the share of the long-run record's error taken away,
-and a table of what was said against what happened. And whether the driest years had been warned of.
+For each event: the Brier score with its parts, the share of the long-run record's error taken
+away, and a table of what was said against what happened. And whether the driest years had been
+warned of.
 
-Every score carries a 95 % interval from resampling the hindcast's years in blocks; bands and tests
-count overlapping years as the fewer independent ones that they are worth.
+Every score carries a 95 % interval from resampling the hindcast's years in blocks; bands and
+tests count overlapping years as the fewer independent ones that they are worth.
 """
 
 from __future__ import annotations

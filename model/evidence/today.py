@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from model.errors import PlanError
-from model.evidence.hindcast import METHODS
+from model.evidence.choosers import METHODS
 from model.outlook import none_announced
 from model.plan import Plan
 from model.record import Record

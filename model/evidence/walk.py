@@ -1,10 +1,11 @@
 """Where did the valley stand each year, and what came, had only the years before been known?
 
-The observed years are replayed through the valley's rules once, a year at a time. Each year begins
-in the calendar month of the plan's opening month: there a hindcast stands. What the assessment
-counts on is taken from the record before that month (the first years, before any hindcast, share
-that of the first one), so neither the odds nor what they are held against know the future. The
-replay opens in the plan's own opening state; by the first hindcast the dam has long forgotten it.
+The observed years are replayed through the valley's rules once, a year at a time. Each year
+begins in the calendar month of the plan's opening month: there a hindcast stands. What the
+assessment counts on is taken from the record before that month (the first years, before any
+hindcast, share that of the first one), so neither the odds nor what they are held against know
+the future. The replay opens in the plan's own opening state; by the first hindcast the dam has
+long forgotten it.
 """
 
 from __future__ import annotations

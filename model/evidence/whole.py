@@ -8,15 +8,14 @@ puts all of it in words.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 
 from model.diagnosis import Diagnosis, diagnose, diagnosis_in_words
 from model.evidence.announced import (
     Announcements,
     Held,
     held_in_words,
-    hold_against,
-    read_announcements,
+    held_of,
+    opened_as_known,
 )
 from model.evidence.hindcast import DRAWS_EACH, Progress, hindcast
 from model.evidence.judge import Evidence, judge
@@ -24,7 +23,7 @@ from model.evidence.offer import FEWEST_YEARS, Offer, fit_settings, offer_in_wor
 from model.evidence.today import OddsToday, odds_today, today_in_words
 from model.evidence.verdict import verdict
 from model.evidence.worst import Stretch, worst_in_words, worst_on_record
-from model.plan import Opening, Plan
+from model.plan import Plan
 from model.record import Record
 from model.water_year import parse_month
 
@@ -87,36 +86,3 @@ def gather_evidence(
         held=held,
         offer=offer,
     )
-
-
-def announcements_of(plan: Plan, folder: Path) -> Announcements | None:
-    """Read the announcements that a plan names, if any; a relative path is taken from `folder`."""
-    return None if plan.announced is None else read_announcements(folder / plan.announced.file)
-
-
-def held_of(plan: Plan, record: Record, announcements: Announcements) -> Held:
-    """Replay the observed years against what was announced, from the state the plan knows."""
-    known = plan.announced.known_month if plan.announced is not None else None
-    if known is None:
-        return hold_against(plan, record, announcements)
-    opening = opened_as_known(plan).opening
-    return hold_against(plan, record, announcements, known_month=parse_month(known), known=opening)
-
-
-def opened_as_known(plan: Plan) -> Plan:
-    """Open a plan where it knows that dam and account stood, if it does; on a 1 July."""
-    stated = plan.announced
-    if stated is None or stated.known_month is None or stated.known_storage_ml is None:
-        return plan
-    opening = Opening(
-        month=stated.known_month,
-        storage_ml=stated.known_storage_ml,
-        account_ml_per_share=stated.known_account_ml_per_share,
-        announced_to_date_ml_per_share=0.0,
-        used_this_year_ml_per_share=0.0,
-        used_last_year_ml_per_share=0.0,
-        used_year_before_ml_per_share=0.0,
-        high_security_used_ml=0.0,
-        high_security_allocation_frac=0.0,
-    )
-    return plan.model_copy(update={"opening": opening})
