@@ -12,9 +12,9 @@ from model.errors import InputError, RecordError
 from model.evidence.choosers import FitsOverTheYears, choosers_of
 from model.evidence.evidence_files import hindcast_csv
 from model.evidence.hindcast import hindcast
-from model.evidence.judge import judge
+from model.evidence.judge import Warned, judge
 from model.evidence.long_run import events
-from model.evidence.verdict import verdict
+from model.evidence.verdict import _warned_words, verdict
 from model.evidence.walk import KNOWN_YEARS, before, walk
 from model.plan_file import read_plan
 from model.record import read_record
@@ -228,3 +228,12 @@ def test_verdict_when_judged_then_its_numbers_are_those_of_the_cases(tried):
         skill = evidence.of("blocks").seasons[season].amounts["announced"].skill
         if not skill.low > 0.0:
             assert "no better than the long-run record" in words
+
+
+def test_verdict_when_most_years_are_the_same_then_no_driest_year_is_claimed():
+    """Where a full allocation is the least and the most there is nothing to warn of."""
+    warned = Warned((1990,), (1.0,), 1, 0.9, 0.95, 1.0, 1.0, 9, 9)
+    assert _warned_words(warned) == (
+        "As little water as in the driest years came in 90 % of all years: there is no dry year to "
+        "warn of."
+    )

@@ -80,6 +80,7 @@ class Warned:
     water_years: tuple[int, ...]  # calendar year of the July of each, the driest first
     chances: tuple[float, ...]  # said of so little, in each
     warned: int  # in so many of them the chance was a warning
+    long_run_share: float  # of so little water
     threshold: float  # a chance from here on is a warning
     chance_in_driest: float  # mean
     chance_in_others: float  # mean, in all other years
@@ -228,6 +229,7 @@ def warned_of_driest(hindcast: Hindcast, cases: Cases, season: int) -> Warned:
         water_years=tuple(hindcast.walk.water_years[came[driest], season].tolist()),
         chances=tuple(chances[driest].tolist()),
         warned=int(np.count_nonzero(chances[driest] >= threshold)),
+        long_run_share=share,
         threshold=threshold,
         chance_in_driest=float(chances[driest].mean()),
         chance_in_others=float(chances[others].mean()),
