@@ -18,6 +18,7 @@ from typing import Final
 
 import numpy as np
 
+from model.drift import Drift, fit_drift
 from model.evidence.chains import Chain
 from model.persistence import (
     TWO_SIDED_95_Z,
@@ -83,7 +84,8 @@ class Diagnosis:
     hurst_k: float
     block_years: BlockYears
     shift: ShiftFound
-    states: StatesFound | None  # None where all years are alike, or the fit led nowhere
+    drift: Drift | None  # None where all years are alike
+    states: StatesFound | None  # None where they are, or the fit led nowhere
     recommended: str  # a method
     reasons: tuple[str, ...]
 
@@ -109,9 +111,12 @@ def diagnose(record: Record, *, opening_month: int = JULY, seed: int = 1) -> Dia
     totals_ml = slices.totals_ml
     shift = _shift(record, slices.first_rows, totals_ml, seed)
     states = _states(totals_ml, seed)
+    drift = fit_drift(totals_ml) if totals_ml.std() > 0.0 else None
     lag_1, band = lag_correlation(totals_ml), TWO_SIDED_95_Z / math.sqrt(totals_ml.size)
     asked = optimal_block_years(totals_ml)
     recommended, reasons = _recommend(totals_ml.size, lag_1, band, asked, shift, states)
+    if drift is not None and drift.wanders:
+        reasons = (*reasons, _drift_reason(drift, float(totals_ml.mean())))
     return Diagnosis(
         years=totals_ml.size,
         lag_1=lag_1,
@@ -119,6 +124,7 @@ def diagnose(record: Record, *, opening_month: int = JULY, seed: int = 1) -> Dia
         hurst_k=hurst_k(totals_ml),
         block_years=asked,
         shift=shift,
+        drift=drift,
         states=states,
         recommended=recommended,
         reasons=reasons,
@@ -223,6 +229,14 @@ def _shift_reason(shift: ShiftFound) -> str:
     return (
         f"The mean shifts {sizes} after {shift.after}, more than shuffled years do "
         f"({shift.chance:.1%} of them show as much)."
+    )
+
+
+def _drift_reason(drift: Drift, mean_ml: float) -> str:
+    """Say where the usual flow stands now."""
+    return (
+        f"The usual flow wanders: it stands at about {drift.next_level:,.0f} ML a year now, against "
+        f"{mean_ml:,.0f} over the whole record, and no method here draws from that alone."
     )
 
 

@@ -54,6 +54,12 @@ def test_diagnose_when_a_shift_explains_it_then_states_are_not_recommended(nile_
     assert "may be no more than that shift" in words
 
 
+def test_diagnose_when_nile_then_the_usual_flow_is_where_it_last_wandered_to(nile_found):
+    """N9: the level foretold for 1971 is near 798 (Durbin and Koopman's model), the mean 919."""
+    assert nile_found.drift.next_level == pytest.approx(798.4, abs=1.0)
+    assert "stands at about 798 ML a year now, against 919" in diagnosis_in_words(nile_found)
+
+
 def test_diagnose_when_years_are_independent_then_blocks_and_no_states():
     """A record without memory: nothing is found."""
     found = diagnose(record_of(np.random.default_rng(8).lognormal(4.0, 0.5, 110)))
