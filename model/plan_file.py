@@ -169,7 +169,8 @@ def _as_fault(detail: ErrorDetails) -> Fault:
     if kind in ("string_too_short", "string_too_long"):
         problem = "it is empty" if kind == "string_too_short" else "it is too long"
         most = context.get("max_length")
-        return Fault(where, value, problem, f"text in quotes, {most} letters at most" if most else "text in quotes")
+        letters = f", {most} letters at most" if most else ""
+        return Fault(where, value, problem, f"text in quotes{letters}")
     if kind == "literal_error":
         return Fault(where, value, "it is none of the choices", str(context["expected"]))
     if kind == "string_pattern_mismatch":

@@ -152,7 +152,7 @@ def quantile_line(known: FloatArray, further: FloatArray, frac: float) -> FloatA
         Chance of non-exceedance.
     """
     # Imported here: it is slow to load, and a plan without a farm does not need it.
-    from statsmodels.regression.quantile_regression import QuantReg  # type: ignore[import-untyped]
+    from statsmodels.regression.quantile_regression import QuantReg
 
     level = float(np.quantile(further, frac))
     if np.ptp(further) < TOLERANCE_ML_PER_SHARE:
