@@ -235,7 +235,7 @@ def test_pages_when_checked_by_axe_then_no_wcag_rule_is_broken(open_page, scheme
         _go_to(page, name, heading)
         _is_accessible(page, f"{name}, wide")
     page.set_viewport_size({"width": NARROW, "height": 844})
-    _fold_side_bar(page)
+    expect(page.get_by_test_id("stExpandSidebarButton")).to_be_visible()
     for name, heading in HEADINGS.items():
         _go_to(page, name, heading)
         _is_accessible(page, f"{name}, narrow")
