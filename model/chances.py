@@ -14,11 +14,14 @@ Wilson 1927 (J. Am. Stat. Assoc. 22:209); Newcombe 1998 (Stat. Med. 17:857). Tit
 
 from __future__ import annotations
 
+import functools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import bdtrik
 
 from model.persistence import TWO_SIDED_95_Z
@@ -73,6 +76,29 @@ def wilson_interval(hits: float, draws: int) -> tuple[float, float]:
     return low, high
 
 
+def sampling_error(frac: float, draws: int) -> float:
+    """Give the standard error of a chance that was counted in so many draws.
+
+    Examples
+    --------
+    >>> round(sampling_error(0.1, 1000), 7)
+    0.0094868
+    """
+    return math.sqrt(frac * (1.0 - frac) / draws)
+
+
+def draws_needed(frac: float, within: float) -> int:
+    """Count the draws that give a chance to within so much, 95 times in 100.
+
+    Examples
+    --------
+    >>> draws_needed(0.1, 0.01)
+    3458
+    """
+    return math.ceil(TWO_SIDED_95_Z**2 * frac * (1.0 - frac) / within**2)
+
+
+@functools.lru_cache(maxsize=256)
 def quantile_ranks(frac: float, draws: int) -> tuple[int, int]:
     """Give the ranks (from 1) of the order statistics that hold a quantile with 95 % confidence.
 
@@ -87,7 +113,7 @@ def quantile_ranks(frac: float, draws: int) -> tuple[int, int]:
     return max(1, low), min(draws, high + 1)
 
 
-def chance(happened: FloatArray, resampled: FloatArray | None) -> Estimate:
+def chance(happened: NDArray[np.bool_], resampled: FloatArray | None) -> Estimate:
     """Estimate a chance.
 
     Parameters
@@ -99,6 +125,33 @@ def chance(happened: FloatArray, resampled: FloatArray | None) -> Estimate:
     """
     hits, draws = int(np.count_nonzero(happened)), happened.size
     return _with_record(hits / draws, *wilson_interval(hits, draws), resampled)
+
+
+def quantiles_of_rows(values: FloatArray) -> FloatArray:
+    """Give the published quantiles of each row.
+
+    Parameters
+    ----------
+    values
+        (resample, draw)
+
+    Returns
+    -------
+    ndarray
+        (quantile, resample)
+    """
+    return ordered_quantiles(np.sort(values, axis=1).T, QUANTILES)
+
+
+def ordered_quantiles(ordered: FloatArray, fracs: Sequence[float]) -> FloatArray:
+    """Read quantiles (type 7) off values in rising order along the first axis.
+
+    Returns
+    -------
+    ndarray
+        The first axis is that of `fracs`.
+    """
+    return np.stack([_type_7(ordered, frac) for frac in fracs])
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +185,7 @@ def spread(values: FloatArray, resampled: FloatArray | None) -> Spread:
     ordered = np.partition(values, sorted(wanted))
     quantiles = {
         frac: _with_record(
-            _type_7(ordered, frac),
+            float(_type_7(ordered, frac)),
             float(ordered[low - 1]),
             float(ordered[high - 1]),
             None if resampled is None else resampled[at],
@@ -142,11 +195,11 @@ def spread(values: FloatArray, resampled: FloatArray | None) -> Spread:
     return Spread(float(values.mean()), quantiles)
 
 
-def _type_7(ordered: FloatArray, frac: float) -> float:
-    """Read a quantile off values of which the neighbours of its place are in order."""
-    at = frac * (ordered.size - 1)
+def _type_7(ordered: FloatArray, frac: float) -> FloatArray:
+    """Read a quantile off values of which, along the first axis, its neighbours are in order."""
+    at = frac * (ordered.shape[0] - 1)
     low, high = ordered[math.floor(at)], ordered[math.ceil(at)]
-    return float(low + (high - low) * (at - math.floor(at)))
+    return np.asarray(low + (high - low) * (at - math.floor(at)))
 
 
 def _with_record(
@@ -155,8 +208,8 @@ def _with_record(
     """Join a value with both errors; the record's interval always holds the value itself."""
     if resampled is None:
         return Estimate(value, draws_low, draws_high)
-    low, high = np.quantile(resampled, CONFIDENCE_TAILS)
-    return Estimate(value, draws_low, draws_high, min(float(low), value), max(float(high), value))
+    low, high = (float(_type_7(np.sort(resampled), tail)) for tail in CONFIDENCE_TAILS)
+    return Estimate(value, draws_low, draws_high, min(low, value), max(high, value))
 
 
 def in_ten(value: float) -> str:

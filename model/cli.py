@@ -1,32 +1,27 @@
 """The command line: `seasons`.
 
 Exit status: 0 done, 2 what was given is wrong (the message names it), 1 anything else. A message,
-never a traceback.
+never a traceback. Each command imports what it needs itself: `seasons open` must be quick to begin.
 """
 
 from __future__ import annotations
 
 import argparse
-import signal
+import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from model.decide.compare import compare
-from model.decide.compare_files import FARM_CAUTION, compare_json, outcomes_csv
-from model.decide.compare_words import comparison_in_words
 from model.demonstration import demonstration_plan
-from model.errors import InputError
-from model.files import write_whole
-from model.outlook import Progress, outlook_of, play_sequences, setting_of
-from model.outlook_files import CAUTION, outlook_json, sequences_csv
-from model.outlook_words import outlook_in_words
-from model.plan import Plan
-from model.plan_file import check_plan, read_plan
-from model.record import FILL_POLICIES, Record, read_record
-from model.replay import ledger_csv, parse_option_month, replay
+from model.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from model.plan import Plan
+    from model.record import Record
+    from model.setting import Progress
 
 _ABOUT = """\
 Odds of irrigation water over the next one to three seasons, from an observed record of inflow
@@ -36,14 +31,24 @@ A plan (a TOML file) says where the dam and the accounts stand, what the valley'
 which record to use. Try it on the invented demonstration:  seasons open
 """
 
+
+def _names(text: str) -> tuple[str, ...]:
+    """Read names separated by commas."""
+    return tuple(name.strip() for name in text.split(","))
+
+
 _DRAWING_OPTIONS: tuple[tuple[str, Callable[[str], object], str], ...] = (
-    ("method", str, "how sequences are drawn: historical or blocks"),
+    ("method", str, "how sequences are drawn: historical, blocks, neighbours or regimes"),
     ("kind", str, "kind of block: independent, circular, moving or stationary"),
     ("block_years", float, "length of a block, years (left out, the record says how long)"),
     ("count", int, "how many sequences"),
     ("seed", int, "the number that random draws start from"),
     ("seasons", int, "seasons ahead, 1 to 3"),
     ("flow_factor", float, "a factor on all drawn flow; below 1 is drier than the record"),
+    ("flow_elasticity", float, "2 to 3.5: low flow is cut harder, the driest by the factor to it"),
+    ("opening_dry_chance", float, "regimes: chance that the season before was a dry one"),
+    ("last_twelve_months_inflow_ml", float, "neighbours: what the record does not reach, ML"),
+    ("climate_indices", _names, "neighbours: columns of the record, separated by commas"),
 )
 
 
@@ -78,10 +83,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _replay(options: argparse.Namespace) -> int:
+    from model.files import write_whole
+    from model.replay import ledger_csv, parse_option_month, replay_months
+
     plan, record = _plan_and_record(options)
     first = parse_option_month("--from", options.first)
     last = parse_option_month("--to", options.last)
-    ledger = replay(plan, record, first, last)
+    ledger = replay_months(plan, record, first, last)
     write_whole(options.out, ledger_csv(ledger))
     _say_invented(plan)
     print(f"wrote {options.out} ({len(ledger.months):,} months)")
@@ -90,6 +98,12 @@ def _replay(options: argparse.Namespace) -> int:
 
 
 def _outlook(options: argparse.Namespace) -> int:
+    from model.files import write_whole
+    from model.outlook import outlook_of
+    from model.outlook_files import CAUTION, outlook_json, sequences_csv
+    from model.outlook_words import outlook_in_words
+    from model.setting import play_sequences, setting_of
+
     plan, record = _plan_and_record(options)
     setting = setting_of(plan, record)
     with _progress_bar("sequences") as progress:
@@ -109,6 +123,11 @@ def _outlook(options: argparse.Namespace) -> int:
 
 
 def _compare(options: argparse.Namespace) -> int:
+    from model.decide.compare import compare
+    from model.decide.compare_files import FARM_CAUTION, compare_json, outcomes_csv
+    from model.decide.compare_words import comparison_in_words
+    from model.files import write_whole
+
     plan, record = _plan_and_record(options)
     with _progress_bar("sequences") as progress:
         found, results = compare(plan, record, progress)
@@ -125,20 +144,49 @@ def _compare(options: argparse.Namespace) -> int:
     return 0
 
 
+def _evidence(options: argparse.Namespace) -> int:
+    from model.evidence.evidence_files import evidence_json, hindcast_csv
+    from model.evidence.hindcast import DRAWS_EACH, hindcast
+    from model.evidence.judge import judge
+    from model.evidence.verdict import verdict
+    from model.files import write_whole
+    from model.outlook_files import CAUTION
+
+    plan, record = _plan_and_record(options)
+    draws_each = DRAWS_EACH if options.draws is None else options.draws
+    with _progress_bar("years") as progress:
+        tried = hindcast(plan, record, draws_each=draws_each, progress=progress)
+    evidence = judge(tried)
+    words = verdict(evidence, plan.sequences.method)
+    write_whole(options.out / "evidence.json", evidence_json(evidence, words))
+    write_whole(options.out / "hindcast.csv", hindcast_csv(tried))
+    _say_invented(plan)
+    print("\n\n".join([*words, CAUTION]))
+    print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
+    return 0
+
+
 def _open(options: argparse.Namespace) -> int:
     plan = options.plan or demonstration_plan()
-    read_plan(plan)
+    for what, path in (("plan", plan), ("record", options.record)):
+        if path is not None and not path.is_file():
+            raise InputError(what, [Fault(what, str(path), "there is no such file", "a file")])
     command = [sys.executable, "-m", "dashboard", str(plan), "--port", str(options.port)]
     if options.record is not None:
         command += ["--record", str(options.record)]
     if options.no_browser:
         command.append("--no-browser")
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the dashboard hears it, and ends
+    if os.name == "posix":
+        sys.stdout.flush()
+        os.execv(sys.executable, command)  # the dashboard takes this process over
     return subprocess.run(command, check=False).returncode
 
 
 def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
     """Read the plan with the options that override it, and its record."""
+    from model.plan_file import check_plan, read_plan
+    from model.record import read_record
+
     plan = read_plan(options.plan)
     changes = {
         name: getattr(options, name)
@@ -192,6 +240,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_outlook(commands)
     _add_compare(commands)
     _add_replay(commands)
+    _add_evidence(commands)
     return parser
 
 
@@ -213,10 +262,10 @@ def _add_outlook(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         "outlook",
         help="the odds of allocation in each of the next seasons",
         description=(
-            "Run the valley through possible runs of seasons drawn from the record, from where the "
-            "plan says things stand, and write the odds: outlook.json, and sequences.csv with a row "
-            "for each sequence and season. A chance comes with two errors: of the draws, and of the "
-            "record. The second is the one to plan by."
+            "Run the valley through possible runs of seasons drawn from the record, from where "
+            "the plan says things stand, and write the odds: outlook.json, and sequences.csv with "
+            "a row for each sequence and season. A chance comes with two errors: of the draws, "
+            "and of the record. The second is the one to plan by."
         ),
         epilog="Example:  seasons outlook plan.toml --out odds --count 20000",
     )
@@ -268,12 +317,36 @@ def _add_replay(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
     command.set_defaults(run=_replay)
 
 
+def _add_evidence(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = commands.add_parser(
+        "evidence",
+        help="would these odds have been right before?",
+        description=(
+            "Stand in every year of the record after the first thirty, knowing only what was known "
+            "then, give the odds by every method, and hold them against what the replay of the "
+            "observed years then gave. Writes evidence.json and hindcast.csv."
+        ),
+        epilog="Example:  seasons evidence plan.toml --out evidence",
+    )
+    _add_plan(command)
+    command.add_argument(
+        "--out", type=Path, required=True, metavar="DIR", help="folder to write to"
+    )
+    command.add_argument("--draws", type=int, help="sequences a year and method, default 500")
+    for name, kind, meaning in _DRAWING_OPTIONS:
+        if name in ("method", "kind", "block_years", "seed", "seasons", "climate_indices"):
+            command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)
+    command.set_defaults(run=_evidence)
+
+
 def _add_plan(command: argparse.ArgumentParser) -> None:
     command.add_argument("plan", type=Path, metavar="PLAN", help="the plan file (TOML)")
     command.add_argument(
         "--record", type=Path, metavar="FILE", help="a record in place of the plan's"
     )
-    command.add_argument("--fill", choices=FILL_POLICIES, help="what to do with missing months")
+    command.add_argument(
+        "--fill", choices=("none", "calendar_month_median"), help="what to do with missing months"
+    )
 
 
 def _port(text: str) -> int:

@@ -1,45 +1,35 @@
 """What are the odds of water in each of the next seasons, and how sure are they?
 
-The valley is run through every drawn sequence from where it stands today. Each amount and chance is
-given with the error of the draws, and with the error of the record: the record's years are resampled
-in blocks, fewer sequences are drawn from each resampled record, and the valley is run again.
+The valley is run through every drawn sequence from where it stands today. Each amount and chance
+is given with the error of the draws, and with the error of the record: the record's years are
+resampled in blocks, fewer sequences are drawn from each resampled record, and the valley is run
+again.
 """
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from model.chances import QUANTILES, Estimate, Spread, chance, spread
+from model.chances import Estimate, Spread, chance, quantiles_of_rows, spread
 from model.plan import Plan
 from model.record import FloatArray, Record
-from model.seasons import SeasonResults, WaterAt, gather
+from model.seasons import SeasonResults, WaterAt
 from model.sequences.blocks import Blocks
-from model.sequences.draw import (
-    Calendar,
-    Sequences,
-    asked_block_years,
-    calendar_of,
-    draw_batches,
-    method_of,
-    slices_of,
-)
-from model.sequences.slices import IntArray, Method, Slices, rows_of
+from model.sequences.draw import asked_block_years
+from model.sequences.slices import IntArray, rows_of
+from model.setting import Progress, Setting, play_sequences, played_in_batches, setting_of
 from model.streams import Stream, generator
-from model.valley.rules import Rules, rules_of
-from model.valley.run import Month, run
-from model.valley.state import forcing_of, opening_state
 from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR
 
 RECORD_RESAMPLES: Final = 200
 """Resampled records: enough that the ends of a 95 % interval rest on five of them each."""
 
-DRAWS_EACH: Final = 250
+DRAWS_EACH: Final = 125
 """Sequences drawn from each resampled record (their own error is then in the interval too)."""
 
 NOTHING_ML_PER_SHARE: Final = 1e-9
@@ -52,9 +42,6 @@ SEASON_AMOUNTS: Final = (
     "storage_end_ml",
 )
 """The amounts whose spread is published for each season."""
-
-Progress = Callable[[int, int], None]
-"""Called with the sequences done and the sequences in all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,102 +88,7 @@ class Outlook:
     record_error: RecordError
 
 
-@dataclass(frozen=True, slots=True)
-class Setting:
-    """All that is needed to run a plan's valley: made once, used for every batch."""
-
-    plan: Plan
-    record: Record
-    calendar: Calendar
-    slices: Slices
-    method: Method
-    rules: Rules
-
-    def months(self, rows: IntArray) -> Iterator[Month]:
-        """Run the valley through sequences, (sequence, month) rows of the record."""
-        forcing = forcing_of(
-            rows,
-            self.record,
-            self.plan.valley,
-            flow_factor=self.plan.sequences.flow_factor,
-        )
-        opening = opening_state(self.plan.opening, rows.shape[0])
-        return run(opening, forcing, self.rules, self.calendar.opening_month)
-
-    def gathered(self, months: Iterable[Month], sequences: int) -> SeasonResults:
-        """Gather a run of the valley to seasons."""
-        return gather(
-            months,
-            self.calendar,
-            self.rules,
-            sequences=sequences,
-            planting_k=MONTH_NAMES.index(self.plan.outlook.planting_month),
-            finish_k=MONTH_NAMES.index(self.plan.outlook.finish_month),
-        )
-
-    def batches(self) -> Iterator[Sequences]:
-        """Draw the plan's sequences, batch by batch."""
-        drawing = self.plan.sequences
-        return draw_batches(
-            self.method, self.slices, self.calendar, count=drawing.count, seed=drawing.seed
-        )
-
-
-def setting_of(plan: Plan, record: Record) -> Setting:
-    """Prepare a plan and its record.
-
-    Raises
-    ------
-    PlanError
-        Plan and record do not fit together.
-    """
-    calendar = calendar_of(plan.opening.month, plan.sequences)
-    slices = slices_of(record, calendar)
-    return Setting(
-        plan=plan,
-        record=record,
-        calendar=calendar,
-        slices=slices,
-        method=method_of(plan.sequences, slices),
-        rules=rules_of(plan.valley, record),
-    )
-
-
-def play_sequences(
-    setting: Setting, progress: Progress | None = None
-) -> tuple[IntArray, SeasonResults]:
-    """Run the valley through the plan's sequences, on all cores where they are many.
-
-    Returns
-    -------
-    rows, results
-        (sequence, season) row of the record at which each season of each sequence begins; what each
-        season brought. The same to the bit on one core and on many.
-    """
-    calendar = setting.calendar
-    season_firsts = [calendar.first_t(season) for season in range(calendar.seasons)]
-    total = (
-        setting.slices.count
-        if setting.method.settings()["method"] == "historical"
-        else (setting.plan.sequences.count)
-    )
-
-    def play(sequences: Sequences) -> tuple[IntArray, SeasonResults]:
-        results = setting.gathered(setting.months(sequences.rows), sequences.count)
-        return sequences.rows[:, season_firsts], results
-
-    rows, parts, done = [], [], 0
-    with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
-        for first_rows, results in _in_order(pool, play, setting.batches()):
-            rows.append(first_rows)
-            parts.append(results)
-            done += first_rows.shape[0]
-            if progress is not None:
-                progress(done, total)
-    return np.concatenate(rows), SeasonResults.joined(parts)
-
-
-def outlook(plan: Plan, record: Record, progress: Progress | None = None) -> Outlook:
+def odds_of_water(plan: Plan, record: Record, progress: Progress | None = None) -> Outlook:
     """Work out the odds of water that a plan asks for.
 
     Raises
@@ -237,7 +129,8 @@ def resample_record(setting: Setting) -> tuple[SeasonResults, RecordError]:
         The sequences of all resampled records, one record after the other; how they were made.
     """
     rows, how = resampled_rows(setting)
-    return setting.gathered(setting.months(rows), rows.shape[0]), how
+    parts = [results for _, results in played_in_batches(setting, setting.split(rows))]
+    return SeasonResults.joined(parts), how
 
 
 def resampled_rows(setting: Setting) -> tuple[IntArray, RecordError]:
@@ -269,9 +162,9 @@ def _season_outlook(
 
     def odds(values: FloatArray, again: FloatArray) -> Spread:
         by_record = again[:, season].reshape(how.resamples, how.draws_each)
-        return spread(values[:, season], np.quantile(by_record, QUANTILES, axis=1))
+        return spread(values[:, season], quantiles_of_rows(by_record))
 
-    def chance_of(event: Callable[[SeasonResults], FloatArray]) -> Estimate:
+    def chance_of(event: Callable[[SeasonResults], NDArray[np.bool_]]) -> Estimate:
         return chance(event(results), event(resampled).reshape(how.resamples, -1).mean(axis=1))
 
     def point(name: str, k: int) -> PointOutlook | None:
@@ -297,7 +190,7 @@ def _season_outlook(
         },
         chance_none=chance_of(lambda played: none_announced(played)[:, season]),
         chance_none_so_far=chance_of(
-            lambda played: none_announced(played)[:, : season + 1].all(axis=1)
+            lambda played: np.all(none_announced(played)[:, : season + 1], axis=1)
         ),
         planting=point("planting", MONTH_NAMES.index(setting.plan.outlook.planting_month)),
         finish=point("finish", MONTH_NAMES.index(setting.plan.outlook.finish_month)),
@@ -305,21 +198,7 @@ def _season_outlook(
     )
 
 
-def none_announced(results: SeasonResults) -> FloatArray:
+def none_announced(results: SeasonResults) -> NDArray[np.bool_]:
     """(sequence, season) whether nothing more was announced in the season's months in the run."""
-    return results.totals["announced_ml_per_share"] <= NOTHING_ML_PER_SHARE
-
-
-def _in_order(
-    pool: ThreadPoolExecutor,
-    play: Callable[[Sequences], tuple[IntArray, SeasonResults]],
-    batches: Iterator[Sequences],
-) -> Iterator[tuple[IntArray, SeasonResults]]:
-    """Play batches on all cores, a few ahead, and give the results in the order of the batches."""
-    ahead: list = []
-    for batch in batches:
-        ahead.append(pool.submit(play, batch))
-        if len(ahead) > 2 * (os.cpu_count() or 1):
-            yield ahead.pop(0).result()
-    for waiting in ahead:
-        yield waiting.result()
+    none: NDArray[np.bool_] = results.totals["announced_ml_per_share"] <= NOTHING_ML_PER_SHARE
+    return none

@@ -15,9 +15,11 @@ from typing import Any
 import numpy as np
 
 from model.chances import Estimate, Spread, in_ten
-from model.outlook import Outlook, PointOutlook, SeasonOutlook, Setting
+from model.outlook import Outlook, PointOutlook, SeasonOutlook
 from model.seasons import SeasonResults
+from model.sequences.drying import drying_in_words
 from model.sequences.slices import IntArray
+from model.setting import Setting
 from model.water_year import format_month
 
 CAUTION = (
@@ -48,6 +50,8 @@ def outlook_json(odds: Outlook) -> str:
         **{key: value for key, value in odds.method.items() if key == "method"},
         "settings": {key: value for key, value in odds.method.items() if key != "method"},
         "flow_factor": plan.sequences.flow_factor,
+        "flow_elasticity": plan.sequences.flow_elasticity,
+        "drying": drying_in_words(odds.record, plan.sequences),
         "seed": plan.sequences.seed,
         "count": odds.count,
         "opening": plan.opening.model_dump(),

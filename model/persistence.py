@@ -6,8 +6,8 @@ that fits best, and the block length that a resampling should keep.
 References
 ----------
 Hurst 1951 (Trans. ASCE 116:770); Hipel and McLeod 1994 (Time Series Modelling of Water Resources
-and Environmental Systems); Politis and White 2004 (Econometric Reviews 23:53) with the correction of
-Patton, Politis and White 2009 (28:372). Titles from memory.
+and Environmental Systems); Politis and White 2004 (Econometric Reviews 23:53) with the correction
+of Patton, Politis and White 2009 (28:372). Titles from memory.
 """
 
 from __future__ import annotations
@@ -112,7 +112,7 @@ class BlockYears:
 def optimal_block_years(values: FloatArray) -> BlockYears:
     """Give the block length that makes a block bootstrap of the mean most accurate.
 
-    The correlation length m is the first lag from which on K = max(5, log10 n) correlations in a row
+    The correlation length m is the first lag from which K = max(5, log10 n) correlations in a row
     stay within 2 sqrt(log10 n / n). With M = 2 m and the flat-topped window, G sums
     window x lag x covariance and g the windowed covariances; the length is
     (2 G^2 / D)^(1/3) n^(1/3), where D = 2 g^2 (stationary) or 4/3 g^2 (circular), and no more than
@@ -141,7 +141,8 @@ def optimal_block_years(values: FloatArray) -> BlockYears:
     longest = math.ceil(min(3.0 * math.sqrt(n), n / 3.0))
 
     def length(factor: float) -> float:
-        return min(longest, (2.0 * big_g**2 / (factor * small_g**2) * n) ** (1.0 / 3.0))
+        cubed = 2.0 * big_g**2 / (factor * small_g**2) * n
+        return float(min(longest, cubed ** (1.0 / 3.0)))
 
     return BlockYears(stationary=length(2.0), circular=length(4.0 / 3.0))
 

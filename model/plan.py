@@ -9,6 +9,7 @@ at once (`plan_file`).
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, ValidationInfo, field_validator
@@ -195,7 +196,7 @@ class Valley(Table):
     @field_validator("surface_storage_ml")
     @classmethod
     def _volumes_rise(cls, values: tuple[float, ...]) -> tuple[float, ...]:
-        if any(later <= earlier for earlier, later in zip(values, values[1:], strict=False)):
+        if any(later <= earlier for earlier, later in pairwise(values)):
             raise ValueError("the volumes do not rise|volumes in ML, each above the one before")
         return values
 
@@ -205,7 +206,7 @@ class Valley(Table):
         volumes = info.data.get("surface_storage_ml")
         if volumes is not None and len(values) != len(volumes):
             raise ValueError(f"it has {len(values)} areas|{len(volumes)} areas, one a volume")
-        if any(later < earlier for earlier, later in zip(values, values[1:], strict=False)):
+        if any(later < earlier for earlier, later in pairwise(values)):
             raise ValueError("the areas fall as the dam rises|areas in ha that do not fall")
         return values
 
@@ -244,7 +245,7 @@ class Opening(Table):
 class Drawing(Table):
     """How possible runs of seasons are drawn from the record."""
 
-    method: Literal["historical", "blocks"] = Field(
+    method: Literal["historical", "blocks", "neighbours", "regimes"] = Field(
         default="blocks", description="how sequences are drawn"
     )
     kind: Literal["independent", "circular", "moving", "stationary"] = Field(
@@ -265,6 +266,29 @@ class Drawing(Table):
     flow_factor: Annotated[Number, Field(gt=0.0, le=3.0)] = Field(
         default=1.0, description="a factor on all drawn flow; below 1 is drier than the record"
     )
+    flow_elasticity: Annotated[Number, Field(ge=2.0, le=3.5)] | None = Field(
+        default=None, description="low flow is cut harder: the driest by flow_factor to this power"
+    )
+    opening_dry_chance: Fraction | None = Field(
+        default=None,
+        description="method regimes: chance that the season before the run was a dry one; left "
+        "out, as the record says",
+    )
+    last_twelve_months_inflow_ml: Amount | None = Field(
+        default=None,
+        description="method neighbours: inflow of the twelve months before the opening month, ML; "
+        "left out, as the record says",
+    )
+    climate_indices: tuple[Annotated[str, Text(min_length=1)], ...] = Field(
+        default=(), description="method neighbours: columns of the record that join the likeness"
+    )
+
+    @field_validator("flow_elasticity")
+    @classmethod
+    def _only_when_drier(cls, value: float | None, info: ValidationInfo) -> float | None:
+        if value is not None and info.data.get("flow_factor", 0.0) >= 1.0:
+            raise ValueError("flow_factor is not below 1|a flow_factor below 1, or leave it out")
+        return value
 
     @field_validator("block_years")
     @classmethod

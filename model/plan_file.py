@@ -87,19 +87,20 @@ def check_plan(raw: Mapping[str, Any], name: str) -> Plan:
 
 
 def edit_plan(text: str, changes: Mapping[str, Any]) -> str:
-    """Change some values of a plan's text; comments and layout stay as they are.
+    r"""Change some values of a plan's text; comments and layout stay as they are.
 
     Parameters
     ----------
     text
         The plan file's text.
     changes
-        New values by dotted key, such as ``{"opening.storage_ml": 90_000.0}``; None takes a key out.
+        New values by dotted key, such as ``{"opening.storage_ml": 90_000.0}``; None takes a key
+        out.
 
     Examples
     --------
-    >>> edit_plan("[opening]  # today\\nstorage_ml = 1.0  # gauge\\n", {"opening.storage_ml": 2.0})
-    '[opening]  # today\\nstorage_ml = 2.0  # gauge\\n'
+    >>> edit_plan("[opening]  # today\nstorage_ml = 1.0  # gauge\n", {"opening.storage_ml": 2.0})
+    '[opening]  # today\nstorage_ml = 2.0  # gauge\n'
     """
     document = tomlkit.parse(text)
     for dotted, value in changes.items():
@@ -142,12 +143,13 @@ def _as_fault(detail: ErrorDetails) -> Fault:
         problem, _, allowed = str(context["error"]).partition("|")
         return Fault(where, value, problem, allowed)
     if kind in _NUMBER_WORDS:
-        bound, words = _NUMBER_WORDS[kind]
-        return Fault(where, value, "it is out of range", words.format(f"{context[bound]:g}"))
+        bound_name, words = _NUMBER_WORDS[kind]
+        bound = f"{context[bound_name]:g}"
+        return Fault(where, value, "it is out of range", words.format(bound))
     if kind in ("too_short", "too_long"):
         length = len(detail["input"])
-        bound = context.get("min_length") or context.get("max_length")
-        return Fault(where, "", f"the list has {length} values", f"{bound} values, July to June")
+        wanted = context.get("min_length") or context.get("max_length")
+        return Fault(where, "", f"the list has {length} values", f"{wanted} values, July to June")
     if kind == "literal_error":
         return Fault(where, value, "it is none of the choices", str(context["expected"]))
     if kind == "string_pattern_mismatch":

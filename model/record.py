@@ -1,7 +1,7 @@
 """What was observed, month by month, and may it be used?
 
-A record is one row a month, consecutive, in the order of time. It is read from a CSV file of months,
-or of days that are summed to months (`daily_flow`). All faults of a file are reported at once.
+A record is one row a month, consecutive, in the order of time. It is read from a CSV file of
+months, or of days that are summed to months (`daily_flow`). All faults are reported at once.
 Nothing is filled unless a policy is named, and what is filled is counted. Zero is a real value.
 """
 
@@ -157,15 +157,15 @@ def parse_record(
     if table.faults:
         raise RecordError(name, table.faults)
     row_of_month = dict(zip(months, table.lines, strict=False)) if not is_daily(table) else {}
-    months, values, filled = _without_gaps(months, values, fill, name, row_of_month)
-    inflow_ml = values.pop("inflow_ml")
+    every_month, laid, filled = _without_gaps(months, values, fill, name, row_of_month)
+    inflow_ml = laid.pop("inflow_ml")
     record = Record(
         name=name,
         sha256=hashlib.sha256(data).hexdigest(),
-        first_month=int(months[0]),
+        first_month=int(every_month[0]),
         inflow_ml=inflow_ml,
-        columns=MappingProxyType({n: v for n, v in values.items() if n in OPTIONAL_COLUMNS}),
-        indices=MappingProxyType({n: v for n, v in values.items() if n not in OPTIONAL_COLUMNS}),
+        columns=MappingProxyType({n: v for n, v in laid.items() if n in OPTIONAL_COLUMNS}),
+        indices=MappingProxyType({n: v for n, v in laid.items() if n not in OPTIONAL_COLUMNS}),
         filled=MappingProxyType(filled),
         notes=notes,
     )

@@ -1,8 +1,8 @@
 """What would these rules have given in the observed years?
 
-The valley is run once through observed months, from a stated state, and every flux of every month is
-kept. What the assessment counts on is taken from the whole record: rules of this kind do know it,
-but in a replay it is hindsight, and said so.
+The valley is run once through observed months, from a stated state, and every flux of every month
+is kept. What the assessment counts on is taken from the whole record: rules of this kind do know
+it, but in a replay it is hindsight, and said so.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ import numpy as np
 from model.errors import Fault, InputError
 from model.plan import Plan
 from model.record import FloatArray, Record
+from model.sequences.slices import IntArray
 from model.valley.rules import rules_of
 from model.valley.run import COMMITMENTS, LEDGER, keep, run
 from model.valley.state import forcing_of, opening_state
@@ -36,7 +37,7 @@ class Ledger:
         return [format_month(self.first_month + t) for t in range(count)]
 
 
-def replay(plan: Plan, record: Record, first: int, last: int) -> Ledger:
+def replay_months(plan: Plan, record: Record, first: int, last: int) -> Ledger:
     """Run the valley through observed months.
 
     Parameters
@@ -59,7 +60,12 @@ def replay(plan: Plan, record: Record, first: int, last: int) -> Ledger:
 
 
 def ledger_of_rows(
-    plan: Plan, record: Record, rows: FloatArray, first_month: int, *, flow_factor: float = 1.0
+    plan: Plan,
+    record: Record,
+    rows: IntArray,
+    first_month: int,
+    *,
+    flow_factor: float | FloatArray = 1.0,
 ) -> Ledger:
     """Keep the ledger of one sequence.
 
@@ -72,7 +78,7 @@ def ledger_of_rows(
     first_month
         Month number that the sequence begins in.
     flow_factor
-        Multiplies inflow and tributary.
+        Multiplies inflow and tributary: one number, or one for each month of the record.
     """
     months = run(
         opening_state(plan.opening, 1),
@@ -80,7 +86,7 @@ def ledger_of_rows(
         rules_of(plan.valley, record),
         first_month,
     )
-    kept = keep(months, LEDGER | COMMITMENTS)
+    kept = keep(months, {**LEDGER, **COMMITMENTS})
     return Ledger(first_month, {name: values[0] for name, values in kept.items()})
 
 

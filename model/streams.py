@@ -18,6 +18,9 @@ class Stream(IntEnum):
     SEQUENCES = 1
     RECORD_RESAMPLES = 2
     TRAINING = 3  # sequences on which expectations are fitted, never played
+    REGIME_FIT = 11
+    HINDCAST = 12
+    SCORE_RESAMPLES = 20
 
 
 def generator(seed: int, stream: Stream, *batch: int) -> np.random.Generator:

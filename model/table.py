@@ -6,6 +6,7 @@ found again. Cells are numbers or blank (NaN); anything else is a fault, all of 
 
 from __future__ import annotations
 
+import _csv
 import csv
 import io
 import math
@@ -94,7 +95,7 @@ def require_columns(table: Table, wanted: Sequence[str]) -> None:
             )
 
 
-def _from_reader(reader: csv._reader) -> Table:
+def _from_reader(reader: _csv.Reader) -> Table:
     """Split header and rows, with the row number of each."""
     table = Table([], [], [])
     for row in reader:

@@ -17,7 +17,7 @@ from typing import Final
 import numpy as np
 
 from model.farm.river import RiverMonth
-from model.outlook import Setting
+from model.setting import Setting
 from model.record import FloatArray
 from model.sequences.blocks import Blocks
 from model.sequences.draw import asked_block_years
@@ -152,7 +152,7 @@ def quantile_line(known: FloatArray, further: FloatArray, frac: float) -> FloatA
         Chance of non-exceedance.
     """
     # Imported here: it is slow to load, and a plan without a farm does not need it.
-    from statsmodels.regression.quantile_regression import QuantReg  # type: ignore[import-untyped]
+    from statsmodels.regression.quantile_regression import QuantReg
 
     level = float(np.quantile(further, frac))
     if np.ptp(further) < TOLERANCE_ML_PER_SHARE:

@@ -16,6 +16,9 @@ from model.record import FloatArray
 from model.valley.rules import Rules
 from model.valley.state import State
 
+_NEARLY_EMPTY_ML = 1e-300
+"""Keeps a share of an empty dam 0, not 0 / 0."""
+
 
 @dataclass(frozen=True, slots=True)
 class CarriedOver:
@@ -46,7 +49,7 @@ def open_water_year(state: State, rules: Rules) -> tuple[State, CarriedOver]:
 
 
 def frozen_part(
-    state: State, account: FloatArray, rules: Rules
+    state: State, account: FloatArray, zero: FloatArray, rules: Rules
 ) -> tuple[NDArray[np.bool_], FloatArray]:
     """Say where the valley is restricted, and how much of the account (ML per share) is frozen.
 
@@ -54,14 +57,14 @@ def frozen_part(
     """
     restricted = state.storage_ml <= rules.restriction_storage_ml
     if not restricted.any():
-        return restricted, np.zeros_like(account)
+        return restricted, zero
     at_first = (1.0 - rules.restriction_access_frac) * account
     frozen = np.where(state.restricted, state.frozen_ml_per_share, at_first)
     return restricted, np.where(restricted, np.minimum(frozen, account), 0.0)
 
 
 def usable_ml_per_share(
-    state: State, account: FloatArray, frozen: FloatArray, rules: Rules
+    state: State, account: FloatArray, frozen: FloatArray, zero: FloatArray, rules: Rules
 ) -> FloatArray:
     """Give what may be ordered: not frozen, and within the limits of one and of three years."""
     this_year = state.used_this_year_ml_per_share
@@ -71,32 +74,31 @@ def usable_ml_per_share(
     within_limits = np.minimum(
         rules.use_limit_1yr_ml_per_share - this_year, rules.use_limit_3yr_ml_per_share - three_years
     )
-    return np.maximum(0.0, np.minimum(account - frozen, within_limits))
+    return np.maximum(zero, np.minimum(account - frozen, within_limits))
 
 
-def order_ml_per_share(account: FloatArray, usable: FloatArray, k: int, rules: Rules) -> FloatArray:
+def order_ml_per_share(
+    account: FloatArray, usable: FloatArray, zero: FloatArray, k: int, rules: Rules
+) -> FloatArray:
     """Give the average holder's order: the month's share of what is not kept, if usable."""
-    to_use = np.maximum(0.0, account - rules.others_keep_ml_per_share)
+    to_use = np.maximum(zero, account - rules.others_keep_ml_per_share)
     return np.minimum(to_use * rules.general_security_pattern[k], usable)
 
 
 def evaporation_share_frac(
-    net_evaporation_ml: FloatArray, storage_ml: FloatArray, rules: Rules
+    net_evaporation_ml: FloatArray, storage_ml: FloatArray, zero: FloatArray, rules: Rules
 ) -> FloatArray:
     """Give the fraction of each account that evaporates: the dam's own, or nothing."""
     if not rules.lose_by_balance:
-        return np.zeros_like(storage_ml)
-    evaporated_ml = np.maximum(0.0, net_evaporation_ml)
-    share = np.divide(
-        evaporated_ml, storage_ml, out=np.zeros_like(storage_ml), where=storage_ml > 0.0
-    )
-    return np.minimum(1.0, share)
+        return zero
+    evaporated_ml = np.minimum(np.maximum(zero, net_evaporation_ml), storage_ml)
+    return evaporated_ml / np.maximum(storage_ml, _NEARLY_EMPTY_ML)
 
 
 def after_spill(
     account: FloatArray, carried: FloatArray, spill_ml: FloatArray, rules: Rules
 ) -> tuple[FloatArray, FloatArray]:
-    """Let a spill take what the rules say; give account and carried part (ML per share) after it."""
+    """Let a spill take what the rules say; give account and carried part after it."""
     if rules.spill_rule == "none" or not spill_ml.any():
         return account, np.minimum(carried, account)
     spills = spill_ml > 0.0

@@ -22,22 +22,40 @@ from model.valley.state import Weather
 class Released:
     """Where the month's water went, ML, each (sequence,)."""
 
+    arrived_ml: FloatArray  # storage at the start, and inflow
     lake_evaporation_ml: FloatArray  # what the weather asks for; below 0 in a wet month
-    net_evaporation_ml: FloatArray  # what was really lost
+    before_release_ml: FloatArray
     essential_ml: FloatArray
     river_loss_ml: FloatArray
     base_flow_ml: FloatArray
     high_security_ml: FloatArray  # at the farm gate
     general_security_ml: FloatArray  # at the farm gate
-    delivery_loss_ml: FloatArray
+    licensed_ml: FloatArray  # released for both classes, delivery loss counted
+    delivery_loss_frac: float
     spill_ml: FloatArray
-    uncontrolled_ml: FloatArray
+    tributary_left_ml: FloatArray  # after it has met river loss and base flow
     storage_ml: FloatArray  # at the end of the month
+
+    @property
+    def net_evaporation_ml(self) -> FloatArray:
+        """What the lake really lost, less rain on it."""
+        return self.arrived_ml - self.before_release_ml
+
+    @property
+    def delivery_loss_ml(self) -> FloatArray:
+        """What was lost between the dam and the farm gate."""
+        return self.licensed_ml * self.delivery_loss_frac
+
+    @property
+    def uncontrolled_ml(self) -> FloatArray:
+        """Flow below the dam that nobody ordered."""
+        return self.spill_ml + self.tributary_left_ml
 
 
 def release(
     storage_ml: FloatArray,
     surface_ha: FloatArray,
+    zero: FloatArray,
     weather: Weather,
     high_security_order_ml: FloatArray,
     general_security_order_ml: FloatArray,
@@ -50,6 +68,8 @@ def release(
     ----------
     storage_ml, surface_ha
         (sequence,) at the start of the month.
+    zero
+        (sequence,) of zeros.
     weather
         What comes in the month.
     high_security_order_ml, general_security_order_ml
@@ -62,14 +82,14 @@ def release(
     deliverable_frac = 1.0 - rules.delivery_loss_frac
     lake_evaporation_ml = weather.net_evaporation_mm * surface_ha * ML_PER_MM_HA
     arrived_ml = storage_ml + weather.inflow_ml
-    before_release_ml = np.maximum(0.0, arrived_ml - lake_evaporation_ml)
-    water_ml = np.maximum(0.0, before_release_ml - rules.dead_storage_ml)
+    before_release_ml = np.maximum(zero, arrived_ml - lake_evaporation_ml)
+    water_ml = np.maximum(zero, before_release_ml - rules.dead_storage_ml)
 
     tributary_ml = weather.tributary_ml
-    river_loss_need_ml = np.maximum(0.0, rules.river_loss_ml[k] - tributary_ml)
-    tributary_ml = np.maximum(0.0, tributary_ml - rules.river_loss_ml[k])
-    base_flow_need_ml = np.maximum(0.0, rules.base_flow_ml[k] - tributary_ml)
-    tributary_ml = np.maximum(0.0, tributary_ml - rules.base_flow_ml[k])
+    river_loss_need_ml = np.maximum(zero, rules.river_loss_ml[k] - tributary_ml)
+    tributary_ml = np.maximum(zero, tributary_ml - rules.river_loss_ml[k])
+    base_flow_need_ml = np.maximum(zero, rules.base_flow_ml[k] - tributary_ml)
+    tributary_ml = np.maximum(zero, tributary_ml - rules.base_flow_ml[k])
 
     essential_ml = np.minimum(rules.essential_ml[k], water_ml)
     water_ml = water_ml - essential_ml
@@ -88,15 +108,17 @@ def release(
     end_ml = np.minimum(before_spill_ml, rules.capacity_ml)
     spill_ml = before_spill_ml - end_ml
     return Released(
+        arrived_ml=arrived_ml,
         lake_evaporation_ml=lake_evaporation_ml,
-        net_evaporation_ml=arrived_ml - before_release_ml,
+        before_release_ml=before_release_ml,
         essential_ml=essential_ml,
         river_loss_ml=river_loss_ml,
         base_flow_ml=base_flow_ml,
         high_security_ml=high_security_release_ml * deliverable_frac,
         general_security_ml=general_security_release_ml * deliverable_frac,
-        delivery_loss_ml=licensed_ml * rules.delivery_loss_frac,
+        licensed_ml=licensed_ml,
+        delivery_loss_frac=rules.delivery_loss_frac,
         spill_ml=spill_ml,
-        uncontrolled_ml=spill_ml + tributary_ml,
+        tributary_left_ml=tributary_ml,
         storage_ml=end_ml,
     )

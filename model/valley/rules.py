@@ -11,23 +11,26 @@ The horizon runs from month `k` to June of the water year `years_ahead` after th
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from model.errors import Fault, PlanError
 from model.plan import Assessment, Valley
 from model.record import FloatArray, Record
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year, parse_month
 
+ByMonth = tuple[float, ...]
+"""Twelve numbers by month of the water year, July first."""
+
 SpillRule = Literal["none", "proportional", "carried_first", "reset"]
 
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """The valley's rules; arrays are (12,) by month of the water year, July first."""
+    """The valley's rules."""
 
     # the dam
     capacity_ml: float
@@ -37,25 +40,25 @@ class Rules:
     surface_area_ha: FloatArray  # (points,)
 
     # what the dam supplies first
-    essential_ml: FloatArray
-    river_loss_ml: FloatArray
-    base_flow_ml: FloatArray
+    essential_ml: ByMonth
+    river_loss_ml: ByMonth
+    base_flow_ml: ByMonth
     delivery_loss_frac: float
 
     # the two classes of licence
     high_security_shares_ml: float
-    high_security_pattern: FloatArray
+    high_security_pattern: ByMonth
     general_security_shares_ml: float
-    general_security_pattern: FloatArray  # this month's share of what is used from it to June
+    general_security_pattern: ByMonth  # this month's share of what is used from it to June
     others_keep_ml_per_share: float
 
     # assessment
-    essential_reserve_ml: FloatArray
-    horizon_river_loss_ml: FloatArray
-    horizon_net_evaporation_mm: FloatArray
-    horizon_base_flow_ml: FloatArray
+    essential_reserve_ml: ByMonth
+    horizon_river_loss_ml: ByMonth
+    horizon_net_evaporation_mm: ByMonth
+    horizon_base_flow_ml: ByMonth
     high_security_years_ahead_ml: float
-    assured_inflow_ml: FloatArray
+    assured_inflow_ml: ByMonth
 
     # access
     restriction_storage_ml: float  # restricted at or below it; minus infinity: never
@@ -96,13 +99,16 @@ def rules_of(valley: Valley, record: Record) -> Rules:
     accounts, access, assessment = valley.accounts, valley.access, valley.assessment
     account_limit = _or_infinite(accounts.account_limit_ml_per_share)
     cap = accounts.allocation_cap_ml_per_share
-    net_evaporation_mm = np.maximum(
-        0.0, np.subtract(valley.lake_evaporation_mm, valley.lake_rain_mm)
-    )
+    net_evaporation_mm = [
+        max(0.0, evaporation_mm - rain_mm)
+        for evaporation_mm, rain_mm in zip(
+            valley.lake_evaporation_mm, valley.lake_rain_mm, strict=True
+        )
+    ]
     horizon_months = _horizon_months(assessment.years_ahead)
-    reserve_months = np.full(MONTHS_IN_YEAR, assessment.essential_reserve_months)
-    pattern = np.array(valley.general_security.pattern)
-    pattern_to_june = np.cumsum(pattern[::-1])[::-1]
+    reserve_months = [assessment.essential_reserve_months] * MONTHS_IN_YEAR
+    pattern = valley.general_security.pattern
+    pattern_to_june = [sum(pattern[k:]) for k in range(MONTHS_IN_YEAR)]
     surface_storage_ml = np.array(valley.surface_storage_ml)
     surface_area_ha = np.array(valley.surface_area_ha)
     return Rules(
@@ -113,15 +119,16 @@ def rules_of(valley: Valley, record: Record) -> Rules:
         ),
         surface_storage_ml=surface_storage_ml,
         surface_area_ha=surface_area_ha,
-        essential_ml=np.array(valley.essential_ml),
-        river_loss_ml=np.array(valley.river_loss_ml),
-        base_flow_ml=np.array(valley.base_flow_ml),
+        essential_ml=valley.essential_ml,
+        river_loss_ml=valley.river_loss_ml,
+        base_flow_ml=valley.base_flow_ml,
         delivery_loss_frac=valley.delivery_loss_frac,
         high_security_shares_ml=valley.high_security.shares_ml,
-        high_security_pattern=np.array(valley.high_security.pattern),
+        high_security_pattern=valley.high_security.pattern,
         general_security_shares_ml=valley.general_security.shares_ml,
-        general_security_pattern=np.divide(
-            pattern, pattern_to_june, out=np.zeros_like(pattern), where=pattern_to_june > 0.0
+        general_security_pattern=tuple(
+            share / to_june if to_june > 0.0 else 0.0
+            for share, to_june in zip(pattern, pattern_to_june, strict=True)
         ),
         others_keep_ml_per_share=valley.general_security.others_keep_ml_per_share,
         essential_reserve_ml=_sums_ahead(valley.essential_ml, reserve_months),
@@ -148,7 +155,7 @@ def rules_of(valley: Valley, record: Record) -> Rules:
     )
 
 
-def assured_inflow_ml(assessment: Assessment, record: Record) -> FloatArray:
+def assured_inflow_ml(assessment: Assessment, record: Record) -> ByMonth:
     """Give the inflow (ML) that an assessment counts on, by month of the water year.
 
     For each calendar month: over the sums of every observed run that starts in it and is as long
@@ -159,8 +166,8 @@ def assured_inflow_ml(assessment: Assessment, record: Record) -> FloatArray:
 
     Returns
     -------
-    ndarray
-        (12,) ML, July first.
+    tuple
+        ML, July first.
 
     Raises
     ------
@@ -170,17 +177,17 @@ def assured_inflow_ml(assessment: Assessment, record: Record) -> FloatArray:
     horizon_months = _horizon_months(assessment.years_ahead)
     if assessment.assured_inflow == "fixed":
         assert assessment.assured_fixed_ml_per_month is not None  # held by the plan's own check
-        return assessment.assured_fixed_ml_per_month * horizon_months
+        return tuple(assessment.assured_fixed_ml_per_month * months for months in horizon_months)
     inflow_ml = _counted_on_ml(assessment, record)
-    assured_ml = np.empty(MONTHS_IN_YEAR)
+    assured_ml = []
     for k, months in enumerate(horizon_months):
         first = (k - month_of_water_year(record.first_month)) % MONTHS_IN_YEAR
         if first + months > inflow_ml.size:
-            raise PlanError("plan", [_nothing_to_count_on(int(months))])
+            raise PlanError("plan", [_nothing_to_count_on(months)])
         runs_ml = np.lib.stride_tricks.sliding_window_view(inflow_ml, months)
         totals_ml = runs_ml[first::MONTHS_IN_YEAR].sum(axis=1)
-        assured_ml[k] = np.quantile(totals_ml, assessment.assured_percentile_frac or 0.0)
-    return assured_ml
+        assured_ml.append(float(np.quantile(totals_ml, assessment.assured_percentile_frac or 0.0)))
+    return tuple(assured_ml)
 
 
 def _nothing_to_count_on(months: int) -> Fault:
@@ -201,18 +208,16 @@ def _counted_on_ml(assessment: Assessment, record: Record) -> FloatArray:
     return record.inflow_ml[: max(0, months)]
 
 
-def _horizon_months(years_ahead: int) -> NDArray[np.int64]:
-    """(12,) months from each month of the water year to the end of the horizon."""
-    return MONTHS_IN_YEAR * (1 + years_ahead) - np.arange(MONTHS_IN_YEAR)
+def _horizon_months(years_ahead: int) -> list[int]:
+    """Months from each month of the water year to the end of the horizon."""
+    return [MONTHS_IN_YEAR * (1 + years_ahead) - k for k in range(MONTHS_IN_YEAR)]
 
 
-def _sums_ahead(by_month: FloatArray | tuple[float, ...], months: NDArray[np.int64]) -> FloatArray:
-    """(12,) for each month of the water year, the sum over so many months from it on."""
-    return np.array(
-        [
-            math.fsum(by_month[(k + ahead) % MONTHS_IN_YEAR] for ahead in range(months[k]))
-            for k in range(MONTHS_IN_YEAR)
-        ]
+def _sums_ahead(by_month: Sequence[float], months: Sequence[int]) -> ByMonth:
+    """For each month of the water year, the sum over so many months from it on."""
+    return tuple(
+        math.fsum(by_month[(k + ahead) % MONTHS_IN_YEAR] for ahead in range(months[k]))
+        for k in range(MONTHS_IN_YEAR)
     )
 
 

@@ -32,8 +32,16 @@ class Fluxes:
     high_security_order_ml: FloatArray  # at the farm gate
     general_security_order_ml: FloatArray  # at the farm gate
     forfeited_ml_per_share: FloatArray
-    account_loss_ml_per_share: FloatArray
+    carryover_loss_ml_per_share: FloatArray
+    account_drawn_ml_per_share: FloatArray  # after use, before evaporation and spill
+    account_end_ml_per_share: FloatArray
     evaporation_share_frac: FloatArray  # of the account
+
+    @property
+    def account_loss_ml_per_share(self) -> FloatArray:
+        """What the account lost to carryover, evaporation and spill."""
+        fell = self.account_drawn_ml_per_share - self.account_end_ml_per_share
+        return self.carryover_loss_ml_per_share + fell
 
 
 def step(
@@ -60,22 +68,23 @@ def step(
         The valley at the start of the next month; what moved. The arguments stay as they are.
     """
     shares_ml = rules.general_security_shares_ml
+    zero = np.zeros_like(state.storage_ml)
 
     # 1 July: the account is carried over.
-    forfeited = carryover_loss = np.zeros_like(state.account_ml_per_share)
+    forfeited = carryover_loss = zero
     if k == 0 and not opens_run:
         state, over = accounts.open_water_year(state, rules)
         forfeited, carryover_loss = over.forfeited_ml_per_share, over.lost_ml_per_share
 
     # Assessment: what is free of commitments is announced, and credited where there is room.
     surface_ha = rules.surface_of_ha(state.storage_ml)
-    assessed = assess(state, surface_ha, k, rules)
+    assessed = assess(state, surface_ha, zero, k, rules)
     account = state.account_ml_per_share + assessed.credited_ml_per_share
     announced_to_date = state.announced_to_date_ml_per_share + assessed.announced_ml_per_share
 
     # Access: a low dam freezes part of the account.
-    restricted, frozen = accounts.frozen_part(state, account, rules)
-    usable = accounts.usable_ml_per_share(state, account, frozen, rules)
+    restricted, frozen = accounts.frozen_part(state, account, zero, rules)
+    usable = accounts.usable_ml_per_share(state, account, frozen, zero, rules)
 
     # Orders, at the farm gate.
     entitled_ml = (
@@ -83,15 +92,18 @@ def step(
         - state.high_security_used_ml
     )
     high_security_order_ml = np.maximum(
-        0.0,
+        zero,
         np.minimum(rules.high_security_shares_ml * rules.high_security_pattern[k], entitled_ml),
     )
-    general_security_order_ml = accounts.order_ml_per_share(account, usable, k, rules) * shares_ml
+    general_security_order_ml = (
+        accounts.order_ml_per_share(account, usable, zero, k, rules) * shares_ml
+    )
 
     # The dam: served in order, then it spills.
     released = release(
         state.storage_ml,
         surface_ha,
+        zero,
         weather,
         high_security_order_ml,
         general_security_order_ml,
@@ -101,10 +113,10 @@ def step(
 
     # Accounts after: use, evaporation, spill.
     used = released.general_security_ml / shares_ml
-    drawn = np.maximum(0.0, account - used)
-    carried = np.maximum(0.0, state.carried_ml_per_share - used)
+    drawn = np.maximum(zero, account - used)
+    carried = np.maximum(zero, state.carried_ml_per_share - used)
     evaporated_frac = accounts.evaporation_share_frac(
-        released.lake_evaporation_ml, state.storage_ml, rules
+        released.lake_evaporation_ml, state.storage_ml, zero, rules
     )
     kept_frac = 1.0 - evaporated_frac
     account_end, carried_end = accounts.after_spill(
@@ -134,6 +146,8 @@ def step(
         high_security_order_ml=high_security_order_ml,
         general_security_order_ml=general_security_order_ml,
         forfeited_ml_per_share=forfeited,
-        account_loss_ml_per_share=carryover_loss + (drawn - account_end),
+        carryover_loss_ml_per_share=carryover_loss,
+        account_drawn_ml_per_share=drawn,
+        account_end_ml_per_share=account_end,
         evaporation_share_frac=evaporated_frac,
     )

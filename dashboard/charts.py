@@ -1,0 +1,296 @@
+"""The charts: tidy numbers in, a figure out. No page calls in here.
+
+Palette, from first principles: water is one hue (teal) in steps of lightness; what is set aside for
+others runs from cold to warm in the order in which it is set aside; one warm colour marks limits
+and ranges. Nothing rests on hue alone: bands differ in lightness, stacked parts in fill pattern,
+points in shape, lines in dash. Marks keep 3 to 1 against both the light and the dark page.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+import plotly.graph_objects as go
+
+from model.chances import Estimate
+from model.record import FloatArray
+
+WATER: Final = "#138A96"
+WATER_BAND_OUTER: Final = "rgba(19, 138, 150, 0.22)"
+WATER_BAND_INNER: Final = "rgba(19, 138, 150, 0.42)"
+ATTENTION: Final = "#C2701A"
+SET_ASIDE_SHADES: Final = ("#4A5A78", "#6F7F9C", "#8C8672", "#A8926A", "#2F93A0")
+SET_ASIDE_PATTERNS: Final = ("", "/", ".", "\\", "x")
+POINT_SHAPES: Final = ("circle", "diamond", "square")
+TITLE_WIDTH: Final = 44
+"""Letters in a line of a title: fits a page 390 px wide."""
+
+LABEL_WIDTH: Final = 20
+"""Letters in a line of a label beside a bar."""
+
+
+def band_chart(
+    months: Sequence[str],
+    bands: FloatArray,
+    *,
+    title: str,
+    unit: str,
+    season_starts: Sequence[str],
+    ceiling: tuple[str, float] | None = None,
+) -> go.Figure:
+    """Draw an amount by month as bands round its middle.
+
+    Parameters
+    ----------
+    months
+        YYYY-MM of each month.
+    bands
+        (5, month) amounts at chances of non-exceedance 0.1, 0.25, 0.5, 0.75, 0.9.
+    title
+        The finding.
+    unit
+        Of the amounts, for the axis.
+    season_starts
+        Months at which a new water year begins.
+    ceiling
+        Name and amount of a limit to draw.
+    """
+    low, lower, middle, upper, high = bands
+    figure = go.Figure()
+    for values, name, fill, colour in (
+        (high, "1 year in 10 above", None, None),
+        (low, "8 years in 10 within", "tonexty", WATER_BAND_OUTER),
+        (upper, "1 year in 4 above", None, None),
+        (lower, "half of years within", "tonexty", WATER_BAND_INNER),
+    ):
+        figure.add_scatter(
+            x=list(months),
+            y=values,
+            name=name,
+            mode="lines",
+            line={"width": 0},
+            fill=fill,
+            fillcolor=colour,
+            showlegend=fill is not None,
+            hoverinfo="skip" if fill is None else None,
+        )
+    figure.add_scatter(
+        x=list(months),
+        y=middle,
+        name="middle year",
+        mode="lines",
+        line={"width": 3, "color": WATER},
+    )
+    for start in season_starts:
+        figure.add_vline(x=start, line={"width": 1, "dash": "dot", "color": "#7A7A7A"})
+    if ceiling is not None:
+        name, amount = ceiling
+        figure.add_hline(
+            y=amount,
+            line={"width": 1.5, "dash": "dash", "color": ATTENTION},
+            annotation={"text": name, "font": {"size": 12}},
+            annotation_position="bottom right",
+        )
+    return _laid_out(figure, title, "month", unit)
+
+
+def season_chart(
+    points: Mapping[str, Mapping[str, tuple[float, float, float]]], *, title: str, unit: str
+) -> go.Figure:
+    """Draw what is reached at each point of each season.
+
+    Parameters
+    ----------
+    points
+        By point of the season (at planting, ...), then by water year: amounts reached in 9, 5 and
+        1 years of 10.
+    title, unit
+        The finding; unit of the amounts.
+    """
+    figure = go.Figure()
+    for (name, by_year), shape in zip(points.items(), POINT_SHAPES, strict=False):
+        sure, middle, lucky = zip(*by_year.values(), strict=True) if by_year else ((), (), ())
+        figure.add_scatter(
+            x=list(by_year),
+            y=list(middle),
+            name=name,
+            mode="markers",
+            marker={"symbol": shape, "size": 12, "color": WATER, "line": {"width": 1}},
+            error_y={
+                "type": "data",
+                "symmetric": False,
+                "array": [high - mid for high, mid in zip(lucky, middle, strict=True)],
+                "arrayminus": [mid - low for mid, low in zip(middle, sure, strict=True)],
+                "color": WATER,
+                "thickness": 2,
+            },
+        )
+    figure.update_layout(scattermode="group", scattergap=0.5)
+    figure.update_xaxes(type="category")
+    return _laid_out(figure, title, "water year", unit)
+
+
+def chance_chart(chances: Mapping[str, Estimate], *, title: str) -> go.Figure:
+    """Draw chances with the range that the record leaves.
+
+    Parameters
+    ----------
+    chances
+        By what they are chances of.
+    title
+        The finding.
+    """
+    values = [100.0 * estimate.value for estimate in chances.values()]
+    ranges = [estimate.headline for estimate in chances.values()]
+    figure = go.Figure()
+    figure.add_bar(
+        y=["<br>".join(textwrap.wrap(name, LABEL_WIDTH)) for name in chances],
+        x=values,
+        orientation="h",
+        marker={"color": WATER},
+        text=[f"{value:.0f} %" for value in values],
+        textposition="inside",
+        insidetextanchor="start",
+        insidetextfont={"color": "#FFFFFF"},
+        error_x={
+            "type": "data",
+            "symmetric": False,
+            "array": [100 * high - value for (_, high), value in zip(ranges, values, strict=True)],
+            "arrayminus": [
+                value - 100 * low for (low, _), value in zip(ranges, values, strict=True)
+            ],
+            "color": ATTENTION,
+            "thickness": 2,
+        },
+    )
+    figure.update_yaxes(autorange="reversed")
+    figure.update_xaxes(rangemode="tozero")
+    return _laid_out(figure, title, "chance, % of possible runs", "")
+
+
+def set_aside_chart(
+    counted_on_ml: Mapping[str, float], set_aside_ml: Mapping[str, float], *, title: str
+) -> go.Figure:
+    """Draw what is counted on against what is set aside of it, as two stacked bars.
+
+    Parameters
+    ----------
+    counted_on_ml
+        Parts of the resource, ML, by name.
+    set_aside_ml
+        Commitments, ML, by name, in the order in which they are set aside.
+    title
+        The finding.
+    """
+    figure = go.Figure()
+    shades = (WATER, "#7CC4CC")
+    for (name, volume_ml), shade in zip(counted_on_ml.items(), shades, strict=True):
+        _stack(figure, "Counted on", name, volume_ml, shade, "")
+    for (name, volume_ml), shade, pattern in zip(
+        set_aside_ml.items(), SET_ASIDE_SHADES, SET_ASIDE_PATTERNS, strict=True
+    ):
+        _stack(figure, "Set aside", name, volume_ml, shade, pattern)
+    figure.update_layout(barmode="stack", bargap=0.25)
+    figure.update_yaxes(autorange="reversed")
+    return _laid_out(figure, title, "ML at the dam", "")
+
+
+def set_aside_by_month_chart(
+    months: Sequence[str],
+    resource_ml: FloatArray,
+    set_aside_ml: Mapping[str, FloatArray],
+    *,
+    title: str,
+) -> go.Figure:
+    """Draw each month's commitments, stacked, against the water counted on that month."""
+    figure = go.Figure()
+    for (name, volumes_ml), shade, pattern in zip(
+        set_aside_ml.items(), SET_ASIDE_SHADES, SET_ASIDE_PATTERNS, strict=True
+    ):
+        figure.add_bar(
+            x=list(months),
+            y=volumes_ml,
+            name=name,
+            marker=_patterned(shade, pattern),
+        )
+    figure.add_scatter(
+        x=list(months),
+        y=resource_ml,
+        name="Counted on",
+        mode="lines+markers",
+        line={"width": 3, "color": ATTENTION},
+        marker={"size": 5},
+    )
+    figure.update_layout(barmode="stack", bargap=0.1)
+    return _laid_out(figure, title, "month", "ML at the dam")
+
+
+def walk_chart(
+    months: Sequence[str], storage_ml: FloatArray, account: FloatArray, *, title: str
+) -> go.Figure:
+    """Draw dam and account through the months of one run."""
+    figure = go.Figure()
+    figure.add_scatter(
+        x=list(months),
+        y=storage_ml,
+        name="Water in the dam (ML, left)",
+        mode="lines",
+        line={"width": 3, "color": WATER},
+    )
+    figure.add_scatter(
+        x=list(months),
+        y=account,
+        name="Account (ML/share, right)",
+        mode="lines",
+        line={"width": 2, "dash": "dash", "color": ATTENTION},
+        yaxis="y2",
+    )
+    figure.update_layout(
+        yaxis2={
+            "title": {"text": "ML/share"},
+            "overlaying": "y",
+            "side": "right",
+            "rangemode": "tozero",
+            "showgrid": False,
+        }
+    )
+    return _laid_out(figure, title, "month", "ML")
+
+
+def _stack(
+    figure: go.Figure, bar: str, name: str, volume_ml: float, shade: str, pattern: str
+) -> None:
+    """Put one part on one of the stacked bars."""
+    figure.add_bar(
+        y=[bar],
+        x=[volume_ml],
+        name=name,
+        orientation="h",
+        marker=_patterned(shade, pattern),
+        hovertemplate="%{x:,.0f} ML",
+    )
+
+
+def _patterned(shade: str, pattern: str) -> dict[str, object]:
+    """Fill with a shade under a pattern, so that parts differ without colour too."""
+    strokes = {"shape": pattern, "fillmode": "overlay", "fgcolor": "#FFFFFF", "size": 7}
+    return {"color": shade, "pattern": strokes if pattern else None}
+
+
+def _laid_out(figure: go.Figure, title: str, x_title: str, y_title: str) -> go.Figure:
+    """Give a figure its title, axes and legend."""
+    wrapped = "<br>".join(textwrap.wrap(title, TITLE_WIDTH))
+    lines = wrapped.count("<br>") + 1
+    figure.update_layout(
+        title={"text": wrapped, "x": 0, "xref": "container", "font": {"size": 15}},
+        margin={"l": 8, "r": 8, "t": 28 + 22 * lines, "b": 8},
+        legend={"orientation": "h", "yanchor": "top", "y": -0.22, "x": 0},
+        hovermode="closest",
+        height=380,
+    )
+    figure.update_xaxes(title={"text": x_title}, automargin=True)
+    figure.update_yaxes(automargin=True, rangemode="tozero")
+    figure.update_layout(yaxis={"title": {"text": y_title}})
+    return figure

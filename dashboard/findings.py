@@ -1,0 +1,110 @@
+"""What a chart says, in one sentence: its title, and what a screen reader reads of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from dashboard import wording
+from dashboard.wording import AMOUNT_TITLES, in_ten, ml, ml_per_share
+from model.chances import Estimate
+from model.outlook import PointOutlook, SeasonOutlook
+from model.water_ahead import BAND_FRACS, SetAside, WaterAhead
+from model.water_year import MONTH_NAMES, format_month, month_name, month_of_water_year
+
+MIDDLE = BAND_FRACS.index(0.5)
+SURE = BAND_FRACS.index(0.1)
+
+
+def none_chances(seasons: Sequence[SeasonOutlook]) -> dict[str, Estimate]:
+    """List the chances that nothing is announced, season by season and running."""
+    running = {
+        f"Nothing announced {number} seasons running": season.chance_none_so_far
+        for number, season in enumerate(seasons, start=1)
+        if number > 1
+    }
+    first = {f"Nothing more announced in {seasons[0].water_year}": seasons[0].chance_none}
+    later = {
+        f"Nothing announced in {season.water_year}": season.chance_none for season in seasons[1:]
+    }
+    return first | running | later
+
+
+def chance_finding(seasons: Sequence[SeasonOutlook]) -> str:
+    """Say the chances of no water."""
+    said = (
+        f"Nothing more announced in {seasons[0].water_year}: {in_ten(seasons[0].chance_none.value)}"
+    )
+    if len(seasons) > 1:
+        last = seasons[-1]
+        said += f"; in all of {len(seasons)} seasons: {in_ten(last.chance_none_so_far.value)}"
+    return said
+
+
+def points_of(
+    seasons: Sequence[SeasonOutlook], measure: str
+) -> dict[str, dict[str, tuple[float, float, float]]]:
+    """Gather what is reached in 9, 5 and 1 years of 10 at each point of each season."""
+    points: dict[str, dict[str, tuple[float, float, float]]] = {}
+    for season in seasons:
+        for name, point in named_points(season).items():
+            spread = point.amounts[measure]
+            sure, middle, lucky = (spread.reached_in(n).value for n in wording.REACHED_TITLES)
+            points.setdefault(name, {})[season.water_year] = (sure, middle, lucky)
+    return points
+
+
+def named_points(season: SeasonOutlook) -> dict[str, PointOutlook]:
+    """Name the points of a season that are still ahead."""
+    points = {"At planting": season.planting, "At the finish month": season.finish}
+    named = {
+        f"{name} ({MONTH_NAMES[month_of_water_year(point.month)]})": point
+        for name, point in points.items()
+        if point is not None
+    }
+    return named | {"At season's end (June)": season.end}
+
+
+def announced_finding(seasons: Sequence[SeasonOutlook], measure: str) -> str:
+    """Say what can be counted on at the first planting that is still ahead."""
+    title = AMOUNT_TITLES[measure]
+    for season in seasons:
+        if season.planting is not None:
+            spread = season.planting.amounts[measure]
+            return (
+                f"{title} at planting in {month_name(season.planting.month)}: "
+                f"{ml_per_share(spread.reached_in(9).value)} in 9 years of 10, "
+                f"{spread.reached_in(5).value:.2f} in 5, {spread.reached_in(1).value:.2f} in 1"
+            )
+    spread = seasons[0].end.amounts[measure]
+    return f"{title} at season's end: {ml_per_share(spread.reached_in(5).value)} in 5 years of 10"
+
+
+def band_findings(ahead: WaterAhead) -> dict[str, str]:
+    """Say of each band where its middle stands at the end, or where it is lowest."""
+    announced, account, storage_ml = (ahead.bands[name][MIDDLE] for name in ahead.bands)
+    lowest = int(storage_ml.argmin())
+    sure_ml = ahead.bands["storage_end_ml"][SURE]
+    first = ahead.outlook.seasons[0]
+    end = first.last_month - ahead.first_month
+    return {
+        "announced_to_date_ml_per_share": (
+            f"Announced by the end of {first.water_year}: {ml_per_share(announced[end])} in the "
+            "middle year"
+        ),
+        "account_ml_per_share": (
+            f"The middle account holds {ml_per_share(account[end])} when {first.water_year} ends"
+        ),
+        "storage_end_ml": (
+            f"The middle dam is lowest in {format_month(ahead.first_month + lowest)}, at "
+            f"{ml(storage_ml[lowest])}; 9 years of 10 stay above {ml(sure_ml.min())}"
+        ),
+    }
+
+
+def set_aside_finding(today: SetAside) -> str:
+    """Say how much of what is counted on is spoken for."""
+    committed_ml = sum(today.commitments_ml.values())
+    said = f"{ml(committed_ml)} is set aside of {ml(today.resource_ml)} counted on"
+    if today.free_ml <= 0.0:
+        return f"{said}: {ml(-today.free_ml)} must flow in before more is announced"
+    return f"{said}: {ml(today.free_ml)} is free, {ml_per_share(today.announced_ml_per_share)}"

@@ -1,0 +1,140 @@
+"""The figures behind each chart, as a table that can be taken away."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import pandas as pd
+import plotly.graph_objects as go
+import streamlit as st
+
+from dashboard import wording
+from dashboard.findings import named_points
+from model.chances import Estimate
+from model.describe import Description
+from model.outlook import SeasonOutlook
+from model.record import FloatArray
+from model.water_ahead import BAND_FRACS, SetAside
+
+_UNSAFE_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def chart(
+    figure: go.Figure, *, key: str, alt: str, frame: pd.DataFrame, shown: bool = False
+) -> None:
+    """Show a chart, and its figures under it (folded away unless `shown`)."""
+    st.plotly_chart(figure, key=key, alt=alt, config={"displayModeBar": False})
+    with st.expander("The figures behind this chart", expanded=shown):
+        st.dataframe(frame, hide_index=True, key=f"{key}_table")
+        st.download_button(
+            "Take as CSV",
+            csv_text(frame),
+            file_name=f"{key}.csv",
+            mime="text/csv",
+            key=f"{key}_csv",
+            on_click="ignore",
+        )
+
+
+def csv_text(frame: pd.DataFrame) -> str:
+    """Write a table as CSV; text that a spreadsheet would run as a formula is defused."""
+    safe = frame.map(_defused)
+    return str(safe.to_csv(index=False, lineterminator="\n"))
+
+
+def _defused(cell: object) -> object:
+    """Put a quote before text that begins like a formula."""
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(_UNSAFE_STARTS) else cell
+
+
+def chances_frame(chances: Mapping[str, Estimate]) -> pd.DataFrame:
+    """Lay out chances with both their ranges, %."""
+    return pd.DataFrame(
+        {
+            "Chance of": name,
+            "In words": wording.in_ten(estimate.value),
+            "%": round(100 * estimate.value, 1),
+            "Range of the record, %": wording.record_range(estimate),
+            "Range of the draws, %": wording.draws_range(estimate),
+        }
+        for name, estimate in chances.items()
+    )
+
+
+def reached_frame(seasons: Sequence[SeasonOutlook], measure: str) -> pd.DataFrame:
+    """Lay out what is reached at each point of each season, with the record's range, ML/share."""
+    return pd.DataFrame(
+        {
+            "Water year": season.water_year,
+            "When": name,
+            **wording.reached_cells(point.amounts[measure]),
+            "Unit": "ML/share (95 % range of the record)",
+        }
+        for season in seasons
+        for name, point in named_points(season).items()
+    )
+
+
+def bands_frame(months: Sequence[str], bands: FloatArray) -> pd.DataFrame:
+    """Lay out the bands of an amount by month, by years of ten in which it is reached."""
+    columns = {
+        f"reached in {10 * (1 - frac):g} years of 10": values.round(3)
+        for frac, values in zip(BAND_FRACS, bands, strict=True)
+    }
+    return pd.DataFrame({"Month": list(months), **columns})
+
+
+def set_aside_frame(today: SetAside) -> pd.DataFrame:
+    """Lay out today's assessment, ML at the dam."""
+    rows = [
+        ("Counted on", "In the dam, above dead storage", today.in_dam_ml),
+        ("Counted on", "Inflow the record assures", today.assured_inflow_ml),
+        *(
+            ("Set aside", title, today.commitments_ml[name])
+            for name, title in wording.COMMITMENT_TITLES.items()
+        ),
+        ("Left over", "Free to announce (below 0: short)", today.free_ml),
+    ]
+    return pd.DataFrame(rows, columns=["", "What", "ML"]).round(0).rename(columns={"": "Side"})
+
+
+def table(frame: pd.DataFrame, *, key: str) -> None:
+    """Show a small table as text, and offer it as CSV."""
+    st.table(frame.set_index(frame.columns[0]))
+    st.download_button(
+        "Take as CSV",
+        csv_text(frame),
+        file_name=f"{key}.csv",
+        mime="text/csv",
+        key=f"{key}_csv",
+        on_click="ignore",
+    )
+
+
+def description_frame(river: Description) -> pd.DataFrame:
+    """Lay out the description of a record."""
+    rows = [
+        ("Mean inflow a water year", wording.ml(river.mean_ml)),
+        ("Coefficient of variation", f"{river.cv:.2f}"),
+        ("Likeness of neighbouring years (lag-1 correlation)", f"{river.lag_1:.2f}"),
+        ("Skew", f"{river.skew:.2f}"),
+        ("Hurst's K (above about 0.6: dry years bunch)", f"{river.hurst_k:.2f}"),
+        ("Block length these July-June years ask for", f"{river.block_years:.1f} years"),
+    ]
+    if river.longest_dry_run is not None:
+        run = river.longest_dry_run
+        rows.append(
+            (
+                "Longest run below the median year",
+                f"{run.years} years, {run.first} to {run.last}",
+            )
+        )
+    rows += [
+        (
+            f"Driest {stretch.years} year{'s' if stretch.years > 1 else ''}",
+            f"{wording.percent(stretch.share_of_mean)} of the mean, {stretch.first}"
+            + (f" to {stretch.last}" if stretch.years > 1 else ""),
+        )
+        for stretch in river.driest
+    ]
+    return pd.DataFrame(rows, columns=["What", "Value"])

@@ -1,0 +1,106 @@
+"""Month by month: the ledger of one possible run of seasons, or of any observed stretch."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import streamlit as st
+
+from dashboard import cached, charts, tables, wording
+from model.record import FloatArray
+from model.replay import Ledger
+from model.valley.run import LEDGER
+from model.water_year import parse_month
+
+plan, record = st.session_state.current
+YEARS = [record.first_month + int(row) for row in record.slice_starts(parse_month("2000-07"))]
+
+
+def _year_name(month: int) -> str:
+    """Name a water year by its months."""
+    return f"July {month // 12} to June {month // 12 + 1}"
+
+
+def _observed() -> Ledger:
+    """Ask for a stretch of the record, and replay it from where things stand."""
+    first_column, length_column = st.columns(2)
+    first = first_column.selectbox(
+        "From the observed year", YEARS, format_func=_year_name, key="stretch_from"
+    )
+    most = min(10, (record.last_month + 1 - first) // 12)
+    years = length_column.number_input(
+        "Years", min_value=1, max_value=most, value=min(3, most), key="stretch_years"
+    )
+    st.caption(
+        "Dam and account begin as they stand today. The inflow that assessments count on is taken "
+        "from the whole record: in a replay that is hindsight."
+    )
+    return cached.observed_stretch(plan, record, first, first + 12 * int(years) - 1)
+
+
+def _drawn() -> Ledger:
+    """Ask for one of the drawn runs."""
+    count = cached.water_ahead(plan, record).outlook.count
+    number = st.number_input(
+        f"Which possible run, 1 to {count:,}",
+        min_value=1,
+        max_value=count,
+        value=1,
+        key="run_number",
+    )
+    return cached.one_sequence(plan, record, int(number) - 1)
+
+
+def _resource_ml(ledger: Ledger) -> FloatArray:
+    """Give what each month's assessment counted on."""
+    in_dam_ml = ledger.columns["storage_start_ml"] - plan.valley.dead_storage_ml
+    resource_ml: FloatArray = np.maximum(0.0, in_dam_ml) + ledger.columns["assured_inflow_ml"]
+    return resource_ml
+
+
+st.header("One run of seasons, month by month", anchor=False)
+kind = st.segmented_control(
+    "Which months",
+    ("a possible run", "an observed stretch"),
+    default="a possible run",
+    required=True,
+    key="walk_kind",
+)
+ledger = _observed() if kind == "an observed stretch" else _drawn()
+announced = ledger.columns["announced_ml_per_share"].sum()
+lowest = int(ledger.columns["storage_end_ml"].argmin())
+finding = (
+    f"{wording.ml_per_share(announced)} is announced in these {len(ledger.months)} months; the dam "
+    f"is lowest at the end of {ledger.months[lowest]}, at "
+    f"{wording.ml(ledger.columns['storage_end_ml'][lowest])}"
+)
+frame = pd.DataFrame({"month": ledger.months, **{n: ledger.columns[n].round(4) for n in LEDGER}})
+tables.chart(
+    charts.walk_chart(
+        ledger.months,
+        ledger.columns["storage_end_ml"],
+        ledger.columns["account_ml_per_share"],
+        title=finding,
+    ),
+    key="walk",
+    alt=finding,
+    frame=frame,
+)
+short = int((ledger.columns["committed_ml"] >= _resource_ml(ledger)).sum())
+finding = (
+    f"In {short} of {len(ledger.months)} months all that is counted on is set aside: nothing is "
+    "announced"
+)
+parts = {title: ledger.columns[name] for name, title in wording.COMMITMENT_TITLES.items()}
+tables.chart(
+    charts.set_aside_by_month_chart(ledger.months, _resource_ml(ledger), parts, title=finding),
+    key="walk_set_aside",
+    alt=finding,
+    frame=pd.DataFrame(
+        {
+            "Month": ledger.months,
+            "Counted on, ML": _resource_ml(ledger).round(0),
+            **{f"{title}, ML": values.round(0) for title, values in parts.items()},
+        }
+    ),
+)

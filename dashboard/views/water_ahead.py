@@ -1,0 +1,96 @@
+"""Water ahead: the odds of the next seasons, and why so much is set aside before them."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from dashboard import cached, charts, tables, wording
+from dashboard.findings import (
+    announced_finding,
+    band_findings,
+    chance_finding,
+    none_chances,
+    points_of,
+    set_aside_finding,
+)
+from model.water_year import format_month
+
+plan, record = st.session_state.current
+ahead = cached.water_ahead(plan, record)
+odds = ahead.outlook
+seasons = odds.seasons
+last_month = seasons[-1].last_month
+months = [format_month(month) for month in range(ahead.first_month, last_month + 1)]
+starts = [month for month in months[1:] if month.endswith("-07")]
+
+st.header("How likely is no water at all?", anchor=False)
+st.caption(wording.drawn_from(odds))
+chances = none_chances(seasons)
+for column, (name, estimate) in zip(st.columns(len(seasons)), chances.items(), strict=False):
+    with column:
+        st.metric(name, wording.in_ten(estimate.value), border=True)
+        st.caption(
+            f"{wording.percent(estimate.value)}. The record leaves it between "
+            f"{wording.record_range(estimate)}; the draws alone, {wording.draws_range(estimate)}."
+        )
+tables.chart(
+    charts.chance_chart(chances, title=chance_finding(seasons)),
+    key="none",
+    alt=chance_finding(seasons),
+    frame=tables.chances_frame(chances),
+)
+
+st.header("What is reached?", anchor=False)
+measure = st.segmented_control(
+    "Amount",
+    ("announced_to_date_ml_per_share", "usable_ml_per_share", "account_ml_per_share"),
+    default="announced_to_date_ml_per_share",
+    required=True,
+    format_func=wording.AMOUNT_TITLES.__getitem__,
+    key="measure",
+    help="Usable: not frozen, and within the limits on use.",
+)
+points = points_of(seasons, measure)
+tables.chart(
+    charts.season_chart(points, title=announced_finding(seasons, measure), unit="ML/share"),
+    key="reached",
+    alt=announced_finding(seasons, measure),
+    frame=tables.reached_frame(seasons, measure),
+    shown=True,
+)
+
+st.header("Month by month", anchor=False)
+for name, finding in band_findings(ahead).items():
+    in_dam = name == "storage_end_ml"
+    tables.chart(
+        charts.band_chart(
+            months,
+            ahead.bands[name],
+            title=finding,
+            unit="ML" if in_dam else "ML/share",
+            season_starts=starts,
+            ceiling=("full supply", plan.valley.capacity_ml) if in_dam else None,
+        ),
+        key=name,
+        alt=finding,
+        frame=tables.bands_frame(months, ahead.bands[name]),
+    )
+
+st.header("Why is water in the dam not announced?", anchor=False)
+finding = set_aside_finding(ahead.today)
+tables.chart(
+    charts.set_aside_chart(
+        {
+            "In the dam, above dead storage": ahead.today.in_dam_ml,
+            "Inflow the record assures": ahead.today.assured_inflow_ml,
+        },
+        {
+            title: ahead.today.commitments_ml[name]
+            for name, title in wording.COMMITMENT_TITLES.items()
+        },
+        title=finding,
+    ),
+    key="set_aside",
+    alt=finding,
+    frame=tables.set_aside_frame(ahead.today),
+)

@@ -1,0 +1,106 @@
+"""How numbers and names are said on a page: one place, so that all pages say them alike."""
+
+from __future__ import annotations
+
+from model.chances import Estimate, Spread
+from model.chances import in_ten as in_ten
+from model.outlook import Outlook
+from model.plan import Plan
+from model.sequences.drying import drying_in_words
+from model.sequences.words import method_in_words
+from model.water_year import month_name, parse_month
+
+CAUTION = (
+    "General information, not financial, legal or agronomic advice. The valley's water sharing "
+    "plan, your licence and current announcements prevail. A chance is not a promise, and past "
+    "inflow may not bound the future."
+)
+
+INVENTED = "Invented valley, river and record: for demonstration only."
+
+AMOUNT_TITLES = {
+    "announced_to_date_ml_per_share": "Announced to date",
+    "account_ml_per_share": "Water in the account",
+    "usable_ml_per_share": "Usable water",
+    "storage_end_ml": "Water in the dam",
+}
+
+COMMITMENT_TITLES = {
+    "essential_reserve_ml": "Essential supplies",
+    "losses_reserve_ml": "River and lake losses",
+    "base_flow_reserve_ml": "Base flow",
+    "high_security_reserve_ml": "High security",
+    "account_reserve_ml": "Water already in accounts",
+}
+
+REACHED_TITLES = {9: "In 9 years of 10", 5: "In 5 years of 10", 1: "In 1 year of 10"}
+"""Years of ten in which an amount is reached or passed, the sure one first."""
+
+
+def ml(value: float) -> str:
+    """Say a volume, such as 90,000 ML."""
+    return f"{value:,.0f} ML"
+
+
+def ml_per_share(value: float) -> str:
+    """Say an amount of an account, such as 0.17 ML/share."""
+    return f"{value:.2f} ML/share"
+
+
+def percent(frac: float) -> str:
+    """Say a fraction, such as 26 %; small ones with a digit more."""
+    shown = 100.0 * frac
+    return f"{shown:.1f} %" if 0.0 < shown < 9.95 else f"{shown:.0f} %"
+
+
+def chance_words(estimate: Estimate) -> str:
+    """Say a chance with its range, such as: about 3 in 10 (26 %, range 15 % to 35 %)."""
+    low, high = estimate.headline
+    return f"{in_ten(estimate.value)} ({percent(estimate.value)}, range {_range(low, high)})"
+
+
+def _range(low: float, high: float) -> str:
+    return f"{percent(low)} to {percent(high)}"
+
+
+def draws_range(estimate: Estimate) -> str:
+    """Say the range that the draws alone leave."""
+    return _range(estimate.draws_low, estimate.draws_high)
+
+
+def record_range(estimate: Estimate) -> str:
+    """Say the range that the record leaves."""
+    return _range(*estimate.headline)
+
+
+def reached_cells(amount: Spread) -> dict[str, str]:
+    """Say what is reached in 9, 5 and 1 years of 10, each with the record's range."""
+    cells = {}
+    for years, title in REACHED_TITLES.items():
+        estimate = amount.reached_in(years)
+        low, high = estimate.headline
+        cells[title] = f"{estimate.value:.2f} ({low:.2f} to {high:.2f})"
+    return cells
+
+
+def standing(plan: Plan) -> str:
+    """Say in a line where things stand."""
+    opening, capacity_ml = plan.opening, plan.valley.capacity_ml
+    return (
+        f"{month_name(parse_month(opening.month))}: dam {ml(opening.storage_ml)} of "
+        f"{ml(capacity_ml)} ({percent(opening.storage_ml / capacity_ml)} full), account "
+        f"{ml_per_share(opening.account_ml_per_share)}, announced so far "
+        f"{ml_per_share(opening.announced_to_date_ml_per_share)}."
+    )
+
+
+def drawn_from(odds: Outlook) -> str:
+    """Say how the sequences were drawn, and from what."""
+    how = method_in_words(odds.method)
+    drier = drying_in_words(odds.record, odds.plan.sequences)
+    drier = f" {drier[0].upper()}{drier[1:]}." if drier else ""
+    first, last = odds.record.span
+    return (
+        f"{odds.count:,} possible runs of seasons, {how}, from {odds.record.name} "
+        f"({first} to {last}).{drier}"
+    )

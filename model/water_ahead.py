@@ -1,0 +1,133 @@
+"""What does a page show of the seasons ahead, month by month, and why is so much set aside today?
+
+The same run of the valley that gives the odds also gives bands by month and today's assessment: one
+run, so that page and files cannot differ. The first assessment does not depend on what comes: it
+rests on the dam as it stands and on the record.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from model.chances import ordered_quantiles
+from model.outlook import Outlook, outlook_of
+from model.plan import Plan
+from model.record import FloatArray, Record
+from model.replay import Ledger, ledger_of_rows
+from model.seasons import SeasonResults
+from model.sequences.drying import flow_factors
+from model.setting import Setting, setting_of
+from model.valley.run import COMMITMENTS, LEDGER, Month, keep
+
+BAND_FRACS: Final = (0.1, 0.25, 0.5, 0.75, 0.9)
+"""Chances of non-exceedance of the bands."""
+
+BANDED: Final = ("announced_to_date_ml_per_share", "account_ml_per_share", "storage_end_ml")
+"""The ledger columns that are shown as bands."""
+
+
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """One assessment: what is counted on, and what is set aside of it, ML at the dam."""
+
+    in_dam_ml: float  # above dead storage
+    assured_inflow_ml: float
+    commitments_ml: Mapping[str, float]  # the names of COMMITMENTS, in their order
+    announced_ml_per_share: float
+
+    @property
+    def resource_ml(self) -> float:
+        """All that is counted on."""
+        return self.in_dam_ml + self.assured_inflow_ml
+
+    @property
+    def free_ml(self) -> float:
+        """What is left over; below 0: what is short."""
+        return self.resource_ml - sum(self.commitments_ml.values())
+
+
+@dataclass(frozen=True, slots=True)
+class WaterAhead:
+    """The odds, the bands by month, and today's assessment."""
+
+    outlook: Outlook
+    first_month: int  # month number
+    bands: Mapping[str, FloatArray]  # the names of BANDED, each (BAND_FRACS, month)
+    today: SetAside
+
+
+def look_ahead(plan: Plan, record: Record) -> WaterAhead:
+    """Run the valley through a plan's sequences and keep what a page shows.
+
+    Raises
+    ------
+    PlanError
+        Plan and record do not fit together.
+    """
+    setting = setting_of(plan, record)
+    parts: list[SeasonResults] = []
+    banded: list[dict[str, FloatArray]] = []
+    today = None
+    for sequences in setting.batches():
+        months = list(setting.months(sequences.rows))
+        parts.append(setting.gathered(months, sequences.count))
+        banded.append(keep(months, {name: LEDGER[name] for name in BANDED}))
+        today = today or set_aside(months[0], setting.rules.dead_storage_ml)
+    assert today is not None  # a plan has at least one sequence
+    values = {name: np.concatenate([part[name] for part in banded]) for name in BANDED}
+    return WaterAhead(
+        outlook=outlook_of(setting, SeasonResults.joined(parts)),
+        first_month=setting.calendar.opening_month,
+        bands={
+            name: ordered_quantiles(np.sort(by_month, axis=0), BAND_FRACS)
+            for name, by_month in values.items()
+        },
+        today=today,
+    )
+
+
+def set_aside(month: Month, dead_storage_ml: float) -> SetAside:
+    """Read the assessment of a month, in its first sequence."""
+    assessed = month.fluxes.assessed
+    storage_ml = float(month.fluxes.opening.storage_ml[0])
+    return SetAside(
+        in_dam_ml=max(0.0, storage_ml - dead_storage_ml),
+        assured_inflow_ml=assessed.assured_inflow_ml,
+        commitments_ml={
+            name: float(np.ravel(value_of(month))[0]) for name, value_of in COMMITMENTS.items()
+        },
+        announced_ml_per_share=float(assessed.announced_ml_per_share[0]),
+    )
+
+
+def sequence_ledger(setting: Setting, number: int) -> Ledger:
+    """Keep the ledger of one of the plan's sequences.
+
+    Parameters
+    ----------
+    setting
+        Plan and record.
+    number
+        Which sequence, from 0.
+
+    Raises
+    ------
+    IndexError
+        There is no such sequence.
+    """
+    first = 0
+    for sequences in setting.batches():
+        if number < first + sequences.count:
+            return ledger_of_rows(
+                setting.plan,
+                setting.record,
+                sequences.rows[number - first],
+                setting.calendar.opening_month,
+                flow_factor=flow_factors(setting.record, setting.plan.sequences),
+            )
+        first += sequences.count
+    raise IndexError(f"there are {first:,} sequences")

@@ -1,0 +1,28 @@
+"""Check everything: format, lint, types, then all tests with the browser's. `python -m tests`."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+CHECKS = (
+    ("ruff", "format", "--check", "."),
+    ("ruff", "check", "."),
+    ("mypy",),
+    ("pytest", "-q", "--durations=10"),
+)
+
+
+def main() -> int:
+    """Run each check in turn; stop at the first that fails and give its exit status."""
+    for check in CHECKS:
+        sys.stdout.write(f"\n== {' '.join(check)}\n")
+        sys.stdout.flush()
+        status = subprocess.run([sys.executable, "-m", *check], cwd=ROOT, check=False).returncode
+        if status:
+            return status
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
