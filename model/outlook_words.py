@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from model.chances import Estimate, Spread, in_ten
-from model.outlook import Outlook, PointOutlook, SeasonOutlook
+from model.outlook import Outlook, SeasonOutlook
 from model.sequences.drying import drying_in_words
 from model.sequences.words import method_in_words
-from model.water_year import month_name
+from model.water_year import is_july, month_name
 
 MOST_SURE_FIRST = (9, 5, 1)
 """Years of ten in which an amount is reached: the sure one first."""
@@ -38,30 +38,29 @@ def outlook_in_words(odds: Outlook) -> str:
 
 
 def _season_lines(season: SeasonOutlook) -> list[str]:
-    """Say one season."""
+    """Say one season: the chance of nothing, and a small table of what is reached."""
+    more = "" if is_july(season.first_month) else "more "
     lines = [
-        f"{season.water_year}",
-        f"  nothing {'more ' if season.first_month % 12 != 6 else ''}announced: "
-        f"{_said(season.chance_none)}",
+        f"{season.water_year}: nothing {more}announced {_said(season.chance_none)}",
+        f"  {'ML per share, in years of 10':<46}" + "".join(f"{n:>8}" for n in MOST_SURE_FIRST),
     ]
     points = (("at planting", season.planting), ("at the finish month", season.finish))
     for name, point in (*points, ("at season's end", season.end)):
         if point is not None:
-            lines.append(f"  {name} ({month_name(point.month)}): {_point_words(point)}")
+            where = f"{name}, {month_name(point.month)}"
+            lines += [
+                f"  {where + ': ' + what:<46}" + _reached(point.amounts[amount])
+                for what, amount in (
+                    ("announced", "announced_to_date_ml_per_share"),
+                    ("usable", "usable_ml_per_share"),
+                )
+            ]
     return lines
 
 
-def _point_words(point: PointOutlook) -> str:
-    """Say the announcement and the usable water at a month."""
-    announced = point.amounts["announced_to_date_ml_per_share"]
-    usable = point.amounts["usable_ml_per_share"]
-    return f"announced {_reached(announced)}; usable {_reached(usable)} ML per share"
-
-
 def _reached(amount: Spread) -> str:
-    """Say what is reached in 9, 5 and 1 years of 10."""
-    values = [f"{amount.reached_in(years).value:.2f}" for years in MOST_SURE_FIRST]
-    return f"{values[0]} in 9 years of 10, {values[1]} in 5, {values[2]} in 1"
+    """Lay out what is reached in 9, 5 and 1 years of 10."""
+    return "".join(f"{amount.reached_in(years).value:>8.2f}" for years in MOST_SURE_FIRST)
 
 
 def _said(estimate: Estimate) -> str:

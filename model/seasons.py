@@ -19,18 +19,27 @@ from model.sequences.draw import Calendar
 from model.valley.accounts import usable_ml_per_share
 from model.valley.rules import Rules
 from model.valley.run import Month
+from model.valley.state import State
 
 SUMS: Final[Mapping[str, Callable[[Month], FloatArray]]] = MappingProxyType(
     {
         "inflow_ml": lambda m: m.fluxes.weather.inflow_ml,
-        "announced_ml_per_share": lambda m: m.fluxes.assessed.announced_ml_per_share,
         "credited_ml_per_share": lambda m: m.fluxes.assessed.credited_ml_per_share,
-        "high_security_ml": lambda m: m.fluxes.released.high_security_ml,
-        "general_security_ml": lambda m: m.fluxes.released.general_security_ml,
         "spill_ml": lambda m: m.fluxes.released.spill_ml,
     }
 )
 """Summed over the months of the season that are in the run."""
+
+COUNTS: Final[Mapping[str, Callable[[State, Rules], FloatArray]]] = MappingProxyType(
+    {
+        "announced_ml_per_share": lambda s, _: s.announced_to_date_ml_per_share,
+        "high_security_ml": lambda s, _: s.high_security_used_ml,
+        "general_security_ml": lambda s, r: (
+            s.used_this_year_ml_per_share * r.general_security_shares_ml
+        ),
+    }
+)
+"""The water year counts them: the count at the season's end, less that at its first month."""
 
 AT_END: Final[Mapping[str, Callable[[Month], FloatArray]]] = MappingProxyType(
     {
@@ -60,7 +69,9 @@ class WaterAt:
 class SeasonResults:
     """What each season of each sequence brought."""
 
-    totals: Mapping[str, FloatArray]  # each (sequence, season); the names of SUMS and AT_END
+    totals: Mapping[
+        str, FloatArray
+    ]  # each (sequence, season); the names of SUMS, COUNTS and AT_END
     planting: WaterAt
     finish: WaterAt
     end: WaterAt
@@ -72,8 +83,7 @@ class SeasonResults:
             return parts[0]
         return cls(
             totals={
-                name: np.concatenate([part.totals[name] for part in parts])
-                for name in parts[0].totals
+                name: _joined([part.totals[name] for part in parts]) for name in parts[0].totals
             },
             planting=_joined_water([part.planting for part in parts]),
             finish=_joined_water([part.finish for part in parts]),
@@ -105,10 +115,13 @@ def gather(
     """
     shape = (calendar.seasons, sequences)
     sums = {name: np.zeros(shape) for name in SUMS}
-    ends = {name: np.empty(shape) for name in AT_END}
+    ends = {name: np.empty(shape) for name in (*COUNTS, *AT_END)}
+    counted_before: dict[str, FloatArray | float] = {}
     planting, finish, end = (np.full((3, *shape), np.nan) for _ in range(3))
     for t, month in enumerate(months):
         season = calendar.season_of(t)
+        if t == calendar.first_t(season):
+            counted_before = {n: of(month.fluxes.opening, rules) for n, of in COUNTS.items()}
         for name, value_of in SUMS.items():
             sums[name][season] += value_of(month)
         if t == calendar.t_of(season, planting_k):
@@ -117,6 +130,8 @@ def gather(
             finish[:, season] = _water_now(month)
         if t == calendar.last_t(season):
             end[:, season] = _water_left(month, rules)
+            for name, count_of in COUNTS.items():
+                ends[name][season] = count_of(month.end, rules) - counted_before[name]
             for name, value_of in AT_END.items():
                 ends[name][season] = value_of(month)
     return SeasonResults(
@@ -146,8 +161,10 @@ def _water_left(month: Month, rules: Rules) -> tuple[FloatArray, FloatArray, Flo
 
 def _joined_water(parts: list[WaterAt]) -> WaterAt:
     return WaterAt(
-        *(
-            np.concatenate([getattr(part, name) for part in parts])
-            for name in WaterAt.__dataclass_fields__
-        )
+        *(_joined([getattr(part, name) for part in parts]) for name in WaterAt.__dataclass_fields__)
     )
+
+
+def _joined(parts: list[FloatArray]) -> FloatArray:
+    """Join (sequence, season) arrays, each season's numbers side by side in memory."""
+    return np.concatenate([part.T for part in parts], axis=1).T

@@ -23,11 +23,11 @@ from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import BoolArray
 from model.farm.survival import dry_seasons_survived
 from model.outlook import NOTHING_ML_PER_SHARE, RecordError, resampled_rows
-from model.setting import Progress
 from model.persistence import TWO_SIDED_95_Z
 from model.plan import Plan
 from model.record import FloatArray, Record
 from model.sequences.slices import IntArray
+from model.setting import Progress
 from model.strategy_plan import Strategy
 
 SEQUENCES_AT_ONCE: Final = 5_000

@@ -17,12 +17,12 @@ from typing import Final
 import numpy as np
 
 from model.farm.river import RiverMonth
-from model.setting import Setting
 from model.record import FloatArray
 from model.sequences.blocks import Blocks
 from model.sequences.draw import asked_block_years
 from model.sequences.historical import Historical
 from model.sequences.slices import IntArray, Method, rows_of
+from model.setting import Setting
 from model.streams import Stream, generator
 from model.valley.run import Month
 from model.water_year import month_of_water_year

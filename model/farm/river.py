@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 from model.farm.money_rules import CashRules
 from model.farm.rules import NO_WEATHER, CropRules, FarmRules, effective_rain_of
 from model.farm_plan import Farm
-from model.setting import Setting
 from model.record import FloatArray, Record
 from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray
+from model.setting import Setting
 from model.units import ML_PER_MM_HA
 from model.valley.accounts import evaporation_share_frac
 from model.valley.rules import Rules
@@ -222,10 +222,8 @@ def account_loss_ahead_frac(month: Month, k: int, valley: Rules, rules: FarmRule
         valley.horizon_net_evaporation_mm[k]
         - valley.horizon_net_evaporation_mm[(rules.crop.last_watering_k + 1) % 12]
     )
-    evaporated_ml = valley.surface_of_ha(storage_ml) * (mm_ahead * AHEAD_PART * ML_PER_MM_HA)
-    return evaporation_share_frac(
-        evaporated_ml, storage_ml, np.zeros_like(storage_ml), valley
-    )
+    evaporated_ml = valley.surface.at_ha(storage_ml) * (mm_ahead * AHEAD_PART * ML_PER_MM_HA)
+    return evaporation_share_frac(evaporated_ml, storage_ml, np.zeros_like(storage_ml), valley)
 
 
 def water_price(supply_ml_per_share: FloatArray, cash: CashRules) -> FloatArray:

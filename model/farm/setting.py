@@ -12,10 +12,10 @@ from model.farm.rules import FarmRules, farm_rules_of
 from model.farm.run import FarmResults, gather_farm, run_farm
 from model.farm.state import Settings, opening_farm
 from model.farm_plan import Farm
-from model.setting import Setting, setting_of
 from model.plan import Plan
 from model.record import Record
 from model.sequences.slices import IntArray
+from model.setting import Setting, setting_of
 from model.strategy_plan import Strategy
 
 

@@ -76,7 +76,7 @@ def dry_months(setting: FarmSetting, calendar: Calendar, rules: FarmRules) -> It
         ),
     )
     storage_ml = np.array([opening.storage_ml])
-    surface_ha = valley.surface_of_ha(storage_ml)
+    surface_ha = valley.surface.at_ha(storage_ml)
     none, no = np.zeros(1), np.zeros(1, dtype=np.bool_)
     for t in range(calendar.months):
         k = month_of_water_year(calendar.opening_month + t)
@@ -98,7 +98,7 @@ def dry_months(setting: FarmSetting, calendar: Calendar, rules: FarmRules) -> It
             high_security_delivered_frac=none,
             general_security_delivered_frac=np.ones(1),
             uncontrolled_ml=none,
-            evaporation_share_frac=evaporation_share_frac(evaporated_ml, storage_ml, valley),
+            evaporation_share_frac=evaporation_share_frac(evaporated_ml, storage_ml, none, valley),
             any_spill=False,
             spill_account_frac=none,
             spill_carried_frac=none,

@@ -86,6 +86,8 @@ def rows_of(slices: Slices, drawn: IntArray, months: int) -> IntArray:
     ndarray
         (sequence, month) row numbers of the record.
     """
-    t = np.arange(months)
-    rows = slices.first_rows[drawn].T[t // MONTHS_IN_YEAR] + (t % MONTHS_IN_YEAR)[:, None]
+    first_rows = np.ascontiguousarray(slices.first_rows[drawn].T)
+    rows = np.empty((months, drawn.shape[0]), dtype=np.intp)
+    for t in range(months):
+        np.add(first_rows[t // MONTHS_IN_YEAR], t % MONTHS_IN_YEAR, out=rows[t])
     return rows.T

@@ -20,6 +20,7 @@ import numpy as np
 from model.errors import Fault, PlanError
 from model.plan import Assessment, Valley
 from model.record import FloatArray, Record
+from model.valley.surface import Surface, surface_of
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year, parse_month
 
 ByMonth = tuple[float, ...]
@@ -36,8 +37,7 @@ class Rules:
     capacity_ml: float
     dead_storage_ml: float
     dead_storage_area_ha: float
-    surface_storage_ml: FloatArray  # (points,) rising
-    surface_area_ha: FloatArray  # (points,)
+    surface: Surface
 
     # what the dam supplies first
     essential_ml: ByMonth
@@ -75,10 +75,6 @@ class Rules:
     spill_rule: SpillRule
     reset_ml_per_share: float
 
-    def surface_of_ha(self, storage_ml: FloatArray) -> FloatArray:
-        """Read the water surface (ha) off the table, flat beyond its ends."""
-        return np.interp(storage_ml, self.surface_storage_ml, self.surface_area_ha)
-
 
 def rules_of(valley: Valley, record: Record) -> Rules:
     """Prepare the rules that a plan states.
@@ -109,16 +105,12 @@ def rules_of(valley: Valley, record: Record) -> Rules:
     reserve_months = [assessment.essential_reserve_months] * MONTHS_IN_YEAR
     pattern = valley.general_security.pattern
     pattern_to_june = [sum(pattern[k:]) for k in range(MONTHS_IN_YEAR)]
-    surface_storage_ml = np.array(valley.surface_storage_ml)
-    surface_area_ha = np.array(valley.surface_area_ha)
+    surface = surface_of(valley.surface_storage_ml, valley.surface_area_ha)
     return Rules(
         capacity_ml=valley.capacity_ml,
         dead_storage_ml=valley.dead_storage_ml,
-        dead_storage_area_ha=float(
-            np.interp(valley.dead_storage_ml, surface_storage_ml, surface_area_ha)
-        ),
-        surface_storage_ml=surface_storage_ml,
-        surface_area_ha=surface_area_ha,
+        dead_storage_area_ha=float(surface.at_ha(np.array([valley.dead_storage_ml]))[0]),
+        surface=surface,
         essential_ml=valley.essential_ml,
         river_loss_ml=valley.river_loss_ml,
         base_flow_ml=valley.base_flow_ml,

@@ -77,7 +77,7 @@ def step(
         forfeited, carryover_loss = over.forfeited_ml_per_share, over.lost_ml_per_share
 
     # Assessment: what is free of commitments is announced, and credited where there is room.
-    surface_ha = rules.surface_of_ha(state.storage_ml)
+    surface_ha = rules.surface.at_ha(state.storage_ml)
     assessed = assess(state, surface_ha, zero, k, rules)
     account = state.account_ml_per_share + assessed.credited_ml_per_share
     announced_to_date = state.announced_to_date_ml_per_share + assessed.announced_ml_per_share
