@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
 import streamlit as st
@@ -15,6 +17,9 @@ from model.describe import Description
 from model.outlook import SeasonOutlook
 from model.record import FloatArray
 from model.water_ahead import BAND_FRACS, SetAside
+
+if TYPE_CHECKING:
+    from model.evidence.reliability import ReliabilityBin
 
 _UNSAFE_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -138,3 +143,25 @@ def description_frame(river: Description) -> pd.DataFrame:
         for stretch in river.driest
     ]
     return pd.DataFrame(rows, columns=["What", "Value"])
+
+
+def ordered_frame(values: FloatArray, name: str) -> pd.DataFrame:
+    """Lay out amounts in rising order at every hundredth of the runs."""
+    share = np.linspace(0, 1, 101)
+    at = np.round(share * (values.size - 1)).astype(int)
+    return pd.DataFrame({"% of possible runs": 100 * share, name: values[at].round(0)})
+
+
+def reliability_frame(rows: Sequence[ReliabilityBin]) -> pd.DataFrame:
+    """Lay out what was said against what happened."""
+    return pd.DataFrame(
+        {
+            "Chance said, from": wording.percent(row.chance_from),
+            "to": wording.percent(row.chance_to),
+            "Years": row.cases,
+            "Mean chance said": wording.percent(row.mean_chance),
+            "Happened": wording.percent(row.share),
+            "Range, 95 %": f"{wording.percent(row.share_low)} to {wording.percent(row.share_high)}",
+        }
+        for row in rows
+    )

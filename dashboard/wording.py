@@ -104,3 +104,14 @@ def drawn_from(odds: Outlook) -> str:
         f"{odds.count:,} possible runs of seasons, {how}, from {odds.record.name} "
         f"({first} to {last}).{drier}"
     )
+
+
+def aud(value: float) -> str:
+    """Say money, such as 1,200,000 AUD."""
+    return f"{value:,.0f} AUD"
+
+
+def amount_range(estimate: Estimate) -> str:
+    """Say the range of an amount that the record leaves."""
+    low, high = estimate.headline
+    return f"{low:,.0f} to {high:,.0f}"
