@@ -434,7 +434,7 @@ def _laid_out(figure: go.Figure, title: str, x_title: str, y_title: str) -> go.F
     lines = wrapped.count("<br>") + 1
     figure.update_layout(
         title={"text": wrapped, "x": 0, "xref": "container", "font": {"size": 15}},
-        margin={"l": 8, "r": 8, "t": 28 + 22 * lines, "b": 8},
+        margin={"l": 8, "r": 8, "t": 36 + 20 * lines, "b": 8},
         legend={"orientation": "h", "yanchor": "top", "y": -0.22, "x": 0},
         hovermode="closest",
         height=380,

@@ -107,8 +107,8 @@ def drawn_from(odds: Outlook) -> str:
 
 
 def aud(value: float) -> str:
-    """Say money, such as 1,200,000 AUD."""
-    return f"{value:,.0f} AUD"
+    """Say money, such as 1,200,000 AUD; large sums to the thousand."""
+    return f"{round(value, -3 if abs(value) >= 10_000 else 0):,.0f} AUD"
 
 
 def amount_range(estimate: Estimate) -> str:
