@@ -308,6 +308,30 @@ class OutlookMonths(Table):
     )
 
 
+class Announced(Table):
+    """What was announced in past years, to hold the rules against."""
+
+    file: Annotated[str, Text(min_length=1)] = Field(
+        description="a CSV file: water_year or date, and ml_per_share"
+    )
+    known_month: Annotated[str, Text(pattern=r"^\d{4}-07$")] | None = Field(
+        default=None, description="a July at whose start the dam is known, YYYY-07"
+    )
+    known_storage_ml: Amount | None = Field(
+        default=None, description="water in the dam then, ML", validate_default=True
+    )
+    known_account_ml_per_share: MlPerShare = Field(
+        default=0.0, description="water in the account then, ML per share"
+    )
+
+    @field_validator("known_storage_ml")
+    @classmethod
+    def _month_and_storage(cls, value: float | None, info: ValidationInfo) -> float | None:
+        if (value is None) != (info.data.get("known_month") is None):
+            raise ValueError("known_month and known_storage_ml go together|both, or neither")
+        return value
+
+
 class Plan(Table):
     """A whole plan."""
 
@@ -317,13 +341,16 @@ class Plan(Table):
     record_missing_days_frac: Fraction = Field(
         default=0.0, description="daily records: share of a month's days that may be missing"
     )
-    invented: bool = Field(default=False, description="whether valley and record are invented")
+    invented: Annotated[bool, Field(strict=True)] = Field(
+        default=False, description="whether valley and record are invented"
+    )
     valley: Valley
     opening: Opening
     sequences: Drawing = Drawing()
     outlook: OutlookMonths = OutlookMonths()
     farm: Farm | None = None
     strategies: tuple[Strategy, ...] = ()
+    announced: Announced | None = None
 
     def with_drawing(self, **settings: object) -> Self:
         """Give the same plan with some settings of `[sequences]` replaced, unchecked."""

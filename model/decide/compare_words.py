@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 from model.chances import Estimate, in_ten
-from model.decide.compare import Amount, Comparison, StrategyOutcome
+from model.decide.amounts import Amount
+from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.compare_files import WATER_ONLY
+from model.farm import finance
 from model.water_year import month_name
 
 CHANCE_WORDS: Final = {
@@ -15,6 +17,12 @@ CHANCE_WORDS: Final = {
     "payment_missed": "a loan payment missed",
     "cover_below_1": "debt-service cover below 1.0",
     "past_overdraft_limit": "overdraft past its limit",
+}
+
+
+COVER_FORMULAS: Final = {
+    "Debt-service cover": finance.DEBT_SERVICE_COVER,
+    "Interest cover": finance.INTEREST_COVER,
 }
 
 
@@ -34,6 +42,7 @@ def comparison_in_words(found: Comparison) -> str:
             f"Nothing announced {number} seasons running: {_said(estimate)}"
             for number, estimate in enumerate(found.nothing_running[1:], start=2)
         ),
+        *(f"{name}: {formula}." for name, formula in COVER_FORMULAS.items()),
         WATER_ONLY,
         "Ranges are 95 %, from resampling the record's years in blocks "
         f"({found.record_error.resamples} times).",

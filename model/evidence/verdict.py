@@ -21,6 +21,9 @@ HEADLINE_BAND: Final = 0.8
 UNLIKELY: Final = 0.05
 """What luck alone would bring in fewer than 5 of 100 such records is called uneven."""
 
+USUAL: Final = 0.5
+"""What comes in more than half of all years is nothing to warn of."""
+
 AMOUNT_NAMES: Final = {"announced": "water announced", "storage": "the dam"}
 
 
@@ -129,6 +132,11 @@ def _evenness_words(announced: AmountJudged) -> str:
 
 def _warned_words(driest: Warned) -> str:
     """Say what had been said before the driest years."""
+    if driest.long_run_share > USUAL:
+        return (
+            f"As little water as in the driest years came in {_percent(driest.long_run_share)} of "
+            "all years: there is no dry year to warn of."
+        )
     years = ", ".join(water_year_label(12 * year + 6) for year in driest.water_years[:3])
     return (
         f"Before {driest.warned} of the {len(driest.water_years)} driest years ({years} the "

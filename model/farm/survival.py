@@ -1,10 +1,10 @@
 """How many seasons in a row with no allocation does the business survive?
 
 A strategy is played through seasons in which nothing is announced, nothing spills and no stream
-may be pumped, in average weather, from where the farm stands today. What is in accounts and storage
-today may be used. A season is survived while no loan payment is missed in it and the overdraft stays
-within its limit. Water is at its highest price; what accounts lose to evaporation is worked out
-with the dam as it is today.
+may be pumped, in average weather, from where the farm stands today. What accounts and storage hold
+today may be used. A season is survived while no loan payment is missed in it and the overdraft
+stays within its limit. Water is at its highest price; what accounts lose to evaporation is worked
+out with the dam as it is today.
 """
 
 from __future__ import annotations
@@ -86,6 +86,7 @@ def dry_months(setting: FarmSetting, calendar: Calendar, rules: FarmRules) -> It
             k=k,
             season=calendar.season_of(t),
             turns_year=k == 0 and t > 0,
+            first_planting=k == rules.crop.planting_k and t < MONTHS_IN_YEAR,
             storage_frac=none,
             average_account_ml_per_share=none,
             announced_to_date_ml_per_share=none,
