@@ -28,6 +28,7 @@ COUNTED_ON_PATTERNS: Final = ("", "-")
 SET_ASIDE_SHADES: Final = ("#57698C", "#6F7F9C", "#8C8672", "#A58F67", "#2F93A0")
 SET_ASIDE_PATTERNS: Final = ("", "/", ".", "\\", "x")
 POINT_SHAPES: Final = ("circle", "diamond", "square", "triangle-up", "x")
+LINE_DASHES: Final = ("solid", "dash", "dot", "dashdot", "longdash")
 TITLE_WIDTH: Final = 44
 """Letters in a line of a title: fits a page 390 px wide."""
 
@@ -46,6 +47,7 @@ def band_chart(
     unit: str,
     season_starts: Sequence[str],
     ceiling: tuple[str, float] | None = None,
+    below_zero: bool = False,
 ) -> go.Figure:
     """Draw an amount by month as bands round its middle.
 
@@ -63,6 +65,8 @@ def band_chart(
         Months at which a new water year begins.
     ceiling
         Name and amount of a limit to draw.
+    below_zero
+        Whether amounts may lie below 0.
     """
     low, lower, middle, upper, high = bands
     figure = go.Figure()
@@ -100,7 +104,8 @@ def band_chart(
             annotation={"text": name, "font": {"size": 12}},
             annotation_position="bottom right",
         )
-    return _laid_out(figure, title, "month", unit)
+    laid_out = _laid_out(figure, title, "month", unit)
+    return laid_out.update_yaxes(rangemode="normal" if below_zero else "tozero")
 
 
 def season_chart(
@@ -265,6 +270,34 @@ def walk_chart(
         }
     )
     return _laid_out(figure, title, "month", "ML")
+
+
+def worth_chart(
+    curves: Mapping[str, tuple[FloatArray, FloatArray, FloatArray]], *, title: str
+) -> go.Figure:
+    """Draw what one more megalitre is worth in each use.
+
+    Parameters
+    ----------
+    curves
+        By use: volume already put to it (ML), worth and its standard error (AUD per ML).
+    title
+        The finding.
+    """
+    figure = go.Figure()
+    for (name, (volume_ml, worth, error)), shape, dash in zip(
+        curves.items(), POINT_SHAPES, LINE_DASHES, strict=False
+    ):
+        figure.add_scatter(
+            x=volume_ml,
+            y=worth,
+            name=name,
+            mode="lines+markers",
+            line={"width": 2, "dash": dash, "color": WATER},
+            marker={"symbol": shape, "size": 9},
+            error_y={"type": "data", "array": error, "color": ATTENTION, "thickness": 1},
+        )
+    return _laid_out(figure, title, "ML already put to the use", "AUD for one more ML")
 
 
 def standing_chart(standings: Mapping[str, tuple[Estimate, Estimate]], *, title: str) -> go.Figure:

@@ -10,9 +10,13 @@ import pandas as pd
 from dashboard import wording
 from dashboard.wording import aud, in_ten
 from model.chances import Estimate
-from model.decide.compare import Amount, Comparison, StrategyOutcome
+from model.decide.amounts import Amount
+from model.decide.compare import Comparison, StrategyOutcome
+from model.decide.last_megalitre import LastMegalitre
+from model.decide.one_area import AreaOutcome
 from model.farm.run import FarmResults
 from model.record import FloatArray
+from model.water_year import month_name, parse_month
 
 EVENT_TITLES = {
     "no_planting": "Nothing planted",
@@ -190,3 +194,99 @@ def reached(amount: Amount) -> tuple[float, float, float]:
 def _survived(outcome: StrategyOutcome) -> str:
     more = " or more" if outcome.dry_seasons_survived == outcome.dry_seasons_tried else ""
     return f"{outcome.dry_seasons_survived}{more}"
+
+
+USE_TITLES = {
+    "planted": "Planted now",
+    "held": "Held in the account",
+    "on_farm": "Held on the farm",
+    "sold": "Sold today",
+}
+
+
+def finish_finding(outcome: AreaOutcome, area_ha: float, year: str) -> str:
+    """Say how likely the chosen area is to be finished with all its water."""
+    short = outcome.chances["ran_short"].value
+    return (
+        f"{area_ha:,.0f} ha planted in {year}: all of it finished and fully watered "
+        f"{in_ten(1.0 - short)}; cut back or short {in_ten(short)}"
+    )
+
+
+def cash_finding(bands_aud: FloatArray, months: Sequence[str], limit_aud: float) -> str:
+    """Say when cash is lowest, and what is left of the overdraft then in 9 years of 10."""
+    low = bands_aud[0]
+    at = int(low.argmin())
+    left = limit_aud + float(low[at])
+    month = month_name(parse_month(months[at]))
+    if left >= 0.0:
+        return (
+            f"In 9 runs of 10 cash stays above {aud(low[at])} ({month}): {aud(left)} of limit left"
+        )
+    return f"In 1 run of 10 the overdraft passes its limit by {aud(-left)} or more, {month}"
+
+
+def worth_finding(found: LastMegalitre) -> str:
+    """Say the best use of the first megalitre, and where it changes."""
+    best = found.best_use()
+    worth = float(found.curves[best].worth_aud_per_ml[0])
+    said = f"One more megalitre is worth most {USE_TITLES[best].lower()}: {worth:,.0f} AUD"
+    if found.crossings:
+        first = found.crossings[0]
+        said += (
+            f"; after {first.volume_ml:,.0f} ML it is "
+            f"{USE_TITLES[first.best_after].lower()} that is worth more"
+        )
+    return said
+
+
+def worth_curves(
+    found: LastMegalitre,
+) -> dict[str, tuple[FloatArray, FloatArray, FloatArray]]:
+    """Name the curves of one more megalitre."""
+    return {
+        USE_TITLES[use]: (curve.volume_ml, curve.worth_aud_per_ml, curve.error_aud_per_ml)
+        for use, curve in found.curves.items()
+    }
+
+
+def worth_frame(found: LastMegalitre) -> pd.DataFrame:
+    """Lay out what one more megalitre is worth, with its standard error."""
+    return pd.DataFrame(
+        {
+            "Use": name,
+            "ML already": round(float(volume_ml)),
+            "AUD for one more ML": round(float(worth), 1),
+            "Standard error": round(float(error), 1),
+        }
+        for name, curve in worth_curves(found).items()
+        for volume_ml, worth, error in zip(*curve, strict=True)
+    )
+
+
+def area_frame(outcome: AreaOutcome, years: Sequence[str]) -> pd.DataFrame:
+    """Lay out what a chosen area brings, season by season, in 9, 5 and 1 years of 10."""
+    titles = {
+        "area_finished_ha": "Finished, ha",
+        "margin_aud": "Margin, AUD",
+        "water_carried_ml": "Water carried into next season, ML",
+        "closing_cash_aud": "Cash at season's end, AUD",
+        "planting_usable_ml_per_share": "Usable at planting, ML/share",
+    }
+    return pd.DataFrame(
+        {
+            "What": titles[name],
+            "Water year": year,
+            **{
+                title: wording.tidy(amount.reached_in(n).value)
+                for n, title in wording.REACHED_TITLES.items()
+            },
+            "Range of the record, in 5 of 10": (
+                f"{wording.tidy(amount.reached_in(5).headline[0])} to "
+                f"{wording.tidy(amount.reached_in(5).headline[1])}"
+            ),
+        }
+        for name, by_season in outcome.amounts.items()
+        for year, amount in zip(years, by_season, strict=True)
+        if amount is not None
+    )

@@ -115,3 +115,10 @@ def amount_range(estimate: Estimate) -> str:
     """Say the range of an amount that the record leaves."""
     low, high = estimate.headline
     return f"{low:,.0f} to {high:,.0f}"
+
+
+def tidy(value: float) -> str:
+    """Say an amount with as many digits as it deserves."""
+    if 0.0 < abs(value) < 10.0:
+        return f"{value:.2f}"
+    return f"{round(value, -3 if abs(value) >= 10_000 else 0):,.0f}"

@@ -33,16 +33,16 @@ def _show(found: Comparison, results: FarmResults) -> None:
         charts.standing_chart(farm.standings(outcomes), title=finding),
         key="standing",
         alt=finding,
-        frame=farm.standing_frame(outcomes),
-        shown=True,
+        frame=lambda: farm.standing_frame(outcomes),
     )
+    st.table(farm.standing_frame(outcomes).set_index("Strategy"))
     finding = farm.missed_finding(outcomes)
     chances = farm.chances_by_strategy(outcomes)
     tables.chart(
         charts.chances_by_strategy_chart(chances, title=finding),
         key="went_wrong",
         alt=finding,
-        frame=farm.chances_frame(chances),
+        frame=lambda: farm.chances_frame(chances),
     )
     _season_by_season(outcomes)
     if len(outcomes) > 1:
@@ -64,7 +64,7 @@ def _season_by_season(outcomes: list[StrategyOutcome]) -> None:
         charts.season_chart(farm.by_season(outcomes, amount), title=finding, unit=unit),
         key="season_amount_chart",
         alt=finding,
-        frame=farm.season_frame(outcomes, amount),
+        frame=lambda: farm.season_frame(outcomes, amount),
     )
 
 
@@ -81,7 +81,7 @@ def _run_by_run(found: Comparison, results: FarmResults, chosen: list[str]) -> N
         charts.difference_chart(ahead_aud, title=finding),
         key="ahead",
         alt=finding,
-        frame=tables.ordered_frame(ahead_aud, "AUD ahead"),
+        frame=lambda: tables.ordered_frame(ahead_aud, "AUD ahead"),
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+
 import streamlit as st
 
 from dashboard import cached, charts, tables
@@ -50,7 +52,7 @@ def _show(found: Evidence) -> None:
             ),
             key=f"reliability_{number}",
             alt=finding,
-            frame=tables.reliability_frame(rows),
+            frame=functools.partial(tables.reliability_frame, rows),
         )
 
 
