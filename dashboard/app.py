@@ -18,6 +18,9 @@ page = st.navigation(
     [
         st.Page(HERE / "views" / "water_ahead.py", title="Water ahead", default=True),
         st.Page(HERE / "views" / "month_by_month.py", title="Month by month"),
+        st.Page(HERE / "views" / "plant_or_hold.py", title="Plant or hold"),
+        st.Page(HERE / "views" / "strategies.py", title="Strategies side by side"),
+        st.Page(HERE / "views" / "trust.py", title="How far to trust this"),
         st.Page(HERE / "views" / "record.py", title="The record"),
     ]
 )

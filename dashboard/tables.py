@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
 import streamlit as st
@@ -14,26 +16,37 @@ from model.chances import Estimate
 from model.describe import Description
 from model.outlook import SeasonOutlook
 from model.record import FloatArray
+from model.replay import Ledger
+from model.valley.run import LEDGER
 from model.water_ahead import BAND_FRACS, SetAside
+
+if TYPE_CHECKING:
+    from model.evidence.reliability import ReliabilityBin
 
 _UNSAFE_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
-def chart(
-    figure: go.Figure, *, key: str, alt: str, frame: pd.DataFrame, shown: bool = False
-) -> None:
-    """Show a chart, and its figures under it (folded away unless `shown`)."""
+def chart(figure: go.Figure, *, key: str, alt: str, frame: Callable[[], pd.DataFrame]) -> None:
+    """Show a chart, and its figures under it; they are laid out only once they are asked for."""
     st.plotly_chart(figure, key=key, alt=alt, config={"displayModeBar": False})
-    with st.expander("The figures behind this chart", expanded=shown):
-        st.dataframe(frame, hide_index=True, key=f"{key}_table")
-        st.download_button(
-            "Take as CSV",
-            csv_text(frame),
-            file_name=f"{key}.csv",
-            mime="text/csv",
-            key=f"{key}_csv",
-            on_click="ignore",
-        )
+    folded = st.expander("The figures behind this chart", key=f"{key}_figures", on_change="rerun")
+    if folded.open:
+        with folded:
+            figures = frame()
+            st.dataframe(figures, hide_index=True, key=f"{key}_table")
+            _take_as_csv(figures, key)
+
+
+def _take_as_csv(frame: pd.DataFrame, key: str) -> None:
+    """Offer a table as CSV."""
+    st.download_button(
+        "Take as CSV",
+        csv_text(frame),
+        file_name=f"{key}.csv",
+        mime="text/csv",
+        key=f"{key}_csv",
+        on_click="ignore",
+    )
 
 
 def csv_text(frame: pd.DataFrame) -> str:
@@ -68,7 +81,6 @@ def reached_frame(seasons: Sequence[SeasonOutlook], measure: str) -> pd.DataFram
             "Water year": season.water_year,
             "When": name,
             **wording.reached_cells(point.amounts[measure]),
-            "Unit": "ML/share (95 % range of the record)",
         }
         for season in seasons
         for name, point in named_points(season).items()
@@ -82,6 +94,20 @@ def bands_frame(months: Sequence[str], bands: FloatArray) -> pd.DataFrame:
         for frac, values in zip(BAND_FRACS, bands, strict=True)
     }
     return pd.DataFrame({"Month": list(months), **columns})
+
+
+def months_frame(
+    months: Sequence[str], columns: Mapping[str, FloatArray], *, unit: str
+) -> pd.DataFrame:
+    """Lay out amounts by month."""
+    rounded = {f"{title}, {unit}": values.round(0) for title, values in columns.items()}
+    return pd.DataFrame({"Month": list(months), **rounded})
+
+
+def ledger_frame(ledger: Ledger) -> pd.DataFrame:
+    """Lay out a ledger by month; its columns carry their units in their names."""
+    columns = {name: ledger.columns[name].round(4) for name in LEDGER}
+    return pd.DataFrame({"month": ledger.months, **columns})
 
 
 def set_aside_frame(today: SetAside) -> pd.DataFrame:
@@ -101,14 +127,7 @@ def set_aside_frame(today: SetAside) -> pd.DataFrame:
 def table(frame: pd.DataFrame, *, key: str) -> None:
     """Show a small table as text, and offer it as CSV."""
     st.table(frame.set_index(frame.columns[0]))
-    st.download_button(
-        "Take as CSV",
-        csv_text(frame),
-        file_name=f"{key}.csv",
-        mime="text/csv",
-        key=f"{key}_csv",
-        on_click="ignore",
-    )
+    _take_as_csv(frame, key)
 
 
 def description_frame(river: Description) -> pd.DataFrame:
@@ -138,3 +157,25 @@ def description_frame(river: Description) -> pd.DataFrame:
         for stretch in river.driest
     ]
     return pd.DataFrame(rows, columns=["What", "Value"])
+
+
+def ordered_frame(values: FloatArray, name: str) -> pd.DataFrame:
+    """Lay out amounts in rising order at every hundredth of the runs."""
+    share = np.linspace(0, 1, 101)
+    at = np.round(share * (values.size - 1)).astype(int)
+    return pd.DataFrame({"% of possible runs": 100 * share, name: values[at].round(0)})
+
+
+def reliability_frame(rows: Sequence[ReliabilityBin]) -> pd.DataFrame:
+    """Lay out what was said against what happened."""
+    return pd.DataFrame(
+        {
+            "Chance said, from": wording.percent(row.chance_from),
+            "to": wording.percent(row.chance_to),
+            "Years": row.cases,
+            "Mean chance said": wording.percent(row.mean_chance),
+            "Happened": wording.percent(row.share),
+            "Range, 95 %": f"{wording.percent(row.share_low)} to {wording.percent(row.share_high)}",
+        }
+        for row in rows
+    )

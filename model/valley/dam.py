@@ -105,6 +105,7 @@ def release(
     before_spill_ml = before_release_ml - (
         essential_ml + river_loss_ml + base_flow_ml + licensed_ml
     )
+    before_spill_ml = np.maximum(zero, before_spill_ml)  # a dam is not emptied below 0 by rounding
     end_ml = np.minimum(before_spill_ml, rules.capacity_ml)
     spill_ml = before_spill_ml - end_ml
     return Released(
