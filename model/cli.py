@@ -130,14 +130,22 @@ def _compare(options: argparse.Namespace) -> int:
     from model.decide.compare import compare
     from model.decide.compare_files import FARM_CAUTION, compare_json, outcomes_csv
     from model.decide.compare_words import comparison_in_words
-    from model.decide.frontier_files import frontier_csv, frontier_in_words, usual_frontier
+    from model.decide.frontier_files import (
+        frontier_csv,
+        frontier_in_words,
+        named_strategy,
+        usual_frontier,
+    )
     from model.decide.how_good import how_good
     from model.decide.how_good_words import how_good_in_words
     from model.decide.last_megalitre import last_megalitre_of_each
     from model.decide.last_megalitre_words import last_megalitre_in_words
+    from model.decide.strategy import strategies_of
     from model.files import write_all_whole
 
     plan, record = _plan_and_record(options)
+    if options.frontier is not None:
+        named_strategy(strategies_of(plan), options.frontier)  # before anything is run
     with _progress_bar("sequences") as progress:
         found, results = compare(plan, record, progress)
     yardstick = how_good(found.setting)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Final
 
 import numpy as np
@@ -16,6 +16,7 @@ from model.decide.last_megalitre import first_rows
 from model.errors import Fault, InputError
 from model.farm.setting import FarmSetting
 from model.setting import Progress
+from model.strategy_plan import Strategy
 
 SEQUENCES: Final = 2_000
 STEPS: Final = 20
@@ -45,21 +46,33 @@ def usual_frontier(setting: FarmSetting, name: str, progress: Progress | None = 
     InputError
         There is no strategy of that name.
     """
-    by_name = {strategy.name: strategy for strategy in setting.strategies}
-    if name not in by_name:
-        fault = Fault("--frontier", name, "there is no such strategy", ", ".join(by_name))
-        raise InputError("command line", [fault])
+    base = named_strategy(setting.strategies, name)
     limit = setting.rules.water.account_limit_ml_per_share
     most_held = MOST_HELD_ML_PER_SHARE if math.isinf(limit) else min(limit, MOST_HELD_ML_PER_SHARE)
     land_ha = setting.rules.crop.land_limit_ha
     return frontier(
         setting,
         setting.river(first_rows(setting, SEQUENCES)),
-        by_name[name],
+        base,
         hold_back_ml_per_share=np.linspace(0.0, most_held, STEPS).tolist(),
         most_area_ha=np.linspace(land_ha / STEPS, land_ha, STEPS).tolist(),
         progress=progress,
     )
+
+
+def named_strategy(strategies: Sequence[Strategy], name: str) -> Strategy:
+    """Find a strategy by its name.
+
+    Raises
+    ------
+    InputError
+        There is no strategy of that name.
+    """
+    by_name = {strategy.name: strategy for strategy in strategies}
+    if name not in by_name:
+        fault = Fault("--frontier", name, "there is no such strategy", ", ".join(by_name))
+        raise InputError("command line", [fault])
+    return by_name[name]
 
 
 def frontier_csv(found: Frontier) -> str:
