@@ -235,8 +235,8 @@ def _shift_reason(shift: ShiftFound) -> str:
 def _drift_reason(drift: Drift, mean_ml: float) -> str:
     """Say where the usual flow stands now."""
     return (
-        f"The usual flow wanders: it stands at about {drift.next_level:,.0f} ML a year now, against "
-        f"{mean_ml:,.0f} over the whole record, and no method here draws from that alone."
+        f"The usual flow wanders: it stands at about {drift.next_level:,.0f} ML a year now, "
+        f"against {mean_ml:,.0f} over the whole record, and no method draws from that alone."
     )
 
 
