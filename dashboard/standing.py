@@ -9,6 +9,9 @@ from model.plan_file import edit_plan, plan_changes
 
 COUNTS = (1_000, 2_000, 5_000, 10_000, 20_000)
 
+UNLIMITED_SHOWN = 3.0
+"""ML per share: the end of the account's scale where the valley sets no limit."""
+
 
 def controls(file_plan: Plan) -> None:
     """Show the controls in the sidebar."""
@@ -38,7 +41,8 @@ def plan_download(file_plan: Plan, plan: Plan) -> None:
 def _today(plan: Plan) -> None:
     """Ask for the month, the dam and the account."""
     capacity_ml = plan.valley.capacity_ml
-    limit = plan.valley.accounts.account_limit_ml_per_share or 3.0
+    account = plan.opening.account_ml_per_share
+    limit = plan.valley.accounts.account_limit_ml_per_share or max(UNLIMITED_SHOWN, account)
     st.text_input(
         "Month that opens the run (YYYY-MM)",
         key="opening.month",
@@ -59,8 +63,16 @@ def _today(plan: Plan) -> None:
         max_value=float(limit),
         step=0.01,
         key="opening.account_ml_per_share",
-        help="What the average general-security holder may still order, carried water counted.",
+        help="What the average general-security holder may still order, carried water counted. "
+        "Below the carried water, the carried water goes down with it.",
+        on_change=_keep_carried_within_account,
     )
+
+
+def _keep_carried_within_account() -> None:
+    """Lower the carried part with the account that holds it, where the person lowers that."""
+    carried, account = "opening.carried_ml_per_share", "opening.account_ml_per_share"
+    st.session_state[carried] = min(st.session_state[carried], st.session_state[account])
 
 
 def _use_so_far(plan: Plan) -> None:
@@ -109,8 +121,8 @@ def _drawing(plan: Plan) -> None:
     )
     st.slider(
         "All flow times",
-        min_value=0.5,
-        max_value=1.5,
+        min_value=min(0.5, plan.sequences.flow_factor),
+        max_value=max(1.5, plan.sequences.flow_factor),
         step=0.05,
         key="sequences.flow_factor",
         help="Below 1: drier than the record. It is said on every page while it is not 1.",

@@ -17,6 +17,7 @@ from typing import Any
 import streamlit as st
 
 from dashboard import cached
+from model.files import read_bytes
 from model.plan import Plan
 from model.plan_file import check_plan, parse_plan
 from model.record import Record
@@ -59,7 +60,7 @@ def files() -> Files:
 def begin(plan_path: Path) -> Plan:
     """Read the plan once a session, and begin each widget from it."""
     if "plan_text" not in st.session_state:
-        data = plan_path.read_bytes()
+        data = read_bytes(plan_path, "plan")
         plan = parse_plan(data, plan_path.name)
         st.session_state.plan_text = data.decode("utf-8-sig")
         st.session_state["opening.month"] = plan.opening.month

@@ -99,7 +99,7 @@ def _replay(options: argparse.Namespace) -> int:
 
 def _outlook(options: argparse.Namespace) -> int:
     from model.evidence.announced import announcements_of, held_in_words, held_of
-    from model.files import write_whole
+    from model.files import write_all_whole
     from model.outlook import outlook_of
     from model.outlook_files import CAUTION, outlook_json, sequences_csv
     from model.outlook_words import outlook_in_words
@@ -112,18 +112,17 @@ def _outlook(options: argparse.Namespace) -> int:
     with _progress_bar("sequences") as progress:
         first_rows, results = play_sequences(setting, progress)
     odds = outlook_of(setting, results)
-    written = options.out / "outlook.json"
-    table = None if options.no_table else sequences_csv(setting, first_rows, results)
-    write_whole(written, outlook_json(odds, held))
+    written = {options.out / "outlook.json": outlook_json(odds, held)}
+    if not options.no_table:
+        written[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
+    write_all_whole(written)
     _say_invented(plan)
     print(outlook_in_words(odds))
     if held is not None:
         print(held_in_words(held))
     print(CAUTION)
-    print(f"wrote {written}")
-    if table is not None:
-        write_whole(options.out / "sequences.csv", table)
-        print(f"wrote {options.out / 'sequences.csv'}")
+    for path in written:
+        print(f"wrote {path}")
     return 0
 
 
@@ -132,7 +131,7 @@ def _evidence(options: argparse.Namespace) -> int:
     from model.evidence.evidence_files import evidence_json, hindcast_csv
     from model.evidence.hindcast import DRAWS_EACH
     from model.evidence.whole import gather_evidence
-    from model.files import write_whole
+    from model.files import write_all_whole
     from model.outlook_files import CAUTION
 
     plan, record = _plan_and_record(options)
@@ -146,8 +145,12 @@ def _evidence(options: argparse.Namespace) -> int:
         whole = gather_evidence(
             plan, record, announcements, draws_each=draws_each, progress=progress
         )
-    write_whole(options.out / "evidence.json", evidence_json(whole))
-    write_whole(options.out / "hindcast.csv", hindcast_csv(whole.evidence.hindcast))
+    write_all_whole(
+        {
+            options.out / "evidence.json": evidence_json(whole),
+            options.out / "hindcast.csv": hindcast_csv(whole.evidence.hindcast),
+        }
+    )
     _say_invented(plan)
     print("\n\n".join([*whole.words, CAUTION]))
     print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
@@ -236,6 +239,7 @@ def _add_open(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         "open",
         help="open the dashboard in a browser, on this computer only",
         description="Open the dashboard on a plan (the invented demonstration when none is named).",
+        epilog="Example:  seasons open my_plan.toml --port 8600",
     )
     command.add_argument("plan", nargs="?", type=Path, metavar="PLAN", help="the plan file")
     command.add_argument("--record", type=Path, help="a record in place of the plan's")

@@ -236,7 +236,7 @@ def _drift_reason(drift: Drift, mean_ml: float) -> str:
     """Say where the usual flow stands now."""
     return (
         f"The usual flow wanders: it stands at about {drift.next_level:,.0f} ML a year now, "
-        f"against {mean_ml:,.0f} over the whole record, and no method draws from that alone."
+        f"against {mean_ml:,.0f} over the whole record, and no method here draws from that alone."
     )
 
 

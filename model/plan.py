@@ -352,7 +352,9 @@ class Plan(Table):
     record_missing_days_frac: Fraction = Field(
         default=0.0, description="daily records: share of a month's days that may be missing"
     )
-    invented: bool = Field(default=False, description="whether valley and record are invented")
+    invented: Annotated[bool, Field(strict=True)] = Field(
+        default=False, description="whether valley and record are invented"
+    )
     valley: Valley
     opening: Opening
     sequences: Drawing = Drawing()

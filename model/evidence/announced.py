@@ -108,7 +108,7 @@ def parse_announcements(data: bytes, name: str) -> Announcements:
             table.faults.append(fault)
     if table.faults:
         raise InputError(name, table.faults)
-    amounts = table.numbers("ml_per_share", lowest=0.0, unit="ML per share")
+    amounts, _ = table.numbers("ml_per_share", lowest=0.0, unit="ML per share")
     months = [
         _month(table, line, when, text, by_year=by_year)
         for line, text in zip(table.lines, table.column(when), strict=True)
