@@ -22,7 +22,7 @@ from model.sequences.draw import (
     slices_of,
 )
 from model.sequences.historical import Historical
-from model.sequences.slices import IntArray, Slices, cut, months_of_run, rows_of
+from model.sequences.slices import IntArray, Method, Slices, cut, months_of_run, rows_of
 from model.streams import Stream, generator
 from model.water_year import format_month, month_of_water_year, parse_month
 from tests.sample_files import monthly_csv
@@ -255,9 +255,14 @@ def test_blocks_when_the_seed_differs_then_so_do_the_sequences(kind: Kind) -> No
 # which method a plan asks for
 
 
+def method_for(drawing: Drawing) -> Method:
+    """Choose the method of a plan that looks ahead from July 2014, after 24 rising years."""
+    return method_of(drawing, SLICES, record_from("1990-07"), calendar_of("2014-07", drawing))
+
+
 def test_method_when_the_plan_names_historical_then_there_are_as_many_as_slices() -> None:
     """A count does not matter to a method without randomness."""
-    method = method_of(Drawing(method="historical"), SLICES)
+    method = method_for(Drawing(method="historical"))
     assert isinstance(method, Historical)
     assert sequence_count(method, SLICES, 7) == YEARS
 
@@ -265,11 +270,11 @@ def test_method_when_the_plan_names_historical_then_there_are_as_many_as_slices(
 @pytest.mark.parametrize("kind", KINDS)
 def test_method_when_no_block_length_is_stated_then_the_record_gives_one(kind: Kind) -> None:
     """A rising record asks for long blocks; whole years where blocks have one length."""
-    method = method_of(Drawing(kind=kind), SLICES)
+    method = method_for(Drawing(kind=kind))
     assert isinstance(method, Blocks)
     assert method.block_years > 1.0
     assert kind == "stationary" or method.block_years == int(method.block_years)
-    stated = method_of(Drawing(kind=kind, block_years=2.0), SLICES)
+    stated = method_for(Drawing(kind=kind, block_years=2.0))
     assert isinstance(stated, Blocks)
     assert stated.block_years == 2.0
 
