@@ -126,6 +126,40 @@ def _outlook(options: argparse.Namespace) -> int:
     return 0
 
 
+def _compare(options: argparse.Namespace) -> int:
+    from model.decide.compare import compare
+    from model.decide.compare_files import FARM_CAUTION, compare_json, outcomes_csv
+    from model.decide.compare_words import comparison_in_words
+    from model.decide.frontier_files import frontier_csv, frontier_in_words, usual_frontier
+    from model.decide.how_good import how_good
+    from model.decide.how_good_words import how_good_in_words
+    from model.decide.last_megalitre import last_megalitre_of_each
+    from model.decide.last_megalitre_words import last_megalitre_in_words
+    from model.files import write_all_whole
+
+    plan, record = _plan_and_record(options)
+    with _progress_bar("sequences") as progress:
+        found, results = compare(plan, record, progress)
+    yardstick = how_good(found.setting)
+    last = last_megalitre_of_each(found.setting, results)
+    written = {options.out / "compare.json": compare_json(found, yardstick, last)}
+    said = [comparison_in_words(found), last_megalitre_in_words(last), how_good_in_words(yardstick)]
+    if options.frontier is not None:
+        with _progress_bar("ways") as progress:
+            drawn = usual_frontier(found.setting, options.frontier, progress)
+        written[options.out / "frontier.csv"] = frontier_csv(drawn)
+        said.append(frontier_in_words(drawn))
+    if not options.no_table:
+        written[options.out / "outcomes.csv"] = outcomes_csv(found, results)
+    write_all_whole(written)
+    _say_invented(plan)
+    print("\n\n".join(said))
+    print(FARM_CAUTION)
+    for path in written:
+        print(f"wrote {path}")
+    return 0
+
+
 def _evidence(options: argparse.Namespace) -> int:
     from model.evidence.announced import announcements_of, read_announcements
     from model.evidence.evidence_files import evidence_json, hindcast_csv
@@ -229,6 +263,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     _add_open(commands)
     _add_outlook(commands)
+    _add_compare(commands)
     _add_replay(commands)
     _add_evidence(commands)
     return parser
@@ -268,6 +303,32 @@ def _add_outlook(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     for name, kind, meaning in _DRAWING_OPTIONS:
         command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)
     command.set_defaults(run=_outlook)
+
+
+def _add_compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = commands.add_parser(
+        "compare",
+        help="strategies of planting, holding, buying and selling, on the same sequences",
+        description=(
+            "Run the farm under each strategy of the plan (three are shipped for a plan that names "
+            "none) through the same possible runs of seasons, and write what comes of it: "
+            "compare.json, and outcomes.csv with a row for each strategy, sequence and season."
+        ),
+        epilog="Example:  seasons compare plan.toml --out strategies",
+    )
+    _add_plan(command)
+    command.add_argument(
+        "--out", type=Path, required=True, metavar="DIR", help="folder to write to"
+    )
+    command.add_argument("--no-table", action="store_true", help="leave outcomes.csv out")
+    command.add_argument(
+        "--frontier",
+        metavar="STRATEGY",
+        help="also write frontier.csv: a grid of water held back by area about this strategy",
+    )
+    for name, kind, meaning in _DRAWING_OPTIONS:
+        command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)
+    command.set_defaults(run=_compare)
 
 
 def _add_replay(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -21,7 +21,7 @@ from model.record import FloatArray, Record
 from model.seasons import SeasonResults, WaterAt
 from model.sequences.blocks import Blocks
 from model.sequences.draw import asked_block_years
-from model.sequences.slices import rows_of
+from model.sequences.slices import IntArray, rows_of
 from model.setting import Progress, Setting, play_sequences, played_in_batches, setting_of
 from model.streams import Stream, generator
 from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR
@@ -128,6 +128,13 @@ def resample_record(setting: Setting) -> tuple[SeasonResults, RecordError]:
     SeasonResults, RecordError
         The sequences of all resampled records, one record after the other; how they were made.
     """
+    rows, how = resampled_rows(setting)
+    parts = [results for _, results in played_in_batches(setting, setting.split(rows))]
+    return SeasonResults.joined(parts), how
+
+
+def resampled_rows(setting: Setting) -> tuple[IntArray, RecordError]:
+    """Draw sequences, (sequence, month) rows, from records whose years were resampled in blocks."""
     slices, seasons, seed = setting.slices, setting.calendar.seasons, setting.plan.sequences.seed
     block_years = asked_block_years(slices, "stationary")
     resampling = Blocks("stationary", block_years)
@@ -140,9 +147,7 @@ def resample_record(setting: Setting) -> tuple[SeasonResults, RecordError]:
         picked = setting.method.draw(slices.picked(order), seasons, DRAWS_EACH, rng=rng)
         drawn.append(order[picked])
     rows = rows_of(slices, np.concatenate(drawn), setting.calendar.months)
-    parts = [results for _, results in played_in_batches(setting, setting.split(rows))]
-    how = RecordError(RECORD_RESAMPLES, rows.shape[0] // RECORD_RESAMPLES, block_years)
-    return SeasonResults.joined(parts), how
+    return rows, RecordError(RECORD_RESAMPLES, rows.shape[0] // RECORD_RESAMPLES, block_years)
 
 
 def _season_outlook(

@@ -12,42 +12,31 @@ from collections.abc import Callable
 from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
+from pydantic import Field, ValidationInfo, field_validator
 from pydantic import StringConstraints as Text
 
+from model.farm_plan import Farm
+from model.plan_types import (
+    Amount,
+    Count,
+    Fraction,
+    LossFraction,
+    MlPerShare,
+    MonthName,
+    MonthText,
+    Number,
+    Positive,
+    Table,
+    TwelveAmounts,
+    TwelveFractions,
+    sums_to_one,
+)
 from model.record import FillPolicy
-from model.water_year import MONTH_NAMES
-
-MonthText = Annotated[str, Text(pattern=r"^\d{4}-(0[1-9]|1[0-2])$")]
-Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
-Amount = Annotated[Number, Field(ge=0.0)]
-Positive = Annotated[Number, Field(gt=0.0)]
-Fraction = Annotated[Number, Field(ge=0.0, le=1.0)]
-LossFraction = Annotated[Number, Field(ge=0.0, lt=1.0)]
-Count = Annotated[int, Field(strict=True)]
-MonthName = Literal[MONTH_NAMES]  # type: ignore[valid-type]
-TwelveAmounts = Annotated[tuple[Amount, ...], Field(min_length=12, max_length=12)]
-TwelveFractions = Annotated[tuple[Fraction, ...], Field(min_length=12, max_length=12)]
-MlPerShare = Annotated[Amount, Field(le=100.0)]
-
-PATTERN_TOLERANCE = 1e-6
-"""A pattern sums to 1 within this: fractions are written to a few digits."""
+from model.strategy_plan import Strategy
 
 MOST_SEQUENCES = 1_000_000
 MOST_SEASONS = 3
 MOST_YEARS_AHEAD = 5
-
-
-class Table(BaseModel):
-    """The base of all tables of a plan: frozen, and no key that is not known."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", validate_default=True)
-
-
-def _sums_to_one(values: tuple[float, ...]) -> tuple[float, ...]:
-    if abs(sum(values) - 1.0) > PATTERN_TOLERANCE:
-        raise ValueError(f"the twelve fractions sum to {sum(values):.6g}|twelve that sum to 1")
-    return values
 
 
 def _required_with(key: str, setting: str) -> Callable[[Any, ValidationInfo], Any]:
@@ -70,7 +59,7 @@ class HighSecurity(Table):
     shares_ml: Amount = Field(description="ML a year at full allocation")
     pattern: TwelveFractions = Field(description="share of the year's use in each month")
 
-    _pattern_sums_to_one = field_validator("pattern")(_sums_to_one)
+    _pattern_sums_to_one = field_validator("pattern")(sums_to_one)
 
 
 class GeneralSecurity(Table):
@@ -82,7 +71,7 @@ class GeneralSecurity(Table):
         default=0.0, description="ML per share other irrigators leave in their accounts"
     )
 
-    _pattern_sums_to_one = field_validator("pattern")(_sums_to_one)
+    _pattern_sums_to_one = field_validator("pattern")(sums_to_one)
 
 
 class Assessment(Table):
@@ -359,6 +348,8 @@ class Plan(Table):
     opening: Opening
     sequences: Drawing = Drawing()
     outlook: OutlookMonths = OutlookMonths()
+    farm: Farm | None = None
+    strategies: tuple[Strategy, ...] = ()
     announced: Announced | None = None
 
     def with_drawing(self, **settings: object) -> Self:

@@ -213,6 +213,8 @@ def _table_class(location: tuple[int | str, ...]) -> type[BaseModel] | None:
     """Find the class of the table that a key belongs to."""
     table: type[BaseModel] = Plan
     for part in location[:-1]:
+        if isinstance(part, int):  # a place in a list of tables
+            continue
         field = table.model_fields.get(str(part))
         classes = [] if field is None else _classes(field.annotation)
         if not classes:
@@ -224,6 +226,7 @@ def _table_class(location: tuple[int | str, ...]) -> type[BaseModel] | None:
 def _classes(annotation: Any) -> list[type[BaseModel]]:
     """List the table classes that an annotation names."""
     options = [annotation, *getattr(annotation, "__args__", ())]
+    options += [inner for option in options[1:] for inner in getattr(option, "__args__", ())]
     return [kind for kind in options if isinstance(kind, type) and issubclass(kind, BaseModel)]
 
 
@@ -264,6 +267,20 @@ def _faults_between_tables(raw: Mapping[str, Any]) -> list[Fault]:
             "more is announced than may be in one year",
             "ML per share",
         ),
+        (
+            "farm.opening.account_ml_per_share",
+            "valley.accounts.account_limit_ml_per_share",
+            "the account holds more than its limit",
+            "ML per share",
+        ),
+        (
+            "farm.opening.storage_ml",
+            "farm.storage.capacity_ml",
+            "the farm storage holds more than its capacity",
+            "ML",
+        ),
+        ("farm.opening.prepared_ha", "farm.developed_ha", "there is less land", "ha"),
+        ("farm.opening.planted_ha", "farm.developed_ha", "there is less land", "ha"),
     )
     faults = []
     for key, limit_key, problem, unit in limits:

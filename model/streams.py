@@ -17,6 +17,7 @@ class Stream(IntEnum):
 
     SEQUENCES = 1
     RECORD_RESAMPLES = 2
+    TRAINING = 3  # sequences on which expectations are fitted, never played
     REGIME_FIT = 11
     HINDCAST = 12
     DIAGNOSIS = 13

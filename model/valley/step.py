@@ -29,6 +29,8 @@ class Fluxes:
     released: Released
     account_before_orders_ml_per_share: FloatArray
     usable_ml_per_share: FloatArray  # of it, before the month's order
+    high_security_order_ml: FloatArray  # at the farm gate
+    general_security_order_ml: FloatArray  # at the farm gate
     forfeited_ml_per_share: FloatArray
     carryover_loss_ml_per_share: FloatArray
     account_drawn_ml_per_share: FloatArray  # after use, before evaporation and spill
@@ -141,6 +143,8 @@ def step(
         released=released,
         account_before_orders_ml_per_share=account,
         usable_ml_per_share=usable,
+        high_security_order_ml=high_security_order_ml,
+        general_security_order_ml=general_security_order_ml,
         forfeited_ml_per_share=forfeited,
         carryover_loss_ml_per_share=carryover_loss,
         account_drawn_ml_per_share=drawn,

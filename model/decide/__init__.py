@@ -1,0 +1,1 @@
+"""Decisions: which plan to follow, compared on the same sequences."""

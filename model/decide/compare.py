@@ -1,0 +1,279 @@
+"""Which strategy does how well, season by season, on the same sequences?
+
+The valley is run once through every sequence, and the farm under each strategy through what came of
+it. Each amount and chance carries the error of the draws and the larger, more honest error of the
+record: its years are resampled in blocks, and valley and farm run again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from model.chances import Estimate, chance
+from model.decide.amounts import Amount, amount_of, by_record_of, some
+from model.decide.strategy import strategies_of
+from model.errors import Fault, PlanError
+from model.farm.measures import EVENTS, measures_of
+from model.farm.run import AT_FINISH, AT_PLANTING, FarmResults
+from model.farm.setting import FarmSetting, farm_setting_of
+from model.farm.state import BoolArray
+from model.farm.survival import dry_seasons_survived
+from model.outlook import NOTHING_ML_PER_SHARE, RecordError, resampled_rows
+from model.plan import Plan
+from model.record import FloatArray, Record
+from model.sequences.slices import IntArray
+from model.setting import Progress
+from model.strategy_plan import Strategy
+
+SEQUENCES_AT_ONCE: Final = 5_000
+"""Three strategies' arrays of so many sequences stay in the processor's cache (measured)."""
+
+MOST_SEQUENCES: Final = 100_000
+"""Three strategies' results of so many fill about half a gigabyte."""
+
+AMOUNTS: Final = (
+    "announced_ml_per_share",
+    "water_credited_ml",
+    *AT_PLANTING,
+    *AT_FINISH,
+    "announced_to_date_ml_per_share",
+    "account_ml_per_share",
+    "usable_ml_per_share",
+    "area_prepared_ha",
+    "area_planted_ha",
+    "area_finished_ha",
+    "yield_bales_per_ha",
+    "water_used_ml",
+    "water_carried_ml",
+    "water_lost_ml",
+    "water_spilled_ml",
+    "water_bought_ml",
+    "water_sold_ml",
+    "supplementary_taken_ml",
+    "bore_used_ml",
+    "income_aud",
+    "costs_aud",
+    "margin_aud",
+    "margin_aud_per_ha",
+    "margin_aud_per_ml",
+    "receivable_aud",
+    "closing_cash_aud",
+    "peak_overdraft_aud",
+    "arrears_aud",
+    "debt_service_aud",
+    "cover",
+    "interest_cover",
+    "term_debt_cover",
+    "debt_aud",
+    "equity_frac",
+    "loan_to_value_frac",
+)
+"""The amounts published for each season."""
+
+RUN_AMOUNTS: Final = (
+    "margin_aud",
+    "closing_cash_aud",
+    "arrears_aud",
+    "water_left_aud",
+    "land_ready_aud",
+    "crop_unpaid_aud",
+    "standing_aud",
+    "peak_overdraft_aud",
+    "water_used_ml",
+    "water_lost_ml",
+)
+"""The amounts published for the whole run; `standing_aud` is cash less arrears and what is left."""
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonOutcome:
+    """What one season brings under one strategy."""
+
+    water_year: str
+    amounts: Mapping[str, Amount | None]  # the names of AMOUNTS; None where there never is one
+    chances: Mapping[str, Estimate]  # the names of EVENTS
+    lowest_cash_months: Mapping[int, float]  # month number: part of the sequences
+
+
+@dataclass(frozen=True, slots=True)
+class StrategyOutcome:
+    """What a strategy brings."""
+
+    strategy: Strategy
+    seasons: tuple[SeasonOutcome, ...]
+    whole_run: Mapping[str, Amount]  # the names of RUN_AMOUNTS
+    chances: Mapping[str, Estimate]  # of the names of EVENTS at some time in the run
+    dry_seasons_survived: int
+    dry_seasons_tried: int
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Strategies side by side."""
+
+    setting: FarmSetting
+    count: int
+    outcomes: tuple[StrategyOutcome, ...]
+    nothing_running: tuple[Estimate, ...]  # nothing announced in season 1; 1 and 2; and so on
+    record_error: RecordError
+
+
+def compare(
+    plan: Plan, record: Record, progress: Progress | None = None
+) -> tuple[Comparison, FarmResults]:
+    """Compare a plan's strategies; give also what every season of every sequence brought.
+
+    Raises
+    ------
+    PlanError
+        The plan has no farm, its parts do not fit together, or it asks for too many sequences.
+    """
+    if plan.sequences.count > MOST_SEQUENCES:
+        allowed = f"{MOST_SEQUENCES:,} or less: every season of every sequence is kept"
+        fault = Fault("sequences.count", f"{plan.sequences.count}", "they are too many", allowed)
+        raise PlanError("plan", [fault])
+    setting = farm_setting_of(plan, record, strategies_of(plan))
+    results = play_farm(setting, progress)
+    rows, how = resampled_rows(setting.valley)
+    again = play_rows(setting, rows)
+    return comparison_of(setting, results, again, how), results
+
+
+def play_farm(setting: FarmSetting, progress: Progress | None = None) -> FarmResults:
+    """Play every strategy through the plan's sequences.
+
+    Returns
+    -------
+    FarmResults
+        (strategy, sequence, season); the names of `run` and of `measures`.
+    """
+    drawing, valley = setting.valley.plan.sequences, setting.valley
+    total = valley.slices.count if drawing.method == "historical" else drawing.count
+    parts, done = [], 0
+    for sequences in valley.batches():
+        for rows in in_chunks(sequences.rows):
+            parts.append(setting.results(setting.river(rows)))
+            done += len(rows)
+            if progress is not None:
+                progress(done, total)
+    return measures_of(FarmResults.joined(parts), setting.rules, valley.calendar)
+
+
+def play_rows(setting: FarmSetting, rows: IntArray) -> FarmResults:
+    """Play every strategy through given sequences, (sequence, month) rows of the record."""
+    parts = [setting.results(setting.river(chunk)) for chunk in in_chunks(rows)]
+    return measures_of(FarmResults.joined(parts), setting.rules, setting.valley.calendar)
+
+
+def in_chunks(rows: IntArray) -> Iterator[IntArray]:
+    """Cut sequences into parts that are run at once."""
+    for first in range(0, len(rows), SEQUENCES_AT_ONCE):
+        yield rows[first : first + SEQUENCES_AT_ONCE]
+
+
+def comparison_of(
+    setting: FarmSetting, results: FarmResults, again: FarmResults, how: RecordError
+) -> Comparison:
+    """Turn what the seasons brought into odds, with both errors.
+
+    Parameters
+    ----------
+    setting
+        What was run.
+    results
+        What the plan's sequences brought.
+    again, how
+        What sequences from resampled records brought, and how they were made.
+    """
+    outcomes = tuple(
+        _strategy_outcome(setting, at, results, again, how) for at in range(len(setting.strategies))
+    )
+    none, none_again = (
+        np.logical_and.accumulate(played["announced_ml_per_share"][0] <= NOTHING_ML_PER_SHARE, 1)
+        for played in (results, again)
+    )
+    return Comparison(
+        setting=setting,
+        count=results["margin_aud"].shape[1],
+        outcomes=outcomes,
+        nothing_running=tuple(
+            chance(none[:, season], by_record_of(none_again[:, season], how).mean(axis=1))
+            for season in range(setting.valley.calendar.seasons)
+        ),
+        record_error=how,
+    )
+
+
+def _strategy_outcome(
+    setting: FarmSetting, at: int, results: FarmResults, again: FarmResults, how: RecordError
+) -> StrategyOutcome:
+    """Work out the odds of one strategy."""
+    calendar = setting.valley.calendar
+    now, then = one_strategy(results, at), one_strategy(again, at)
+    events = {name: event(now, setting.rules) for name, event in EVENTS.items()}
+    events_again = {name: event(then, setting.rules) for name, event in EVENTS.items()}
+
+    def odds(happened: BoolArray, again: BoolArray) -> Estimate:
+        return chance(happened, by_record_of(again.astype(np.float64), how).mean(axis=1))
+
+    seasons = tuple(
+        SeasonOutcome(
+            water_year=calendar.water_year(season),
+            amounts={
+                name: amount_of(name, now[name][..., season], then[name][..., season], how)
+                for name in AMOUNTS
+            },
+            chances={
+                name: odds(events[name][..., season], events_again[name][..., season])
+                for name in EVENTS
+            },
+            lowest_cash_months=_shares(now["lowest_cash_month"][..., season]),
+        )
+        for season in range(calendar.seasons)
+    )
+    whole, whole_again = run_amounts(now), run_amounts(then)
+    survived = dry_seasons_survived(setting, at)
+    return StrategyOutcome(
+        strategy=setting.strategies[at],
+        seasons=seasons,
+        whole_run={
+            name: some(amount_of(name, whole[name], whole_again[name], how)) for name in RUN_AMOUNTS
+        },
+        chances={
+            name: odds(np.asarray(happened.any(-1)), np.asarray(events_again[name].any(-1)))
+            for name, happened in events.items()
+        },
+        dry_seasons_survived=survived.seasons,
+        dry_seasons_tried=survived.tried,
+    )
+
+
+def one_strategy(results: FarmResults, at: int) -> FarmResults:
+    """Give the results of one strategy, each (sequence, season)."""
+    return FarmResults({name: values[at] for name, values in results.values.items()})
+
+
+def run_amounts(r: FarmResults) -> dict[str, FloatArray]:
+    """Give what the whole run comes to, each (..., sequence); the names of RUN_AMOUNTS."""
+    return {
+        "margin_aud": r["margin_aud"].sum(axis=-1),
+        "closing_cash_aud": r["closing_cash_aud"][..., -1],
+        "arrears_aud": r["arrears_aud"][..., -1],
+        "water_left_aud": r["water_left_aud"][..., -1],
+        "land_ready_aud": r["spent_on_land_aud"][..., -1],
+        "crop_unpaid_aud": r["receivable_aud"][..., -1],
+        "standing_aud": r["standing_aud"][..., -1],
+        "peak_overdraft_aud": r["peak_overdraft_aud"].max(axis=-1),
+        "water_used_ml": r["water_used_ml"].sum(axis=-1),
+        "water_lost_ml": r["water_lost_ml"].sum(axis=-1),
+    }
+
+
+def _shares(months: FloatArray) -> dict[int, float]:
+    """Give the part of the sequences that has each month."""
+    found, counts = np.unique(months.astype(np.int64), return_counts=True)
+    return {int(m): float(c) / months.size for m, c in zip(found, counts, strict=True)}

@@ -1,0 +1,1 @@
+"""The farm: its crops, its water and its money."""

@@ -1,0 +1,168 @@
+"""How much more may be announced by the end of watering, as far as can be known on the day?
+
+A conditional quantile (Koenker and Bassett 1978, Econometrica 46:33, title from memory): what is
+announced from the next month to the last watering, reached with a stated chance, given the dam and
+the average account on the date. It is fitted once, on training sequences that have random numbers
+of their own and are never played, so no sequence can see what comes to it. What it gives is held
+between 0 and what the rules still let be announced in the year.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from model.farm.river import RiverMonth
+from model.record import FloatArray
+from model.sequences.blocks import Blocks
+from model.sequences.draw import asked_block_years
+from model.sequences.historical import Historical
+from model.sequences.slices import IntArray, Method, rows_of
+from model.setting import Setting
+from model.streams import Stream, generator
+from model.valley.run import Month
+from model.water_year import month_of_water_year
+
+TRAINING_SEQUENCES: Final = 1_000
+"""Each gives one case for every season: a few thousand in all, for four numbers fitted."""
+
+FEATURES: Final = 4
+TOLERANCE_ML_PER_SHARE: Final = 1e-4
+"""Far below what is counted on a farm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Expectation:
+    """Fitted lines: further allocation by decision month and chance of exceedance."""
+
+    lines: Mapping[tuple[int, float], FloatArray]  # (month of the water year, chance): (feature,)
+    allocation_cap_ml_per_share: float
+
+    def ml_per_share(self, river: RiverMonth, chance_frac: FloatArray) -> FloatArray:
+        """Give what is expected to be announced after this month, (strategy, sequence).
+
+        Parameters
+        ----------
+        river
+            The decision month: only what is known in it is used.
+        chance_frac
+            (strategy, 1) chance with which it is reached or passed.
+        """
+        lines = np.stack([self.lines[river.k, chance] for chance in chance_frac[:, 0].tolist()])
+        known = features(river.storage_frac, river.average_account_ml_per_share)
+        still_allowed = np.maximum(
+            0.0, self.allocation_cap_ml_per_share - river.announced_to_date_ml_per_share
+        )
+        return np.clip(lines @ known, 0.0, still_allowed)
+
+
+def features(storage_frac: FloatArray, account_ml_per_share: FloatArray) -> FloatArray:
+    """(feature, sequence) what the line is drawn on: dam, its square, account."""
+    return np.stack(
+        [np.ones_like(storage_frac), storage_frac, storage_frac**2, account_ml_per_share]
+    )
+
+
+def fit_expectation(
+    setting: Setting, decision_ks: Iterable[int], last_k: int, chances: Iterable[float]
+) -> Expectation:
+    """Fit what may be expected, on training sequences.
+
+    Parameters
+    ----------
+    setting
+        Plan, record and valley.
+    decision_ks
+        Months of the water year in which something is decided on it.
+    last_k
+        The last month of watering.
+    chances
+        Chances of exceedance.
+    """
+    wanted = sorted(set(chances))
+    cases = training_cases(setting, set(decision_ks), last_k)
+    lines = {
+        (k, chance): quantile_line(known, further, 1.0 - chance)
+        for k, (known, further) in cases.items()
+        for chance in wanted
+    }
+    return Expectation(lines, setting.rules.allocation_cap_ml_per_share)
+
+
+def training_rows(setting: Setting) -> IntArray:
+    """Draw the training sequences, (sequence, month) rows of the record.
+
+    Where the plan's method has no randomness, stationary blocks stand in for it.
+    """
+    method: Method = setting.method
+    if isinstance(method, Historical):
+        method = Blocks("stationary", asked_block_years(setting.slices, "stationary"))
+    rng = generator(setting.plan.sequences.seed, Stream.TRAINING)
+    drawn = method.draw(setting.slices, setting.calendar.seasons, TRAINING_SEQUENCES, rng=rng)
+    return rows_of(setting.slices, drawn, setting.calendar.months)
+
+
+def training_cases(
+    setting: Setting, decision_ks: set[int], last_k: int
+) -> dict[int, tuple[FloatArray, FloatArray]]:
+    """Gather, by decision month, what was known in it and what was announced after it."""
+    known: dict[int, list[FloatArray]] = {k: [] for k in decision_ks}
+    further: dict[int, list[FloatArray]] = {k: [] for k in decision_ks}
+    open_sums: dict[int, FloatArray] = {}
+    for month in setting.months(training_rows(setting)):
+        k = month_of_water_year(month.month)
+        for decided in open_sums:
+            open_sums[decided] = open_sums[decided] + month.fluxes.assessed.announced_ml_per_share
+        if k in decision_ks:
+            known[k].append(known_in(month, setting))
+            open_sums[k] = np.zeros(TRAINING_SEQUENCES)
+        if k == last_k:
+            for decided, total in open_sums.items():
+                further[decided].append(total)
+            open_sums = {}
+    return {
+        k: (np.concatenate(known[k], axis=1), np.concatenate(further[k]))
+        for k in decision_ks
+        if known[k]
+    }
+
+
+def known_in(month: Month, setting: Setting) -> FloatArray:
+    """(feature, sequence) what is known in a month, after its announcement."""
+    return features(
+        month.fluxes.opening.storage_ml / setting.rules.capacity_ml,
+        month.fluxes.account_before_orders_ml_per_share,
+    )
+
+
+def quantile_line(known: FloatArray, further: FloatArray, frac: float) -> FloatArray:
+    """Fit the quantile of non-exceedance `frac` as a line on what is known.
+
+    Parameters
+    ----------
+    known
+        (feature, case)
+    further
+        (case,) ML per share.
+    frac
+        Chance of non-exceedance.
+    """
+    # Imported here: it is slow to load, and a plan without a farm does not need it.
+    from statsmodels.regression.quantile_regression import QuantReg
+
+    level = float(np.quantile(further, frac))
+    if np.ptp(further) < TOLERANCE_ML_PER_SHARE:
+        return np.array([level, 0.0, 0.0, 0.0])
+    varies = np.ptp(known, axis=1) > 0.0
+    varies[0] = True
+    line = np.zeros(FEATURES)
+    with warnings.catch_warnings():
+        # Its standard errors are not used, and it may stop a hair's breadth from the best line.
+        warnings.simplefilter("ignore")
+        fit = QuantReg(further, known[varies].T).fit(q=frac, max_iter=1_000, p_tol=1e-6)
+    line[varies] = fit.params
+    return line

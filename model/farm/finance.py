@@ -1,0 +1,305 @@
+"""What is due on a loan, what is a run of money worth today, and would a lender be content?
+
+Loans: a level payment, or equal parts of principal, either after a period of interest only. Rates
+are per payment period. Worth: a flow at time 0 is not discounted. Lender measures: each stands
+beside the formula it prints, as two opposite meanings of "interest cover" are in print. A measure
+with nothing to divide by is not a number, and is shown blank.
+
+References
+----------
+Debt-service cover and its kin: Farm Financial Standards Council; Langemeier 2018 (farmdoc daily
+8:175). Bands of term-debt cover: Kohl 2023 (Farm Progress, 26 July 2023).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.optimize import brentq
+
+from model.record import FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class LoanSchedule:
+    """What falls due each period, AUD, each (period,)."""
+
+    interest_aud: FloatArray
+    principal_aud: FloatArray
+    balance_aud: FloatArray  # after the payment
+
+    @property
+    def payment_aud(self) -> FloatArray:
+        """Interest and principal together."""
+        return self.interest_aud + self.principal_aud
+
+
+def level_payment_aud(owed_aud: float, rate_frac: float, periods: int) -> float:
+    """Give the payment that clears a loan in so many equal payments.
+
+    Parameters
+    ----------
+    owed_aud
+        Owed one period before the first payment.
+    rate_frac
+        Interest for one period.
+    periods
+        How many payments.
+
+    Examples
+    --------
+    >>> round(level_payment_aud(30_000.0, 0.06, 3), 2)
+    11223.29
+    """
+    if rate_frac == 0.0:
+        return owed_aud / periods
+    return float(owed_aud * rate_frac / -np.expm1(-periods * np.log1p(rate_frac)))
+
+
+def level_schedule(
+    owed_aud: float, rate_frac: float, periods: int, interest_only_periods: int = 0
+) -> LoanSchedule:
+    """Pay a loan back by equal payments, after a period of interest only.
+
+    Parameters
+    ----------
+    owed_aud
+        Owed one period before the first payment.
+    rate_frac
+        Interest for one period.
+    periods, interest_only_periods
+        How many payments in all, and how many of them are interest alone.
+    """
+    payment_aud = level_payment_aud(owed_aud, rate_frac, periods - interest_only_periods)
+    # each part of principal is the one before it and the interest no longer due on that one
+    growth: FloatArray = np.power(
+        1.0 + rate_frac, np.arange(float(periods - interest_only_periods))
+    )
+    principal_aud = (payment_aud - owed_aud * rate_frac) * growth
+    return _schedule(owed_aud, rate_frac, principal_aud, interest_only_periods)
+
+
+def equal_principal_schedule(
+    owed_aud: float, rate_frac: float, periods: int, interest_only_periods: int = 0
+) -> LoanSchedule:
+    """Pay a loan back by equal parts of principal, after a period of interest only.
+
+    Parameters
+    ----------
+    owed_aud, rate_frac, periods, interest_only_periods
+        As for `level_schedule`.
+    """
+    repaying = periods - interest_only_periods
+    principal_aud = np.full(repaying, owed_aud / repaying)
+    return _schedule(owed_aud, rate_frac, principal_aud, interest_only_periods)
+
+
+def _schedule(
+    owed_aud: float, rate_frac: float, repaid_aud: FloatArray, interest_only_periods: int
+) -> LoanSchedule:
+    """Lay a loan out by period, from what is repaid once repayment begins."""
+    principal_aud = np.concatenate([np.zeros(interest_only_periods), repaid_aud])
+    balance_aud = owed_aud - np.cumsum(principal_aud)
+    before_aud = balance_aud + principal_aud
+    return LoanSchedule(before_aud * rate_frac, principal_aud, balance_aud)
+
+
+def discount_factors(rate_frac: float, periods: int) -> FloatArray:
+    """Give what 1 received after 0, 1, ... `periods` is worth today, (periods + 1,)."""
+    factors: FloatArray = (1.0 + rate_frac) ** -np.arange(periods + 1.0)
+    return factors
+
+
+def present_value_aud(rate_frac: float, flows_aud: ArrayLike) -> FloatArray:
+    """Give what flows are worth today, (...,).
+
+    Parameters
+    ----------
+    rate_frac
+        Discount for one period.
+    flows_aud
+        (..., period) the first falls today.
+    """
+    flows = np.asarray(flows_aud, dtype=np.float64)
+    worth: FloatArray = flows @ discount_factors(rate_frac, flows.shape[-1] - 1)
+    return worth
+
+
+def rate_of_return_frac(flows_aud: Sequence[float]) -> float:
+    """Give the rate at which flows are worth nothing today.
+
+    Raises
+    ------
+    ValueError
+        The flows do not change sign exactly once, so there is no one such rate.
+    """
+    signs = np.sign([flow for flow in flows_aud if flow != 0.0])
+    if np.count_nonzero(np.diff(signs)) != 1:
+        raise ValueError(
+            f"flows {list(flows_aud)} have no single rate of return: "
+            "they must change sign exactly once"
+        )
+    low, high = -0.5, 1.0
+    while np.sign(_worth(low, flows_aud)) == np.sign(_worth(high, flows_aud)):
+        low, high = (low - 1.0) / 2.0, high * 2.0
+    return float(brentq(_worth, low, high, args=(flows_aud,), xtol=1e-14))
+
+
+def _worth(rate_frac: float, flows_aud: Sequence[float]) -> float:
+    return float(present_value_aud(rate_frac, flows_aud))
+
+
+class Margin(NamedTuple):
+    """What an enterprise leaves after its own costs."""
+
+    income_aud: FloatArray
+    costs_aud: FloatArray
+
+    @property
+    def margin_aud(self) -> FloatArray:
+        """Income less costs."""
+        return self.income_aud - self.costs_aud
+
+    def per_ha(self, area_ha: ArrayLike) -> FloatArray:
+        """Give the return per hectare; not a number without land."""
+        return ratio(self.margin_aud, area_ha)
+
+    def per_ml(self, water_ml: ArrayLike) -> FloatArray:
+        """Give the return per megalitre; not a number without water."""
+        return ratio(self.margin_aud, water_ml)
+
+
+def gross_margin(
+    area_ha: ArrayLike,
+    yield_per_ha: ArrayLike,
+    price_aud: ArrayLike,
+    costs_aud_per_ha: ArrayLike,
+    whole_costs_aud: ArrayLike = 0.0,
+) -> Margin:
+    """Work out what an area of a crop leaves.
+
+    Parameters
+    ----------
+    area_ha
+        Grown.
+    yield_per_ha, price_aud
+        In the crop's own unit, and per that unit.
+    costs_aud_per_ha, whole_costs_aud
+        Costs that go with the area, and costs as one sum.
+    """
+    area = np.asarray(area_ha, dtype=np.float64)
+    return Margin(
+        area * np.asarray(yield_per_ha) * np.asarray(price_aud),
+        area * np.asarray(costs_aud_per_ha) + np.asarray(whole_costs_aud),
+    )
+
+
+class Overdraft(NamedTuple):
+    """The lowest a bank balance falls."""
+
+    lowest_aud: FloatArray  # (...,) below 0: overdrawn
+    month: NDArray[np.int64]  # (...,) the first month it stands there, from 0
+
+
+def lowest_balance(opening_aud: ArrayLike, flows_aud: ArrayLike) -> Overdraft:
+    """Find the lowest month-end balance and its month.
+
+    Parameters
+    ----------
+    opening_aud
+        (...,)
+    flows_aud
+        (..., month) what comes in less what goes out.
+    """
+    opening = np.asarray(opening_aud, dtype=np.float64)
+    balance_aud = opening[..., None] + np.cumsum(np.asarray(flows_aud, dtype=np.float64), axis=-1)
+    return Overdraft(balance_aud.min(axis=-1), balance_aud.argmin(axis=-1))
+
+
+DEBT_SERVICE_COVER: Final = (
+    "net operating income before interest, tax and depreciation ÷ (interest + principal due)"
+)
+TERM_DEBT_COVER: Final = (
+    "(net farm income + off-farm income + depreciation + term interest − family living − tax)"
+    " ÷ (term principal + term interest due)"
+)
+INTEREST_COVER: Final = "earnings before interest and tax ÷ interest (higher is safer)"
+INTEREST_SHARE: Final = "interest ÷ gross income (lower is safer)"
+EQUITY: Final = "(assets − liabilities) ÷ assets"
+LOAN_TO_VALUE: Final = "debt ÷ value of the land, water and machinery that secure it"
+
+TERM_DEBT_COVER_BANDS: Final = (1.10, 1.50)
+"""Below the first a lender is worried, above the second content (Kohl 2023)."""
+
+
+def debt_service_cover(
+    operating_income_aud: ArrayLike, interest_aud: ArrayLike, principal_aud: ArrayLike
+) -> FloatArray:
+    """Give `DEBT_SERVICE_COVER`; not a number where nothing is due."""
+    return ratio(operating_income_aud, np.asarray(interest_aud) + np.asarray(principal_aud))
+
+
+def repayment_capacity_aud(
+    net_farm_income_aud: ArrayLike,
+    off_farm_income_aud: ArrayLike,
+    depreciation_aud: ArrayLike,
+    term_interest_aud: ArrayLike,
+    family_living_aud: ArrayLike,
+    tax_aud: ArrayLike,
+) -> FloatArray:
+    """Give what is there to pay term debt with: the upper part of `TERM_DEBT_COVER`."""
+    earned = np.asarray(net_farm_income_aud, dtype=np.float64) + np.asarray(off_farm_income_aud)
+    added_back = np.asarray(depreciation_aud) + np.asarray(term_interest_aud)
+    capacity: FloatArray = earned + added_back - np.asarray(family_living_aud) - np.asarray(tax_aud)
+    return capacity
+
+
+def term_debt_cover(
+    capacity_aud: ArrayLike, term_principal_aud: ArrayLike, term_interest_aud: ArrayLike
+) -> FloatArray:
+    """Give `TERM_DEBT_COVER` from `repayment_capacity_aud`; not a number where nothing is due."""
+    return ratio(capacity_aud, np.asarray(term_principal_aud) + np.asarray(term_interest_aud))
+
+
+def term_debt_band(cover: ArrayLike) -> NDArray[np.int64]:
+    """Put a term-debt cover in its band: 0 below `TERM_DEBT_COVER_BANDS`, 1 within, 2 above."""
+    weak, strong = TERM_DEBT_COVER_BANDS
+    found = np.asarray(cover, dtype=np.float64)
+    return (found >= weak).astype(np.int64) + (found > strong)
+
+
+def interest_cover(
+    earnings_before_interest_and_tax_aud: ArrayLike, interest_aud: ArrayLike
+) -> FloatArray:
+    """Give `INTEREST_COVER`; not a number where no interest is due."""
+    return ratio(earnings_before_interest_and_tax_aud, interest_aud)
+
+
+def interest_share_frac(interest_aud: ArrayLike, gross_income_aud: ArrayLike) -> FloatArray:
+    """Give `INTEREST_SHARE`, which some published series call interest cover."""
+    return ratio(interest_aud, gross_income_aud)
+
+
+def equity_frac(assets_aud: ArrayLike, liabilities_aud: ArrayLike) -> FloatArray:
+    """Give `EQUITY`."""
+    assets = np.asarray(assets_aud, dtype=np.float64)
+    return ratio(assets - np.asarray(liabilities_aud), assets)
+
+
+def loan_to_value_frac(debt_aud: ArrayLike, security_aud: ArrayLike) -> FloatArray:
+    """Give `LOAN_TO_VALUE`."""
+    return ratio(debt_aud, security_aud)
+
+
+def ratio(upper: ArrayLike, lower: ArrayLike) -> FloatArray:
+    """Divide; not a number where the lower part is 0."""
+    above, below = np.broadcast_arrays(
+        np.asarray(upper, dtype=np.float64), np.asarray(lower, dtype=np.float64)
+    )
+    divided: FloatArray = np.full(above.shape, np.nan)
+    np.divide(above, below, out=divided, where=below != 0.0)
+    return divided

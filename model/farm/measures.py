@@ -1,0 +1,161 @@
+"""What do a season's results come to: margins, debt, cover, equity?
+
+Worked out from what each season brought; all (strategy, sequence, season). A measure with nothing
+to divide by is not a number, and is shown blank. The formulas of lender measures are in `finance`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from model.farm.finance import (
+    debt_service_cover,
+    equity_frac,
+    interest_cover,
+    loan_to_value_frac,
+    ratio,
+    repayment_capacity_aud,
+    term_debt_cover,
+)
+from model.farm.rules import FarmRules
+from model.farm.run import FarmResults
+from model.farm.state import BoolArray
+from model.record import FloatArray
+from model.sequences.draw import Calendar
+
+WATER_SHORT_FRAC = 0.01
+"""A crop that lacked less than this part of its water did not run short."""
+
+NO_LAND_HA = 1e-9
+"""An area at or below this is none: rounding, not land."""
+
+
+def measures_of(results: FarmResults, rules: FarmRules, calendar: Calendar) -> FarmResults:
+    """Add to what each season brought what it comes to.
+
+    Parameters
+    ----------
+    results
+        What each season brought.
+    rules, calendar
+        Of the farm and the run.
+    """
+    found = dict(results.values)
+    found |= _margins(results)
+    found |= _debts(results, rules, calendar)
+    found |= _worth_left(results, rules)
+    return FarmResults(found)
+
+
+def season_sums(by_month: FloatArray, calendar: Calendar) -> FloatArray:
+    """(season,) sums over the months of each season that are in the run."""
+    firsts = [calendar.first_t(season) for season in range(calendar.seasons)]
+    sums: FloatArray = np.add.reduceat(by_month, firsts)
+    return sums
+
+
+def _margins(r: FarmResults) -> dict[str, FloatArray]:
+    """Give water carried, yield, and what the season's crop leaves, per hectare and per ML too."""
+    planted_ha = np.nan_to_num(r["area_planted_ha"])
+    return {
+        "water_carried_ml": r["account_carried_ml"] + r["storage_carried_ml"],
+        "yield_bales_per_ha": ratio(r["bales"], r["area_picked_ha"]),
+        "margin_aud": r["crop_margin_aud"] + r["other_land_aud"] + r["trade_aud"],
+        "margin_aud_per_ha": ratio(r["crop_margin_aud"], planted_ha),
+        "margin_aud_per_ml": ratio(r["crop_margin_aud"], r["water_used_ml"]),
+        "peak_overdraft_aud": np.maximum(0.0, -r["lowest_cash_aud"]),
+    }
+
+
+def _debts(r: FarmResults, rules: FarmRules, calendar: Calendar) -> dict[str, FloatArray]:
+    """Give debt service, covers, equity and loan to value."""
+    cash = rules.cash
+
+    def by_season(by_month: FloatArray) -> FloatArray:
+        return season_sums(by_month, calendar)
+
+    term_interest_aud = by_season(cash.loan_interest_aud)
+    principal_aud = by_season(cash.loan_principal_aud)
+    depreciation_aud = by_season(cash.depreciation_aud)
+    interest_aud = term_interest_aud + r["overdraft_interest_aud"] + r["arrears_interest_aud"]
+    operating_aud = r["income_aud"] - r["costs_aud"]
+    earned_aud = operating_aud - depreciation_aud
+    capacity_aud = repayment_capacity_aud(
+        earned_aud - interest_aud,
+        by_season(cash.off_farm_aud),
+        depreciation_aud,
+        term_interest_aud,
+        by_season(cash.drawings_aud),
+        by_season(cash.tax_aud),
+    )
+    last_ts = [calendar.last_t(season) for season in range(calendar.seasons)]
+    overdrawn_aud = np.maximum(0.0, -r["closing_cash_aud"])
+    debt_aud = cash.loan_balance_aud[last_ts] + r["arrears_aud"] + overdrawn_aud
+    owned_aud = cash.assets_aud + r["receivable_aud"] + np.maximum(0.0, r["closing_cash_aud"])
+    no_debt = debt_aud * 0.0
+    return {
+        "operating_income_aud": operating_aud,
+        "interest_aud": interest_aud,
+        "debt_service_aud": interest_aud + principal_aud,
+        "cover": debt_service_cover(operating_aud, interest_aud, principal_aud),
+        "interest_cover": interest_cover(earned_aud, interest_aud),
+        "term_debt_cover": term_debt_cover(
+            capacity_aud, principal_aud + no_debt, term_interest_aud + no_debt
+        ),
+        "debt_aud": debt_aud,
+        "equity_frac": equity_frac(owned_aud, debt_aud),
+        "loan_to_value_frac": loan_to_value_frac(debt_aud, cash.assets_aud + no_debt),
+    }
+
+
+def water_left_aud(
+    account_ml_per_share: FloatArray, storage_ml: FloatArray, rules: FarmRules
+) -> FloatArray:
+    """Value the water left at a season's end: what 1 July leaves of the account, and the storage.
+
+    Parameters
+    ----------
+    account_ml_per_share, storage_ml
+        At the end of June.
+    rules
+        Of the farm: carryover limit and loss, and the worth of a megalitre.
+    """
+    water = rules.water
+    kept = np.minimum(account_ml_per_share, water.carryover_limit_ml_per_share)
+    kept_ml = kept * ((1.0 - water.carryover_loss_frac) * water.shares_ml)
+    worth_aud: FloatArray = (kept_ml + storage_ml) * rules.cash.end_value_aud_per_ml
+    return worth_aud
+
+
+def _worth_left(r: FarmResults, rules: FarmRules) -> dict[str, FloatArray]:
+    """Value what a season leaves: water after 1 July's rules, land made ready, the crop unpaid."""
+    water_aud = water_left_aud(r["account_ml_per_share"], r["storage_carried_ml"], rules)
+    left_aud = water_aud + r["spent_on_land_aud"] + r["receivable_aud"]
+    return {
+        "water_left_aud": water_aud,
+        "worth_left_aud": left_aud,
+        "standing_aud": r["closing_cash_aud"] - r["arrears_aud"] + left_aud,
+    }
+
+
+Event = Callable[[FarmResults, FarmRules], BoolArray]
+
+
+def ran_short(r: FarmResults, rules: FarmRules) -> BoolArray:
+    """Tell where a crop was cut back, or lacked water."""
+    cut: BoolArray = np.nan_to_num(r["area_finished_ha"] - r["area_planted_ha"]) < -NO_LAND_HA
+    lacking_ml = r["water_needed_ml"] - r["water_used_ml"]
+    return cut | (lacking_ml > WATER_SHORT_FRAC * r["water_needed_ml"] + NO_LAND_HA)
+
+
+EVENTS: dict[str, Event] = {
+    "no_planting": lambda r, rules: np.nan_to_num(r["area_planted_ha"], nan=1.0) <= NO_LAND_HA,
+    "ran_short": ran_short,
+    "payment_missed": lambda r, rules: r["payments_missed"] > 0.0,
+    "cover_below_1": lambda r, rules: r["cover"] < 1.0,
+    "cover_below_1_25": lambda r, rules: r["cover"] < 1.25,
+    "past_overdraft_limit": lambda r, rules: r["lowest_cash_aud"] < -rules.cash.overdraft_limit_aud,
+}
+"""What may happen in a season, each (strategy, sequence, season)."""

@@ -1,0 +1,263 @@
+"""What are the farm's prices, costs and debts, as numbers ready for a month's step?
+
+Costs and prices of crops by month of the water year, `k` (0 = July); what is the same in every
+sequence (overheads, charges, loan payments, purchases by date) by month of the run, `t`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from model.errors import Fault, PlanError
+from model.farm.finance import equal_principal_schedule, level_schedule
+from model.farm_money_plan import Loan, Money
+from model.farm_plan import Farm
+from model.record import FloatArray
+from model.sequences.draw import Calendar
+from model.sequences.slices import IntArray
+from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR, month_of_water_year, parse_month
+
+
+@dataclass(frozen=True, slots=True)
+class LandMoney:
+    """What a hectare that is not in cotton costs and earns, each (12,) AUD per ha."""
+
+    cost_aud_per_ha: FloatArray
+    income_aud_per_ha: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class ForwardSales:
+    """Bales sold before they are grown, each (season,)."""
+
+    bales: FloatArray
+    lint_aud_per_bale: FloatArray
+    washout_aud_per_bale: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class CashRules:
+    """The farm's money: (12,) by month of the water year, (month,) by month of the run."""
+
+    opening_bank_aud: float
+    opening_arrears_aud: float
+    overdraft_limit_aud: float
+    overdraft_rate_frac_per_month: float
+    arrears_rate_frac_per_month: float
+
+    # cotton
+    price_aud_per_bale: float  # lint and seed
+    lint_aud_per_bale: float
+    prepared_cost_aud_per_ha: FloatArray  # (12,)
+    growing_cost_aud_per_ha: FloatArray  # (12,)
+    growing_cost_ahead_aud_per_ha: FloatArray  # (12,) this month and those after it, to picking
+    picking_cost_aud_per_ha: float
+    picking_cost_aud_per_bale: float
+    income_pattern: FloatArray  # (12,)
+    income_left_frac: FloatArray  # (12,) part of the last crop's money due after the month
+    forward: ForwardSales
+
+    # other land
+    rotation: LandMoney
+    unplanted: LandMoney
+
+    # water
+    usage_aud_per_ml: float
+    bore_aud_per_ml: float
+    trades: bool
+    reference_aud_per_ml: float
+    reference_supply_ml_per_share: float
+    scarcity_exponent: float
+    lowest_aud_per_ml: float
+    highest_aud_per_ml: float
+    end_value_aud_per_ml: float
+
+    # what falls due whatever comes, each (month,)
+    overheads_aud: FloatArray  # with fixed water charges
+    drawings_aud: FloatArray
+    tax_aud: FloatArray
+    machinery_aud: FloatArray
+    off_farm_aud: FloatArray
+    money_to_come_aud: FloatArray
+    loan_interest_aud: FloatArray
+    loan_principal_aud: FloatArray
+    loan_balance_aud: FloatArray  # after the month's payment, if it was paid
+    depreciation_aud: FloatArray
+
+    # what the farm owns
+    assets_aud: float
+
+
+def cash_rules_of(farm: Farm, calendar: Calendar) -> CashRules:
+    """Prepare the farm's money for a run.
+
+    Raises
+    ------
+    PlanError
+        A forward sale is for a season that the run does not have.
+    """
+    money, cotton, trade = farm.money, farm.cotton, farm.trade
+    charges, shares_ml = money.water_charges, farm.licence.general_security_shares_ml
+    high_ml = farm.licence.high_security_shares_ml
+    months = months_of(calendar)
+    ks = ks_of(months)
+    picking_k = MONTH_NAMES.index(cotton.picking_month)
+    fixed_charges_aud = (
+        charges.general_fixed_aud_per_share * shares_ml + charges.high_fixed_aud_per_share * high_ml
+    )
+
+    def monthly(aud_per_year: float) -> FloatArray:
+        return np.full(calendar.months, aud_per_year / MONTHS_IN_YEAR)
+
+    interest_aud, principal_aud, balance_aud = loan_payments(money.loans, calendar)
+    return CashRules(
+        opening_bank_aud=money.bank_aud,
+        opening_arrears_aud=money.arrears_aud,
+        overdraft_limit_aud=money.overdraft_limit_aud,
+        overdraft_rate_frac_per_month=money.overdraft_rate_frac_per_year / MONTHS_IN_YEAR,
+        arrears_rate_frac_per_month=money.arrears_rate_frac_per_year / MONTHS_IN_YEAR,
+        price_aud_per_bale=cotton.lint_aud_per_bale + cotton.seed_aud_per_bale,
+        lint_aud_per_bale=cotton.lint_aud_per_bale,
+        prepared_cost_aud_per_ha=np.array(cotton.prepared_cost_aud_per_ha),
+        growing_cost_aud_per_ha=np.array(cotton.growing_cost_aud_per_ha),
+        growing_cost_ahead_aud_per_ha=_from_now_until(
+            np.array(cotton.growing_cost_aud_per_ha), picking_k
+        ),
+        picking_cost_aud_per_ha=cotton.picking_cost_aud_per_ha,
+        picking_cost_aud_per_bale=cotton.picking_cost_aud_per_bale,
+        income_pattern=np.array(cotton.income_pattern),
+        income_left_frac=_left_after(np.array(cotton.income_pattern), picking_k),
+        forward=forward_sales(money, calendar),
+        rotation=land_money(farm, None),
+        unplanted=land_money(farm, farm.unplanted_crop),
+        usage_aud_per_ml=charges.usage_aud_per_ml,
+        bore_aud_per_ml=0.0 if farm.bore is None else farm.bore.cost_aud_per_ml,
+        trades=trade is not None,
+        reference_aud_per_ml=0.0 if trade is None else trade.reference_aud_per_ml,
+        reference_supply_ml_per_share=1.0 if trade is None else trade.reference_supply_ml_per_share,
+        scarcity_exponent=0.0 if trade is None else trade.scarcity_exponent,
+        lowest_aud_per_ml=0.0 if trade is None else trade.lowest_aud_per_ml,
+        highest_aud_per_ml=0.0 if trade is None else trade.highest_aud_per_ml,
+        end_value_aud_per_ml=0.0 if trade is None else trade.end_value_aud_per_ml,
+        overheads_aud=monthly(money.overheads_aud_per_year)
+        + in_months(fixed_charges_aud, charges.charge_months, ks),
+        drawings_aud=monthly(money.drawings_aud_per_year),
+        tax_aud=in_months(money.tax_aud_per_year, (money.tax_month,), ks),
+        machinery_aud=machinery_aud(money, months),
+        off_farm_aud=monthly(money.off_farm_income_aud_per_year),
+        money_to_come_aud=np.where(
+            np.arange(calendar.months) < MONTHS_IN_YEAR,
+            np.array(farm.opening.money_to_come_aud)[ks],
+            0.0,
+        ),
+        loan_interest_aud=interest_aud,
+        loan_principal_aud=principal_aud,
+        loan_balance_aud=balance_aud,
+        depreciation_aud=monthly(money.depreciation_aud_per_year),
+        assets_aud=money.assets.land_aud
+        + money.assets.machinery_aud
+        + money.assets.general_security_aud_per_share * shares_ml
+        + money.assets.high_security_aud_per_share * high_ml,
+    )
+
+
+def months_of(calendar: Calendar) -> IntArray:
+    """(month,) the run's month numbers."""
+    return calendar.opening_month + np.arange(calendar.months, dtype=np.intp)
+
+
+def ks_of(months: IntArray) -> IntArray:
+    """(month,) the month of the water year of each, 0 = July."""
+    return np.array([month_of_water_year(int(month)) for month in months], dtype=np.intp)
+
+
+def in_months(aud_per_year: float, names: tuple[str, ...], ks: IntArray) -> FloatArray:
+    """(month,) a yearly sum in equal parts in the named months."""
+    due = np.isin(ks, [MONTH_NAMES.index(name) for name in names])
+    return np.where(due, aud_per_year / len(names), 0.0)
+
+
+def machinery_aud(money: Money, months: IntArray) -> FloatArray:
+    """(month,) purchases by date; one outside the run is not made in it."""
+    spent_aud = np.zeros(len(months))
+    for purchase in money.machinery:
+        spent_aud[months == parse_month(purchase.month)] += purchase.cost_aud
+    return spent_aud
+
+
+def loan_payments(
+    loans: tuple[Loan, ...], calendar: Calendar
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Lay loan payments out over the run: interest, principal, balance after, each (month,)."""
+    interest_aud, principal_aud, balance_aud = np.zeros((3, calendar.months))
+    ks = ks_of(months_of(calendar))
+    for loan in loans:
+        due_t = np.flatnonzero(
+            np.isin(ks, [MONTH_NAMES.index(name) for name in loan.payment_months])
+        )
+        yearly = len(loan.payment_months)
+        schedule_of = level_schedule if loan.kind == "level" else equal_principal_schedule
+        schedule = schedule_of(
+            loan.balance_aud,
+            loan.rate_frac_per_year / yearly,
+            loan.term_years * yearly,
+            loan.interest_only_years * yearly,
+        )
+        due_t = due_t[: schedule.interest_aud.size]
+        interest_aud[due_t] += schedule.interest_aud[: due_t.size]
+        principal_aud[due_t] += schedule.principal_aud[: due_t.size]
+        balance_aud += loan.balance_aud
+    return interest_aud, principal_aud, balance_aud - np.cumsum(principal_aud)
+
+
+def forward_sales(money: Money, calendar: Calendar) -> ForwardSales:
+    """Lay forward sales out by season; several of one season are averaged by bales."""
+    seasons = [calendar.water_year(season) for season in range(calendar.seasons)]
+    bales, lint_aud, washout_aud = np.zeros((3, calendar.seasons))
+    faults = []
+    for number, sale in enumerate(money.forward_sales, start=1):
+        if sale.water_year not in seasons:
+            where = f"farm.money.forward_sales, value {number}.water_year"
+            allowed = ", ".join(seasons)
+            faults.append(Fault(where, sale.water_year, "the run has no such season", allowed))
+            continue
+        season = seasons.index(sale.water_year)
+        bales[season] += sale.bales
+        lint_aud[season] += sale.bales * sale.lint_aud_per_bale
+        washout_aud[season] += sale.bales * sale.washout_aud_per_bale
+    if faults:
+        raise PlanError("plan", faults)
+    sold = np.maximum(bales, 1e-300)
+    return ForwardSales(bales, lint_aud / sold, washout_aud / sold)
+
+
+def land_money(farm: Farm, crop_name: str | None) -> LandMoney:
+    """Give a hectare's cost and income by month: of one crop, or (None) of the rotation's mix."""
+    cost_aud, income_aud = np.zeros((2, MONTHS_IN_YEAR))
+    fallow_frac = 1.0
+    for crop in farm.other_crops:
+        part = crop.land_frac if crop_name is None else float(crop.name == crop_name)
+        cost_aud[MONTH_NAMES.index(crop.cost_month)] += part * crop.cost_aud_per_ha
+        income_aud[MONTH_NAMES.index(crop.income_month)] += (
+            part * crop.yield_t_per_ha * crop.price_aud_per_t
+        )
+        fallow_frac -= part
+    fallow_aud_per_ha = max(0.0, fallow_frac) * farm.fallow_cost_aud_per_ha
+    cost_aud[MONTH_NAMES.index(farm.fallow_cost_month)] += fallow_aud_per_ha
+    return LandMoney(cost_aud, income_aud)
+
+
+def _left_after(pattern: FloatArray, first_k: int) -> FloatArray:
+    """(12,) what is left of a yearly pattern after each month, its year beginning in `first_k`."""
+    order = (first_k + np.arange(MONTHS_IN_YEAR)) % MONTHS_IN_YEAR
+    left = np.empty(MONTHS_IN_YEAR)
+    left[order] = np.maximum(0.0, 1.0 - np.cumsum(pattern[order]))
+    return left
+
+
+def _from_now_until(costs: FloatArray, last_k: int) -> FloatArray:
+    """(12,) what falls in each month and after it, up to the last one; 0 beyond it."""
+    until = np.where(np.arange(MONTHS_IN_YEAR) <= last_k, costs, 0.0)
+    return np.cumsum(until[::-1])[::-1]

@@ -1,0 +1,237 @@
+"""What does a farm see of the valley and the weather in a month?
+
+One small farm does not move the dam: the valley is run once, and its months are put here into what
+any holder of a licence meets, whatever the strategy. All arrays are (sequence,).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from model.farm.money_rules import CashRules
+from model.farm.rules import NO_WEATHER, CropRules, FarmRules, effective_rain_of
+from model.farm_plan import Farm
+from model.record import FloatArray, Record
+from model.sequences.draw import Calendar
+from model.sequences.slices import IntArray
+from model.setting import Setting
+from model.units import ML_PER_MM_HA
+from model.valley.accounts import evaporation_share_frac
+from model.valley.rules import Rules
+from model.valley.run import Month
+from model.valley.state import record_or_calendar
+from model.water_year import MONTHS_IN_YEAR, month_of_water_year
+
+AHEAD_PART = 0.5
+"""Water held for a crop is used little by little: on average half of it is there to evaporate."""
+
+
+@dataclass(frozen=True, slots=True)
+class RiverMonth:
+    """One month as a farm meets it."""
+
+    t: int  # month of the run, from 0
+    k: int  # month of the water year, 0 = July
+    season: int  # from 0
+    turns_year: bool  # 1 July, and not the run's first month
+    first_planting: bool  # the run's first planting month
+
+    # the dam and the average account, after the month's announcement: what anybody may know
+    storage_frac: FloatArray  # of capacity, at the start of the month
+    average_account_ml_per_share: FloatArray
+    announced_to_date_ml_per_share: FloatArray
+    account_loss_ahead_frac: FloatArray  # of an account, to the last watering, by average weather
+
+    # what comes to a licence
+    announced_ml_per_share: FloatArray
+    high_security_allocation_frac: FloatArray
+    any_restricted: bool
+    restricted: NDArray[np.bool_]
+    restriction_begins: NDArray[np.bool_]
+    high_security_delivered_frac: FloatArray  # of orders
+    general_security_delivered_frac: FloatArray  # of orders
+    uncontrolled_ml: FloatArray
+
+    # what an account bears
+    evaporation_share_frac: FloatArray
+    any_spill: bool
+    spill_account_frac: FloatArray  # of the account
+    spill_carried_frac: FloatArray  # of its carried part
+    reset_ml_per_share: FloatArray  # infinite: no reset
+
+    # weather on the farm, and the market
+    crop_use_mm: FloatArray
+    after_rain_mm: FloatArray  # crop use that rain does not meet
+    storage_gain_mm: FloatArray  # rain less evaporation and seepage of the farm storage
+    price_aud_per_ml: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class FarmWeather:
+    """Rain and ETo on the farm, and what follows from them, each (record months,)."""
+
+    crop_use_mm: FloatArray
+    after_rain_mm: FloatArray
+    storage_gain_mm: FloatArray
+
+
+def farm_weather_of(setting: Setting, farm: Farm, rules: FarmRules) -> FarmWeather:
+    """Work out, for every observed month, crop use, what rain leaves of it, and storage gain."""
+    record, valley = setting.record, setting.plan.valley
+    rain_mm = record_or_calendar(record, "farm_rain_mm", valley.farm_rain_mm or NO_WEATHER)
+    eto_mm = record_or_calendar(record, "farm_eto_mm", valley.farm_eto_mm or NO_WEATHER)
+    k = record.months_of_water_year()
+    use_mm, after_rain_mm = crop_use(farm, rules.crop, record, rain_mm, eto_mm)
+    gain_mm = rain_mm - rules.water.evaporation_factor * eto_mm - rules.water.seepage_mm[k]
+    return FarmWeather(use_mm, after_rain_mm, gain_mm)
+
+
+def crop_use(
+    farm: Farm, crop: CropRules, record: Record, rain_mm: FloatArray, eto_mm: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Give cotton's use in every observed month, and what effective rain leaves of it."""
+    k = record.months_of_water_year()
+    if crop.table_use_mm is not None:
+        return crop.table_use_mm[k], crop.table_use_mm[k]
+    use_mm = crop.kc[k] * eto_mm
+    return use_mm, use_mm - effective_rain_of(farm.cotton, rain_mm, use_mm)
+
+
+def river_months(
+    setting: Setting, farm: Farm, rules: FarmRules, rows: IntArray
+) -> Iterator[RiverMonth]:
+    """Run the valley through sequences, and give each month as the farm meets it.
+
+    Parameters
+    ----------
+    setting
+        Plan, record and valley.
+    farm, rules
+        The farm.
+    rows
+        (sequence, month) rows of the record.
+    """
+    weather = farm_weather_of(setting, farm, rules)
+    rows = np.asfortranarray(rows)
+    return as_met(setting.months(rows), setting, rules, weather, rows)
+
+
+def as_met(
+    months: Iterable[Month],
+    setting: Setting,
+    rules: FarmRules,
+    weather: FarmWeather,
+    rows: IntArray,
+) -> Iterator[RiverMonth]:
+    """Put the valley's months into what a farm meets."""
+    for t, month in enumerate(months):
+        yield river_month(month, t, setting.calendar, setting.rules, rules, weather, rows[:, t])
+
+
+def river_month(
+    month: Month,
+    t: int,
+    calendar: Calendar,
+    valley: Rules,
+    rules: FarmRules,
+    weather: FarmWeather,
+    rows: IntArray,
+) -> RiverMonth:
+    """Put one month of the valley into what a farm meets."""
+    fluxes, opening = month.fluxes, month.fluxes.opening
+    k = month_of_water_year(month.month)
+    account = fluxes.account_before_orders_ml_per_share
+    account_frac, carried_frac, reset = spill_terms(month, valley)
+    return RiverMonth(
+        t=t,
+        k=k,
+        season=calendar.season_of(t),
+        turns_year=k == 0 and t > 0,
+        first_planting=k == rules.crop.planting_k and t < MONTHS_IN_YEAR,
+        storage_frac=opening.storage_ml / valley.capacity_ml,
+        average_account_ml_per_share=account,
+        announced_to_date_ml_per_share=month.end.announced_to_date_ml_per_share,
+        account_loss_ahead_frac=account_loss_ahead_frac(month, k, valley, rules),
+        announced_ml_per_share=fluxes.assessed.announced_ml_per_share,
+        high_security_allocation_frac=fluxes.assessed.high_security_allocation_frac,
+        any_restricted=bool(month.end.restricted.any()),
+        restricted=month.end.restricted,
+        restriction_begins=month.end.restricted & ~opening.restricted,
+        high_security_delivered_frac=delivered_frac(
+            fluxes.released.high_security_ml, fluxes.high_security_order_ml, month, valley
+        ),
+        general_security_delivered_frac=delivered_frac(
+            fluxes.released.general_security_ml, fluxes.general_security_order_ml, month, valley
+        ),
+        uncontrolled_ml=fluxes.released.uncontrolled_ml,
+        evaporation_share_frac=fluxes.evaporation_share_frac,
+        any_spill=valley.spill_rule != "none" and bool(fluxes.released.spill_ml.any()),
+        spill_account_frac=account_frac,
+        spill_carried_frac=carried_frac,
+        reset_ml_per_share=reset,
+        crop_use_mm=weather.crop_use_mm.take(rows),
+        after_rain_mm=weather.after_rain_mm.take(rows),
+        storage_gain_mm=weather.storage_gain_mm.take(rows),
+        price_aud_per_ml=water_price(account, rules.cash),
+    )
+
+
+def delivered_frac(
+    delivered_ml: FloatArray, ordered_ml: FloatArray, month: Month, valley: Rules
+) -> FloatArray:
+    """Give the part of orders that the dam served; where none stood, all unless it is empty."""
+    above_dead = month.end.storage_ml > valley.dead_storage_ml
+    unordered = np.where(above_dead, 1.0, 0.0)
+    part = np.divide(delivered_ml, ordered_ml, out=unordered, where=ordered_ml > 0.0)
+    return np.minimum(1.0, part)
+
+
+def spill_terms(month: Month, valley: Rules) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Give what a spill takes: of an account, of its carried part, and the level it resets to.
+
+    Of carried water, the fraction that the average holder loses; all, where they have none left.
+    """
+    fluxes, spill_ml = month.fluxes, month.fluxes.released.spill_ml
+    nothing = np.zeros_like(spill_ml)
+    reset = np.full_like(spill_ml, np.inf)
+    spills = spill_ml > 0.0
+    if valley.spill_rule == "proportional":
+        return np.minimum(1.0, spill_ml / valley.capacity_ml), nothing, reset
+    if valley.spill_rule == "reset":
+        return nothing, nothing, np.where(spills, valley.reset_ml_per_share, np.inf)
+    if valley.spill_rule == "carried_first":
+        used = fluxes.released.general_security_ml / valley.general_security_shares_ml
+        carried = np.maximum(0.0, fluxes.opening.carried_ml_per_share - used)
+        carried = carried * (1.0 - fluxes.evaporation_share_frac)
+        at_gate = spill_ml * ((1.0 - valley.delivery_loss_frac) / valley.general_security_shares_ml)
+        lost = np.minimum(carried, at_gate)
+        frac = np.divide(lost, carried, out=spills.astype(np.float64), where=carried > 0.0)
+        return nothing, frac, reset
+    return nothing, nothing, reset
+
+
+def account_loss_ahead_frac(month: Month, k: int, valley: Rules, rules: FarmRules) -> FloatArray:
+    """Give the part of an account that evaporates before it is used, by the plan's averages."""
+    storage_ml = month.fluxes.opening.storage_ml
+    decides = k in (rules.crop.planting_k, rules.crop.finish_k)
+    if not decides or not valley.lose_by_balance:
+        return np.zeros_like(storage_ml)
+    mm_ahead = (
+        valley.horizon_net_evaporation_mm[k]
+        - valley.horizon_net_evaporation_mm[(rules.crop.last_watering_k + 1) % 12]
+    )
+    evaporated_ml = valley.surface.at_ha(storage_ml) * (mm_ahead * AHEAD_PART * ML_PER_MM_HA)
+    return evaporation_share_frac(evaporated_ml, storage_ml, np.zeros_like(storage_ml), valley)
+
+
+def water_price(supply_ml_per_share: FloatArray, cash: CashRules) -> FloatArray:
+    """Give the price of a megalitre: the scarcer the water, the dearer, within bounds."""
+    supply = np.maximum(supply_ml_per_share, 1e-9)
+    scarcity = (cash.reference_supply_ml_per_share / supply) ** cash.scarcity_exponent
+    return np.clip(
+        cash.reference_aud_per_ml * scarcity, cash.lowest_aud_per_ml, cash.highest_aud_per_ml
+    )

@@ -1,0 +1,203 @@
+"""How does the farm go through a run of seasons, and what did each season bring?
+
+The driver steps every strategy through the same months of the valley and gathers what each season
+brought. All results are (strategy, sequence, season).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final, Self
+
+import numpy as np
+
+from model.farm.expected import Expectation
+from model.farm.river import RiverMonth
+from model.farm.rules import FarmRules
+from model.farm.state import FarmState, Settings
+from model.farm.step import FarmFluxes, step
+from model.farm.water import usable_ml_per_share
+from model.record import FloatArray
+from model.sequences.draw import Calendar
+
+
+@dataclass(frozen=True, slots=True)
+class FarmMonth:
+    """One month of a farm: what it met, what moved, and the farm after it."""
+
+    river: RiverMonth
+    fluxes: FarmFluxes
+    end: FarmState
+
+
+def run_farm(
+    opening: FarmState,
+    settings: Settings,
+    months: Iterable[RiverMonth],
+    expectation: Expectation,
+    rules: FarmRules,
+) -> Iterator[FarmMonth]:
+    """Take the farm, under every strategy, through the months of all sequences.
+
+    Parameters
+    ----------
+    opening
+        The farm at the start of the first month, each (strategy, sequence).
+    settings
+        The strategies.
+    months
+        The valley's months, as the farm meets them.
+    expectation, rules
+        What may be expected on a day; the farm's rules.
+    """
+    state = opening
+    for river in months:
+        state, fluxes = step(state, settings, river, expectation, rules)
+        yield FarmMonth(river, fluxes, state)
+
+
+def lost_ml(month: FarmMonth, rules: FarmRules) -> FloatArray:
+    """Give the water lost in a month: account (carryover, evaporation, spill) and farm storage."""
+    fluxes, loss = month.fluxes, month.fluxes.account_loss
+    account = fluxes.carryover_loss_ml_per_share + loss.evaporated + loss.spilled
+    return account * rules.water.shares_ml + fluxes.storage.net_loss_ml
+
+
+SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = MappingProxyType(
+    {
+        "announced_ml_per_share": lambda m, r: m.river.announced_ml_per_share,
+        "water_credited_ml": lambda m, r: m.fluxes.credited_ml_per_share * r.water.shares_ml,
+        "water_needed_ml": lambda m, r: m.fluxes.watering.need_ml,
+        "water_used_ml": lambda m, r: m.fluxes.watering.taken.total_ml,
+        "supplementary_taken_ml": lambda m, r: (
+            m.fluxes.watering.taken.supplementary_ml + m.fluxes.storage.pumped_in_ml
+        ),
+        "high_security_used_ml": lambda m, r: m.fluxes.watering.taken.high_security_ml,
+        "bore_used_ml": lambda m, r: m.fluxes.watering.taken.bore_ml,
+        "water_lost_ml": lost_ml,
+        "water_spilled_ml": lambda m, r: m.fluxes.account_loss.spilled * r.water.shares_ml,
+        "water_bought_ml": lambda m, r: m.fluxes.traded.bought_ml,
+        "water_sold_ml": lambda m, r: m.fluxes.traded.sold_ml,
+        "income_aud": lambda m, r: m.fluxes.cash.income_aud,
+        "costs_aud": lambda m, r: m.fluxes.cash.costs_aud,
+        "other_land_aud": lambda m, r: m.fluxes.cash.other_land_aud,
+        "trade_aud": lambda m, r: m.fluxes.cash.trade_aud,
+        "overdraft_interest_aud": lambda m, r: m.fluxes.cash.overdraft_interest_aud,
+        "arrears_interest_aud": lambda m, r: m.fluxes.cash.arrears_interest_aud,
+        "missed_aud": lambda m, r: m.fluxes.cash.missed_aud,
+        "payments_missed": lambda m, r: m.fluxes.cash.missed.astype(np.float64),
+        "area_picked_ha": lambda m, r: m.fluxes.picked.area_ha,
+        "bales": lambda m, r: m.fluxes.picked.bales,
+        "crop_margin_aud": lambda m, r: m.fluxes.picked.margin_aud,
+    }
+)
+"""Summed over the season's months in the run."""
+
+AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = MappingProxyType(
+    {
+        "account_ml_per_share": lambda m, r: m.end.account_ml_per_share,
+        "usable_ml_per_share": lambda m, r: usable_ml_per_share(
+            m.end, m.end.account_ml_per_share, m.end.frozen_ml_per_share, r.water
+        ),
+        "announced_to_date_ml_per_share": lambda m, r: m.river.announced_to_date_ml_per_share,
+        "account_carried_ml": lambda m, r: m.end.account_ml_per_share * r.water.shares_ml,
+        "storage_carried_ml": lambda m, r: m.end.storage_ml,
+        "closing_cash_aud": lambda m, r: m.end.bank_aud,
+        "arrears_aud": lambda m, r: m.end.arrears_aud,
+        "receivable_aud": lambda m, r: m.end.crop_money_aud * r.cash.income_left_frac[m.river.k],
+        "spent_on_land_aud": lambda m, r: m.end.spent_on_land_aud,
+        "land_ready_ha": lambda m, r: m.end.prepared_ha,
+    }
+)
+"""As the farm stands at the end of the season, before 1 July."""
+
+WATER: Final = ("announced_to_date", "account", "usable")
+AT_PLANTING: Final = tuple(f"planting_{name}_ml_per_share" for name in WATER)
+AT_FINISH: Final = tuple(f"finish_{name}_ml_per_share" for name in WATER)
+LAND: Final = ("area_prepared_ha", "area_planted_ha", "area_finished_ha")
+
+
+@dataclass(frozen=True, slots=True)
+class FarmResults:
+    """What each season brought under each strategy, each (strategy, sequence, season).
+
+    Not a number where a season's planting or finish month lies before the run.
+    """
+
+    values: Mapping[str, FloatArray]
+
+    def __getitem__(self, name: str) -> FloatArray:
+        """Give one result by its name."""
+        return self.values[name]
+
+    @classmethod
+    def joined(cls, parts: list[Self]) -> Self:
+        """Join the results of batches of sequences, in their order."""
+        if len(parts) == 1:
+            return parts[0]
+        names = parts[0].values
+        return cls({n: np.concatenate([part[n] for part in parts], axis=1) for n in names})
+
+
+def gather_farm(
+    opening: FarmState, months: Iterable[FarmMonth], calendar: Calendar, rules: FarmRules
+) -> FarmResults:
+    """Gather the months of a farm to seasons.
+
+    Parameters
+    ----------
+    opening
+        The farm before the first month: a crop may be in the ground.
+    months
+        The farm's months, in order.
+    calendar, rules
+        Of the run.
+    """
+    shape = (calendar.seasons, *opening.bank_aud.shape)
+    values = {name: np.zeros(shape) for name in SUMS}
+    values |= {name: np.empty(shape) for name in AT_END}
+    points = (*AT_PLANTING, *AT_FINISH, *LAND)
+    values |= {name: np.full(shape, np.nan) for name in points}
+    in_ground_ha = opening.planted_ha
+    if in_ground_ha.any():
+        values["area_prepared_ha"][0] = in_ground_ha + opening.unplanted_ha
+        values["area_planted_ha"][0] = values["area_finished_ha"][0] = in_ground_ha
+    values["lowest_cash_aud"] = np.full(shape, np.inf)
+    values["lowest_cash_month"] = np.zeros(shape)
+    for month in months:
+        _gather_month(month, values, calendar, rules)
+    return FarmResults({name: np.moveaxis(value, 0, 2) for name, value in values.items()})
+
+
+def _gather_month(
+    month: FarmMonth, values: dict[str, FloatArray], calendar: Calendar, rules: FarmRules
+) -> None:
+    """Add one month to what its season brought."""
+    season, k, t = month.river.season, month.river.k, month.river.t
+    for name, value_of in SUMS.items():
+        values[name][season] += value_of(month, rules)
+    bank_aud, lowest_aud = month.end.bank_aud, values["lowest_cash_aud"][season]
+    values["lowest_cash_month"][season][bank_aud < lowest_aud] = calendar.opening_month + t
+    np.minimum(lowest_aud, bank_aud, out=lowest_aud)
+    if k == rules.crop.planting_k:
+        values["area_prepared_ha"][season] = month.end.planted_ha + month.end.unplanted_ha
+        values["area_planted_ha"][season] = month.end.planted_ha
+        _note_water(month, values, season, AT_PLANTING)
+    if k == rules.crop.finish_k:
+        values["area_finished_ha"][season] = month.end.watered_ha
+        _note_water(month, values, season, AT_FINISH)
+    if t == calendar.last_t(season):
+        for name, value_of in AT_END.items():
+            values[name][season] = value_of(month, rules)
+
+
+def _note_water(
+    month: FarmMonth, values: dict[str, FloatArray], season: int, names: tuple[str, ...]
+) -> None:
+    """Note announcement, account and what of it is usable, before decisions and orders."""
+    announced_name, account_name, usable_name = names
+    values[announced_name][season] = month.river.announced_to_date_ml_per_share
+    values[account_name][season] = month.fluxes.account_before_ml_per_share
+    values[usable_name][season] = month.fluxes.usable_ml_per_share

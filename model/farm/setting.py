@@ -1,0 +1,113 @@
+"""All that is needed to run a plan's farm: made once, used for every batch of sequences."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from model.errors import Fault, PlanError
+from model.farm.expected import Expectation, fit_expectation
+from model.farm.river import RiverMonth, river_months
+from model.farm.rules import FarmRules, farm_rules_of
+from model.farm.run import FarmResults, gather_farm, run_farm
+from model.farm.state import Settings, opening_farm
+from model.farm_plan import Farm
+from model.plan import Plan
+from model.record import Record
+from model.sequences.slices import IntArray
+from model.setting import Setting, setting_of
+from model.strategy_plan import Strategy
+
+
+@dataclass(frozen=True, slots=True)
+class FarmSetting:
+    """A plan's valley, farm and strategies, ready to run."""
+
+    valley: Setting
+    farm: Farm
+    rules: FarmRules
+    strategies: tuple[Strategy, ...]
+    settings: Settings
+    expectation: Expectation
+
+    def river(self, rows: IntArray) -> list[RiverMonth]:
+        """Run the valley through sequences, (sequence, month) rows of the record."""
+        return list(river_months(self.valley, self.farm, self.rules, rows))
+
+    def results(self, river: Sequence[RiverMonth], settings: Settings | None = None) -> FarmResults:
+        """Run the farm through the valley's months, under its own strategies or others."""
+        settings = settings or self.settings
+        opening = opening_farm(
+            self.farm.opening,
+            self.valley.plan.opening,
+            self.rules,
+            settings.count,
+            river[0].storage_frac.size,
+        )
+        months = run_farm(opening, settings, river, self.expectation, self.rules)
+        return gather_farm(opening, months, self.valley.calendar, self.rules)
+
+
+def farm_setting_of(plan: Plan, record: Record, strategies: Sequence[Strategy]) -> FarmSetting:
+    """Prepare a plan's farm and its strategies.
+
+    Parameters
+    ----------
+    plan, record
+        What the user gave.
+    strategies
+        At least one.
+
+    Raises
+    ------
+    PlanError
+        The plan has no farm, or its parts do not fit together.
+    """
+    if plan.farm is None:
+        raise PlanError("plan", [Fault("farm", "", "it is missing", "a table [farm]")])
+    setting = setting_of(plan, record)
+    rules = farm_rules_of(plan, plan.farm, record, setting.rules, setting.calendar)
+    _check_strategies(strategies, rules)
+    return FarmSetting(
+        valley=setting,
+        farm=plan.farm,
+        rules=rules,
+        strategies=tuple(strategies),
+        settings=Settings.of(strategies),
+        expectation=expectation_for(setting, rules, strategies),
+    )
+
+
+def expectation_for(
+    setting: Setting, rules: FarmRules, strategies: Sequence[Strategy]
+) -> Expectation:
+    """Fit what the strategies expect at planting and at the finish month."""
+    return fit_expectation(
+        setting,
+        (rules.crop.planting_k, rules.crop.finish_k),
+        rules.crop.last_watering_k,
+        (strategy.expected_chance_frac for strategy in strategies),
+    )
+
+
+def _check_strategies(strategies: Sequence[Strategy], rules: FarmRules) -> None:
+    """Refuse two strategies of one name, and land chosen in the month it is planted."""
+    faults = []
+    names = [strategy.name for strategy in strategies]
+    ks = Settings.of(strategies).prepare_k[:, 0]
+    for number, name in enumerate(names, start=1):
+        where = f"strategies, value {number}"
+        if name in names[: number - 1]:
+            faults.append(Fault(f"{where}.name", name, "another has this name", "its own name"))
+        if ks[number - 1] == rules.crop.planting_k:
+            month = strategies[number - 1].prepare_month
+            faults.append(
+                Fault(
+                    f"{where}.prepare_month",
+                    month,
+                    "land cannot be made ready in the month it is planted",
+                    "another month; land is chosen about a year ahead",
+                )
+            )
+    if faults:
+        raise PlanError("plan", faults)

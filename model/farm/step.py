@@ -1,0 +1,117 @@
+"""What does one month do to the farm?
+
+The month in the order of the calendar and of the valley's own scheme: the water year turns, water
+is credited, land is chosen, a crop is planted or cut back, water is traded, the crop is watered,
+storage and account bear the month, and the money moves. A pure function on arrays: all strategies
+and all sequences at once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from model.farm import decisions, water
+from model.farm.cash import CashMonth, Picked, month_of_cash
+from model.farm.crop_month import CropMonth, water_crop
+from model.farm.decisions import Traded
+from model.farm.expected import Expectation
+from model.farm.river import RiverMonth
+from model.farm.rules import FarmRules
+from model.farm.state import FarmState, Settings
+from model.farm.water import AccountLoss, StorageMonth
+from model.record import FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class FarmFluxes:
+    """All that moved in a month, each (strategy, sequence)."""
+
+    carryover_loss_ml_per_share: FloatArray  # forfeited or lost on 1 July
+    credited_ml_per_share: FloatArray
+    usable_ml_per_share: FloatArray  # after the credit, before decisions and orders
+    account_before_ml_per_share: FloatArray  # likewise
+    traded: Traded
+    watering: CropMonth
+    account_loss: AccountLoss
+    storage: StorageMonth
+    cash: CashMonth
+    picked: Picked
+
+
+def step(
+    state: FarmState,
+    settings: Settings,
+    river: RiverMonth,
+    expectation: Expectation,
+    rules: FarmRules,
+) -> tuple[FarmState, FarmFluxes]:
+    """Take the farm through one month.
+
+    Parameters
+    ----------
+    state
+        The farm at the start of the month, each (strategy, sequence).
+    settings
+        The strategies.
+    river
+        The valley and the weather, as the farm meets them.
+    expectation
+        How much more may be announced, as far as can be known on a day.
+    rules
+        The farm's rules.
+
+    Returns
+    -------
+    FarmState, FarmFluxes
+        The farm at the start of the next month; what moved. The arguments stay as they are.
+    """
+    crop, none = rules.crop, np.zeros_like(state.bank_aud)
+
+    # 1 July: the account is carried over, and the year's counts begin again.
+    carryover_loss = none
+    if river.turns_year:
+        state, carryover_loss = water.turn_water_year(state, rules.water)
+
+    # Announced water is credited, as far as it fits; a low dam freezes part of the account.
+    credited = water.credited_ml_per_share(state, river, rules.water)
+    account = state.account_ml_per_share + credited
+    frozen = water.frozen_ml_per_share(state, account, river, rules.water)
+    usable = water.usable_ml_per_share(state, account, frozen, rules.water)
+    state = replace(state, account_ml_per_share=account, frozen_ml_per_share=frozen)
+
+    # Decisions, on what is known now.
+    bought_ml = none
+    usable_now = usable
+    state = decisions.prepare_land(state, settings, river.k, rules)
+    if river.k == crop.planting_k:
+        state, bought_ml = decisions.plant(state, frozen, settings, river, expectation, rules)
+    if river.k == crop.finish_k:
+        state = decisions.finish(state, frozen, settings, river, expectation, rules)
+    state, sold_ml = decisions.sell_water(state, frozen, settings, river, rules)
+
+    # The crop is watered; storage and account bear the month.
+    if state.account_ml_per_share is not account:  # some was bought or sold
+        usable_now = water.usable_ml_per_share(
+            state, state.account_ml_per_share, frozen, rules.water
+        )
+    state, watering = water_crop(state, usable_now, settings, river, rules)
+    state, storage = water.storage_after(state, watering.taken, river, rules.water)
+    state, account_loss = water.account_after(state, river)
+
+    # Money.
+    traded = Traded(bought_ml, sold_ml)
+    state, cash, picked = month_of_cash(state, watering, traded, river, rules)
+    return state, FarmFluxes(
+        carryover_loss_ml_per_share=carryover_loss,
+        credited_ml_per_share=credited,
+        usable_ml_per_share=usable,
+        account_before_ml_per_share=account,
+        traded=traded,
+        watering=watering,
+        account_loss=account_loss,
+        storage=storage,
+        cash=cash,
+        picked=picked,
+    )

@@ -1,0 +1,246 @@
+"""What happens to the farm's water in a month?
+
+Its own account follows the valley's rules with its own use and its own headroom: too full an
+account takes no more credit, and a spill takes carried water. The crop is watered from uncontrolled
+flow, high security, the farm storage, the account and a bore, in the plan's order. Arrays are
+(strategy, sequence); accounts in ML per share, all other water in ML at the farm gate.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from model.farm.river import RiverMonth
+from model.farm.rules import WaterRules
+from model.farm.state import FarmState
+from model.record import FloatArray
+from model.units import ML_PER_MM_HA
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """Where the crop's water came from, ML, each (strategy, sequence)."""
+
+    supplementary_ml: FloatArray
+    high_security_ml: FloatArray
+    storage_ml: FloatArray
+    general_security_ml: FloatArray
+    bore_ml: FloatArray
+
+    @property
+    def total_ml(self) -> FloatArray:
+        """All of it."""
+        return self.river_ml + self.storage_ml + self.bore_ml
+
+    @property
+    def river_ml(self) -> FloatArray:
+        """What came from the river this month."""
+        return self.supplementary_ml + self.high_security_ml + self.general_security_ml
+
+
+def turn_water_year(state: FarmState, rules: WaterRules) -> tuple[FarmState, FloatArray]:
+    """Carry the account over 1 July; give also what that took from it, ML per share."""
+    kept = np.minimum(state.account_ml_per_share, rules.carryover_limit_ml_per_share)
+    carried = kept * (1.0 - rules.carryover_loss_frac)
+    none = np.zeros_like(carried)
+    turned = replace(
+        state,
+        account_ml_per_share=carried,
+        carried_ml_per_share=carried,
+        used_this_year_ml_per_share=none,
+        used_last_year_ml_per_share=state.used_this_year_ml_per_share,
+        used_year_before_ml_per_share=state.used_last_year_ml_per_share,
+        high_security_used_ml=none,
+        bore_used_ml=none,
+        supplementary_used_ml=none,
+    )
+    return turned, state.account_ml_per_share - carried
+
+
+def credited_ml_per_share(state: FarmState, river: RiverMonth, rules: WaterRules) -> FloatArray:
+    """Give what is announced and fits into the account."""
+    headroom = np.maximum(0.0, rules.account_limit_ml_per_share - state.account_ml_per_share)
+    return np.minimum(river.announced_ml_per_share, headroom)
+
+
+def frozen_ml_per_share(
+    state: FarmState, account: FloatArray, river: RiverMonth, rules: WaterRules
+) -> FloatArray:
+    """Give what a restriction freezes: a fraction when it begins, never more after."""
+    if not river.any_restricted:
+        return np.zeros_like(account)
+    at_first = (1.0 - rules.restriction_access_frac) * account
+    frozen = np.where(river.restriction_begins, at_first, state.frozen_ml_per_share)
+    return np.where(river.restricted, np.minimum(frozen, account), 0.0)
+
+
+def use_left_ml_per_share(state: FarmState, rules: WaterRules) -> FloatArray:
+    """Give what may still be used within the limits of one and of three years."""
+    this_year = state.used_this_year_ml_per_share
+    three_years = (
+        this_year + state.used_last_year_ml_per_share + state.used_year_before_ml_per_share
+    )
+    return np.maximum(
+        0.0,
+        np.minimum(
+            rules.use_limit_1yr_ml_per_share - this_year,
+            rules.use_limit_3yr_ml_per_share - three_years,
+        ),
+    )
+
+
+def usable_ml_per_share(
+    state: FarmState, account: FloatArray, frozen: FloatArray, rules: WaterRules
+) -> FloatArray:
+    """Give what may be ordered from the account: not frozen, and within the limits on use."""
+    return np.minimum(np.maximum(0.0, account - frozen), use_left_ml_per_share(state, rules))
+
+
+def high_security_left_ml(state: FarmState, river: RiverMonth, rules: WaterRules) -> FloatArray:
+    """Give what is allocated to high security and not yet used."""
+    allocated_ml = river.high_security_allocation_frac * rules.high_security_shares_ml
+    return np.maximum(0.0, allocated_ml - state.high_security_used_ml)
+
+
+def bore_left_ml(state: FarmState, months: float, rules: WaterRules) -> FloatArray:
+    """Give what the bore can bring in so many months."""
+    left_ml = np.maximum(0.0, rules.bore_ml_per_year - state.bore_used_ml)
+    return np.minimum(left_ml, rules.bore_ml_per_month * months)
+
+
+def supplementary_left_ml(
+    state: FarmState, river: RiverMonth, rules: WaterRules, taken_ml: FloatArray | float = 0.0
+) -> FloatArray:
+    """Give the uncontrolled flow that may be taken: pumps, days of access, share and licence."""
+    month_ml = np.minimum(
+        river.uncontrolled_ml * rules.flow_share_frac, rules.supplementary_ml_per_month
+    )
+    share_ml = np.maximum(0.0, month_ml - taken_ml)
+    left_ml = np.maximum(0.0, rules.supplementary_ml_per_year - state.supplementary_used_ml)
+    return np.minimum(share_ml, left_ml)
+
+
+def take_water(
+    need_ml: FloatArray,
+    state: FarmState,
+    usable_ml_per_share: FloatArray,
+    river: RiverMonth,
+    rules: WaterRules,
+) -> Taken:
+    """Meet a need from the sources in the plan's order, each as far as it goes.
+
+    Parameters
+    ----------
+    need_ml
+        At the farm gate.
+    state
+        The farm before it.
+    usable_ml_per_share
+        Of the account, before it.
+    river, rules
+        The month, and the farm's water.
+    """
+    left_ml, taken = need_ml, {}
+    none = np.zeros_like(need_ml)
+    for source in rules.source_order:
+        if source == "general_security":
+            order_ml = np.minimum(left_ml, usable_ml_per_share * rules.shares_ml)
+            got_ml = order_ml * river.general_security_delivered_frac
+        elif source == "storage" and rules.storage_capacity_ml > 0.0:
+            got_ml = np.minimum(left_ml, state.storage_ml)
+        elif source == "high_security" and rules.high_security_shares_ml > 0.0:
+            order_ml = np.minimum(left_ml, high_security_left_ml(state, river, rules))
+            got_ml = order_ml * river.high_security_delivered_frac
+        elif source == "supplementary" and rules.supplementary_ml_per_month > 0.0:
+            got_ml = np.minimum(left_ml, supplementary_left_ml(state, river, rules))
+        elif source == "bore" and rules.bore_ml_per_month > 0.0:
+            got_ml = np.minimum(left_ml, bore_left_ml(state, 1.0, rules))
+        else:
+            taken[f"{source}_ml"] = none
+            continue
+        taken[f"{source}_ml"] = got_ml
+        left_ml = left_ml - got_ml
+    return Taken(**taken)
+
+
+def after_taking(state: FarmState, taken: Taken, rules: WaterRules) -> FarmState:
+    """Book what was taken; carried water is used first."""
+    used = taken.general_security_ml / rules.shares_ml
+    return replace(
+        drawn(state, used),
+        high_security_used_ml=state.high_security_used_ml + taken.high_security_ml,
+        storage_ml=state.storage_ml - taken.storage_ml,
+        bore_used_ml=state.bore_used_ml + taken.bore_ml,
+        supplementary_used_ml=state.supplementary_used_ml + taken.supplementary_ml,
+    )
+
+
+def drawn(state: FarmState, used: FloatArray) -> FarmState:
+    """Draw on the account, ML per share."""
+    return replace(
+        state,
+        account_ml_per_share=np.maximum(0.0, state.account_ml_per_share - used),
+        carried_ml_per_share=np.maximum(0.0, state.carried_ml_per_share - used),
+        used_this_year_ml_per_share=state.used_this_year_ml_per_share + used,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class AccountLoss:
+    """What an account bore in a month, ML per share, each (strategy, sequence)."""
+
+    evaporated: FloatArray
+    spilled: FloatArray
+
+
+def account_after(state: FarmState, river: RiverMonth) -> tuple[FarmState, AccountLoss]:
+    """Let evaporation and a spill take their parts of the account."""
+    before, carried = state.account_ml_per_share, state.carried_ml_per_share
+    kept_frac = 1.0 - river.evaporation_share_frac
+    account, carried = before * kept_frac, carried * kept_frac
+    evaporated = before - account
+    spilled = np.zeros_like(account)
+    if river.any_spill:
+        held = account
+        taken = carried * river.spill_carried_frac
+        account = account - account * river.spill_account_frac - taken
+        account = np.minimum(np.maximum(0.0, account), river.reset_ml_per_share)
+        carried = carried - taken
+        spilled = held - account
+    after = replace(
+        state,
+        account_ml_per_share=account,
+        carried_ml_per_share=np.minimum(carried, account),
+    )
+    return after, AccountLoss(evaporated, spilled)
+
+
+@dataclass(frozen=True, slots=True)
+class StorageMonth:
+    """What moved in the farm storage, ML, each (strategy, sequence)."""
+
+    pumped_in_ml: FloatArray  # uncontrolled flow
+    net_loss_ml: FloatArray  # evaporation and seepage less rain; below 0 in a wet month
+
+
+def storage_after(
+    state: FarmState, taken: Taken, river: RiverMonth, rules: WaterRules
+) -> tuple[FarmState, StorageMonth]:
+    """Fill the farm storage from uncontrolled flow, and let it evaporate and seep."""
+    if rules.storage_capacity_ml == 0.0:
+        none = np.zeros_like(state.storage_ml)
+        return state, StorageMonth(none, none)
+    room_ml = rules.storage_capacity_ml - state.storage_ml
+    left_ml = supplementary_left_ml(state, river, rules, taken.supplementary_ml)
+    pumped_ml = np.minimum(left_ml, np.maximum(0.0, room_ml))
+    filled_ml = state.storage_ml + pumped_ml
+    gain_ml = river.storage_gain_mm * (rules.storage_surface_ha * ML_PER_MM_HA)
+    end_ml = np.clip(filled_ml + gain_ml, 0.0, rules.storage_capacity_ml)
+    after = replace(
+        state,
+        storage_ml=end_ml,
+        supplementary_used_ml=state.supplementary_used_ml + pumped_ml,
+    )
+    return after, StorageMonth(pumped_ml, filled_ml - end_ml)
