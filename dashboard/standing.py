@@ -107,10 +107,11 @@ def _drawing(plan: Plan) -> None:
     """Ask how sequences are drawn."""
     st.selectbox(
         "Method",
-        ("blocks", "historical"),
+        ("blocks", "historical", "neighbours", "regimes"),
         key="sequences.method",
         help="blocks: runs of observed years in a new order, so that dry runs stay together. "
-        "historical: every observed start in turn.",
+        "historical: every observed start in turn. neighbours: what followed years like the last. "
+        "regimes: a dry and a wet state; blocks where the record does not support them.",
     )
     st.selectbox("Seasons ahead, this one counted", (1, 2, 3), key="sequences.seasons")
     st.selectbox(

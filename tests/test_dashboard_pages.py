@@ -488,3 +488,36 @@ def test_pages_when_read_then_they_write_no_markup_of_their_own() -> None:
             if line.startswith("@st.cache"):
                 assert path.name == "cached.py"
                 assert "max_entries=" in line, line
+
+
+@pytest.mark.parametrize(
+    ("method", "said"),
+    [("neighbours", "followed a year like the present one"), ("regimes", "dry and wet states")],
+)
+def test_pages_when_the_method_knows_the_present_then_all_open_and_it_is_said(
+    open_pages: OpenPages, method: str, said: str
+) -> None:
+    """Methods beside the default draw on every page, and are named where sequences are."""
+    at = open_pages({"sequences.method": method, "sequences.flow_factor": 0.9})
+    _opens(at)
+    shown = " ".join(str(block.value) for block in (*at.markdown, *at.caption))
+    assert said in shown
+    assert "All flow times 0.9." in shown
+
+
+def test_page_when_neighbours_do_not_know_the_present_then_the_fault_shows(
+    open_pages: OpenPages,
+) -> None:
+    """A run that opens years after the record: what is missing is named, nothing is run."""
+    at = open_pages({"sequences.method": "neighbours", "opening.month": "2031-09"})
+    assert "sequences.last_twelve_months_inflow_ml" in " ".join(_faults(at))
+
+
+def test_page_when_low_flow_is_cut_harder_and_the_factor_is_raised_then_the_fault_shows(
+    open_pages: OpenPages,
+) -> None:
+    """An elasticity means nothing without a factor below 1."""
+    at = open_pages({"sequences.flow_factor": 0.9, "sequences.flow_elasticity": 2.5})
+    assert not at.error
+    at.slider(key="sequences.flow_factor").set_value(1.2).run()
+    assert _faults(at) == ["sequences.flow_elasticity"]
