@@ -28,11 +28,13 @@ from model.decide.compare_words import comparison_in_words
 from model.decide.last_megalitre import last_megalitre_of_each
 from model.decide.last_megalitre_words import last_megalitre_in_words
 from model.decide.strategy import BOLD, CAUTIOUS, MIDDLE, SHIPPED, strategies_of
+from model.demonstration import demonstration_plan
 from model.farm.measures import EVENTS
 from model.farm.run import FarmResults
 from model.farm.setting import farm_setting_of
 from model.farm.state import Settings
 from model.outlook import RecordError
+from model.plan_file import read_plan
 from model.strategy_plan import Strategy
 from tests.farm_case import (
     CONTRACT,
@@ -261,9 +263,10 @@ def test_strategies_when_plan_names_none_then_three_are_shipped() -> None:
 
 
 def test_shipped_when_compared_with_the_example_then_they_are_the_same() -> None:
-    """The example plan shows the shipped strategies as a reader would write them."""
+    """Example and demonstration show the shipped strategies as a reader would write them."""
     assert Settings.of(SHIPPED).prepare_k.tolist() == [[7], [7], [7]]
     assert farm_plan().strategies == SHIPPED
+    assert read_plan(demonstration_plan()).strategies == SHIPPED
 
 
 def test_json_when_written_then_it_holds_what_it_was_made_from(

@@ -65,7 +65,7 @@ def test_strategy_rules_when_nothing_is_left_out_then_first_area_as_the_monthly_
     rules = strategy_rules(setting, river)
     for at, rule in enumerate(rules.values()):
         assert rule(0, cases.opening_ml_per_share) == pytest.approx(monthly_ha[at], rel=0.01)
-    assert monthly_ha.min() < 0.9 * setting.rules.crop.land_limit_ha
+    assert monthly_ha.min() < 0.95 * setting.rules.crop.land_limit_ha
 
 
 def test_yearly_cases_when_one_season_is_summed_by_hand_then_alike() -> None:

@@ -141,7 +141,7 @@ def test_land_when_committed_then_it_is_about_twelve_months_before_mid_season(
 
 def test_area_when_years_are_dry_then_it_is_cut_to_nothing_in_the_worst() -> None:
     """Area follows water: far less in the driest tenth, and none at all in the worst years."""
-    setting = farm_case({"sequences.count": 600, "sequences.flow_factor": 0.6})
+    setting = farm_case({"sequences.count": 600, "sequences.flow_factor": 0.4})
     results = play_rows(setting, rows_of_plan(setting))
     planted_ha = results["area_planted_ha"][0, :, 2]
     account = results["planting_usable_ml_per_share"][0, :, 2]

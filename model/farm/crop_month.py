@@ -50,7 +50,7 @@ def water_crop(
         The strategies, the month and the farm.
     """
     crop, k = rules.crop, river.k
-    if not crop.planting_k <= k <= crop.last_watering_k:
+    if not crop.is_watered_in(k):
         none = np.zeros_like(usable)
         return state, CropMonth(none, Taken(none, none, none, none, none))
     area_ha, per_mm = state.watered_ha, crop.gate_ml_per_ha_per_mm

@@ -86,6 +86,10 @@ class CropRules:
     full_yield_bales_per_ha: float
     rain_grown_frac: float
 
+    def is_watered_in(self, k: int) -> bool:
+        """Tell whether a month lies between planting and the last watering."""
+        return self.planting_k <= k <= self.last_watering_k
+
 
 @dataclass(frozen=True, slots=True)
 class FarmRules:
