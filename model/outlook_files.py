@@ -51,7 +51,7 @@ def outlook_json(odds: Outlook) -> str:
         "flow_factor": plan.sequences.flow_factor,
         "seed": plan.sequences.seed,
         "count": odds.count,
-        "opening": plan.opening.model_dump(),
+        "opening": plan.opening.model_dump(exclude={"sources"}),
         "record": {
             "name": odds.record.name,
             "months": odds.record.months,

@@ -115,6 +115,17 @@ def edit_plan(text: str, changes: Mapping[str, Any]) -> str:
     return tomlkit.dumps(document)
 
 
+def meaning_of(dotted: str) -> str:
+    """Give the meaning and unit of a key of a plan, such as ``opening.storage_ml``.
+
+    Examples
+    --------
+    >>> meaning_of("opening.storage_ml")
+    'water in the dam, ML'
+    """
+    return _description(tuple(dotted.split(".")))
+
+
 def plan_changes(before: Plan, after: Plan) -> dict[str, Any]:
     """List the values that differ, by dotted key, as `edit_plan` takes them."""
     old, new = dict(_flat(before.model_dump())), dict(_flat(after.model_dump()))
@@ -153,6 +164,8 @@ def _as_fault(detail: ErrorDetails) -> Fault:
     if kind == "literal_error":
         return Fault(where, value, "it is none of the choices", str(context["expected"]))
     if kind == "string_pattern_mismatch":
+        if where.endswith(".date"):
+            return Fault(where, value, "it is not a date", "YYYY-MM-DD, such as 2025-09-01")
         return Fault(where, value, "it is not a month", "YYYY-MM, such as 2025-09")
     return Fault(where, value, "it is of the wrong kind", _ALLOWED_BY_TYPE.get(kind, detail["msg"]))
 
