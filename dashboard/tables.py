@@ -12,6 +12,7 @@ from dashboard import wording
 from dashboard.findings import named_points
 from model.chances import Estimate
 from model.describe import Description
+from model.keeping.compare import Difference
 from model.outlook import SeasonOutlook
 from model.record import FloatArray
 from model.water_ahead import BAND_FRACS, SetAside
@@ -26,14 +27,7 @@ def chart(
     st.plotly_chart(figure, key=key, alt=alt, config={"displayModeBar": False})
     with st.expander("The figures behind this chart", expanded=shown):
         st.dataframe(frame, hide_index=True, key=f"{key}_table")
-        st.download_button(
-            "Take as CSV",
-            csv_text(frame),
-            file_name=f"{key}.csv",
-            mime="text/csv",
-            key=f"{key}_csv",
-            on_click="ignore",
-        )
+        take("Take as CSV", csv_text(frame), f"{key}.csv", f"{key}_csv")
 
 
 def csv_text(frame: pd.DataFrame) -> str:
@@ -101,14 +95,13 @@ def set_aside_frame(today: SetAside) -> pd.DataFrame:
 def table(frame: pd.DataFrame, *, key: str) -> None:
     """Show a small table as text, and offer it as CSV."""
     st.table(frame.set_index(frame.columns[0]))
-    st.download_button(
-        "Take as CSV",
-        csv_text(frame),
-        file_name=f"{key}.csv",
-        mime="text/csv",
-        key=f"{key}_csv",
-        on_click="ignore",
-    )
+    take("Take as CSV", csv_text(frame), f"{key}.csv", f"{key}_csv")
+
+
+def take(label: str, content: str | bytes, name: str, key: str) -> None:
+    """Offer a file to take away."""
+    kind = "application/toml" if name.endswith(".toml") else "text/csv"
+    st.download_button(label, content, file_name=name, mime=kind, key=key, on_click="ignore")
 
 
 def description_frame(river: Description) -> pd.DataFrame:
@@ -138,3 +131,13 @@ def description_frame(river: Description) -> pd.DataFrame:
         for stretch in river.driest
     ]
     return pd.DataFrame(rows, columns=["What", "Value"])
+
+
+def differences_frame(told: Sequence[Difference], before: str, after: str) -> pd.DataFrame:
+    """Lay out the figures in which two plans differ."""
+    rows = [
+        (one.key, f"{one.meaning[:1].upper()}{one.meaning[1:]}", one.before, one.after)
+        for one in told
+    ]
+    columns = ["Figure", "What it is", before, after]
+    return pd.DataFrame(rows, columns=columns).set_index("Figure")

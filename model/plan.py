@@ -226,8 +226,8 @@ class Valley(Table):
 class Source(Table):
     """Where an announced figure was read."""
 
-    read_in: Annotated[str, Text(min_length=1, max_length=200)] = Field(
-        description="the announcement, page or statement it was read in"
+    read_in: Annotated[str, Text(max_length=200)] = Field(
+        default="", description="the announcement, page or statement it was read in"
     )
     date: DateText | None = Field(default=None, description="of that announcement, YYYY-MM-DD")
 

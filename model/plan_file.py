@@ -111,8 +111,20 @@ def edit_plan(text: str, changes: Mapping[str, Any]) -> str:
         if value is None:
             table.pop(key, None)
         elif key not in table or table[key] != value:
-            table[key] = list(value) if isinstance(value, tuple) else value
+            table[key] = _laid_out(value)
     return tomlkit.dumps(document)
+
+
+def _laid_out(value: Any) -> Any:
+    """Give a value the form in which it is written: lists in brackets, a line after a table."""
+    if isinstance(value, Mapping):
+        table = tomlkit.table()
+        for key, inner in value.items():
+            if inner is not None:
+                table[key] = _laid_out(inner)
+        table.add(tomlkit.nl())
+        return table
+    return list(value) if isinstance(value, tuple) else value
 
 
 def meaning_of(dotted: str) -> str:

@@ -22,6 +22,7 @@ from typing import Any, Final
 from model.errors import Fault, InputError, SeasonsError
 from model.files import read_bytes, write_whole
 from model.plan_file import edit_plan, parse_plan
+from model.record import parse_record
 
 LONGEST_NAME: Final = 80
 """Letters in a plan's name: a file name that every system takes."""
@@ -150,6 +151,39 @@ def save_new(
         text = edit_plan(text, {**(changes or {}), "record": copy})
         write_whole(path, text)
     return _kept(path, text.encode())
+
+
+def bring_in(folder: Path, name: str, plan: bytes, record: bytes | None) -> Kept:
+    """Write a plan that came from elsewhere as a new file, with its record.
+
+    Parameters
+    ----------
+    folder, name
+        Where it shall stand, and what it shall be called.
+    plan
+        The bytes of its file.
+    record
+        The bytes of its record; None where the folder has it under the name that the plan gives.
+
+    Raises
+    ------
+    InputError
+        Plan or record cannot be used, the record is missing, or the name is taken.
+    """
+    checked = parse_plan(plan, name)
+    if record is None:
+        beside = folder / Path(checked.record).name
+        if not beside.is_file():
+            fault = Fault("record", checked.record, "it is not here", "the record's CSV file too")
+            raise InputError(name, [fault])
+        record = beside.read_bytes()
+    parse_record(
+        record,
+        checked.record,
+        fill=checked.record_fill,
+        missing_days_frac=checked.record_missing_days_frac,
+    )
+    return save_new(folder, name, plan.decode("utf-8-sig"), record)
 
 
 def rename(kept: Kept, name: str) -> Kept:
