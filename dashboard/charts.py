@@ -14,6 +14,7 @@ from typing import Final
 
 import plotly.graph_objects as go
 
+from dashboard.wording import percent
 from model.chances import Estimate
 from model.record import FloatArray
 
@@ -21,14 +22,19 @@ WATER: Final = "#138A96"
 WATER_BAND_OUTER: Final = "rgba(19, 138, 150, 0.22)"
 WATER_BAND_INNER: Final = "rgba(19, 138, 150, 0.42)"
 ATTENTION: Final = "#C2701A"
-SET_ASIDE_SHADES: Final = ("#4A5A78", "#6F7F9C", "#8C8672", "#A8926A", "#2F93A0")
+COUNTED_ON_SHADES: Final = (WATER, "#4A9AA3")
+COUNTED_ON_PATTERNS: Final = ("", "-")
+SET_ASIDE_SHADES: Final = ("#57698C", "#6F7F9C", "#8C8672", "#A58F67", "#2F93A0")
 SET_ASIDE_PATTERNS: Final = ("", "/", ".", "\\", "x")
 POINT_SHAPES: Final = ("circle", "diamond", "square")
 TITLE_WIDTH: Final = 44
 """Letters in a line of a title: fits a page 390 px wide."""
 
-LABEL_WIDTH: Final = 20
-"""Letters in a line of a label beside a bar."""
+LEGEND_LINE_PX: Final = 20
+"""Height of a name in a legend: on a narrow page each has a line of its own."""
+
+LABEL_WIDTH: Final = 24
+"""Letters in a line of a label beside a point."""
 
 
 def band_chart(
@@ -144,16 +150,14 @@ def chance_chart(chances: Mapping[str, Estimate], *, title: str) -> go.Figure:
     """
     values = [100.0 * estimate.value for estimate in chances.values()]
     ranges = [estimate.headline for estimate in chances.values()]
+    labels = [f"{name}: {percent(estimate.value)}" for name, estimate in chances.items()]
     figure = go.Figure()
-    figure.add_bar(
-        y=["<br>".join(textwrap.wrap(name, LABEL_WIDTH)) for name in chances],
+    figure.add_scatter(
+        y=["<br>".join(textwrap.wrap(label, LABEL_WIDTH)) for label in labels],
         x=values,
-        orientation="h",
-        marker={"color": WATER},
-        text=[f"{value:.0f} %" for value in values],
-        textposition="inside",
-        insidetextanchor="start",
-        insidetextfont={"color": "#FFFFFF"},
+        mode="markers",
+        marker={"size": 13, "color": WATER},
+        hovertemplate="%{x:.1f} %<extra></extra>",
         error_x={
             "type": "data",
             "symmetric": False,
@@ -161,7 +165,7 @@ def chance_chart(chances: Mapping[str, Estimate], *, title: str) -> go.Figure:
             "arrayminus": [
                 value - 100 * low for (low, _), value in zip(ranges, values, strict=True)
             ],
-            "color": ATTENTION,
+            "color": WATER,
             "thickness": 2,
         },
     )
@@ -185,9 +189,10 @@ def set_aside_chart(
         The finding.
     """
     figure = go.Figure()
-    shades = (WATER, "#7CC4CC")
-    for (name, volume_ml), shade in zip(counted_on_ml.items(), shades, strict=True):
-        _stack(figure, "Counted on", name, volume_ml, shade, "")
+    for (name, volume_ml), shade, pattern in zip(
+        counted_on_ml.items(), COUNTED_ON_SHADES, COUNTED_ON_PATTERNS, strict=True
+    ):
+        _stack(figure, "Counted on", name, volume_ml, shade, pattern)
     for (name, volume_ml), shade, pattern in zip(
         set_aside_ml.items(), SET_ASIDE_SHADES, SET_ASIDE_PATTERNS, strict=True
     ):
@@ -254,6 +259,8 @@ def walk_chart(
             "side": "right",
             "rangemode": "tozero",
             "showgrid": False,
+            "tickmode": "auto",
+            "nticks": 5,
         }
     )
     return _laid_out(figure, title, "month", "ML")
@@ -283,12 +290,13 @@ def _laid_out(figure: go.Figure, title: str, x_title: str, y_title: str) -> go.F
     """Give a figure its title, axes and legend."""
     wrapped = "<br>".join(textwrap.wrap(title, TITLE_WIDTH))
     lines = wrapped.count("<br>") + 1
+    named = sum(trace.name is not None and trace.showlegend is not False for trace in figure.data)
     figure.update_layout(
         title={"text": wrapped, "x": 0, "xref": "container", "font": {"size": 15}},
         margin={"l": 8, "r": 8, "t": 28 + 22 * lines, "b": 8},
-        legend={"orientation": "h", "yanchor": "top", "y": -0.22, "x": 0},
+        legend={"orientation": "h", "yanchor": "top", "y": -0.32, "x": 0},
         hovermode="closest",
-        height=380,
+        height=360 + (LEGEND_LINE_PX * named if named > 1 else 0),
     )
     figure.update_xaxes(title={"text": x_title}, automargin=True)
     figure.update_yaxes(automargin=True, rangemode="tozero")

@@ -27,8 +27,9 @@ def number(
     highest: float = MOST,
     step: float = 0.01,
     digits: int = 2,
+    then: Callable[[Any], None] | None = None,
 ) -> None:
-    """Ask for an amount of 0 or more."""
+    """Ask for an amount of 0 or more; `then` may change other figures with it."""
     value = float(state.figure(key) or 0.0)
     widget = _begin(key, value)
     st.number_input(
@@ -39,7 +40,7 @@ def number(
         format=f"%.{digits}f",
         key=widget,
         on_change=_put,
-        args=(key, widget),
+        args=(key, widget, then),
         help=_helped(key, meaning, f"0 to {highest:,.10g}" if highest < MOST else "0 or more"),
     )
 
@@ -86,19 +87,20 @@ def slider(
     lowest: float = 0.0,
     shown: str = "%,.2f",
     meaning: str = "",
+    then: Callable[[Any], None] | None = None,
 ) -> None:
-    """Ask for an amount by sliding."""
+    """Ask for an amount by sliding; `then` may change other figures with it."""
     value = float(state.figure(key))
     widget = _begin(key, value, kind="slider")
     st.slider(
         label,
-        min_value=lowest,
+        min_value=min(lowest, value),
         max_value=max(float(highest), value),
         step=float(step),
         format=shown,
         key=widget,
         on_change=_put,
-        args=(key, widget),
+        args=(key, widget, then),
         help=_helped(key, meaning, f"{lowest:g} to {highest:,.10g}"),
     )
 
@@ -115,17 +117,13 @@ def choice(
     """Ask for one of a few; `then` may change other figures with it."""
     widget = _begin(key, state.figure(key))
 
-    def put() -> None:
-        state.put(key, st.session_state[widget])
-        if then is not None:
-            then(st.session_state[widget])
-
     st.selectbox(
         label,
         options,
         key=widget,
         format_func=said,
-        on_change=put,
+        on_change=_put,
+        args=(key, widget, then),
         help=_helped(key, meaning, ""),
     )
 
@@ -187,8 +185,10 @@ def _begin(key: str, value: Any, *, kind: str = "field") -> str:
     return widget
 
 
-def _put(key: str, widget: str) -> None:
+def _put(key: str, widget: str, then: Callable[[Any], None] | None = None) -> None:
     state.put(key, st.session_state[widget])
+    if then is not None:
+        then(st.session_state[widget])
 
 
 def _helped(key: str, meaning: str, allowed: str) -> str:

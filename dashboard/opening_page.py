@@ -72,10 +72,18 @@ def account() -> None:
         "opening.account_ml_per_share",
         "Water in the account, ML per share",
         highest=limit,
-        meaning="What the average general-security holder may still order, carried water counted",
+        meaning="What the average general-security holder may still order, carried water counted. "
+        "Below the carried water, the carried water goes down with it",
+        then=keep_carried_within,
     )
     for name, label in USES.items():
         fields.number(f"opening.{name}", label, highest=100.0)
     with st.expander("Source and date of the announced figures"):
         for name, of_what in SOURCES.items():
             fields.source(name, of_what)
+
+
+def keep_carried_within(account: float) -> None:
+    """Lower the carried part with the account that holds it, where the person lowers that."""
+    carried = "opening.carried_ml_per_share"
+    state.put(carried, min(state.figure(carried), account))

@@ -9,7 +9,8 @@ from model.describe import HURST_K_DEFINITION
 from model.errors import RecordError
 from model.keeping.folder import data_folder, plans_folder
 from model.keeping.plans import keep_record
-from model.record import FILL_POLICIES, OPTIONAL_COLUMNS, Record
+from model.monthly_table import OPTIONAL_COLUMNS
+from model.record import FILL_POLICIES, Record
 
 MOST_MB = 20
 """An upload larger than this is no monthly or daily record of one river."""

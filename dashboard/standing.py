@@ -7,13 +7,23 @@ from pathlib import Path
 
 import streamlit as st
 
-from dashboard import faults, fields, state, tables, wording
+from dashboard import faults, fields, opening_page, state, tables, wording
 from model.errors import InputError
 from model.keeping.compare import differences
 from model.plan import Plan
 from model.plan_file import parse_plan
 
 COUNTS = (1_000, 2_000, 5_000, 10_000, 20_000)
+
+METHODS = {
+    "blocks": "blocks: runs of observed years in a new order",
+    "historical": "historical: every observed start in turn",
+    "neighbours": "neighbours: after years like the last, what followed such years",
+    "regimes": "regimes: a dry or wet state that tends to last",
+}
+
+UNLIMITED_SHOWN = 3.0
+"""ML per share: the end of the account's scale where the valley sets no limit."""
 
 
 def sidebar(*, on_today: bool) -> None:
@@ -59,9 +69,8 @@ def drawing() -> None:
             fields.choice(
                 "sequences.method",
                 "Method",
-                ("blocks", "historical"),
-                meaning="blocks: runs of observed years in a new order, so that dry runs stay "
-                "together. historical: every observed start in turn",
+                tuple(METHODS),
+                said=METHODS.__getitem__,
             )
             fields.choice("sequences.seasons", "Seasons ahead, this one counted", (1, 2, 3))
         with second:
@@ -84,7 +93,7 @@ def drawing() -> None:
 def _quick() -> None:
     """Ask for dam and account beside any page."""
     capacity_ml = float(state.figure("valley.capacity_ml"))
-    limit = float(state.figure("valley.accounts.account_limit_ml_per_share") or 3.0)
+    limit = state.figure("valley.accounts.account_limit_ml_per_share") or UNLIMITED_SHOWN
     fields.slider(
         "opening.storage_ml",
         "Water in the dam, ML",
@@ -97,6 +106,7 @@ def _quick() -> None:
         "Water in the account, ML per share",
         highest=limit,
         step=0.01,
+        then=opening_page.keep_carried_within,
     )
 
 

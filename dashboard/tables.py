@@ -32,7 +32,7 @@ def chart(
 
 def csv_text(frame: pd.DataFrame) -> str:
     """Write a table as CSV; text that a spreadsheet would run as a formula is defused."""
-    safe = frame.map(_defused)
+    safe = frame.map(_defused).rename(columns=_defused)
     return str(safe.to_csv(index=False, lineterminator="\n"))
 
 

@@ -6,6 +6,8 @@ from model.chances import Estimate, Spread
 from model.chances import in_ten as in_ten
 from model.outlook import Outlook
 from model.plan import Plan
+from model.sequences.drying import drying_in_words
+from model.sequences.words import method_in_words
 from model.water_year import month_name, parse_month
 
 CAUTION = (
@@ -99,16 +101,9 @@ def standing(plan: Plan) -> str:
 
 def drawn_from(odds: Outlook) -> str:
     """Say how the sequences were drawn, and from what."""
-    method = odds.method
-    how = "every observed start in turn"
-    if method["method"] == "blocks":
-        length = method["block_years"]
-        years = f"{length:.1f}" if isinstance(length, float) else str(length)
-        kind = str(method["kind"])
-        mean = "a mean of " if kind == "stationary" else ""
-        how = f"{kind} blocks of {mean}{years} years"
-    factor = odds.plan.sequences.flow_factor
-    drier = "" if factor == 1.0 else f" All flow is multiplied by {factor:g}."
+    how = method_in_words(odds.method)
+    drier = drying_in_words(odds.record, odds.plan.sequences)
+    drier = f" {drier[0].upper()}{drier[1:]}." if drier else ""
     first, last = odds.record.span
     return (
         f"{odds.count:,} possible runs of seasons, {how}, from {odds.record.name} "

@@ -31,14 +31,24 @@ A plan (a TOML file) says where the dam and the accounts stand, what the valley'
 which record to use. Try it on the invented demonstration:  seasons open
 """
 
+
+def _names(text: str) -> tuple[str, ...]:
+    """Read names separated by commas."""
+    return tuple(name.strip() for name in text.split(","))
+
+
 _DRAWING_OPTIONS: tuple[tuple[str, Callable[[str], object], str], ...] = (
-    ("method", str, "how sequences are drawn: historical or blocks"),
+    ("method", str, "how sequences are drawn: historical, blocks, neighbours or regimes"),
     ("kind", str, "kind of block: independent, circular, moving or stationary"),
     ("block_years", float, "length of a block, years (left out, the record says how long)"),
     ("count", int, "how many sequences"),
     ("seed", int, "the number that random draws start from"),
     ("seasons", int, "seasons ahead, 1 to 3"),
     ("flow_factor", float, "a factor on all drawn flow; below 1 is drier than the record"),
+    ("flow_elasticity", float, "2 to 3.5: low flow is cut harder, the driest by the factor to it"),
+    ("opening_dry_chance", float, "regimes: chance that the season before was a dry one"),
+    ("last_twelve_months_inflow_ml", float, "neighbours: what the record does not reach, ML"),
+    ("climate_indices", _names, "neighbours: columns of the record, separated by commas"),
 )
 
 
@@ -88,7 +98,8 @@ def _replay(options: argparse.Namespace) -> int:
 
 
 def _outlook(options: argparse.Namespace) -> int:
-    from model.files import write_whole
+    from model.evidence.announced import announcements_of, held_in_words, held_of
+    from model.files import write_all_whole
     from model.outlook import outlook_of
     from model.outlook_files import CAUTION, outlook_json, sequences_csv
     from model.outlook_words import outlook_in_words
@@ -96,19 +107,53 @@ def _outlook(options: argparse.Namespace) -> int:
 
     plan, record = _plan_and_record(options)
     setting = setting_of(plan, record)
+    announcements = announcements_of(plan, options.plan.parent)
+    held = None if announcements is None else held_of(plan, record, announcements)
     with _progress_bar("sequences") as progress:
         first_rows, results = play_sequences(setting, progress)
     odds = outlook_of(setting, results)
-    written = options.out / "outlook.json"
-    table = None if options.no_table else sequences_csv(setting, first_rows, results)
-    write_whole(written, outlook_json(odds))
+    written = {options.out / "outlook.json": outlook_json(odds, held)}
+    if not options.no_table:
+        written[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
+    write_all_whole(written)
     _say_invented(plan)
     print(outlook_in_words(odds))
+    if held is not None:
+        print(held_in_words(held))
     print(CAUTION)
-    print(f"wrote {written}")
-    if table is not None:
-        write_whole(options.out / "sequences.csv", table)
-        print(f"wrote {options.out / 'sequences.csv'}")
+    for path in written:
+        print(f"wrote {path}")
+    return 0
+
+
+def _evidence(options: argparse.Namespace) -> int:
+    from model.evidence.announced import announcements_of, read_announcements
+    from model.evidence.evidence_files import evidence_json, hindcast_csv
+    from model.evidence.hindcast import DRAWS_EACH
+    from model.evidence.whole import gather_evidence
+    from model.files import write_all_whole
+    from model.outlook_files import CAUTION
+
+    plan, record = _plan_and_record(options)
+    announcements = (
+        announcements_of(plan, options.plan.parent)
+        if options.announced is None
+        else read_announcements(options.announced)
+    )
+    draws_each = DRAWS_EACH if options.draws is None else options.draws
+    with _progress_bar("years") as progress:
+        whole = gather_evidence(
+            plan, record, announcements, draws_each=draws_each, progress=progress
+        )
+    write_all_whole(
+        {
+            options.out / "evidence.json": evidence_json(whole),
+            options.out / "hindcast.csv": hindcast_csv(whole.evidence.hindcast),
+        }
+    )
+    _say_invented(plan)
+    print("\n\n".join([*whole.words, CAUTION]))
+    print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
     return 0
 
 
@@ -185,6 +230,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_open(commands)
     _add_outlook(commands)
     _add_replay(commands)
+    _add_evidence(commands)
     return parser
 
 
@@ -193,6 +239,7 @@ def _add_open(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         "open",
         help="open the dashboard in a browser, on this computer only",
         description="Open the dashboard on a plan (the invented demonstration when none is named).",
+        epilog="Example:  seasons open my_plan.toml --port 8600",
     )
     command.add_argument("plan", nargs="?", type=Path, metavar="PLAN", help="the plan file")
     command.add_argument("--record", type=Path, help="a record in place of the plan's")
@@ -238,6 +285,34 @@ def _add_replay(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
     command.add_argument("--to", dest="last", required=True, metavar="YYYY-MM")
     command.add_argument("--out", type=Path, required=True, metavar="FILE.csv")
     command.set_defaults(run=_replay)
+
+
+def _add_evidence(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = commands.add_parser(
+        "evidence",
+        help="would these odds have been right before?",
+        description=(
+            "Stand in every year of the record after the first thirty, knowing only what was known "
+            "then, give the odds by every method, and hold them against what the replay of the "
+            "observed years then gave. Writes evidence.json and hindcast.csv."
+        ),
+        epilog="Example:  seasons evidence plan.toml --out evidence",
+    )
+    _add_plan(command)
+    command.add_argument(
+        "--out", type=Path, required=True, metavar="DIR", help="folder to write to"
+    )
+    command.add_argument("--draws", type=int, help="sequences a year and method, default 500")
+    command.add_argument(
+        "--announced",
+        type=Path,
+        metavar="FILE",
+        help="what was announced in past years: water_year (or date) and ml_per_share",
+    )
+    for name, kind, meaning in _DRAWING_OPTIONS:
+        if name in ("method", "kind", "block_years", "seed", "seasons", "climate_indices"):
+            command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)
+    command.set_defaults(run=_evidence)
 
 
 def _add_plan(command: argparse.ArgumentParser) -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from model.chances import Estimate, Spread, in_ten
 from model.outlook import Outlook, SeasonOutlook
+from model.sequences.drying import drying_in_words
+from model.sequences.words import method_in_words
 from model.water_year import is_july, month_name
 
 MOST_SURE_FIRST = (9, 5, 1)
@@ -12,17 +14,14 @@ MOST_SURE_FIRST = (9, 5, 1)
 
 def outlook_in_words(odds: Outlook) -> str:
     """Write the odds as text for a terminal."""
-    settings = ", ".join(f"{key} {_shown(value)}" for key, value in odds.method.items())
     opening = odds.plan.opening
     lines = [
         f"{odds.plan.title}: {odds.plan.valley.name}",
         f"From {month_name(odds.seasons[0].first_month)}: dam {opening.storage_ml:,.0f} ML "
         f"of {odds.plan.valley.capacity_ml:,.0f}, "
         f"account {opening.account_ml_per_share:.2f} ML per share.",
-        f"{odds.count:,} sequences ({settings}) from {odds.record.name}, "
-        f"{odds.record.span[0]} to {odds.record.span[1]}"
-        + _drier(odds.plan.sequences.flow_factor)
-        + ".",
+        f"{odds.count:,} sequences, {method_in_words(odds.method)}, from {odds.record.name}, "
+        f"{odds.record.span[0]} to {odds.record.span[1]}" + _drier(odds) + ".",
         "",
     ]
     for season in odds.seasons:
@@ -70,10 +69,7 @@ def _said(estimate: Estimate) -> str:
     return f"{in_ten(estimate.value)} ({estimate.value:.1%}; {low:.1%} to {high:.1%})"
 
 
-def _drier(flow_factor: float) -> str:
+def _drier(odds: Outlook) -> str:
     """Say a drying factor, which no output may hide."""
-    return "" if flow_factor == 1.0 else f", all flow times {flow_factor:g}"
-
-
-def _shown(value: str | float) -> str:
-    return f"{value:.3g}" if isinstance(value, float) else value
+    words = drying_in_words(odds.record, odds.plan.sequences)
+    return f", {words}" if words else ""

@@ -283,7 +283,7 @@ class Opening(Table):
 class Drawing(Table):
     """How possible runs of seasons are drawn from the record."""
 
-    method: Literal["historical", "blocks"] = Field(
+    method: Literal["historical", "blocks", "neighbours", "regimes"] = Field(
         default="blocks", description="how sequences are drawn"
     )
     kind: Literal["independent", "circular", "moving", "stationary"] = Field(
@@ -304,6 +304,29 @@ class Drawing(Table):
     flow_factor: Annotated[Number, Field(gt=0.0, le=3.0)] = Field(
         default=1.0, description="a factor on all drawn flow; below 1 is drier than the record"
     )
+    flow_elasticity: Annotated[Number, Field(ge=2.0, le=3.5)] | None = Field(
+        default=None, description="low flow is cut harder: the driest by flow_factor to this power"
+    )
+    opening_dry_chance: Fraction | None = Field(
+        default=None,
+        description="method regimes: chance that the season before the run was a dry one; left "
+        "out, as the record says",
+    )
+    last_twelve_months_inflow_ml: Amount | None = Field(
+        default=None,
+        description="method neighbours: inflow of the twelve months before the opening month, ML; "
+        "left out, as the record says",
+    )
+    climate_indices: tuple[Annotated[str, Text(min_length=1)], ...] = Field(
+        default=(), description="method neighbours: columns of the record that join the likeness"
+    )
+
+    @field_validator("flow_elasticity")
+    @classmethod
+    def _only_when_drier(cls, value: float | None, info: ValidationInfo) -> float | None:
+        if value is not None and info.data.get("flow_factor", 0.0) >= 1.0:
+            raise ValueError("flow_factor is not below 1|a flow_factor below 1, or leave it out")
+        return value
 
     @field_validator("block_years")
     @classmethod
@@ -323,6 +346,30 @@ class OutlookMonths(Table):
     )
 
 
+class Announced(Table):
+    """What was announced in past years, to hold the rules against."""
+
+    file: Annotated[str, Text(min_length=1)] = Field(
+        description="a CSV file: water_year or date, and ml_per_share"
+    )
+    known_month: Annotated[str, Text(pattern=r"^\d{4}-07$")] | None = Field(
+        default=None, description="a July at whose start the dam is known, YYYY-07"
+    )
+    known_storage_ml: Amount | None = Field(
+        default=None, description="water in the dam then, ML", validate_default=True
+    )
+    known_account_ml_per_share: MlPerShare = Field(
+        default=0.0, description="water in the account then, ML per share"
+    )
+
+    @field_validator("known_storage_ml")
+    @classmethod
+    def _month_and_storage(cls, value: float | None, info: ValidationInfo) -> float | None:
+        if (value is None) != (info.data.get("known_month") is None):
+            raise ValueError("known_month and known_storage_ml go together|both, or neither")
+        return value
+
+
 class Plan(Table):
     """A whole plan."""
 
@@ -332,11 +379,14 @@ class Plan(Table):
     record_missing_days_frac: Fraction = Field(
         default=0.0, description="daily records: share of a month's days that may be missing"
     )
-    invented: bool = Field(default=False, description="whether valley and record are invented")
+    invented: Annotated[bool, Field(strict=True)] = Field(
+        default=False, description="whether valley and record are invented"
+    )
     valley: Valley
     opening: Opening
     sequences: Drawing = Drawing()
     outlook: OutlookMonths = OutlookMonths()
+    announced: Announced | None = None
 
     def with_drawing(self, **settings: object) -> Self:
         """Give the same plan with some settings of `[sequences]` replaced, unchecked."""

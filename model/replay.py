@@ -60,7 +60,12 @@ def replay_months(plan: Plan, record: Record, first: int, last: int) -> Ledger:
 
 
 def ledger_of_rows(
-    plan: Plan, record: Record, rows: IntArray, first_month: int, *, flow_factor: float = 1.0
+    plan: Plan,
+    record: Record,
+    rows: IntArray,
+    first_month: int,
+    *,
+    flow_factor: float | FloatArray = 1.0,
 ) -> Ledger:
     """Keep the ledger of one sequence.
 
@@ -73,7 +78,7 @@ def ledger_of_rows(
     first_month
         Month number that the sequence begins in.
     flow_factor
-        Multiplies inflow and tributary.
+        Multiplies inflow and tributary: one number, or one for each month of the record.
     """
     months = run(
         opening_state(plan.opening, 1),

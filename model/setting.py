@@ -28,6 +28,7 @@ from model.sequences.draw import (
     sequence_count,
     slices_of,
 )
+from model.sequences.drying import flow_factors
 from model.sequences.slices import IntArray, Method, Slices
 from model.valley.rules import Rules, rules_of
 from model.valley.run import Month, run
@@ -55,7 +56,7 @@ class Setting:
             rows,
             self.record,
             self.plan.valley,
-            flow_factor=self.plan.sequences.flow_factor,
+            flow_factor=flow_factors(self.record, self.plan.sequences),
         )
         opening = opening_state(self.plan.opening, rows.shape[0])
         return run(opening, forcing, self.rules, self.calendar.opening_month)
@@ -104,7 +105,7 @@ def setting_of(plan: Plan, record: Record) -> Setting:
         record=record,
         calendar=calendar,
         slices=slices,
-        method=method_of(plan.sequences, slices),
+        method=method_of(plan.sequences, slices, record, calendar),
         rules=rules_of(plan.valley, record),
     )
 

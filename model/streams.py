@@ -17,6 +17,10 @@ class Stream(IntEnum):
 
     SEQUENCES = 1
     RECORD_RESAMPLES = 2
+    REGIME_FIT = 11
+    HINDCAST = 12
+    DIAGNOSIS = 13
+    SCORE_RESAMPLES = 20
 
 
 def generator(seed: int, stream: Stream, *batch: int) -> np.random.Generator:

@@ -19,6 +19,7 @@ from model.plan import Plan
 from model.record import FloatArray, Record
 from model.replay import Ledger, ledger_of_rows
 from model.seasons import SeasonResults
+from model.sequences.drying import flow_factors
 from model.setting import Setting, setting_of
 from model.valley.run import COMMITMENTS, LEDGER, Month, keep
 
@@ -126,7 +127,7 @@ def sequence_ledger(setting: Setting, number: int) -> Ledger:
                 setting.record,
                 sequences.rows[number - first],
                 setting.calendar.opening_month,
-                flow_factor=setting.plan.sequences.flow_factor,
+                flow_factor=flow_factors(setting.record, setting.plan.sequences),
             )
         first += sequences.count
     raise IndexError(f"there are {first:,} sequences")

@@ -25,11 +25,20 @@ def _observed() -> Ledger:
     """Ask for a stretch of the record, and replay it from where things stand."""
     first_column, length_column = st.columns(2)
     first = first_column.selectbox(
-        "From the observed year", YEARS, format_func=_year_name, key="stretch_from"
+        "From the observed year",
+        YEARS,
+        format_func=_year_name,
+        key="stretch_from",
+        persist_state="session",
     )
     most = min(10, (record.last_month + 1 - first) // 12)
     years = length_column.number_input(
-        "Years", min_value=1, max_value=most, value=min(3, most), key="stretch_years"
+        "Years",
+        min_value=1,
+        max_value=most,
+        value=min(3, most),
+        key="stretch_years",
+        persist_state="session",
     )
     st.caption(
         "Dam and account begin as they stand today. The inflow that assessments count on is taken "
@@ -47,6 +56,7 @@ def _drawn() -> Ledger:
         max_value=count,
         value=1,
         key="run_number",
+        persist_state="session",
     )
     return cached.one_sequence(plan, record, int(number) - 1)
 
@@ -65,6 +75,7 @@ kind = st.segmented_control(
     default="a possible run",
     required=True,
     key="walk_kind",
+    persist_state="session",
 )
 ledger = _observed() if kind == "an observed stretch" else _drawn()
 announced = ledger.columns["announced_ml_per_share"].sum()

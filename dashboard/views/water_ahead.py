@@ -49,6 +49,7 @@ measure = st.segmented_control(
     required=True,
     format_func=wording.AMOUNT_TITLES.__getitem__,
     key="measure",
+    persist_state="session",
     help="Usable: not frozen, and within the limits on use.",
 )
 points = points_of(seasons, measure)

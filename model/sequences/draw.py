@@ -6,17 +6,21 @@ water years. Sequences are drawn in batches of a fixed size, each from a child s
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
 from model.errors import Fault, PlanError
 from model.persistence import optimal_block_years
 from model.plan import Drawing
-from model.record import Record
+from model.record import FloatArray, Record
 from model.sequences.blocks import Blocks, Kind
 from model.sequences.historical import Historical
+from model.sequences.instead import Instead
+from model.sequences.neighbours import Neighbours
+from model.sequences.regimes import Regimes, log_totals, why_not
 from model.sequences.slices import IntArray, Method, Slices, cut, months_of_run, rows_of
+from model.sequences.switching import Switching, fit_switching
 from model.streams import Stream, generator
 from model.water_year import MONTHS_IN_YEAR, format_month, parse_month, water_year_label
 
@@ -81,11 +85,74 @@ def calendar_of(opening_month: str, drawing: Drawing) -> Calendar:
     return Calendar(parse_month(opening_month), drawing.seasons)
 
 
-def method_of(drawing: Drawing, slices: Slices) -> Method:
-    """Choose the method that a plan names; a block length left out is taken from the record."""
+Fit = Callable[[FloatArray], Switching]
+"""Fits two states to a series."""
+
+
+def method_of(
+    drawing: Drawing,
+    slices: Slices,
+    record: Record,
+    calendar: Calendar,
+    *,
+    fit: Fit | None = None,
+) -> Method:
+    """Choose the method that a plan names; a block length left out is taken from the record.
+
+    Where the record does not support what is asked for, blocks stand in for it and say so.
+
+    Parameters
+    ----------
+    drawing
+        The plan's settings.
+    slices
+        Of the record, for the run.
+    record, calendar
+        The record, and the months and seasons of the run.
+    fit
+        How dry and wet states are fitted; by default afresh, from the plan's seed.
+
+    Raises
+    ------
+    PlanError
+        What the method needs to know is neither in the record nor in the plan.
+    """
     if drawing.method == "historical":
         return Historical()
-    return Blocks(drawing.kind, drawing.block_years or asked_block_years(slices, drawing.kind))
+    if drawing.method == "neighbours":
+        return Neighbours.of(
+            record,
+            calendar.opening_month,
+            indices=drawing.climate_indices,
+            last_twelve_months_inflow_ml=drawing.last_twelve_months_inflow_ml,
+        )
+    blocks = Blocks(drawing.kind, drawing.block_years or asked_block_years(slices, drawing.kind))
+    if drawing.method == "regimes":
+        opening_row = calendar.opening_month - record.first_month
+        return _regimes_or(blocks, drawing, slices, opening_row, fit or _fit_afresh(drawing.seed))
+    return blocks
+
+
+def _fit_afresh(seed: int) -> Fit:
+    """Fit from many starts drawn from the plan's seed."""
+    return lambda values: fit_switching(values, rng=generator(seed, Stream.REGIME_FIT))
+
+
+def _regimes_or(
+    blocks: Blocks, drawing: Drawing, slices: Slices, opening_row: int, fit: Fit
+) -> Method:
+    """Fit dry and wet states; give blocks instead where the record does not support two."""
+    values = log_totals(slices.totals_ml)
+    if not values.std():
+        return Instead(blocks, asked="regimes", because="all years of the record are alike")
+    try:
+        fitted = fit(values)
+    except ArithmeticError as error:
+        return Instead(blocks, asked="regimes", because=str(error))
+    refused = why_not(fitted)
+    if refused is not None:
+        return Instead(blocks, asked="regimes", because=refused)
+    return Regimes.of(fitted, slices, opening_row, drawing.opening_dry_chance)
 
 
 def asked_block_years(slices: Slices, kind: Kind) -> float:

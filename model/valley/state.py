@@ -71,7 +71,7 @@ class Forcing:
 
 
 def forcing_of(
-    rows: NDArray[np.intp], record: Record, valley: Valley, *, flow_factor: float = 1.0
+    rows: NDArray[np.intp], record: Record, valley: Valley, *, flow_factor: float | FloatArray = 1.0
 ) -> Forcing:
     """Join sequences with the record they are drawn from.
 
@@ -82,7 +82,7 @@ def forcing_of(
     record, valley
         Columns that the record lacks are taken from the plan's calendar months.
     flow_factor
-        Multiplies inflow and tributary.
+        Multiplies inflow and tributary: one number, or one for each month of the record.
     """
     rain_mm = record_or_calendar(record, "lake_rain_mm", valley.lake_rain_mm)
     evaporation_mm = record_or_calendar(record, "lake_evaporation_mm", valley.lake_evaporation_mm)

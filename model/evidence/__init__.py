@@ -1,0 +1,1 @@
+"""The evidence: would these odds have been right before?"""

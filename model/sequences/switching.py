@@ -1,0 +1,197 @@
+"""Does a series switch between a low and a high state, and how surely?
+
+Each year's value is normal about the mean of the state it is in, with the same spread in both;
+the state follows a two-state Markov chain. Fitted by maximum likelihood on the standardised
+series from many seeded starts, since a single start can stop at a wrong optimum; the states are
+put in the order of their means. Two states are held against one by Akaike's and Bayes' criteria
+(AIC, BIC).
+
+References
+----------
+Hamilton 1989 (Econometrica 57:357). Title from memory.
+"""
+
+from __future__ import annotations
+
+import math
+import warnings
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+
+from model.record import FloatArray
+
+STARTS_TRIED: Final = 60
+"""Random starts whose likelihood is looked at."""
+
+STARTS_CLIMBED: Final = 8
+"""The best of them, each followed to its optimum."""
+
+ONE_STATE_PARAMETERS: Final = 2
+TWO_STATE_PARAMETERS: Final = 5
+
+_EXPECTATION_STEPS: Final = 3
+_MOST_STEPS: Final = 200
+_BREAKDOWNS: Final = (np.linalg.LinAlgError, ValueError, ArithmeticError, RuntimeError)
+
+
+@dataclass(frozen=True, slots=True)
+class Switching:
+    """Two states fitted to a series, the low one first; means and sigma in the series' own unit."""
+
+    low_mean: float
+    high_mean: float
+    sigma: float
+    stays_low: float  # chance that the low state is followed by itself
+    stays_high: float
+    log_likelihood: float
+    log_likelihood_one_state: float
+    filtered_low: FloatArray  # (values,) chance of the low state, from the values up to each
+    smoothed_low: FloatArray  # (values,) the same from all values
+    parameters: FloatArray  # as fitted to the standardised series: a start for a longer one
+
+    @property
+    def count(self) -> int:
+        """How many values were fitted."""
+        return self.smoothed_low.size
+
+    @property
+    def aic(self) -> tuple[float, float]:
+        """Akaike's criterion of one and of two states; the lower the better."""
+        return self._criteria(2.0)
+
+    @property
+    def bic(self) -> tuple[float, float]:
+        """Bayes' criterion of one and of two states; the lower the better."""
+        return self._criteria(math.log(self.count))
+
+    @property
+    def long_run_low(self) -> float:
+        """The share of years in the low state in the long run."""
+        leaves_low, leaves_high = 1.0 - self.stays_low, 1.0 - self.stays_high
+        total = leaves_low + leaves_high
+        return leaves_high / total if total > 0.0 else 0.5
+
+    def _criteria(self, price: float) -> tuple[float, float]:
+        return (
+            price * ONE_STATE_PARAMETERS - 2.0 * self.log_likelihood_one_state,
+            price * TWO_STATE_PARAMETERS - 2.0 * self.log_likelihood,
+        )
+
+
+def fit_switching(
+    values: FloatArray,
+    *,
+    rng: np.random.Generator,
+    also_from: Sequence[FloatArray] = (),
+    tried: int = STARTS_TRIED,
+    climbed: int = STARTS_CLIMBED,
+) -> Switching:
+    """Fit two states that differ in their mean.
+
+    Parameters
+    ----------
+    values
+        (values,) with some spread.
+    rng
+        Of the starts.
+    also_from
+        Starts to follow besides, such as the `parameters` of a fit to a shorter series.
+    tried, climbed
+        How many random starts are looked at, and how many of the best are followed.
+    """
+    from statsmodels.tsa.regime_switching import markov_regression
+
+    mean, spread = float(values.mean()), float(values.std())
+    model = markov_regression.MarkovRegression((values - mean) / spread, k_regimes=2, trend="c")
+    starts = [_random_start(rng) for _ in range(tried)]
+    parameters = _low_state_first(climb(model, starts, also_from=also_from, climbed=climbed))
+    result = model.smooth(parameters, cov_type="none")
+    stays_low, high_to_low, low_mean, high_mean, variance = parameters
+    in_unit = -values.size * math.log(spread)
+    return Switching(
+        low_mean=mean + spread * low_mean,
+        high_mean=mean + spread * high_mean,
+        sigma=spread * math.sqrt(variance),
+        stays_low=float(stays_low),
+        stays_high=float(1.0 - high_to_low),
+        log_likelihood=float(result.llf) + in_unit,
+        log_likelihood_one_state=-0.5 * values.size * (math.log(2.0 * math.pi) + 1.0) + in_unit,
+        filtered_low=np.asarray(result.filtered_marginal_probabilities)[:, 0],
+        smoothed_low=np.asarray(result.smoothed_marginal_probabilities)[:, 0],
+        parameters=parameters,
+    )
+
+
+def climb(
+    model: Any,
+    starts: Iterable[FloatArray],
+    *,
+    also_from: Sequence[FloatArray] = (),
+    climbed: int = STARTS_CLIMBED,
+) -> FloatArray:
+    """Follow the most likely starts of a switching model uphill; give the best parameters reached.
+
+    Parameters
+    ----------
+    model
+        A switching model of statsmodels.
+    starts
+        Parameters to look at; the `climbed` most likely are followed.
+    also_from
+        Parameters that are followed whatever their likelihood.
+
+    Raises
+    ------
+    ArithmeticError
+        No start led anywhere.
+    """
+    with warnings.catch_warnings(), np.errstate(all="ignore"):
+        warnings.simplefilter("ignore")  # a start that leads nowhere is left, not reported
+        promising = sorted(starts, key=lambda start: -_likelihood(model, start))[:climbed]
+        reached = [_optimum_from(model, start) for start in (*also_from, *promising)]
+        best = max(reached, key=lambda parameters: _likelihood(model, parameters), default=None)
+        if best is None or not math.isfinite(_likelihood(model, best)):
+            raise ArithmeticError("no start of the switching fit led to an optimum")
+    return best
+
+
+def _optimum_from(model: Any, start: FloatArray) -> FloatArray:
+    """Follow one start; give it back where the climb breaks down."""
+    try:
+        reached = model.fit(
+            start_params=start,
+            em_iter=_EXPECTATION_STEPS,
+            maxiter=_MOST_STEPS,
+            return_params=True,
+            disp=False,
+        )
+    except _BREAKDOWNS:
+        return start
+    return np.asarray(reached)
+
+
+def _likelihood(model: Any, parameters: FloatArray) -> float:
+    """Give the log-likelihood, minus infinity where there is none."""
+    try:
+        likelihood = float(model.loglike(parameters))
+    except _BREAKDOWNS:
+        return -math.inf
+    return likelihood if math.isfinite(likelihood) else -math.inf
+
+
+def _random_start(rng: np.random.Generator) -> FloatArray:
+    """Draw a start for a standardised series: chances, two means, a variance."""
+    stays_low, stays_high = rng.uniform(0.5, 0.98, 2)
+    low, high = np.sort(rng.standard_normal(2))
+    return np.array([stays_low, 1.0 - stays_high, low, high, rng.uniform(0.2, 1.0)])
+
+
+def _low_state_first(parameters: FloatArray) -> FloatArray:
+    """Put the state with the lower mean first."""
+    stays_0, leaves_1, mean_0, mean_1, variance = parameters
+    if mean_0 <= mean_1:
+        return parameters
+    return np.array([1.0 - leaves_1, 1.0 - stays_0, mean_1, mean_0, variance])

@@ -1,0 +1,241 @@
+"""Whether the scores of odds are the published ones.
+
+Sources beside each check; row ids name lines of the project's list of check values. "Derived here"
+means worked out for these tests from the definition. The reference library is `scoringrules`.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+import scoringrules
+from scipy.stats import norm
+
+from model.evidence.scores import (
+    band,
+    crps,
+    crps_of_atoms,
+    fair_crps,
+    interval_score,
+    pinball_loss,
+    ranked_probability_score,
+    skill,
+)
+
+NORMAL_CASES = [  # V1: what came, mean, sd, CRPS
+    (0.0, 0.0, 1.0, 0.23369498),
+    (1.0, 0.0, 1.0, 0.60244136),
+    (2.0, 0.0, 1.0, 1.45279182),
+    (3.0, 1.0, 2.0, 1.20488272),
+    (50.0, 80.0, 25.0, 18.700383),
+]
+TOY_ENSEMBLES = [  # V2: what came, members, CRPS
+    (0.0, [0.0, 0.0], 0.0),
+    (0.0, [0.0, 1.0], 0.25),
+    (0.0, [1.0, 1.0], 1.0),
+    (2.0, [0.0, 1.0], 1.25),
+    (0.0, [-1.0, 1.0], 0.5),
+    (0.0, [0.0, 0.0, 1.0], 1.0 / 9.0),
+    (1.0, [0.0, 0.0, 1.0], 4.0 / 9.0),
+    (0.0, [-1.0, 0.0, 0.0, 1.0], 0.125),
+]
+MID_CHANCES = (np.arange(4000) + 0.5) / 4000  # members at these chances stand for a distribution
+FINE = 2e-6  # [share of the spread] what so many members leave out, of the order of 1 / m^2
+
+
+def slow_crps(members: list[float], observed: float) -> float:
+    """CRPS by its definition, area between the steps of the forecast and of what came."""
+    points = sorted([*members, observed])
+    area = 0.0
+    for left, right in itertools.pairwise(points):
+        below = sum(member <= left for member in members) / len(members)
+        area += (right - left) * (below - (left >= observed)) ** 2
+    return area
+
+
+def slow_fair_crps(members: list[float], observed: float) -> float:
+    """Fair CRPS by its definition, two loops over the members."""
+    m = len(members)
+    pairs = sum(abs(a - b) for a in members for b in members)
+    return sum(abs(a - observed) for a in members) / m - pairs / (2 * m * (m - 1))
+
+
+@pytest.fixture
+def some_cases() -> tuple[np.ndarray, np.ndarray]:
+    """Two hundred cases of 37 members with atoms at 0 and at 1."""
+    rng = np.random.default_rng(8)
+    members = np.clip(rng.normal(0.4, 0.6, (200, 37)), 0.0, 1.0)
+    return members, np.clip(rng.normal(0.4, 0.6, 200), 0.0, 1.0)
+
+
+@pytest.mark.parametrize(("observed", "mean", "sd", "expected"), NORMAL_CASES)
+def test_crps_of_a_fine_normal_ensemble_is_the_closed_form(
+    observed: float, mean: float, sd: float, expected: float
+) -> None:
+    """V1: Gneiting and Raftery 2007, equation 21; the reference library gives the same."""
+    z = (observed - mean) / sd
+    closed = sd * (z * (2 * norm.cdf(z) - 1) + 2 * norm.pdf(z) - 1 / math.sqrt(math.pi))
+    assert closed == pytest.approx(expected, abs=1e-7)
+    assert scoringrules.crps_normal(observed, mean, sd) == pytest.approx(expected, abs=1e-7)
+    members = norm.ppf(MID_CHANCES, mean, sd)[None]
+    # the tails beyond the outermost members are cut off: about sd / m
+    assert crps(members, np.array([observed])) == pytest.approx(expected, abs=sd * 1e-4)
+
+
+@pytest.mark.parametrize(("observed", "members", "expected"), TOY_ENSEMBLES)
+def test_crps_of_small_ensembles_is_the_published_one(
+    observed: float, members: list[float], expected: float
+) -> None:
+    """V2: toy examples published with the tests of the `properscoring` library."""
+    got = crps(np.array([members]), np.array([observed]))
+    assert got == pytest.approx(expected, abs=1e-9)
+
+
+def test_crps_standard_and_fair_of_five_members_are_those_by_hand() -> None:
+    """V3: mean distance 2.8, pairs sum to 44; fair form of Ferro 2014, by hand."""
+    members, observed = np.array([[7.0, 1.0, 10.0, 3.0, 4.0]]), np.array([5.0])
+    assert crps(members, observed) == pytest.approx(1.04, abs=1e-12)
+    assert fair_crps(members, observed) == pytest.approx(0.6, abs=1e-12)
+
+
+def test_crps_of_amounts_with_chances_is_the_one_by_hand() -> None:
+    """V4: 3 x 0.04 + 2 x 0.25, by hand; the order of the amounts does not matter."""
+    values, chances = np.array([[5.0, 0.0, 3.0]]), np.array([[0.5, 0.2, 0.3]])
+    got = crps_of_atoms(values, chances, np.array([3.0]))
+    assert got == pytest.approx(0.62, abs=1e-12)
+
+
+def test_crps_of_amounts_with_equal_chances_is_that_of_the_members(
+    some_cases: tuple[np.ndarray, np.ndarray],
+) -> None:
+    """Equal chances are an ensemble, ties and all."""
+    members, observed = some_cases
+    chances = np.full(members.shape, 1 / members.shape[1])
+    assert crps_of_atoms(members, chances, observed) == pytest.approx(
+        crps(members, observed), abs=1e-12
+    )
+
+
+def test_crps_of_uniform_and_exponential_forecasts_is_the_closed_form() -> None:
+    """V5: closed forms derived here, confirmed by the reference library."""
+    uniform = np.broadcast_to(100 * MID_CHANCES, (4, MID_CHANCES.size))
+    observed = np.array([0.0, 50.0, 80.0, 120.0])
+    expected = [100 / 3, 25 / 3, 52 / 3, 160 / 3]
+    assert crps(uniform, observed) == pytest.approx(expected, abs=100 * FINE)
+    assert scoringrules.crps_uniform(observed, 0.0, 100.0) == pytest.approx(expected, abs=1e-6)
+    exponential = -np.log(1 - MID_CHANCES)[None]
+    assert crps(exponential, np.array([0.5])) == pytest.approx(0.2130613, abs=1e-4)
+    assert scoringrules.crps_exponential(0.5, 1.0) == pytest.approx(0.2130613, abs=1e-6)
+
+
+def test_crps_over_many_cases_is_least_for_the_true_distribution() -> None:
+    """V6: truth N(0, 1), forecast N(m, s): E|X - Y| - s / sqrt(pi), derived here."""
+    chances = (np.arange(1000) + 0.5) / 1000
+    came = norm.ppf(chances)
+    expected = {
+        (0.0, 1.0): 0.5641896,
+        (0.0, 0.5): 0.6099673,
+        (0.0, 2.0): 0.6557449,
+        (0.5, 1.0): 0.6339877,
+        (1.0, 1.0): 0.8350929,
+    }
+    for (mean, sd), score in expected.items():
+        members = np.broadcast_to(norm.ppf(chances, mean, sd), (1000, 1000))
+        # both distributions lose their outermost thousandth: about sd / 1000
+        assert crps(members, came).mean() == pytest.approx(score, abs=2e-3)
+    assert min(expected.values()) == expected[0.0, 1.0]
+
+
+def test_crps_of_few_members_when_standard_pays_for_them_and_when_fair_does_not() -> None:
+    """V7: ten members and what came from one N(0, 1): (1 + 1/m) / sqrt(pi) and 1 / sqrt(pi)."""
+    rng = np.random.default_rng(7)
+    members, observed = rng.standard_normal((40_000, 10)), rng.standard_normal(40_000)
+    standard, fair = crps(members, observed), fair_crps(members, observed)
+    four_errors = 4 * standard.std() / math.sqrt(40_000)
+    assert four_errors < 0.01
+    assert standard.mean() == pytest.approx(0.6206085, abs=four_errors)
+    assert fair.mean() == pytest.approx(0.5641896, abs=four_errors)
+    # the twin: each form fails the other's value
+    assert abs(standard.mean() - 0.5641896) > four_errors
+    assert abs(fair.mean() - 0.6206085) > four_errors
+
+
+def test_crps_agrees_with_its_definition_and_with_the_reference_library(
+    some_cases: tuple[np.ndarray, np.ndarray],
+) -> None:
+    """The sorted form equals slow loops and `scoringrules`, ties and atoms included."""
+    members, observed = some_cases
+    before = members.copy(), observed.copy()
+    standard, fair = crps(members, observed), fair_crps(members, observed)
+    reference = scoringrules.crps_ensemble(observed, members, estimator="nrg")
+    assert standard == pytest.approx(reference, abs=1e-12)
+    assert fair == pytest.approx(
+        scoringrules.crps_ensemble(observed, members, estimator="fair"), abs=1e-12
+    )
+    for case in range(20):
+        row, came = members[case].tolist(), float(observed[case])
+        assert standard[case] == pytest.approx(slow_crps(row, came), abs=1e-12)
+        assert fair[case] == pytest.approx(slow_fair_crps(row, came), abs=1e-12)
+    assert np.array_equal(members, before[0])
+    assert np.array_equal(observed, before[1])
+
+
+def test_crps_when_unit_and_place_change_scales_and_stays() -> None:
+    """Megalitres times a factor give a score times that factor; a shift of all changes nothing."""
+    rng = np.random.default_rng(3)
+    members, observed = rng.gamma(2.0, 1.0, (50, 20)), rng.gamma(2.0, 1.0, 50)
+    one = crps(members, observed)
+    assert crps(1000 * members + 5, 1000 * observed + 5) == pytest.approx(1000 * one, rel=1e-9)
+
+
+def test_skill_is_the_ratio_of_means_and_not_the_mean_of_ratios() -> None:
+    """V15: mean scores 10 against 15 give 1/3, by hand; the mean of ratios would give 0.3375."""
+    model = np.array([12.0, 8.0, 15.0, 5.0])
+    climatology = np.array([20.0, 10.0, 18.0, 12.0])
+    assert skill(model, climatology) == pytest.approx(1 / 3, abs=1e-12)
+    assert np.mean(1 - model / climatology) == pytest.approx(0.3375, abs=1e-9)
+
+
+def test_skill_when_the_reference_makes_no_error_is_not_a_number() -> None:
+    """Nothing can be said of a share of nothing."""
+    assert math.isnan(skill(np.array([1.0]), np.array([0.0])))
+
+
+def test_interval_score_and_pinball_loss_are_those_by_hand() -> None:
+    """V10: Gneiting and Raftery 2007, equation 43, by hand; the reference library agrees."""
+    low, high, observed = np.full(3, 20.0), np.full(3, 80.0), np.array([50.0, 10.0, 95.0])
+    got = interval_score(low, high, observed, 0.9)
+    assert got == pytest.approx([60.0, 260.0, 360.0], abs=1e-9)
+    assert scoringrules.interval_score(observed, low, high, 0.1) == pytest.approx(got, abs=1e-9)
+    quantile, came = np.full(2, 25.0), np.array([40.0, 15.0])
+    loss = pinball_loss(quantile, came, 0.1)
+    assert loss == pytest.approx([1.5, 9.0], abs=1e-9)
+    assert scoringrules.quantile_score(came, quantile, 0.1) == pytest.approx(loss, abs=1e-9)
+
+
+def test_interval_score_is_the_pinball_losses_of_both_ends() -> None:
+    """Times 2 / (1 - level), an identity of the two definitions (derived here)."""
+    rng = np.random.default_rng(5)
+    low, observed = rng.random(40), 3 * rng.random(40) - 1
+    high = low + rng.random(40)
+    ends = pinball_loss(low, observed, 0.1) + pinball_loss(high, observed, 0.9)
+    assert interval_score(low, high, observed, 0.8) == pytest.approx(ends * 2 / 0.2, abs=1e-12)
+
+
+def test_ranked_probability_score_is_the_one_by_hand() -> None:
+    """V9: three classes of allocation, chances .2, .3, .5; by hand; the library agrees."""
+    chances = np.broadcast_to([0.2, 0.3, 0.5], (3, 3))
+    came = np.array([2, 0, 1])
+    got = ranked_probability_score(chances, came)
+    assert got == pytest.approx([0.29, 0.89, 0.29], abs=1e-12)
+    reference = scoringrules.rps_score(came + 1, chances)
+    assert reference == pytest.approx(got, abs=1e-9)
+
+
+def test_band_ends_are_type_7_quantiles() -> None:
+    """Quartiles of 3, 7, 8, 12, 20 by Hyndman and Fan 1996, type 7 (K7: 7 at 25 %)."""
+    low, high = band(np.array([[20.0, 3.0, 12.0, 7.0, 8.0]]), 0.5)
+    assert (low[0], high[0]) == pytest.approx((7.0, 12.0), abs=1e-12)
