@@ -72,6 +72,12 @@ def _changed(window: AppTest) -> dict[str, tuple[str, str]]:
     return {key: (row["Saved"], row["Now"]) for key, row in rows.iterrows()}
 
 
+def _river() -> bytes:
+    """Make a sound record of 25 years of 12 months."""
+    months = [f"{1980 + m // 12}-{m % 12 + 1:02d},{9_000 + m}\n" for m in range(300)]
+    return "".join(["month,inflow_ml\n", *months]).encode()
+
+
 def _on_disk(path: Path) -> dict[str, object]:
     return tomllib.loads(path.read_text())
 
@@ -232,7 +238,7 @@ def test_drawing_when_each_setting_is_moved_then_the_page_says_so(home: Kept) ->
 def test_record_when_a_bad_file_is_dragged_in_then_each_fault_is_told_by_row(home: Kept) -> None:
     """Faults stand in a table by row and column, and the plan's record stays."""
     window = _go(_window(), "valley_and_record")
-    bad = b"month,inflow_ml\n2000-07,12\n2000-08,-3\n2000-09,much\n"
+    bad = _river().replace(b",9001\n", b",-3\n").replace(b",9002\n", b",much\n")
     window.file_uploader(key="record_file").upload("bad.csv", bad, "text/csv").run()
     assert _sound(window).error[0].value == "bad.csv: 2 things to mend. It is not used."
     told = window.table[-1].value
@@ -243,10 +249,7 @@ def test_record_when_a_bad_file_is_dragged_in_then_each_fault_is_told_by_row(hom
 
 def test_record_when_a_good_file_is_used_then_the_saved_plan_rests_on_its_copy(home: Kept) -> None:
     """A sound record is copied beside the plan under its hash, and the plan names the copy."""
-    months = [f"{1980 + m // 12}-{m % 12 + 1:02d}" for m in range(300)]
-    river = (
-        "month,inflow_ml\n" + "".join(f"{m},{9_000 + i}\n" for i, m in enumerate(months))
-    ).encode()
+    river = _river()
     window = _go(_window(), "valley_and_record")
     window.file_uploader(key="record_file").upload("mine.csv", river, "text/csv").run()
     assert "mine.csv can be used: 300 months" in window.success[0].value
