@@ -6,6 +6,7 @@ with a leading underscore, which keeps them out of the key.
 
 from __future__ import annotations
 
+import hashlib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,7 @@ import streamlit as st
 
 from model.describe import Description, describe_record
 from model.plan import Plan
-from model.record import FillPolicy, Record, read_record
+from model.record import FillPolicy, Record, parse_record, read_record
 from model.replay import Ledger, replay_months
 from model.setting import Progress, setting_of
 from model.water_ahead import WaterAhead, look_ahead, sequence_ledger
@@ -40,6 +41,24 @@ def _record(
 ) -> Record:
     """Read a record; `stamp` tells versions of the file apart."""
     return read_record(Path(path), fill=fill, missing_days_frac=missing_days_frac)
+
+
+def uploaded_record(data: bytes, name: str, fill: FillPolicy, missing_days_frac: float) -> Record:
+    """Read a record that was dragged in.
+
+    Raises
+    ------
+    RecordError
+        It cannot be used.
+    """
+    return _uploaded(hashlib.sha256(data).hexdigest(), name, fill, missing_days_frac, data)
+
+
+@st.cache_resource(max_entries=8, show_spinner=False)
+def _uploaded(
+    data_hash: str, name: str, fill: FillPolicy, missing_days_frac: float, _data: bytes
+) -> Record:
+    return parse_record(_data, name, fill=fill, missing_days_frac=missing_days_frac)
 
 
 def water_ahead(plan: Plan, record: Record) -> WaterAhead:

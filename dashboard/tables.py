@@ -14,6 +14,7 @@ from dashboard import wording
 from dashboard.findings import named_points
 from model.chances import Estimate
 from model.describe import Description
+from model.keeping.compare import Difference
 from model.outlook import SeasonOutlook
 from model.record import FloatArray
 from model.replay import Ledger
@@ -34,19 +35,7 @@ def chart(figure: go.Figure, *, key: str, alt: str, frame: Callable[[], pd.DataF
         with folded:
             figures = frame()
             st.dataframe(figures, hide_index=True, key=f"{key}_table")
-            _take_as_csv(figures, key)
-
-
-def _take_as_csv(frame: pd.DataFrame, key: str) -> None:
-    """Offer a table as CSV."""
-    st.download_button(
-        "Take as CSV",
-        csv_text(frame),
-        file_name=f"{key}.csv",
-        mime="text/csv",
-        key=f"{key}_csv",
-        on_click="ignore",
-    )
+            take("Take as CSV", csv_text(figures), f"{key}.csv", f"{key}_csv")
 
 
 def csv_text(frame: pd.DataFrame) -> str:
@@ -127,7 +116,13 @@ def set_aside_frame(today: SetAside) -> pd.DataFrame:
 def table(frame: pd.DataFrame, *, key: str) -> None:
     """Show a small table as text, and offer it as CSV."""
     st.table(frame.set_index(frame.columns[0]))
-    _take_as_csv(frame, key)
+    take("Take as CSV", csv_text(frame), f"{key}.csv", f"{key}_csv")
+
+
+def take(label: str, content: str | bytes, name: str, key: str) -> None:
+    """Offer a file to take away."""
+    kind = "application/toml" if name.endswith(".toml") else "text/csv"
+    st.download_button(label, content, file_name=name, mime=kind, key=key, on_click="ignore")
 
 
 def description_frame(river: Description) -> pd.DataFrame:
@@ -179,3 +174,13 @@ def reliability_frame(rows: Sequence[ReliabilityBin]) -> pd.DataFrame:
         }
         for row in rows
     )
+
+
+def differences_frame(told: Sequence[Difference], before: str, after: str) -> pd.DataFrame:
+    """Lay out the figures in which two plans differ."""
+    rows = [
+        (one.key, f"{one.meaning[:1].upper()}{one.meaning[1:]}", one.before, one.after)
+        for one in told
+    ]
+    columns = ["Figure", "What it is", before, after]
+    return pd.DataFrame(rows, columns=columns).set_index("Figure")

@@ -53,6 +53,11 @@ def percent(frac: float) -> str:
     return f"{shown:.1f} %" if 0.0 < shown < 9.95 else f"{shown:.0f} %"
 
 
+def figures(count: int) -> str:
+    """Say how many figures, such as: 1 figure."""
+    return f"{count:,} figure{'' if count == 1 else 's'}"
+
+
 def chance_words(estimate: Estimate) -> str:
     """Say a chance with its range, such as: about 3 in 10 (26 %, range 15 % to 35 %)."""
     low, high = estimate.headline

@@ -34,7 +34,7 @@ from model.record import FloatArray, Record
 from model.sequences.neighbours import kernel_weights, neighbours_of
 from model.sequences.regimes import log_totals, why_not
 from model.sequences.slices import cut
-from model.sequences.switching import Switching, fit_switching
+from model.sequences.switching import Switching, fit_switching, has_spread
 from model.streams import Stream, generator
 from model.water_year import JULY, month_name
 
@@ -111,7 +111,7 @@ def diagnose(record: Record, *, opening_month: int = JULY, seed: int = 1) -> Dia
     totals_ml = slices.totals_ml
     shift = _shift(record, slices.first_rows, totals_ml, seed)
     states = _states(totals_ml, seed)
-    drift = fit_drift(totals_ml) if totals_ml.std() > 0.0 else None
+    drift = fit_drift(totals_ml) if has_spread(totals_ml) else None
     lag_1, band = lag_correlation(totals_ml), TWO_SIDED_95_Z / math.sqrt(totals_ml.size)
     asked = optimal_block_years(totals_ml)
     recommended, reasons = _recommend(totals_ml.size, lag_1, band, asked, shift, states)
@@ -161,11 +161,8 @@ def _most_explained(series: FloatArray) -> FloatArray:
 
 def _states(totals_ml: FloatArray, seed: int) -> StatesFound | None:
     """Fit a dry and a wet state."""
-    values = log_totals(totals_ml)
-    if not values.std():
-        return None
     try:
-        fit = fit_switching(values, rng=generator(seed, Stream.REGIME_FIT))
+        fit = fit_switching(log_totals(totals_ml), rng=generator(seed, Stream.REGIME_FIT))
     except ArithmeticError:
         return None
     dry = fit.smoothed_low > 0.5

@@ -64,7 +64,7 @@ def outlook_json(odds: Outlook, held: Held | None = None) -> str:
         "drying": drying_in_words(odds.record, plan.sequences),
         "seed": plan.sequences.seed,
         "count": odds.count,
-        "opening": plan.opening.model_dump(),
+        "opening": plan.opening.model_dump(exclude={"sources"}),
         "record": {
             "name": odds.record.name,
             "months": odds.record.months,

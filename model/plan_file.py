@@ -116,7 +116,7 @@ def edit_plan(text: str, changes: Mapping[str, Any]) -> str:
         if value is None:
             _take_out(document, tables, key)
         elif key not in table or table[key] != value:
-            table[key] = list(value) if isinstance(value, tuple) else value
+            table[key] = _laid_out(value)
     edited = tomlkit.dumps(document)
     return edited.replace("\n", "\r\n") if windows else edited
 
@@ -130,6 +130,29 @@ def _take_out(document: Any, tables: Sequence[str], key: str) -> None:
     for name, parent, table in zip(tables[::-1], path[-2::-1], path[::-1], strict=False):
         if len(table) == 0:
             parent.pop(name)
+
+
+def _laid_out(value: Any) -> Any:
+    """Give a value the form in which it is written: lists in brackets, a line after a table."""
+    if isinstance(value, Mapping):
+        table = tomlkit.table()
+        for key, inner in value.items():
+            if inner is not None:
+                table[key] = _laid_out(inner)
+        table.add(tomlkit.nl())
+        return table
+    return list(value) if isinstance(value, tuple) else value
+
+
+def meaning_of(dotted: str) -> str:
+    """Give the meaning and unit of a key of a plan, such as ``opening.storage_ml``.
+
+    Examples
+    --------
+    >>> meaning_of("opening.storage_ml")
+    'water in the dam, ML'
+    """
+    return _description(tuple(dotted.split(".")))
 
 
 def plan_changes(before: Plan, after: Plan) -> dict[str, Any]:
@@ -174,6 +197,8 @@ def _as_fault(detail: ErrorDetails) -> Fault:
     if kind == "literal_error":
         return Fault(where, value, "it is none of the choices", str(context["expected"]))
     if kind == "string_pattern_mismatch":
+        if where.endswith(".date"):
+            return Fault(where, value, "it is not a date", "YYYY-MM-DD, such as 2025-09-01")
         return Fault(where, value, "it is not a month", "YYYY-MM, such as 2025-09")
     return Fault(where, value, "it is of the wrong kind", _ALLOWED_BY_TYPE.get(kind, detail["msg"]))
 

@@ -237,3 +237,13 @@ def test_verdict_when_most_years_are_the_same_then_no_driest_year_is_claimed():
         "As little water as in the driest years came in 90 % of all years: there is no dry year to "
         "warn of."
     )
+
+
+def test_verdict_when_everything_is_always_announced_then_said_without_a_fault():
+    """A valley on trust announces its cap each year: no error to take away, no dry year."""
+    plan, record = contract(assured_inflow="fixed", assured_fixed_ml_per_month=1e6)
+    evidence = judge(quick(plan, record))
+    words = " ".join(verdict(evidence, "blocks"))
+    assert "made no error, so there was none to take away" in words
+    assert "there is no dry year to warn of" in words
+    assert "nan" not in words

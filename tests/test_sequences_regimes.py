@@ -232,3 +232,12 @@ def test_method_when_long_dry_runs_then_the_stated_opening_is_used():
     assert settings["opening_state"] == "stated"
     free = method_of(Drawing(method="regimes"), slices_of(record, calendar), record, calendar)
     assert free.settings()["opening_dry_chance"] > 0.9
+
+
+def test_method_when_all_years_are_alike_then_blocks_say_so():
+    """Years that differ by rounding alone have no states, and no fault."""
+    record = _record(np.full(360, 0.1))
+    drawing = Drawing(method="regimes")
+    calendar = calendar_of("1930-07", drawing)
+    settings = method_of(drawing, slices_of(record, calendar), record, calendar).settings()
+    assert settings["because"] == "all years of the record are alike"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, charts, tables, wording
+from dashboard import cached, charts, standing, tables, wording
 from dashboard.findings import (
     announced_finding,
     band_findings,
@@ -26,6 +26,7 @@ starts = [month for month in months[1:] if month.endswith("-07")]
 
 st.header("How likely is no water at all?", anchor=False)
 st.caption(wording.drawn_from(odds))
+standing.drawing()
 chances = none_chances(seasons)
 for column, (name, estimate) in zip(st.columns(len(seasons)), chances.items(), strict=False):
     with column:

@@ -27,6 +27,7 @@ from model.farm import finance
 from model.farm.run import FarmResults
 from model.outlook_files import CAUTION
 from model.record import FloatArray
+from model.sequences.drying import drying_in_words
 from model.water_year import format_month
 
 FARM_CAUTION: Final = (
@@ -103,6 +104,8 @@ def compare_json(
         "method": method["method"],
         "settings": {key: value for key, value in method.items() if key != "method"},
         "flow_factor": plan.sequences.flow_factor,
+        "flow_elasticity": plan.sequences.flow_elasticity,
+        "drying": drying_in_words(record, plan.sequences),
         "seed": plan.sequences.seed,
         "count": found.count,
         "opening": plan.opening.model_dump(),

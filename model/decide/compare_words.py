@@ -9,6 +9,8 @@ from model.decide.amounts import Amount
 from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.compare_files import WATER_ONLY
 from model.farm import finance
+from model.sequences.drying import drying_in_words
+from model.sequences.words import method_in_words
 from model.water_year import month_name
 
 CHANCE_WORDS: Final = {
@@ -29,10 +31,12 @@ COVER_FORMULAS: Final = {
 def comparison_in_words(found: Comparison) -> str:
     """Write a comparison as text for a terminal."""
     valley = found.setting.valley
+    drier = drying_in_words(valley.record, valley.plan.sequences)
     lines = [
         f"{valley.plan.title}: {found.setting.farm.name}",
         f"{found.count:,} sequences from {month_name(valley.calendar.opening_month)}, "
-        f"{valley.calendar.seasons} seasons, the same for every strategy.",
+        f"{valley.calendar.seasons} seasons, the same for every strategy: "
+        f"{method_in_words(valley.method.settings())}{f', {drier}' if drier else ''}.",
         "",
     ]
     for outcome in found.outcomes:

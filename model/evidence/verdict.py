@@ -7,6 +7,7 @@ and how the methods compare.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Final
 
@@ -113,6 +114,8 @@ def _band_words(band: Coverage) -> str:
 
 def _skill_words(skill: Scored) -> str:
     """Say how the error compares with that of the long-run record."""
+    if not math.isfinite(skill.value):
+        return "The long-run record made no error, so there was none to take away."
     span = f"{_percent(skill.low)} to {_percent(skill.high)}"
     if skill.low > 0.0:
         return f"Its error was {_percent(skill.value)} less than the long-run record's ({span})."
@@ -166,7 +169,9 @@ def _headline(announced: AmountJudged) -> Coverage:
 
 
 def _mean_skill(judged: MethodJudged) -> float:
-    return sum(season.amounts["announced"].skill.value for season in judged.seasons)
+    """Add up what a method takes off the long-run record's error; nothing where there is none."""
+    skills = [season.amounts["announced"].skill.value for season in judged.seasons]
+    return sum(skill for skill in skills if math.isfinite(skill))
 
 
 def _listed(places: Sequence[str]) -> str:
@@ -174,4 +179,5 @@ def _listed(places: Sequence[str]) -> str:
 
 
 def _percent(share: float) -> str:
-    return f"{round(100 * share)} %"
+    """Say a share in whole percent."""
+    return f"{round(100 * share)} %" if math.isfinite(share) else "none to take"
