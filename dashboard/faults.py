@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import streamlit as st
 
-from dashboard.tables import csv_text, take
+from dashboard import tables
 from model.errors import InputError
 
 MOST_SHOWN = 40
@@ -16,10 +16,10 @@ def show(error: InputError, head: str, *, key: str) -> None:
     """Show what is to mend."""
     frame = faults_frame(error)
     st.error(head)
-    st.table(frame.head(MOST_SHOWN).set_index("Where"))
+    tables.show(frame.head(MOST_SHOWN))
     if len(frame) > MOST_SHOWN:
         st.caption(f"The first {MOST_SHOWN} of {len(frame):,}.")
-        take("Take all as CSV", csv_text(frame), "to_mend.csv", f"{key}_csv")
+        tables.take("Take all as CSV", tables.csv_text(frame), "to_mend.csv", f"{key}_csv")
 
 
 def faults_frame(error: InputError) -> pd.DataFrame:

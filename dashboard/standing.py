@@ -142,7 +142,7 @@ def conflict() -> None:
         faults.show(error, "The file is no plan now: save yours as a new plan.", key="theirs")
         return
     told = differences(st.session_state.file_plan, theirs)
-    st.table(tables.differences_frame(told, "As opened here", "In the file now"))
+    tables.show(tables.differences_frame(told, "As opened here", "In the file now"))
     st.button(
         "Keep both: lay my figures on the file's",
         key="keep_both",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
@@ -24,6 +25,8 @@ from model.water_ahead import BAND_FRACS, SetAside
 if TYPE_CHECKING:
     from model.evidence.reliability import ReliabilityBin
 
+_LONG_WORD = re.compile(r"\S{17,}")
+_BREAK_AFTER = re.compile(r"([._/-])")
 _UNSAFE_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -115,8 +118,21 @@ def set_aside_frame(today: SetAside) -> pd.DataFrame:
 
 def table(frame: pd.DataFrame, *, key: str) -> None:
     """Show a small table as text, and offer it as CSV."""
-    st.table(frame.set_index(frame.columns[0]))
+    show(frame)
     take("Take as CSV", csv_text(frame), f"{key}.csv", f"{key}_csv")
+
+
+def show(frame: pd.DataFrame) -> None:
+    """Show a small table as text, its first column as the names of its rows."""
+    named = frame.set_index(frame.columns[0])
+    st.table(named.rename(index=_breakable).map(_breakable))
+
+
+def _breakable(cell: object) -> object:
+    """Let long words, such as keys and file names, break where a narrow page needs it."""
+    if not isinstance(cell, str):
+        return cell
+    return _LONG_WORD.sub(lambda word: _BREAK_AFTER.sub("\\1\u200b", word[0]), cell)
 
 
 def take(label: str, content: str | bytes, name: str, key: str) -> None:
@@ -183,4 +199,4 @@ def differences_frame(told: Sequence[Difference], before: str, after: str) -> pd
         for one in told
     ]
     columns = ["Figure", "What it is", before, after]
-    return pd.DataFrame(rows, columns=columns).set_index("Figure")
+    return pd.DataFrame(rows, columns=columns)

@@ -174,7 +174,7 @@ def _presets() -> None:
         faults.show(error, "With this example, figures need mending:", key="preset_faults")
     else:
         told = differences((st.session_state.current or [st.session_state.file_plan])[0], after)
-        st.table(tables.differences_frame(told, "Now", "In this example"))
+        tables.show(tables.differences_frame(told, "Now", "In this example"))
     st.button("Use these account rules", key="use_preset", on_click=_use, args=(preset.changes(),))
 
 

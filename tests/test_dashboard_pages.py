@@ -126,7 +126,7 @@ def _faults(at: AppTest) -> list[str]:
     """Give the places of the faults that a page shows."""
     assert not at.exception, [error.value for error in at.exception]
     assert len(at.error) == 1
-    return [str(place) for place in at.table[0].value.index]
+    return [str(place).replace("\u200b", "") for place in at.table[0].value.index]
 
 
 SHARED_MOVES: dict[str, Any] = {

@@ -11,6 +11,7 @@ import sys
 import tomllib
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from streamlit.testing.v1 import AppTest
 
@@ -66,9 +67,14 @@ def _press(window: AppTest, label: str) -> AppTest:
     return _sound(window.run())
 
 
+def _table(shown: pd.DataFrame) -> pd.DataFrame:
+    """Read a table without the places at which its long words may break."""
+    return shown.rename(index=lambda name: name.replace("\u200b", ""))
+
+
 def _changed(window: AppTest) -> dict[str, tuple[str, str]]:
     """Read what changed since the plan was saved: before and now, by key."""
-    rows = next(t.value for t in window.table if "Saved" in t.value.columns)
+    rows = next(_table(t.value) for t in window.table if "Saved" in t.value.columns)
     return {key: (row["Saved"], row["Now"]) for key, row in rows.iterrows()}
 
 
@@ -241,7 +247,7 @@ def test_record_when_a_bad_file_is_dragged_in_then_each_fault_is_told_by_row(hom
     bad = _river().replace(b",9001\n", b",-3\n").replace(b",9002\n", b",much\n")
     window.file_uploader(key="record_file").upload("bad.csv", bad, "text/csv").run()
     assert _sound(window).error[0].value == "bad.csv: 2 things to mend. It is not used."
-    told = window.table[-1].value
+    told = _table(window.table[-1].value)
     assert list(told.index) == ["row 3, column inflow_ml", "row 4, column inflow_ml"]
     assert list(told["Found"]) == ["-3", "much"]
     assert "Use this record in the plan" not in [button.label for button in window.button]
@@ -340,7 +346,9 @@ def test_accounts_when_begun_from_an_example_then_its_rules_are_in_force(
     window = _go(_window(), "valley_and_record")
     window.segmented_control(key="valley_part").set_value("The accounts").run()
     window.selectbox(key="preset").set_value(name).run()
-    assert "valley.accounts.account_limit_ml_per_share" in _sound(window).table[0].value.index
+    assert (
+        "valley.accounts.account_limit_ml_per_share" in _table(_sound(window).table[0].value).index
+    )
     _press(window, "Use these account rules")
     assert not window.error
     _press(window, "Save")
@@ -358,7 +366,7 @@ def test_plans_when_duplicated_renamed_opened_and_compared_then_as_said(home: Ke
     assert _on_disk(twin) == _on_disk(home.path)
     save(read_kept(twin), edit_plan(twin.read_text(), {"opening.storage_ml": 30_000.0}))
     window.selectbox(key="plan_other").set_value(twin).run()
-    told = _sound(window).table[-1].value
+    told = _table(_sound(window).table[-1].value)
     assert list(told.loc["opening.storage_ml"]) == ["Water in the dam, ML", "90,000", "30,000"]
     window.selectbox(key="plan_chosen").set_value(twin).run()
     _press(window, "Open this plan")

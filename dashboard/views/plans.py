@@ -88,7 +88,7 @@ try:
     told = differences(read_plan(chosen), after)
     if told:
         frame = tables.differences_frame(told, chosen.stem, "The other")
-        tables.table(frame.reset_index(), key="plan_differences")
+        tables.table(frame, key="plan_differences")
     else:
         st.caption("They do not differ in any figure.")
 except InputError as error:

@@ -33,7 +33,7 @@ def _changes() -> None:
         st.caption(f"Nothing: the figures are those of {st.session_state.kept.path.name}.")
     elif current is not None:
         told = differences(st.session_state.file_plan, current[0])
-        st.table(tables.differences_frame(told, "Saved", "Now"))
+        tables.show(tables.differences_frame(told, "Saved", "Now"))
         if st.button("Put all back as saved", key="put_back"):
             st.session_state.changes = {}
             st.rerun()
