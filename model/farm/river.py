@@ -225,7 +225,7 @@ def account_loss_ahead_frac(month: Month, k: int, valley: Rules, rules: FarmRule
         - valley.horizon_net_evaporation_mm[(rules.crop.last_watering_k + 1) % 12]
     )
     evaporated_ml = valley.surface.at_ha(storage_ml) * (mm_ahead * AHEAD_PART * ML_PER_MM_HA)
-    return evaporation_share_frac(evaporated_ml, storage_ml, np.zeros_like(storage_ml), valley)
+    return evaporation_share_frac(evaporated_ml, storage_ml, valley)
 
 
 def water_price(supply_ml_per_share: FloatArray, cash: CashRules) -> FloatArray:

@@ -99,7 +99,7 @@ def dry_months(setting: FarmSetting, calendar: Calendar, rules: FarmRules) -> It
             high_security_delivered_frac=none,
             general_security_delivered_frac=np.ones(1),
             uncontrolled_ml=none,
-            evaporation_share_frac=evaporation_share_frac(evaporated_ml, storage_ml, none, valley),
+            evaporation_share_frac=evaporation_share_frac(evaporated_ml, storage_ml, valley),
             any_spill=False,
             spill_account_frac=none,
             spill_carried_frac=none,
