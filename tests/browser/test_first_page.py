@@ -31,7 +31,10 @@ CHARTS = (
     "storage_end_ml",
     "set_aside",
 )
-PAGES = ("Water ahead", "Month by month", "The record")
+PAGES = ("Water ahead", "Month by month", "Valley and record")
+ODDS = "How likely is no water at all?"
+"""Heads the page of the odds."""
+
 STEPS_OF_THE_DAM = 8
 """Key presses whose redraw is measured: the median of few is steady enough to compare."""
 
@@ -77,8 +80,11 @@ def _said(page: Page, key: str) -> str:
 
 
 def _shown(page: Page) -> None:
-    """Wait for the first page to be whole."""
+    """Wait for the page of the odds to be whole; go to it from today."""
     expect(page.get_by_role("heading", name="Seasons in Hand", level=1)).to_be_visible()
+    expect(page.get_by_role("heading", level=2).first).to_be_visible()
+    if page.get_by_role("heading", name=ODDS).count() == 0:
+        _go_to(page, "Water ahead", ODDS)
     for key in CHARTS:
         expect(_chart(page, key)).to_have_count(1)
     _settle(page)
@@ -126,7 +132,7 @@ def test_dry_cycle_when_the_dam_is_moved_by_keyboard_then_chances_follow(
     page = open_page()
     _shown(page)
     before, times = _chance(page), []
-    dam = page.locator(".st-key-opening-storage_ml").get_by_role("slider")
+    dam = page.locator(".st-key-slider-opening-storage_ml").get_by_role("slider")
     dam.focus()
     for _ in range(STEPS_OF_THE_DAM):
         title = _said(page, "set_aside")
@@ -164,7 +170,7 @@ def test_month_by_month_when_walked_then_other_runs_and_observed_years_show(open
     page.get_by_role("option", name="July 1933 to June 1934").click()
     expect(_chart(page, "walk")).to_contain_text(re.compile("193[3-6]"))
     _settle(page)
-    _go_to(page, "The record", "What kind of river is this?")
+    _go_to(page, "Valley and record", "What kind of river is this?")
     expect(page.get_by_role("table")).to_contain_text("Hurst's K")
     _go_to(page, "Month by month", "One run of seasons, month by month")
     expect(page.get_by_text("in a replay that is hindsight", exact=False)).to_be_visible()
@@ -178,7 +184,9 @@ def test_bad_month_when_typed_then_what_to_mend_is_said_and_mending_brings_all_b
     page = open_page()
     _shown(page)
     before = _chance(page)
-    month = page.get_by_role("textbox", name="Month that opens the run (YYYY-MM)")
+    _go_to(page, "Today", "Where things stand today")
+    expect(page.locator(".js-plotly-plot")).to_have_count(1)
+    month = page.get_by_role("textbox", name="Month, YYYY-MM")
     month.fill("2025-13")
     month.press("Enter")
     faults = page.get_by_role("table")
@@ -187,6 +195,8 @@ def test_bad_month_when_typed_then_what_to_mend_is_said_and_mending_brings_all_b
     expect(page.locator(".js-plotly-plot")).to_have_count(0)
     month.fill("2025-09")
     month.press("Enter")
+    expect(page.locator(".js-plotly-plot")).to_have_count(1)
+    _settle(page)
     _shown(page)
     expect(faults).to_have_count(0)
     assert _chance(page) == before
@@ -196,13 +206,14 @@ def test_plan_when_taken_away_then_it_opens_as_the_page_stood(open_page) -> None
     """The plan file that the page gives holds the page's figures, and all comments of the old."""
     page = open_page()
     _shown(page)
-    page.locator(".st-key-opening-storage_ml").get_by_role("slider").press("End")
+    page.locator(".st-key-slider-opening-storage_ml").get_by_role("slider").press("End")
     expect(page.get_by_text("dam 300,000 ML of 300,000 ML", exact=False)).to_be_visible()
-    page.locator(".st-key-opening-account_ml_per_share").get_by_role("slider").press("ArrowRight")
+    page.locator(".st-key-slider-opening-account_ml_per_share").get_by_role("slider").press("ArrowRight")
     expect(page.get_by_text("account 0.18 ML/share", exact=False)).to_be_visible()
     _settle(page)
+    _go_to(page, "Plans", "Compare two plans")
     with page.expect_download() as download:
-        page.get_by_role("button", name="Plan file with these figures").click()
+        page.get_by_role("button", name="Plan with the figures on the page, TOML").click()
     taken = Path(download.value.path()).read_bytes()
     old = read_plan(demonstration_plan())
     opening = old.opening.model_copy(update={"storage_ml": 300_000.0, "account_ml_per_share": 0.18})
