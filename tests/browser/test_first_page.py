@@ -208,7 +208,9 @@ def test_plan_when_taken_away_then_it_opens_as_the_page_stood(open_page) -> None
     _shown(page)
     page.locator(".st-key-slider-opening-storage_ml").get_by_role("slider").press("End")
     expect(page.get_by_text("dam 300,000 ML of 300,000 ML", exact=False)).to_be_visible()
-    page.locator(".st-key-slider-opening-account_ml_per_share").get_by_role("slider").press("ArrowRight")
+    page.locator(".st-key-slider-opening-account_ml_per_share").get_by_role("slider").press(
+        "ArrowRight"
+    )
     expect(page.get_by_text("account 0.18 ML/share", exact=False)).to_be_visible()
     _settle(page)
     _go_to(page, "Plans", "Compare two plans")
