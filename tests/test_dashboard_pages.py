@@ -21,6 +21,7 @@ from streamlit.testing.v1 import AppTest
 
 import dashboard
 from dashboard import wording
+from model.decide.compare_files import FARM_CAUTION
 from model.demonstration import demonstration_plan
 from model.plan_file import edit_plan
 
@@ -28,7 +29,25 @@ DASHBOARD = Path(dashboard.__file__).parent
 APP = DASHBOARD / "app.py"
 PAGES = ("views/water_ahead.py", "views/month_by_month.py", "views/valley_and_record.py")
 TODAY = "views/today.py"
-OTHER_PAGES = ("views/plans.py", "views/diary.py")
+PLANT, STRATEGIES = FARM_PAGES = ("views/plant_or_hold.py", "views/strategies.py")
+TRUST = "views/trust.py"
+CHARTS_OF = {
+    TODAY: 1,
+    PAGES[1]: 2,
+    PLANT: 2,
+    STRATEGIES: 4,
+    TRUST: 0,
+    PAGES[2]: 0,
+    "views/plans.py": 0,
+    "views/diary.py": 0,
+    PAGES[0]: 4,
+}
+"""Every page, and how many charts it shows: a page that stops half-way shows fewer."""
+
+NO_FARM = {"farm": None, "strategies": None}
+TRUST = "views/trust.py"
+FARM_CHARTS = {"views/plant_or_hold.py": (1, 2), "views/strategies.py": (4, 4)}
+"""Fewest and most charts of the pages of the farm: a full account has no more megalitres to take."""
 FEW = 400
 """Sequences of a plan in these tests: enough for a number to change, few enough to be quick."""
 
@@ -93,7 +112,22 @@ def _opens(at: AppTest) -> None:
         assert not at.error, [error.value for error in at.error]
         assert wording.CAUTION in [caption.value for caption in at.caption]
         charts = at.get("plotly_chart")
-        assert len(charts) == {PAGES[0]: 6, PAGES[1]: 2, PAGES[2]: 0}[page]
+        assert len(charts) == {PAGES[0]: 4, PAGES[1]: 2, PAGES[2]: 0}[page]
+    _farm_opens(at)
+    at.switch_page(TRUST).run()
+    assert not at.exception, [error.value for error in at.exception]
+    assert not at.error
+    at.switch_page(PAGES[0]).run()
+
+
+def _farm_opens(at: AppTest) -> None:
+    """Check that the pages of the farm open, with charts and the cautions where there is a farm."""
+    for page, (fewest, most) in FARM_CHARTS.items():
+        at.switch_page(page).run()
+        assert not at.exception, [error.value for error in at.exception]
+        assert not at.error, [error.value for error in at.error]
+        assert fewest <= len(at.get("plotly_chart")) <= most
+        assert FARM_CAUTION in [caption.value for caption in at.caption]
 
 
 def _numbers(at: AppTest) -> list[float]:
@@ -139,6 +173,7 @@ FIRST_PAGE_MOVES = SHARED_MOVES | {
     "field.sequences.count": 1_000,
     "slider.sequences.flow_factor": 0.8,
     "measure": "account_ml_per_share",
+    "banded": "storage_end_ml",
 }
 TODAY_MOVES: dict[str, Any] = {
     "opening.month": "2025-11",
@@ -387,10 +422,24 @@ EXTREMES: dict[str, dict[str, Any]] = {
 }
 
 
+OTHER_CHARTS: dict[str, dict[str, int]] = {}
+
+
 @pytest.mark.parametrize("state", EXTREMES)
 def test_pages_when_the_state_is_extreme_then_all_open(open_pages: OpenPages, state: str) -> None:
     """The pages open at the ends of what a plan may say."""
-    _opens(open_pages(EXTREMES[state]))
+    _opens(open_pages(EXTREMES[state]), OTHER_CHARTS.get(state))
+
+
+def test_pages_when_the_plan_has_no_farm_then_all_open_and_the_farm_pages_say_what_to_add(
+    open_pages: OpenPages,
+) -> None:
+    """A plan for water alone opens everywhere; the pages of the farm say what they miss."""
+    at = open_pages(NO_FARM)
+    _opens(at, dict.fromkeys(FARM_PAGES, 0))
+    for page in FARM_PAGES:
+        at.switch_page(page).run()
+        assert any("[farm]" in note.value for note in at.info), page
 
 
 def test_pages_when_the_river_is_dry_then_nothing_is_sure(open_pages: OpenPages) -> None:
@@ -508,7 +557,13 @@ def test_pages_when_measured_then_they_stay_short() -> None:
         path.name: len(path.read_text("utf-8").splitlines())
         for path in (DASHBOARD / "views").glob("*.py")
     }
-    assert {f"views/{name}" for name in lengths} == {*PAGES, TODAY, *OTHER_PAGES}
+    assert {f"views/{name}" for name in lengths} == {
+        *PAGES,
+        TODAY,
+        *OTHER_PAGES,
+        *FARM_CHARTS,
+        TRUST,
+    }
     assert max(lengths.values()) <= 120, lengths
     assert len(APP.read_text("utf-8").splitlines()) <= 80
 
@@ -553,5 +608,5 @@ def test_page_when_low_flow_is_cut_harder_and_the_factor_is_raised_then_the_faul
     """An elasticity means nothing without a factor below 1."""
     at = open_pages({"sequences.flow_factor": 0.9, "sequences.flow_elasticity": 2.5})
     assert not at.error
-    at.slider(key="sequences.flow_factor").set_value(1.2).run()
+    at.slider(key="slider.sequences.flow_factor").set_value(1.2).run()
     assert _faults(at) == ["sequences.flow_elasticity"]

@@ -230,10 +230,11 @@ def _curve(worth_aud: FloatArray, volumes_ml: FloatArray) -> Curve:
     """
     step_ml = np.diff(volumes_ml)
     risen = np.diff(worth_aud, axis=0) / step_ml[:, None]
+    sequences = risen.shape[1]
     return Curve(
         volume_ml=(volumes_ml[1:] + volumes_ml[:-1]) / 2.0,
         worth_aud_per_ml=risen.mean(axis=1),
-        error_aud_per_ml=risen.std(axis=1, ddof=1) / math.sqrt(risen.shape[1]),
+        error_aud_per_ml=risen.std(axis=1, ddof=min(1, sequences - 1)) / math.sqrt(sequences),
     )
 
 

@@ -213,11 +213,16 @@ def loan_payments(
 
 
 def forward_sales(money: Money, calendar: Calendar) -> ForwardSales:
-    """Lay forward sales out by season; several of one season are averaged by bales."""
+    """Lay forward sales out by season; several of one season are averaged by bales.
+
+    A sale of a season before the run is past: its money is among what is still to come.
+    """
     seasons = [calendar.water_year(season) for season in range(calendar.seasons)]
     bales, lint_aud, washout_aud = np.zeros((3, calendar.seasons))
     faults = []
     for number, sale in enumerate(money.forward_sales, start=1):
+        if sale.water_year < seasons[0]:
+            continue
         if sale.water_year not in seasons:
             where = f"farm.money.forward_sales, value {number}.water_year"
             allowed = ", ".join(seasons)
