@@ -113,7 +113,7 @@ def test_gould_dincer_when_years_are_independent_then_values_are_the_closed_form
 def test_gould_dincer_when_all_lengths_are_tried_then_it_is_the_worst_dry_run(
     draft_frac: float, failure_frac: float
 ) -> None:
-    """S8: the closed form is the most that z sd sqrt(n) - n mean (1 - draft) comes to, at that n."""
+    """S8: the closed form is the most that z sd sqrt(n) - n mean (1 - draft) comes to."""
     years = np.linspace(0.0, 60.0, 600_001)
     z = {0.05: 1.6448536, 0.01: 2.3263479, 0.1: 1.2815516}[failure_frac]
     wanted_ml = z * 50.0 * np.sqrt(years) - years * 100.0 * (1.0 - draft_frac)

@@ -237,8 +237,7 @@ def _strategy_outcome(
     events_again = {name: event(then, setting.rules) for name, event in EVENTS.items()}
 
     def odds(happened: BoolArray, again: BoolArray) -> Estimate:
-        counted = happened.astype(np.float64)
-        return chance(counted, _by_record(again.astype(np.float64), how).mean(axis=1))
+        return chance(happened, _by_record(again.astype(np.float64), how).mean(axis=1))
 
     seasons = tuple(
         SeasonOutcome(

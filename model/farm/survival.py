@@ -2,9 +2,9 @@
 
 A strategy is played through seasons in which nothing is announced, nothing spills and no stream
 may be pumped, in average weather, from where the farm stands today. What is in accounts and storage
-today may be used. A season is survived while no loan payment is missed in it and the overdraft stays
-within its limit. Water is at its highest price; what accounts lose to evaporation is worked out
-with the dam as it is today.
+today may be used. A season is survived while no loan payment is missed in it and the overdraft
+stays within its limit. Water is at its highest price; what accounts lose to evaporation is worked
+out with the dam as it is today.
 """
 
 from __future__ import annotations
