@@ -374,7 +374,7 @@ def solve_cover(
     beyond = cover_at(end)
     if end == start or math.isnan(beyond) or (beyond >= 1.0) == (now >= 1.0):
         return ("never_falls_to_1" if now >= 1.0 else "never_reaches_1"), None, None
-    level = float(brentq(lambda x: cover_at(x) - 1.0, min(start, end), max(start, end), xtol=1e-12))
+    level = float(brentq(lambda x: cover_at(x) - 1.0, min(start, end), max(start, end), xtol=1e-10))
     there = cover_at(level)
     found: Found = "solved" if abs(there - 1.0) <= COVER_TOLERANCE else "in_a_step"
     return found, level, there
