@@ -42,7 +42,7 @@ def brief_pdf(found: Findings, date: dt.date) -> bytes:
         LAYOUT.read_bytes(),
         output=None,
         format="pdf",
-        sys_inputs={"data": json.dumps(words)},
+        sys_inputs={"data": json.dumps(words), "title": _plain(found.odds.plan.title)},
         ignore_system_fonts=True,
         timestamp=int(stamp.timestamp()),
         pdf_standards=[STANDARD],
@@ -53,7 +53,7 @@ def brief_pdf(found: Findings, date: dt.date) -> bytes:
 def document_of(found: Findings, date: dt.date) -> dict[str, Any]:
     """Give title, date, footer and pages as plain data."""
     title = found.odds.plan.title
-    short = title if len(title) <= 60 else f"{title[:59]}…"
+    short = title if len(title) <= 40 else f"{title[:39]}…"
     record = found.odds.record
     return {
         "title": title,
@@ -84,6 +84,11 @@ def _printable(document: dict[str, Any]) -> dict[str, Any]:
             note(f"Letters that the fonts of this brief do not hold stand as {MISSING}.")
         )
     return cleaned
+
+
+def _plain(title: str) -> str:
+    """Give a title as the file's own properties hold it."""
+    return "".join(letter if letter.isprintable() else " " for letter in title)
 
 
 def _certain(letter: str) -> bool:

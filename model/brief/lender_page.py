@@ -54,6 +54,8 @@ def headline_of(found: Findings) -> str:
     cover = found.stress.middle.run_cover
     if math.isnan(cover):
         return "There is no debt to serve: cover is not asked for"
+    if cover < 0.0:
+        return f"Income does not pay costs in the middle case: cover over the run is {two(cover)}"
     worst = min(
         (case for case in found.stress.cases if not math.isnan(case.result.run_cover)),
         key=lambda case: case.result.run_cover,
@@ -120,13 +122,17 @@ def cover_words(found: Findings) -> str:
     survived = f"{outcome.dry_seasons_survived}" + (
         " or more" if outcome.dry_seasons_survived == outcome.dry_seasons_tried else ""
     )
+    survives = (
+        f"From today the farm survives {survived} seasons running of no allocation before a "
+        "payment is missed or the overdraft passes its limit."
+    )
+    if all(season.amounts["cover"] is None for season in outcome.seasons):
+        return survives
     return (
         "Cover by season is of money as it comes and goes: a crop is paid for mostly in the next "
         "season, so a first season that opens after the last crop was paid carries costs without "
         "their income. Cover below 1.00 in some season: "
-        f"{said(outcome.chances['cover_below_1'])}. From today the farm survives {survived} "
-        "seasons running of no allocation before a payment is missed or the overdraft passes its "
-        "limit."
+        f"{said(outcome.chances['cover_below_1'])}. {survives}"
     )
 
 
@@ -170,6 +176,8 @@ def _known(values: list[float]) -> list[float]:
 
 def break_even_words(found: Findings) -> str:
     """Say how far each may turn before cover over the run is 1.00."""
+    if all(one.found == "no_debt" for one in found.stress.break_evens):
+        return "There is no debt, and so no level at which cover is 1.00."
     parts = [break_even_in_words(one) for one in found.stress.break_evens]
     return "Before cover over the run is 1.00 (each solved, and run again there): " + (
         "; ".join(parts) + "."
@@ -242,4 +250,5 @@ def formulas_words() -> str:
         ("Equity", finance.EQUITY),
         ("Loan to value", finance.LOAN_TO_VALUE),
     )
-    return " ".join(f"{name} = {formula}." for name, formula in formulas)
+    printed = " ".join(f"{name} = {formula}." for name, formula in formulas)
+    return f"{printed} Below 0 a cover says only that income did not pay costs."
