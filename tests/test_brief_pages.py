@@ -7,6 +7,7 @@ import io
 import json
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -177,8 +178,8 @@ def test_brief_when_opened_then_tagged_with_headings_tables_and_alternatives(pdf
     kinds = [str(element.get("/S")) for element in elements(root["/StructTreeRoot"]["/K"])]
     assert 2 <= len(reader.pages) <= 4
     assert kinds.count("/H1") == len(reader.pages)
-    assert kinds.count("/Table") == 8
-    assert kinds.count("/TH") >= 8 * 2
+    assert kinds.count("/Table") == 9
+    assert kinds.count("/TH") >= 9 * 2
     figures = [e for e in elements(root["/StructTreeRoot"]["/K"]) if e.get("/S") == "/Figure"]
     assert len(figures) >= 3
     assert all(str(figure.get("/Alt", "")) for figure in figures)
@@ -212,6 +213,18 @@ def test_brief_when_odd_letters_then_words_stay_words(record: Record) -> None:
     assert '=1+1 #read("brief.typ") <b>&amp; Ünï $x^2$ *b* _a_ @c \\ [z] □ □' in words
     assert "#panic() </svg> ‘Ω’ holds" in words
     assert "Letters that the fonts of this brief do not hold stand as □." in words
+
+
+def test_brief_when_every_letter_of_three_alphabets_then_all_are_set(
+    found: Findings, record: Record
+) -> None:
+    """Each letter that is called certain is in the fonts: the strict setting refuses any other."""
+    letters = " ".join(chr(code) for code in range(0x21, 0x530) if chr(code).isprintable())
+    plan = found.odds.plan.model_copy(update={"title": letters})
+    pdf = brief_pdf(replace(found, odds=replace(found.odds, plan=plan)), DAY)
+    words = words_of(pdf)
+    assert all(letter in words for letter in "Żőßþ Ωλ Жщ Ӄ")
+    assert "do not hold stand as □" in words
 
 
 @pytest.mark.parametrize("letter", ["W", "word "])
@@ -255,6 +268,22 @@ def test_brief_when_no_cotton_is_ever_planted_then_clean_pages(record: Record) -
     assert len(PdfReader(io.BytesIO(pdf)).pages) == 4
     assert "No cotton is planted in 2025-26 in 9 years of 10" in words
     assert "nan" not in words.lower().split()
+
+
+def test_brief_when_every_case_is_asked_for_then_still_four_pages(record: Record) -> None:
+    """With a ten-year mean, two loans and ten strategies of long names there are four pages."""
+    plan = farm_plan(50)
+    assert plan.farm is not None
+    cotton = plan.farm.cotton.model_copy(update={"ten_year_mean_lint_aud_per_bale": 500.0})
+    money = plan.farm.money.model_copy(update={"loans": plan.farm.money.loans * 2})
+    strategies = tuple(
+        plan.strategies[number % 3].model_copy(update={"name": f"{number} " + "M" * 38})
+        for number in range(10)
+    )
+    plan = changed(plan, cotton=cotton, money=money)
+    plan = plan.model_copy(update={"strategies": strategies})
+    pdf = brief_pdf(findings_of(plan, record, verdict=["A sentence of evidence. " * 12] * 8), DAY)
+    assert len(PdfReader(io.BytesIO(pdf)).pages) == 4
 
 
 def test_brief_when_crop_is_in_the_ground_or_one_season_then_it_is_made(record: Record) -> None:

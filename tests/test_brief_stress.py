@@ -6,10 +6,18 @@ import math
 from collections.abc import Callable
 
 import numpy as np
+import numpy_financial
 import pytest
 
 from model.brief.stated_case import run_cover, stated_river
-from model.brief.stress import Bench, StressSet, solve_cover, stress_set
+from model.brief.stress import (
+    RATE_UP_FRAC,
+    Bench,
+    StressSet,
+    solve_cover,
+    stress_set,
+    with_rates,
+)
 from model.decide.compare import play_rows
 from model.decide.strategy import strategies_of
 from model.farm.finance import debt_service_cover
@@ -195,3 +203,19 @@ def test_run_cover_when_one_season_then_as_the_published_ratio(stress: StressSet
     expected = float(debt_service_cover(earned, interest, principal))
     cover = run_cover(found, setting.rules, setting.valley.calendar)
     assert cover == pytest.approx(expected, rel=1e-12)
+
+
+def test_rates_when_three_points_up_then_the_payment_of_the_published_formula() -> None:
+    """The level payment at the higher rate is numpy-financial's, twice a year for 15 years."""
+    plan = farm_plan(50)
+    assert plan.farm is not None
+    loan = plan.farm.money.loans[0]
+    cash = setting_of_plan(changed_rates(plan, 3.0)).rules.cash
+    setting = setting_of_plan(plan)
+    bench = Bench(setting, setting.strategies[0], ())
+    bench_cash = bench.rules_for(with_rates(plan.farm, RATE_UP_FRAC)).cash
+    due = bench_cash.loan_interest_aud + bench_cash.loan_principal_aud
+    rate = (loan.rate_frac_per_year + 0.03) / 2.0
+    payment = -float(numpy_financial.pmt(rate, 2 * loan.term_years, loan.balance_aud))
+    assert due[due > 0.0] == pytest.approx(payment, rel=1e-12)
+    assert cash.loan_interest_aud == pytest.approx(bench_cash.loan_interest_aud, rel=1e-12)

@@ -19,9 +19,10 @@ from model.brief.pages import pages_of
 LAYOUT: Final = Path(__file__).with_name("brief.typ")
 STANDARD: Final = "ua-1"
 MISSING: Final = "□"
-LAST_CERTAIN: Final = 0x052F
-"""Latin, Greek and Cyrillic are in the fonts; beyond, only the signs this project prints."""
-OWN_SIGNS: Final = frozenset("\u200b–—−×÷“”‘’…□")
+LAST_CERTAIN: Final = 0x04FF
+"""Latin, Greek and Cyrillic are in the fonts (tried letter by letter), all but two signs."""
+NOT_HELD: Final = frozenset("\u0485\u0486")
+OWN_SIGNS: Final = frozenset("\u200b–—−×÷“”‘’…□•€≤≥")
 
 
 def brief_pdf(found: Findings, date: dt.date) -> bytes:
@@ -70,8 +71,9 @@ def _printable(document: dict[str, Any]) -> dict[str, Any]:
 
     def clean(value: Any) -> Any:
         if isinstance(value, str):
-            missing.update(letter for letter in value if not _certain(letter))
-            return "".join(c if _certain(c) else MISSING for c in breakable(value))
+            words = breakable(value)
+            missing.update(letter for letter in words if not _certain(letter))
+            return "".join(c if _certain(c) else MISSING for c in words)
         if isinstance(value, list):
             return [clean(item) for item in value]
         if isinstance(value, dict):
@@ -79,7 +81,7 @@ def _printable(document: dict[str, Any]) -> dict[str, Any]:
         return value
 
     cleaned: dict[str, Any] = clean(document)
-    if any(letter.isprintable() for letter in missing):
+    if missing:
         cleaned["pages"][-1]["blocks"].append(
             note(f"Letters that the fonts of this brief do not hold stand as {MISSING}.")
         )
@@ -92,4 +94,5 @@ def _plain(title: str) -> str:
 
 
 def _certain(letter: str) -> bool:
-    return letter in OWN_SIGNS or (ord(letter) <= LAST_CERTAIN and letter != "\u0000")
+    """Tell whether the fonts hold a letter for certain."""
+    return letter in OWN_SIGNS or (ord(letter) <= LAST_CERTAIN and letter not in NOT_HELD)

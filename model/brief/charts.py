@@ -32,18 +32,18 @@ def water_chart(seasons: tuple[SeasonOutlook, ...]) -> Drawn:
             bars.append((season.water_year, "usable at planting", usable))
         announced = season.amounts["announced_to_date_ml_per_share"]
         bars.append((season.water_year, "announced by June", announced))
-    canvas = Canvas(WIDTH, 182.0)
+    canvas = Canvas(WIDTH, 222.0)
     top = max(bar.quantiles[0.95].value for _, _, bar in bars)
     ticks = nice_ticks(0.0, max(top, 0.1))
-    scale = Scale(ticks[0], ticks[-1], 150.0, 18.0)
+    scale = Scale(ticks[0], ticks[-1], 190.0, 18.0)
     canvas.text(4, 9, "ML per share")
     canvas.axis_y(scale, ticks, LEFT, RIGHT, "{:.2f}" if ticks[1] % 0.1 else "{:.1f}")
     step = (RIGHT - LEFT) / len(bars)
     for number, (year, what, bar) in enumerate(bars):
         x = LEFT + step * (number + 0.42)
         _bar(canvas, scale, bar, x)
-        canvas.text(x, 163, what, anchor="middle")
-        canvas.text(x, 175, year, anchor="middle", bold=True)
+        canvas.text(x, 203, what, anchor="middle")
+        canvas.text(x, 215, year, anchor="middle", bold=True)
     said = "; ".join(
         f"{year} {what}: {bar.reached_in(9).value:.2f}, {bar.reached_in(5).value:.2f} and "
         f"{bar.reached_in(1).value:.2f} ML per share reached in 9, 5 and 1 years of 10"
@@ -111,7 +111,7 @@ def stress_chart(stress: StressSet) -> Drawn:
     cases = [case for case in stress.cases if not math.isnan(case.result.run_cover)]
     if not cases:
         return "", ""
-    row, left = 15.0, 178.0
+    row, left = 13.5, 178.0
     canvas = Canvas(WIDTH, row * len(cases) + 22.0)
     covers = [case.result.run_cover for case in cases]
     ticks = nice_ticks(min(0.0, *covers), max(1.5, *covers))
@@ -122,10 +122,10 @@ def stress_chart(stress: StressSet) -> Drawn:
         canvas.text(scale.at(tick), bottom + 12, f"{tick:g}".replace("-", "−"), anchor="middle")
     for number, case in enumerate(cases):
         y, cover = 4 + row * number, case.result.run_cover
-        canvas.text(left - 6, y + 9, case.name, anchor="end")
+        canvas.text(left - 6, y + 8.5, case.name, anchor="end")
         ends = sorted((scale.at(0.0), scale.at(cover)))
         canvas.box(ends[0], ends[1], y + 2, y + row - 3, shade=MIDDLE if cover >= 1.0 else DEEP)
-        canvas.text(ends[1] + 4, y + 9.5, f"{cover:.2f}", bold=cover < 1.0)
+        canvas.text(ends[1] + 4, y + 8.8, f"{cover:.2f}", bold=cover < 1.0)
     canvas.line([(scale.at(1.0), 0), (scale.at(1.0), bottom)], shade=INK, width=1.4, dash="4 2")
     said = "; ".join(f"{case.name} {case.result.run_cover:.2f}" for case in cases)
     return canvas.svg(), f"Bars of cover over the run, with a line at 1.00. {said}."

@@ -166,7 +166,7 @@ def stress_table(found: Findings) -> Block:
             "Payments missed",
         ],
         rows,
-        widths=[4.2, 1.5, 0.9, 1.1, 1.3, 0.9, 1.0],
+        widths=[4.9, 1.5, 0.8, 1.7, 1.1, 0.8, 0.9],
     )
 
 
@@ -178,6 +178,11 @@ def break_even_words(found: Findings) -> str:
     """Say how far each may turn before cover over the run is 1.00."""
     if all(one.found == "no_debt" for one in found.stress.break_evens):
         return "There is no debt, and so no level at which cover is 1.00."
+    if all(one.found == "never_reaches_1" for one in found.stress.break_evens):
+        return (
+            "Cover over the run is below 1.00 now, and no change of price, yield, water or rates "
+            "alone brings it there."
+        )
     parts = [break_even_in_words(one) for one in found.stress.break_evens]
     return "Before cover over the run is 1.00 (each solved, and run again there): " + (
         "; ".join(parts) + "."

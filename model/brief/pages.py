@@ -7,7 +7,7 @@ opens with its finding. Plain words come first, method last.
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, Final
 
 from model.brief.charts import cash_chart, water_chart
 from model.brief.findings import Findings
@@ -29,6 +29,9 @@ from model.brief.lender_page import lender_page
 from model.brief.trust_page import trust_page
 from model.chances import in_ten
 from model.water_year import is_july, month_name
+
+MOST_STRATEGIES: Final = 6
+"""A page holds no more beside all else; the workbook has all."""
 
 
 def pages_of(findings: Findings) -> list[dict[str, Any]]:
@@ -58,7 +61,7 @@ def water_page(found: Findings) -> dict[str, Any]:
             "Line and number: as likely more as less.",
         ),
         water_table(found),
-        text(_nothing_words(found)),
+        nothing_table(found),
         note(
             "Ranges in brackets are 95 % and come from the record: its years were resampled in "
             f"blocks {found.odds.record_error.resamples} times and everything was run again."
@@ -124,17 +127,23 @@ def water_table(found: Findings) -> Block:
     )
 
 
-def _nothing_words(found: Findings) -> str:
-    """Say the chances of nothing."""
-    parts = []
+def nothing_table(found: Findings) -> Block:
+    """Lay the chances of nothing out."""
+    rows = []
     for season in found.odds.seasons:
         more = "" if is_july(season.first_month) else "more "
-        parts.append(f"Nothing {more}announced in {season.water_year}: {said(season.chance_none)}.")
-    parts += [
-        f"{number} seasons running: {said(season.chance_none_so_far)}."
+        rows.append([f"Nothing {more}announced in {season.water_year}", said(season.chance_none)])
+    rows += [
+        [f"Nothing in {number} seasons running, from now", said(season.chance_none_so_far)]
         for number, season in enumerate(found.odds.seasons[1:], start=2)
     ]
-    return " ".join(parts)
+    return table(
+        "The chance of nothing.",
+        ["What", "Chance"],
+        rows,
+        widths=[1.2, 2],
+        text_columns=(0, 1),
+    )
 
 
 def planting_page(found: Findings) -> dict[str, Any]:
@@ -214,7 +223,7 @@ def outcomes_table(found: Findings) -> Block:
         "8 in 10 of such seasons.",
         [
             "Season",
-            "Water at planting, ML per share",
+            "Own water at planting, ML per share",
             "Chance",
             "Planted, ha",
             "Held at the end of June, ML",
@@ -261,10 +270,18 @@ def cash_table(found: Findings) -> Block:
     )
 
 
+def _left_out(others: int) -> str:
+    """Say how many strategies a page has no room for."""
+    left = others + 1 - MOST_STRATEGIES
+    return f" (another {left} in the workbook)" if left > 0 else ""
+
+
 def strategies_table(found: Findings) -> Block:
     """Set the strategies side by side."""
     rows = []
-    for outcome in found.compared.outcomes:
+    ours = found.compared.outcomes[found.at]
+    others = [outcome for outcome in found.compared.outcomes if outcome is not ours]
+    for outcome in (ours, *others[: MOST_STRATEGIES - 1]):
         standing = outcome.whole_run["standing_aud"]
         rows.append(
             [
@@ -278,8 +295,8 @@ def strategies_table(found: Findings) -> Block:
             ]
         )
     return table(
-        "The strategies on the same sequences. Standing at the end: bank less arrears, with water, "
-        "land ready and crop unpaid, thousand AUD.",
+        f"The strategies on the same sequences{_left_out(len(others))}. Standing at the end: bank "
+        "less arrears, with water, land ready and crop unpaid, thousand AUD.",
         [
             "Strategy",
             "Mean",

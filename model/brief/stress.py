@@ -169,8 +169,7 @@ def _water_cases(bench: Bench) -> list[StressCase]:
         ),
         StressCase(
             f"{'Two zero seasons running' if zero == 2 else 'A zero season'}",
-            "nothing more announced, dam and high security as in the driest sequence; then the "
-            "middle case",
+            "nothing announced, dam and high security as in the driest sequence",
             bench.run(zeros),
         ),
     ]
@@ -299,8 +298,7 @@ def _forward_short(bench: Bench, middle: Sequence[RiverMonth]) -> list[StressCas
     return [
         StressCase(
             "Bales sold forward fall short",
-            "hail leaves half of them; the rest cost their washout, and a crop that does not pay "
-            "to pick is left",
+            "hail leaves half of them, or none where picking does not pay",
             result,
         )
     ]
