@@ -103,6 +103,7 @@ def test_brief_when_read_back_then_money_as_in_the_comparison_file(
             f"{printed(cover['0.5'], 2)} ({printed(cover['0.1'], 2)})",
             f"{printed(100 * season['chances']['cover_below_1']['value'], 1)} %",
             f"{printed(term['0.5'], 2)} ({printed(term['0.1'], 2)})",
+            printed(season["interest_cover"]["quantiles"]["0.5"], 2),
             printed(season["debt_aud"]["quantiles"]["0.5"] / 1_000),
             printed(season["receivable_aud"]["quantiles"]["0.5"] / 1_000),
             f"{printed(100 * season['equity_frac']['quantiles']['0.5'], 1)} %",
@@ -121,7 +122,7 @@ def test_brief_when_read_back_then_formulas_cautions_and_origin_are_there(
 ) -> None:
     """Each ratio's formula, the cautions, the record's hash, the seed and the date are printed."""
     words = words_of(pdf)
-    for formula in (finance.DEBT_SERVICE_COVER, finance.TERM_DEBT_COVER, finance.LOAN_TO_VALUE):
+    for formula in (finance.DEBT_SERVICE_COVER, finance.INTEREST_COVER, finance.EQUITY):
         assert formula in words
     assert FARM_CAUTION in words
     assert found.odds.record.sha256 in words

@@ -9,15 +9,10 @@ import numpy as np
 import numpy_financial
 import pytest
 
+from model.brief.bench import Bench, with_rates
+from model.brief.break_even import solve_cover
 from model.brief.stated_case import run_cover, stated_river
-from model.brief.stress import (
-    RATE_UP_FRAC,
-    Bench,
-    StressSet,
-    solve_cover,
-    stress_set,
-    with_rates,
-)
+from model.brief.stress import RATE_UP_FRAC, StressSet, stress_set
 from model.decide.compare import play_rows
 from model.decide.strategy import strategies_of
 from model.farm.finance import debt_service_cover

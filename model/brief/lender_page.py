@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from model.brief.break_even import BreakEven
 from model.brief.charts import stress_chart
 from model.brief.findings import Findings
 from model.brief.layout import (
@@ -25,7 +26,6 @@ from model.brief.layout import (
     whole,
 )
 from model.brief.stated_case import RUN_COVER
-from model.brief.stress import BreakEven
 from model.decide.compare import Amount
 from model.farm import finance
 from model.water_year import month_name
@@ -80,6 +80,7 @@ def values_table(found: Findings) -> Block:
                 _two_ends(amounts["cover"], two),
                 percent(below.value) if has_cover else "no debt",
                 _two_ends(amounts["term_debt_cover"], two),
+                _middle(amounts["interest_cover"], two),
                 _middle(amounts["debt_aud"], thousand),
                 _middle(amounts["receivable_aud"], thousand),
                 _middle(amounts["equity_frac"], percent),
@@ -95,6 +96,7 @@ def values_table(found: Findings) -> Block:
             "Cover",
             "Below 1.00",
             "Term-debt cover",
+            "Interest cover",
             "Debt",
             "Receivable",
             "Equity",
@@ -102,7 +104,7 @@ def values_table(found: Findings) -> Block:
             "Arrears",
         ],
         rows,
-        widths=[0.9, 1.4, 1, 1.5, 0.8, 1.1, 0.9, 0.9, 0.9],
+        widths=[0.9, 1.4, 0.9, 1.4, 0.9, 0.8, 1.1, 0.8, 0.8, 0.8],
     )
 
 
@@ -252,6 +254,7 @@ def formulas_words() -> str:
         ("Cover", finance.DEBT_SERVICE_COVER),
         ("Cover over the run", RUN_COVER),
         ("Term-debt cover", finance.TERM_DEBT_COVER),
+        ("Interest cover", finance.INTEREST_COVER),
         ("Equity", finance.EQUITY),
         ("Loan to value", finance.LOAN_TO_VALUE),
     )

@@ -1,47 +1,37 @@
 """What if water, yield, price or interest turn against the plan, and how far may they?
 
 Each case changes one thing, or three at once, of the middle case: every season brings what is
-reached in 5 years of 10. The break-evens are solved, not stepped: the level at which cover over the
-run is exactly 1.00, found between two ends by Brent's method and run again at the level found.
+reached in 5 years of 10. How far each may turn is in `break_even`.
 
 What a lender asks for is common practice, no source; the formulas are printed beside the numbers.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 
+from model.brief.bench import Bench, with_lint, with_rates, with_yield
+from model.brief.break_even import BreakEven, break_evens
 from model.brief.stated_case import (
     LEAST,
     MIDDLE,
     CaseResult,
     run_case,
-    scaled_water,
-    stated_river,
 )
 from model.farm.river import RiverMonth
-from model.farm.rules import FarmRules, farm_rules_of
+from model.farm.rules import FarmRules
 from model.farm.setting import FarmSetting
-from model.farm.state import FarmState, Settings, opening_farm
-from model.farm_plan import Farm
-from model.strategy_plan import Strategy
+from model.farm.state import Settings
 
 YIELD_DOWN_FRAC: Final = 0.25
 PRICE_DOWN_FRAC: Final = 0.20
 RATE_UP_FRAC: Final = 0.03
 REACHED_IN_9_OF_10: Final = 0.1
 ZERO_SEASONS: Final = 2
-COVER_TOLERANCE: Final = 1e-6
-MOST_FACTOR: Final = 10.0
-"""No price, yield or allocation is looked for beyond ten times the plan's."""
-LEAST_FACTOR: Final = 1e-6
-"""Next to nothing: a crop of no yield at all has no rules to run."""
-MOST_RATE_UP_FRAC: Final = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,19 +41,6 @@ class StressCase:
     name: str
     meaning: str
     result: CaseResult
-
-
-@dataclass(frozen=True, slots=True)
-class BreakEven:
-    """How far one thing may turn before cover over the run is 1.00."""
-
-    name: str
-    unit: str
-    now: float  # in the unit
-    at: float | None  # in the unit; None where there is none
-    change_frac: float | None  # of what is now; for a rate, what is added
-    cover_there: float | None  # when run again at `at`
-    found: Literal["solved", "in_a_step", "never_falls_to_1", "never_reaches_1", "no_debt"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,53 +55,6 @@ class StressSet:
     def middle(self) -> CaseResult:
         """The middle case."""
         return self.cases[0].result
-
-
-@dataclass(frozen=True, slots=True)
-class Bench:
-    """All that a stated case of one strategy is run with."""
-
-    setting: FarmSetting
-    strategy: Strategy
-    river: Sequence[RiverMonth]  # many sequences
-
-    @property
-    def seasons(self) -> int:
-        """How many seasons the run has."""
-        return self.setting.valley.calendar.seasons
-
-    def stated(self, chances: Sequence[float]) -> tuple[RiverMonth, ...]:
-        """Give a stated case's months."""
-        return stated_river(self.river, chances, self.setting.rules)
-
-    def rules_for(self, farm: Farm) -> FarmRules:
-        """Prepare the rules of a changed farm."""
-        valley = self.setting.valley
-        return farm_rules_of(valley.plan, farm, valley.record, valley.rules, valley.calendar)
-
-    def opening(self, farm: Farm, rules: FarmRules) -> FarmState:
-        """Put a changed farm where the plan says it stands."""
-        return opening_farm(farm.opening, self.setting.valley.plan.opening, rules, 1, 1)
-
-    def run(
-        self,
-        river: Sequence[RiverMonth],
-        farm: Farm | None = None,
-        strategy: Strategy | None = None,
-        water_factor: float = 1.0,
-    ) -> CaseResult:
-        """Run a case with a changed farm, strategy or water."""
-        farm = farm or self.setting.farm
-        rules = self.rules_for(farm)
-        months, expectation = scaled_water(river, self.setting.expectation, water_factor)
-        return run_case(
-            months,
-            self.opening(farm, rules),
-            Settings.of([strategy or self.strategy]),
-            expectation,
-            rules,
-            self.setting.valley.calendar,
-        )
 
 
 def stress_set(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> StressSet:
@@ -209,40 +139,6 @@ def _money_cases(bench: Bench, middle: Sequence[RiverMonth]) -> list[StressCase]
     ]
 
 
-def with_yield(farm: Farm, factor: float) -> Farm:
-    """Give the farm with so much of its yield."""
-    cotton = farm.cotton.model_copy(
-        update={
-            "full_yield_bales_per_ha": farm.cotton.full_yield_bales_per_ha * factor,
-            "rain_grown_yield_bales_per_ha": farm.cotton.rain_grown_yield_bales_per_ha * factor,
-        }
-    )
-    return farm.model_copy(update={"cotton": cotton})
-
-
-def with_lint(farm: Farm, lint_aud_per_bale: float) -> Farm:
-    """Give the farm with another price of lint; bales sold forward keep theirs."""
-    cotton = farm.cotton.model_copy(update={"lint_aud_per_bale": lint_aud_per_bale})
-    return farm.model_copy(update={"cotton": cotton})
-
-
-def with_rates(farm: Farm, added_frac: float) -> Farm:
-    """Give the farm with every rate of interest so much higher."""
-    money = farm.money
-    loans = tuple(
-        loan.model_copy(update={"rate_frac_per_year": loan.rate_frac_per_year + added_frac})
-        for loan in money.loans
-    )
-    changed = money.model_copy(
-        update={
-            "loans": loans,
-            "overdraft_rate_frac_per_year": money.overdraft_rate_frac_per_year + added_frac,
-            "arrears_rate_frac_per_year": money.arrears_rate_frac_per_year + added_frac,
-        }
-    )
-    return farm.model_copy(update={"money": changed})
-
-
 def carried_suspended(bench: Bench, middle: Sequence[RiverMonth]) -> StressCase:
     """Carried water suspended: what was carried over cannot be used in any season of the run.
 
@@ -302,77 +198,3 @@ def _forward_short(bench: Bench, middle: Sequence[RiverMonth]) -> list[StressCas
             result,
         )
     ]
-
-
-def break_evens(bench: Bench, middle: Sequence[RiverMonth]) -> tuple[BreakEven, ...]:
-    """Solve how far price, yield, allocation and rate may turn."""
-    farm = bench.setting.farm
-    lint_aud, full_bales = farm.cotton.lint_aud_per_bale, farm.cotton.full_yield_bales_per_ha
-    announced = float(sum(m.announced_ml_per_share[0] for m in middle)) / bench.seasons
-
-    def lint(factor: float) -> float:
-        return bench.run(middle, with_lint(farm, lint_aud * factor)).run_cover
-
-    def yields(factor: float) -> float:
-        return bench.run(middle, with_yield(farm, factor)).run_cover
-
-    def water(factor: float) -> float:
-        return bench.run(middle, water_factor=factor).run_cover
-
-    def rates(added_frac: float) -> float:
-        return bench.run(middle, with_rates(farm, added_frac)).run_cover
-
-    return (
-        _scaled("Lint price", "AUD per bale", lint_aud, lint),
-        _scaled("Full yield", "bales per ha", full_bales, yields),
-        _scaled("Water announced", "ML per share, mean of the seasons", announced, water),
-        _added("Rates of interest", "points", rates),
-    )
-
-
-def _scaled(name: str, unit: str, now: float, cover_at: Callable[[float], float]) -> BreakEven:
-    """Solve for a factor: down from 1 where cover is above 1.00 now, else up."""
-    found, factor, cover = solve_cover(cover_at, start=1.0, lower=LEAST_FACTOR, upper=MOST_FACTOR)
-    if factor is None:
-        return BreakEven(name, unit, now, None, None, None, found)
-    return BreakEven(name, unit, now, now * factor, factor - 1.0, cover, found)
-
-
-def _added(name: str, unit: str, cover_at: Callable[[float], float]) -> BreakEven:
-    """Solve for what is added to the rates."""
-    found, added, cover = solve_cover(cover_at, start=0.0, lower=MOST_RATE_UP_FRAC, upper=0.0)
-    if added is None:
-        return BreakEven(name, unit, 0.0, None, None, None, found)
-    return BreakEven(name, unit, 0.0, 100.0 * added, added, cover, found)
-
-
-Found = Literal["solved", "in_a_step", "never_falls_to_1", "never_reaches_1", "no_debt"]
-
-
-def solve_cover(
-    cover_at: Callable[[float], float], *, start: float, lower: float, upper: float
-) -> tuple[Found, float | None, float | None]:
-    """Find the level at which cover is 1.00, and run it again there.
-
-    Parameters
-    ----------
-    cover_at
-        Cover at a level.
-    start
-        Where things stand.
-    lower, upper
-        The ends looked to: towards `lower` cover falls, towards `upper` it rises.
-    """
-    from scipy.optimize import brentq
-
-    now = cover_at(start)
-    if math.isnan(now):
-        return "no_debt", None, None
-    end = lower if now >= 1.0 else upper
-    beyond = cover_at(end)
-    if end == start or math.isnan(beyond) or (beyond >= 1.0) == (now >= 1.0):
-        return ("never_falls_to_1" if now >= 1.0 else "never_reaches_1"), None, None
-    level = float(brentq(lambda x: cover_at(x) - 1.0, min(start, end), max(start, end), xtol=1e-10))
-    there = cover_at(level)
-    found: Found = "solved" if abs(there - 1.0) <= COVER_TOLERANCE else "in_a_step"
-    return found, level, there
