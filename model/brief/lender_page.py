@@ -168,7 +168,7 @@ def stress_table(found: Findings) -> Block:
             "Payments missed",
         ],
         rows,
-        widths=[4.9, 1.5, 0.8, 1.7, 1.1, 0.8, 0.9],
+        widths=[4.5, 1.4, 0.9, 1.6, 1.1, 0.9, 1.1],
     )
 
 
