@@ -1,44 +1,56 @@
-"""The dashboard's frame: page settings, shared controls, the pages, and the cautions."""
+"""The dashboard's frame: page settings, the pages, what is open, and the cautions."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 import streamlit as st
+from streamlit.navigation.page import StreamlitPage
 
 HERE = Path(__file__).resolve().parent
 
 st.set_page_config(page_title="Seasons in Hand", page_icon=str(HERE / "icon.png"), layout="wide")
 st.title("Seasons in Hand", anchor=False)
 
-from dashboard import standing, state, wording  # noqa: E402 - the heading is painted first
+from dashboard import faults, standing, state, wording  # noqa: E402 - the heading is painted first
 from model.errors import InputError  # noqa: E402
 
-page = st.navigation(
-    [
-        st.Page(HERE / "views" / "water_ahead.py", title="Water ahead", default=True),
-        st.Page(HERE / "views" / "month_by_month.py", title="Month by month"),
-        st.Page(HERE / "views" / "record.py", title="The record"),
-    ]
-)
+
+def _view(name: str, title: str, *, default: bool = False) -> StreamlitPage:
+    return st.Page(HERE / "views" / f"{name}.py", title=title, default=default)
+
+
+EDITING = [
+    _view("today", "Today", default=True),
+    _view("valley_and_record", "Valley and record"),
+    _view("plans", "Plans"),
+]
+READING = [
+    _view("water_ahead", "Water ahead"),
+    _view("month_by_month", "Month by month"),
+    _view("plant_or_hold", "Plant or hold"),
+    _view("strategies", "Strategies side by side"),
+    _view("trust", "How far to trust this"),
+]
+DIARY = _view("diary", "Diary")
+page = st.navigation([EDITING[0], *READING, *EDITING[1:], DIARY])
 
 try:
-    file_plan = state.begin(state.files().plan)
-    standing.controls(file_plan)
-    plan = state.current_plan()
-    record = state.current_record(plan)
-    if plan.invented:
-        st.warning(wording.INVENTED)
-    st.markdown(f"**{plan.title}**  \n{wording.standing(plan)}")
-    st.session_state.current = (plan, record)
-    page.run()
-    standing.plan_download(file_plan, plan)
+    state.begin()
+    plan, record = None, None
+    st.session_state.current = None
+    try:
+        plan = state.current_plan()
+        record = state.current_record(plan)
+        st.session_state.current = (plan, record)
+    except InputError as error:
+        faults.show(error, "Nothing was run: some figures need mending.", key="plan_faults")
+    standing.sidebar(on_today=page is EDITING[0])
+    standing.notices(plan)
+    if st.session_state.current is not None or page in EDITING:
+        page.run()
 except InputError as error:
-    st.error("Nothing was run: some figures need mending.")
-    st.table(
-        [
-            {"Where": f.where, "Found": f.value, "What is wrong": f.problem, "Allowed": f.allowed}
-            for f in error.faults[:40]
-        ]
-    )
+    faults.show(error, "This could not be done: something needs mending.", key="faults")
+if "kept" in st.session_state:
+    state.keep_sitting()
 st.caption(wording.CAUTION)

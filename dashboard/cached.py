@@ -6,16 +6,26 @@ with a leading underscore, which keeps them out of the key.
 
 from __future__ import annotations
 
+import hashlib
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
 from model.describe import Description, describe_record
 from model.plan import Plan
-from model.record import FillPolicy, Record, read_record
+from model.record import FillPolicy, Record, parse_record, read_record
 from model.replay import Ledger, replay_months
-from model.setting import setting_of
+from model.setting import Progress, setting_of
 from model.water_ahead import WaterAhead, look_ahead, sequence_ledger
+
+if TYPE_CHECKING:
+    from model.decide.compare import Comparison
+    from model.decide.last_megalitre import LastMegalitre
+    from model.decide.one_area import Rivers
+    from model.evidence.judge import Evidence
+    from model.farm.run import FarmResults
+    from model.farm.setting import FarmSetting
 
 
 def record_of(path: Path, fill: FillPolicy, missing_days_frac: float) -> Record:
@@ -31,6 +41,24 @@ def _record(
 ) -> Record:
     """Read a record; `stamp` tells versions of the file apart."""
     return read_record(Path(path), fill=fill, missing_days_frac=missing_days_frac)
+
+
+def uploaded_record(data: bytes, name: str, fill: FillPolicy, missing_days_frac: float) -> Record:
+    """Read a record that was dragged in.
+
+    Raises
+    ------
+    RecordError
+        It cannot be used.
+    """
+    return _uploaded(hashlib.sha256(data).hexdigest(), name, fill, missing_days_frac, data)
+
+
+@st.cache_resource(max_entries=8, show_spinner=False)
+def _uploaded(
+    data_hash: str, name: str, fill: FillPolicy, missing_days_frac: float, _data: bytes
+) -> Record:
+    return parse_record(_data, name, fill=fill, missing_days_frac=missing_days_frac)
 
 
 def water_ahead(plan: Plan, record: Record) -> WaterAhead:
@@ -77,3 +105,87 @@ def _description(
     record_hash: str, filled: tuple[tuple[str, int], ...], _record: Record
 ) -> Description:
     return describe_record(_record)
+
+
+def comparison(plan: Plan, record: Record) -> tuple[Comparison, FarmResults]:
+    """Compare a plan's strategies."""
+    return _comparison(plan.model_dump_json(), record.sha256, plan, record)
+
+
+@st.cache_resource(max_entries=8, show_spinner="Running the farm under each strategy ...")
+def _comparison(
+    plan_json: str, record_hash: str, _plan: Plan, _record: Record
+) -> tuple[Comparison, FarmResults]:
+    # Imported here: the first page does not need the farm.
+    from model.decide.compare import compare
+
+    return compare(_plan, _record)
+
+
+def evidence(plan: Plan, record: Record, progress: Progress) -> Evidence:
+    """Try the odds on the observed years; `progress` hears how far it is."""
+    return _evidence(_evidence_key(plan), record.sha256, plan, record, progress)
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _evidence(
+    plan_json: str, record_hash: str, _plan: Plan, _record: Record, _progress: Progress
+) -> Evidence:
+    from model.evidence.hindcast import hindcast
+    from model.evidence.judge import judge
+
+    return judge(hindcast(_plan, _record, progress=_progress))
+
+
+def _evidence_key(plan: Plan) -> str:
+    """Key the evidence on what it depends on: where things stand today is not in it."""
+    return plan.model_dump_json(exclude={"title", "farm", "strategies"})
+
+
+def farm_ready(plan: Plan, record: Record) -> tuple[FarmSetting, Rivers]:
+    """Prepare a plan's farm and run the valley once, for choices made by hand."""
+    return _farm_ready(plan.model_dump_json(), record.sha256, plan, record)
+
+
+@st.cache_resource(max_entries=4, show_spinner="Running the valley for the farm ...")
+def _farm_ready(
+    plan_json: str, record_hash: str, _plan: Plan, _record: Record
+) -> tuple[FarmSetting, Rivers]:
+    from model.decide.one_area import rivers_of
+    from model.decide.strategy import strategies_of
+    from model.farm.setting import farm_setting_of
+
+    setting = farm_setting_of(_plan, _record, strategies_of(_plan))
+    return setting, rivers_of(setting)
+
+
+def last_megalitre(
+    plan: Plan, record: Record, strategy: int, area_ha: float
+) -> LastMegalitre | None:
+    """Work out what one more megalitre is worth; None where the account takes no more."""
+    key = (plan.model_dump_json(), record.sha256, strategy, area_ha)
+    return _last_megalitre(*key, *farm_ready(plan, record))
+
+
+@st.cache_resource(max_entries=16, show_spinner="Trying one more megalitre ...")
+def _last_megalitre(
+    plan_json: str,
+    record_hash: str,
+    strategy: int,
+    area_ha: float,
+    _setting: FarmSetting,
+    _rivers: Rivers,
+) -> LastMegalitre | None:
+    from model.decide.last_megalitre import (
+        LEAST_RANGE_ML,
+        USUAL_RANGE_FRAC,
+        last_megalitre,
+        room_ml,
+    )
+
+    range_ml = min(room_ml(_setting), USUAL_RANGE_FRAC * _setting.rules.water.shares_ml)
+    if range_ml < LEAST_RANGE_ML:
+        return None
+    return last_megalitre(
+        _setting, _rivers.drawn, strategy=strategy, area_ha=area_ha, range_ml=range_ml
+    )

@@ -12,8 +12,10 @@ import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Final
 
+import numpy as np
 import plotly.graph_objects as go
 
+from dashboard.wording import percent
 from model.chances import Estimate
 from model.record import FloatArray
 
@@ -21,14 +23,20 @@ WATER: Final = "#138A96"
 WATER_BAND_OUTER: Final = "rgba(19, 138, 150, 0.22)"
 WATER_BAND_INNER: Final = "rgba(19, 138, 150, 0.42)"
 ATTENTION: Final = "#C2701A"
-SET_ASIDE_SHADES: Final = ("#4A5A78", "#6F7F9C", "#8C8672", "#A8926A", "#2F93A0")
+COUNTED_ON_SHADES: Final = (WATER, "#4A9AA3")
+COUNTED_ON_PATTERNS: Final = ("", "-")
+SET_ASIDE_SHADES: Final = ("#57698C", "#6F7F9C", "#8C8672", "#A58F67", "#2F93A0")
 SET_ASIDE_PATTERNS: Final = ("", "/", ".", "\\", "x")
-POINT_SHAPES: Final = ("circle", "diamond", "square")
+POINT_SHAPES: Final = ("circle", "diamond", "square", "triangle-up", "x")
+LINE_DASHES: Final = ("solid", "dash", "dot", "dashdot", "longdash")
 TITLE_WIDTH: Final = 44
 """Letters in a line of a title: fits a page 390 px wide."""
 
-LABEL_WIDTH: Final = 20
-"""Letters in a line of a label beside a bar."""
+LEGEND_LINE_PX: Final = 20
+"""Height of a name in a legend: on a narrow page each has a line of its own."""
+
+LABEL_WIDTH: Final = 24
+"""Letters in a line of a label beside a point."""
 
 
 def band_chart(
@@ -39,6 +47,7 @@ def band_chart(
     unit: str,
     season_starts: Sequence[str],
     ceiling: tuple[str, float] | None = None,
+    below_zero: bool = False,
 ) -> go.Figure:
     """Draw an amount by month as bands round its middle.
 
@@ -56,6 +65,8 @@ def band_chart(
         Months at which a new water year begins.
     ceiling
         Name and amount of a limit to draw.
+    below_zero
+        Whether amounts may lie below 0.
     """
     low, lower, middle, upper, high = bands
     figure = go.Figure()
@@ -93,7 +104,8 @@ def band_chart(
             annotation={"text": name, "font": {"size": 12}},
             annotation_position="bottom right",
         )
-    return _laid_out(figure, title, "month", unit)
+    laid_out = _laid_out(figure, title, "month", unit)
+    return laid_out.update_yaxes(rangemode="normal" if below_zero else "tozero")
 
 
 def season_chart(
@@ -144,16 +156,14 @@ def chance_chart(chances: Mapping[str, Estimate], *, title: str) -> go.Figure:
     """
     values = [100.0 * estimate.value for estimate in chances.values()]
     ranges = [estimate.headline for estimate in chances.values()]
+    labels = [f"{name}: {percent(estimate.value)}" for name, estimate in chances.items()]
     figure = go.Figure()
-    figure.add_bar(
-        y=["<br>".join(textwrap.wrap(name, LABEL_WIDTH)) for name in chances],
+    figure.add_scatter(
+        y=["<br>".join(textwrap.wrap(label, LABEL_WIDTH)) for label in labels],
         x=values,
-        orientation="h",
-        marker={"color": WATER},
-        text=[f"{value:.0f} %" for value in values],
-        textposition="inside",
-        insidetextanchor="start",
-        insidetextfont={"color": "#FFFFFF"},
+        mode="markers",
+        marker={"size": 13, "color": WATER},
+        hovertemplate="%{x:.1f} %<extra></extra>",
         error_x={
             "type": "data",
             "symmetric": False,
@@ -161,7 +171,7 @@ def chance_chart(chances: Mapping[str, Estimate], *, title: str) -> go.Figure:
             "arrayminus": [
                 value - 100 * low for (low, _), value in zip(ranges, values, strict=True)
             ],
-            "color": ATTENTION,
+            "color": WATER,
             "thickness": 2,
         },
     )
@@ -185,9 +195,10 @@ def set_aside_chart(
         The finding.
     """
     figure = go.Figure()
-    shades = (WATER, "#7CC4CC")
-    for (name, volume_ml), shade in zip(counted_on_ml.items(), shades, strict=True):
-        _stack(figure, "Counted on", name, volume_ml, shade, "")
+    for (name, volume_ml), shade, pattern in zip(
+        counted_on_ml.items(), COUNTED_ON_SHADES, COUNTED_ON_PATTERNS, strict=True
+    ):
+        _stack(figure, "Counted on", name, volume_ml, shade, pattern)
     for (name, volume_ml), shade, pattern in zip(
         set_aside_ml.items(), SET_ASIDE_SHADES, SET_ASIDE_PATTERNS, strict=True
     ):
@@ -254,9 +265,187 @@ def walk_chart(
             "side": "right",
             "rangemode": "tozero",
             "showgrid": False,
+            "tickmode": "auto",
+            "nticks": 5,
         }
     )
     return _laid_out(figure, title, "month", "ML")
+
+
+def worth_chart(
+    curves: Mapping[str, tuple[FloatArray, FloatArray, FloatArray]], *, title: str
+) -> go.Figure:
+    """Draw what one more megalitre is worth in each use.
+
+    Parameters
+    ----------
+    curves
+        By use: volume already put to it (ML), worth and its standard error (AUD per ML).
+    title
+        The finding.
+    """
+    figure = go.Figure()
+    for (name, (volume_ml, worth, error)), shape, dash in zip(
+        curves.items(), POINT_SHAPES, LINE_DASHES, strict=False
+    ):
+        figure.add_scatter(
+            x=volume_ml,
+            y=worth,
+            name=name,
+            mode="lines+markers",
+            line={"width": 2, "dash": dash, "color": WATER},
+            marker={"symbol": shape, "size": 9},
+            error_y={"type": "data", "array": error, "color": ATTENTION, "thickness": 1},
+        )
+    return _laid_out(figure, title, "ML already put to the use", "AUD for one more ML")
+
+
+def standing_chart(standings: Mapping[str, tuple[Estimate, Estimate]], *, title: str) -> go.Figure:
+    """Draw each strategy's mean against its worst tenth, with the ranges the record leaves.
+
+    Parameters
+    ----------
+    standings
+        By strategy: mean, and mean of the worst tenth, AUD.
+    title
+        The finding.
+    """
+    figure = go.Figure()
+    for (name, (mean, worst)), shape in zip(standings.items(), POINT_SHAPES, strict=False):
+        figure.add_scatter(
+            x=[worst.value],
+            y=[mean.value],
+            name=name,
+            mode="markers",
+            marker={"symbol": shape, "size": 14, "color": WATER, "line": {"width": 1}},
+            error_x=_range_bar(worst),
+            error_y=_range_bar(mean),
+        )
+    figure.add_vline(x=0, line={"width": 1, "dash": "dot", "color": "#7A7A7A"})
+    figure.add_hline(y=0, line={"width": 1, "dash": "dot", "color": "#7A7A7A"})
+    laid_out = _laid_out(figure, title, "worst tenth of runs, AUD", "mean of all runs, AUD")
+    laid_out.update_yaxes(rangemode="normal")
+    return laid_out
+
+
+def chances_by_strategy_chart(
+    chances: Mapping[str, Mapping[str, Estimate]], *, title: str
+) -> go.Figure:
+    """Draw the chances of what may go wrong, strategy by strategy.
+
+    Parameters
+    ----------
+    chances
+        By strategy, then by what they are chances of.
+    title
+        The finding.
+    """
+    figure = go.Figure()
+    for (name, by_event), shape in zip(chances.items(), POINT_SHAPES, strict=False):
+        values = [100.0 * estimate.value for estimate in by_event.values()]
+        ranges = [estimate.headline for estimate in by_event.values()]
+        figure.add_scatter(
+            y=["<br>".join(textwrap.wrap(event, LABEL_WIDTH)) for event in by_event],
+            x=values,
+            name=name,
+            mode="markers",
+            marker={"symbol": shape, "size": 11, "color": WATER, "line": {"width": 1}},
+            error_x={
+                "type": "data",
+                "symmetric": False,
+                "array": [100 * high - v for (_, high), v in zip(ranges, values, strict=True)],
+                "arrayminus": [v - 100 * low for (low, _), v in zip(ranges, values, strict=True)],
+                "color": ATTENTION,
+                "thickness": 1.5,
+            },
+        )
+    figure.update_layout(scattermode="group", scattergap=0.4)
+    figure.update_yaxes(type="category", autorange="reversed")
+    figure.update_xaxes(range=[0, 100])
+    return _laid_out(figure, title, "chance, % of possible runs", "")
+
+
+def difference_chart(differences_aud: FloatArray, *, title: str) -> go.Figure:
+    """Draw how far one strategy ends ahead of another, run by run, in rising order.
+
+    Parameters
+    ----------
+    differences_aud
+        (sequence,) in rising order.
+    title
+        The finding.
+    """
+    steps = np.linspace(0, differences_aud.size - 1, min(201, differences_aud.size)).astype(int)
+    share = 100.0 * (steps + 0.5) / differences_aud.size
+    figure = go.Figure()
+    figure.add_scatter(
+        x=share,
+        y=differences_aud[steps],
+        mode="lines",
+        fill="tozeroy",
+        fillcolor=WATER_BAND_OUTER,
+        line={"width": 3, "color": WATER},
+        showlegend=False,
+    )
+    figure.add_hline(y=0, line={"width": 1, "color": ATTENTION})
+    laid_out = _laid_out(figure, title, "% of possible runs", "AUD ahead")
+    laid_out.update_yaxes(rangemode="normal")
+    return laid_out
+
+
+def reliability_chart(
+    said: Sequence[float], happened: Sequence[tuple[float, float, float]], *, title: str
+) -> go.Figure:
+    """Draw what was said against what happened.
+
+    Parameters
+    ----------
+    said
+        Mean chance said in each group of years, 0 to 1.
+    happened
+        Share of years in which it happened, and its range, 0 to 1.
+    title
+        The finding.
+    """
+    shares, lows, highs = (
+        [100.0 * part for part in parts] for parts in zip(*happened, strict=True)
+    )
+    figure = go.Figure()
+    figure.add_scatter(
+        x=[0, 100],
+        y=[0, 100],
+        name="as said",
+        mode="lines",
+        line={"width": 1, "dash": "dot", "color": "#7A7A7A"},
+    )
+    figure.add_scatter(
+        x=[100.0 * chance for chance in said],
+        y=shares,
+        name="happened",
+        mode="markers",
+        marker={"size": 12, "color": WATER},
+        error_y={
+            "type": "data",
+            "symmetric": False,
+            "array": [high - share for high, share in zip(highs, shares, strict=True)],
+            "arrayminus": [share - low for low, share in zip(lows, shares, strict=True)],
+            "color": ATTENTION,
+        },
+    )
+    return _laid_out(figure, title, "chance said, %", "happened, % of years")
+
+
+def _range_bar(estimate: Estimate) -> dict[str, object]:
+    """Draw the range an estimate is known to, both ways."""
+    low, high = estimate.headline
+    return {
+        "type": "data",
+        "symmetric": False,
+        "array": [high - estimate.value],
+        "arrayminus": [estimate.value - low],
+        "color": ATTENTION,
+        "thickness": 1.5,
+    }
 
 
 def _stack(
@@ -283,12 +472,13 @@ def _laid_out(figure: go.Figure, title: str, x_title: str, y_title: str) -> go.F
     """Give a figure its title, axes and legend."""
     wrapped = "<br>".join(textwrap.wrap(title, TITLE_WIDTH))
     lines = wrapped.count("<br>") + 1
+    named = sum(trace.name is not None and trace.showlegend is not False for trace in figure.data)
     figure.update_layout(
         title={"text": wrapped, "x": 0, "xref": "container", "font": {"size": 15}},
-        margin={"l": 8, "r": 8, "t": 28 + 22 * lines, "b": 8},
-        legend={"orientation": "h", "yanchor": "top", "y": -0.22, "x": 0},
+        margin={"l": 8, "r": 8, "t": 36 + 20 * lines, "b": 8},
+        legend={"orientation": "h", "yanchor": "top", "y": -0.32, "x": 0},
         hovermode="closest",
-        height=380,
+        height=360 + (LEGEND_LINE_PX * named if named > 1 else 0),
     )
     figure.update_xaxes(title={"text": x_title}, automargin=True)
     figure.update_yaxes(automargin=True, rangemode="tozero")

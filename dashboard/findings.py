@@ -9,7 +9,7 @@ from dashboard.wording import AMOUNT_TITLES, in_ten, ml, ml_per_share
 from model.chances import Estimate
 from model.outlook import PointOutlook, SeasonOutlook
 from model.water_ahead import BAND_FRACS, SetAside, WaterAhead
-from model.water_year import MONTH_NAMES, format_month, month_name, month_of_water_year
+from model.water_year import MONTH_NAMES, month_name, month_of_water_year
 
 MIDDLE = BAND_FRACS.index(0.5)
 SURE = BAND_FRACS.index(0.1)
@@ -95,8 +95,8 @@ def band_findings(ahead: WaterAhead) -> dict[str, str]:
             f"The middle account holds {ml_per_share(account[end])} when {first.water_year} ends"
         ),
         "storage_end_ml": (
-            f"The middle dam is lowest in {format_month(ahead.first_month + lowest)}, at "
-            f"{ml(storage_ml[lowest])}; 9 years of 10 stay above {ml(sure_ml.min())}"
+            f"The middle dam is lowest in {month_name(ahead.first_month + lowest)}, at "
+            f"{ml(storage_ml[lowest])}; in every month 9 years of 10 are above {ml(sure_ml.min())}"
         ),
     }
 

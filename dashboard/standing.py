@@ -1,117 +1,156 @@
-"""The controls that all pages share: where things stand today, and how sequences are drawn."""
+"""What every page shows: the plan that is open, what is not saved, and two figures that move."""
 
 from __future__ import annotations
 
+from datetime import datetime
+from pathlib import Path
+
 import streamlit as st
 
+from dashboard import faults, fields, opening_page, state, tables, wording
+from model.errors import InputError
+from model.keeping.compare import differences
 from model.plan import Plan
-from model.plan_file import edit_plan, plan_changes
+from model.plan_file import parse_plan
 
 COUNTS = (1_000, 2_000, 5_000, 10_000, 20_000)
 
+METHODS = {
+    "blocks": "blocks: runs of observed years in a new order",
+    "historical": "historical: every observed start in turn",
+    "neighbours": "neighbours: after years like the last, what followed such years",
+    "regimes": "regimes: a dry or wet state that tends to last",
+}
 
-def controls(file_plan: Plan) -> None:
-    """Show the controls in the sidebar."""
+UNLIMITED_SHOWN = 3.0
+"""ML per share: the end of the account's scale where the valley sets no limit."""
+
+
+def sidebar(*, on_today: bool) -> None:
+    """Show what is open in the sidebar; dam and account too, but where the page has them."""
     with st.sidebar:
-        st.header("Where things stand")
-        _today(file_plan)
-        with st.expander("Use so far and high security"):
-            _use_so_far(file_plan)
-        with st.expander("How possible runs are drawn"):
-            _drawing(file_plan)
+        st.markdown(f"**{state.figure('title')}**")
+        unsaved = len(st.session_state.changes)
+        st.caption(f"{wording.figures(unsaved)} not saved" if unsaved else "As saved")
+        if unsaved and state.may_save() and st.button("Save", key="sidebar_save"):
+            try_to_save()
+        if not on_today:
+            _quick()
 
 
-def plan_download(file_plan: Plan, plan: Plan) -> None:
-    """Offer the plan file with the figures of the page; comments stay."""
-    text = edit_plan(st.session_state.plan_text, plan_changes(file_plan, plan))
-    st.sidebar.download_button(
-        "Plan file with these figures",
-        text,
-        file_name="plan.toml",
-        mime="application/toml",
-        key="plan_download",
-        on_click="ignore",
-        help="A copy of the plan file, with its comments, that opens where this page stands.",
-    )
+def notices(plan: Plan | None) -> None:
+    """Say what has just happened, and what every page must say."""
+    if notice := st.session_state.pop("notice", None):
+        st.success(notice)
+    if fault := st.session_state.get("keeping_fault"):
+        faults.show(fault, "Diary and unsaved figures cannot be kept.", key="keeping_faults")
+    conflict()
+    if plan is not None:
+        if plan.invented:
+            st.warning(wording.INVENTED)
+        st.markdown(wording.standing(plan))
 
 
-def _today(plan: Plan) -> None:
-    """Ask for the month, the dam and the account."""
-    capacity_ml = plan.valley.capacity_ml
-    limit = plan.valley.accounts.account_limit_ml_per_share or 3.0
-    st.text_input(
-        "Month that opens the run (YYYY-MM)",
-        key="opening.month",
-        help="Everything below is as it stands at the start of this month.",
-    )
-    st.slider(
-        "Water in the dam, ML",
-        min_value=0.0,
-        max_value=float(capacity_ml),
-        step=max(1.0, capacity_ml / 600),
-        format="%,.0f",
-        key="opening.storage_ml",
-        help=f"All the water in it, dead storage counted. Full supply is {capacity_ml:,.0f} ML.",
-    )
-    st.slider(
-        "Water in the account, ML per share",
-        min_value=0.0,
-        max_value=float(limit),
-        step=0.01,
-        key="opening.account_ml_per_share",
-        help="What the average general-security holder may still order, carried water counted.",
-    )
+def try_to_save() -> None:
+    """Save; say what is to mend where it cannot be."""
+    try:
+        state.save()
+    except InputError as error:
+        faults.show(error, "Nothing was written.", key="save_faults")
+    else:
+        st.rerun()
 
 
-def _use_so_far(plan: Plan) -> None:
-    """Ask for the figures that change seldom."""
-    for name, label in (
-        ("carried_ml_per_share", "Carried over and not yet used, ML per share"),
-        ("announced_to_date_ml_per_share", "Announced this water year, ML per share"),
-        ("used_this_year_ml_per_share", "Used this water year, ML per share"),
-        ("used_last_year_ml_per_share", "Used last water year, ML per share"),
-        ("used_year_before_ml_per_share", "Used the year before, ML per share"),
-    ):
-        st.number_input(
-            label, min_value=0.0, max_value=100.0, step=0.01, format="%.3f", key=f"opening.{name}"
-        )
-    st.number_input(
-        "High security used this water year, ML",
-        min_value=0.0,
-        max_value=float(plan.valley.high_security.shares_ml),
-        step=10.0,
-        key="opening.high_security_used_ml",
-    )
-    st.number_input(
-        "High-security allocation, 0 to 1",
-        min_value=0.0,
-        max_value=1.0,
-        step=0.05,
-        key="opening.high_security_allocation_frac",
-    )
-
-
-def _drawing(plan: Plan) -> None:
+def drawing() -> None:
     """Ask how sequences are drawn."""
-    st.selectbox(
-        "Method",
-        ("blocks", "historical"),
-        key="sequences.method",
-        help="blocks: runs of observed years in a new order, so that dry runs stay together. "
-        "historical: every observed start in turn.",
+    with st.expander("How possible runs are drawn"):
+        first, second = st.columns(2)
+        with first:
+            fields.choice(
+                "sequences.method",
+                "Method",
+                tuple(METHODS),
+                said=METHODS.__getitem__,
+            )
+            fields.choice("sequences.seasons", "Seasons ahead, this one counted", (1, 2, 3))
+        with second:
+            fields.choice(
+                "sequences.count",
+                "Possible runs drawn",
+                sorted({*COUNTS, state.figure("sequences.count")}),
+                said="{:,}".format,
+            )
+            fields.slider(
+                "sequences.flow_factor",
+                "All flow times",
+                lowest=0.5,
+                highest=1.5,
+                step=0.05,
+                meaning="Below 1: drier than the record. Every page says so while it is not 1",
+            )
+
+
+def _quick() -> None:
+    """Ask for dam and account beside any page."""
+    capacity_ml = float(state.figure("valley.capacity_ml"))
+    limit = state.figure("valley.accounts.account_limit_ml_per_share") or UNLIMITED_SHOWN
+    fields.slider(
+        "opening.storage_ml",
+        "Water in the dam, ML",
+        highest=capacity_ml,
+        step=max(1.0, round(capacity_ml / 600)),
+        shown="%,.0f",
     )
-    st.selectbox("Seasons ahead, this one counted", (1, 2, 3), key="sequences.seasons")
-    st.selectbox(
-        "Possible runs drawn",
-        sorted({*COUNTS, plan.sequences.count}),
-        key="sequences.count",
-        format_func=lambda count: f"{count:,}",
+    fields.slider(
+        "opening.account_ml_per_share",
+        "Water in the account, ML per share",
+        highest=limit,
+        step=0.01,
+        then=opening_page.keep_carried_within,
     )
-    st.slider(
-        "All flow times",
-        min_value=0.5,
-        max_value=1.5,
-        step=0.05,
-        key="sequences.flow_factor",
-        help="Below 1: drier than the record. It is said on every page while it is not 1.",
+
+
+def earlier() -> None:
+    """Offer to take up what an earlier window left."""
+    found = state.earlier_sitting()
+    if found is None or st.session_state.changes or st.session_state.get("went_on"):
+        return
+    unsaved = f", with {wording.figures(len(found.changes))} not saved" if found.changes else ""
+    when = datetime.fromisoformat(found.written_at).astimezone()
+    st.info(
+        f"Another window had the plan **{Path(found.plan_path).stem}** open{unsaved}, last on "
+        f"{when:%Y-%m-%d at %H:%M}."
     )
+    if st.button("Go on with it", key="take_up"):
+        state.take_up(found)
+        st.session_state.went_on = True
+        st.rerun()
+
+
+def conflict() -> None:
+    """Offer both plans where the file changed under the page."""
+    current = st.session_state.conflict
+    if current is None:
+        return
+    st.warning(
+        "Nothing was written: another window or program changed this plan's file since it was "
+        "opened here. What it changed:"
+    )
+    try:
+        theirs = parse_plan(current.text.encode(), current.path.name)
+    except InputError as error:
+        faults.show(error, "The file is no plan now: save yours as a new plan.", key="theirs")
+        return
+    told = differences(st.session_state.file_plan, theirs)
+    tables.show(tables.differences_frame(told, "As opened here", "In the file now"))
+    st.button(
+        "Keep both: lay my figures on the file's",
+        key="keep_both",
+        on_click=state.stand_on,
+        args=(current, dict(st.session_state.changes)),
+        help="Nothing is written yet: look at what changed, then save.",
+    )
+    st.button(
+        "Take the file's, drop mine", key="take_theirs", on_click=state.stand_on, args=(current, {})
+    )
+    st.caption("Or save mine as a new plan, at the end of the page Today.")

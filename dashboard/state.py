@@ -1,38 +1,34 @@
-"""What the person at the page has set, in one place.
+"""What the person at the page has open and has changed, in one place.
 
-The plan file is read once a session; each figure of today that the sidebar offers is a widget with
-a key of its own, begun from the plan. The current plan is the file's plan with those figures,
-checked as a whole each time.
+A plan file as it was read, and the figures changed since, by dotted key: that is all. Every control
+of every page reads its figure from here and puts it here. The current plan is the file's with those
+changes, checked as a whole each time. Each change is kept at once, under a token in the address, so
+that closing or reloading the window loses nothing.
 """
 
 from __future__ import annotations
 
 import argparse
 import sys
-import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import streamlit as st
+from pydantic import BaseModel
 
 from dashboard import cached
+from model.demonstration import demonstration_plan
+from model.errors import InputError
+from model.keeping import plans, sittings
+from model.keeping.folder import data_folder, database_path, plans_folder
+from model.keeping.plans import Kept
 from model.plan import Plan
-from model.plan_file import check_plan, parse_plan
+from model.plan_file import check_plan, edit_plan, parse_plan
 from model.record import Record
 
-OPENING_FIGURES = (
-    "storage_ml",
-    "account_ml_per_share",
-    "carried_ml_per_share",
-    "announced_to_date_ml_per_share",
-    "used_this_year_ml_per_share",
-    "used_last_year_ml_per_share",
-    "used_year_before_ml_per_share",
-    "high_security_used_ml",
-    "high_security_allocation_frac",
-)
-DRAWING_SETTINGS = ("method", "seasons", "count", "flow_factor")
+ADDRESS_KEY = "sitting"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,53 +45,213 @@ def files() -> Files:
     parser.add_argument("--plan", type=Path)
     parser.add_argument("--record", type=Path)
     options, _ = parser.parse_known_args(sys.argv[1:])
-    if options.plan is None:
-        from model.demonstration import demonstration_plan
-
-        return Files(demonstration_plan(), None)
-    return Files(options.plan, options.record)
+    return Files(options.plan or demonstration_plan(), options.record)
 
 
-def begin(plan_path: Path) -> Plan:
-    """Read the plan once a session, and begin each widget from it."""
-    if "plan_text" not in st.session_state:
-        data = plan_path.read_bytes()
-        plan = parse_plan(data, plan_path.name)
-        st.session_state.plan_text = data.decode("utf-8-sig")
-        st.session_state["opening.month"] = plan.opening.month
-        for name in OPENING_FIGURES:
-            st.session_state[f"opening.{name}"] = getattr(plan.opening, name)
-        for name in DRAWING_SETTINGS:
-            st.session_state[f"sequences.{name}"] = getattr(plan.sequences, name)
-    return parse_plan(st.session_state.plan_text.encode(), plan_path.name)
+def begin() -> None:
+    """Open the plan once a session: that of the address, else that of the command line."""
+    if "kept" in st.session_state:
+        return
+    st.session_state.token = sittings.new_token()
+    found = _kept_sitting(st.query_params.get(ADDRESS_KEY))
+    if found is None or not _taken_up(found):
+        open_plan(files().plan)
+        st.session_state.last_kept = _sitting()
+
+
+def open_plan(path: Path, changes: Mapping[str, Any] | None = None) -> None:
+    """Open a plan file, with changes not saved yet.
+
+    Raises
+    ------
+    InputError
+        It cannot be read, or is no plan.
+    """
+    kept = plans.read_kept(path)
+    stand_on(kept, changes or {})
+
+
+def open_another(path: Path) -> None:
+    """Open another plan in this window; what is not saved stays kept as a sitting of its own.
+
+    Raises
+    ------
+    InputError
+        It cannot be read, or is no plan.
+    """
+    unsaved = bool(st.session_state.changes)
+    open_plan(path)
+    st.session_state.went_on = False
+    if unsaved:
+        st.session_state.token = sittings.new_token()
+
+
+def stand_on(kept: Kept, changes: Mapping[str, Any]) -> None:
+    """Go on from a plan file as it is now, with changes not saved yet."""
+    st.session_state.file_plan = parse_plan(kept.text.encode(), kept.path.name)
+    st.session_state.kept = kept
+    st.session_state.changes = {}
+    st.session_state.conflict = None
+    for key, value in changes.items():
+        put(key, value)
+
+
+def take_up(found: sittings.Sitting) -> None:
+    """Go on with an earlier sitting of this or another window."""
+    open_plan(Path(found.plan_path), found.changes)
+    if found.changes and st.session_state.kept.sha256 != found.plan_sha256:
+        st.session_state.notice = (
+            "The plan's file changed since: your unsaved figures are laid on what it holds now."
+        )
+
+
+def _taken_up(found: sittings.Sitting) -> bool:
+    """Go on with a sitting, if its plan can still be opened."""
+    try:
+        take_up(found)
+    except InputError:
+        st.session_state.notice = f"{found.plan_path} could not be opened: it is no plan now."
+        return False
+    return True
+
+
+def figure(key: str) -> Any:
+    """Give the value of a key as it stands on the page; tables as plain dictionaries."""
+    changes = st.session_state.changes
+    return changes[key] if key in changes else saved_figure(key)
+
+
+def saved_figure(key: str) -> Any:
+    """Give the value of a key as the file has it, or its default."""
+    value: Any = st.session_state.file_plan
+    for part in key.split("."):
+        value = getattr(value, part, None)
+    if isinstance(value, BaseModel):
+        return value.model_dump(exclude_none=True)
+    return list(value) if isinstance(value, tuple) else value
+
+
+def put(key: str, value: Any) -> None:
+    """Change a figure; one that is as in the file again is no change."""
+    if value == saved_figure(key):
+        st.session_state.changes.pop(key, None)
+    else:
+        st.session_state.changes[key] = value
 
 
 def current_plan() -> Plan:
-    """Give the file's plan with the figures of the page.
+    """Give the file's plan with the changes of the page.
 
     Raises
     ------
     PlanError
         The figures do not make a plan.
     """
-    raw: dict[str, Any] = tomllib.loads(st.session_state.plan_text)
-    raw["opening"]["month"] = st.session_state["opening.month"]
-    for name in OPENING_FIGURES:
-        raw["opening"][name] = float(st.session_state[f"opening.{name}"])
-    drawing = raw.setdefault("sequences", {})
-    for name in DRAWING_SETTINGS:
-        drawing[name] = st.session_state[f"sequences.{name}"]
+    raw = plans.with_changes(st.session_state.kept.text, st.session_state.changes)
     return check_plan(raw, "The figures on this page")
 
 
+def current_text() -> str:
+    """Give the plan file's text with the changes of the page; comments stay."""
+    return edit_plan(st.session_state.kept.text, st.session_state.changes)
+
+
+def record_path(plan: Plan) -> Path:
+    """Find the record that the plan, or the command line, names."""
+    kept, named = st.session_state.kept, files()
+    if named.record and kept.path == named.plan and plan.record == saved_figure("record"):
+        return named.record
+    beside: Path = kept.path.parent / plan.record
+    uploaded = plans_folder(data_folder()) / plan.record
+    return uploaded if not beside.is_file() and uploaded.is_file() else beside
+
+
 def current_record(plan: Plan) -> Record:
-    """Read the record that the plan, or the command line, names.
+    """Read the record of a plan.
 
     Raises
     ------
     InputError
         It cannot be used.
     """
-    named = files()
-    path = named.record or named.plan.parent / plan.record
-    return cached.record_of(path, plan.record_fill, plan.record_missing_days_frac)
+    return cached.record_of(record_path(plan), plan.record_fill, plan.record_missing_days_frac)
+
+
+def may_save() -> bool:
+    """Tell whether the plan's own file may be written: the demonstration stays as it is."""
+    return bool(st.session_state.kept.path != demonstration_plan())
+
+
+def save() -> None:
+    """Write the changes to the plan's file, unless it changed since it was read.
+
+    Raises
+    ------
+    InputError
+        The figures do not make a plan, or the file cannot be written to.
+    """
+    kept = st.session_state.kept
+    try:
+        if "record" in st.session_state.changes:
+            path = record_path(current_plan())
+            put("record", plans.keep_record(kept.path.parent, path.name, path.read_bytes()))
+        stand_on(plans.save(kept, current_text()), {})
+        st.session_state.notice = f"Saved to {kept.path}."
+    except plans.ChangedElsewhere as changed:
+        st.session_state.conflict = changed.current
+
+
+def save_as(name: str) -> None:
+    """Write the plan with its changes as a new file in the data folder, and go on with it.
+
+    Raises
+    ------
+    InputError
+        The figures do not make a plan, the name is taken, or the folder cannot be written to.
+    """
+    record = record_path(current_plan()).read_bytes()
+    folder, kept = plans_folder(data_folder()), st.session_state.kept
+    stand_on(plans.save_new(folder, name, kept.text, record, st.session_state.changes), {})
+    st.session_state.notice = f"Saved as {st.session_state.kept.path}."
+
+
+def keep_sitting() -> None:
+    """Keep what is open and changed, where it is not kept yet; name it in the address."""
+    now = _sitting()
+    if now != st.session_state.get("last_kept"):
+        try:
+            token, path, sha256, changes = now
+            sittings.keep_sitting(database_path(data_folder()), token, path, sha256, changes)
+            st.session_state.in_address = True
+        except InputError as error:
+            st.session_state.keeping_fault = error
+        st.session_state.last_kept = now
+    if st.session_state.get("in_address"):
+        st.query_params[ADDRESS_KEY] = st.session_state.token
+
+
+def earlier_sitting() -> sittings.Sitting | None:
+    """Give what another window, or an earlier one, had open last, where it differs from this."""
+    try:
+        found = sittings.last_sitting(database_path(data_folder()), besides=st.session_state.token)
+    except InputError:
+        return None
+    same = found and found.plan_path == str(st.session_state.kept.path) and not found.changes
+    return None if found is None or same or not Path(found.plan_path).is_file() else found
+
+
+def _sitting() -> tuple[str, Path, str, dict[str, Any]]:
+    kept = st.session_state.kept
+    return st.session_state.token, kept.path, kept.sha256, dict(st.session_state.changes)
+
+
+def _kept_sitting(token: str | None) -> sittings.Sitting | None:
+    """Find the sitting that the address names, if its plan is still there."""
+    if not token:
+        return None
+    try:
+        found = sittings.sitting(database_path(data_folder()), token)
+    except InputError as error:
+        st.session_state.keeping_fault = error
+        return None
+    return found if found and Path(found.plan_path).is_file() else None

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
 import streamlit as st
@@ -12,33 +15,35 @@ from dashboard import wording
 from dashboard.findings import named_points
 from model.chances import Estimate
 from model.describe import Description
+from model.keeping.compare import Difference
 from model.outlook import SeasonOutlook
 from model.record import FloatArray
+from model.replay import Ledger
+from model.valley.run import LEDGER
 from model.water_ahead import BAND_FRACS, SetAside
 
+if TYPE_CHECKING:
+    from model.evidence.reliability import ReliabilityBin
+
+_LONG_WORD = re.compile(r"\S{17,}")
+_BREAK_AFTER = re.compile(r"([._/-])")
 _UNSAFE_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
-def chart(
-    figure: go.Figure, *, key: str, alt: str, frame: pd.DataFrame, shown: bool = False
-) -> None:
-    """Show a chart, and its figures under it (folded away unless `shown`)."""
+def chart(figure: go.Figure, *, key: str, alt: str, frame: Callable[[], pd.DataFrame]) -> None:
+    """Show a chart, and its figures under it; they are laid out only once they are asked for."""
     st.plotly_chart(figure, key=key, alt=alt, config={"displayModeBar": False})
-    with st.expander("The figures behind this chart", expanded=shown):
-        st.dataframe(frame, hide_index=True, key=f"{key}_table")
-        st.download_button(
-            "Take as CSV",
-            csv_text(frame),
-            file_name=f"{key}.csv",
-            mime="text/csv",
-            key=f"{key}_csv",
-            on_click="ignore",
-        )
+    folded = st.expander("The figures behind this chart", key=f"{key}_figures", on_change="rerun")
+    if folded.open:
+        with folded:
+            figures = frame()
+            st.dataframe(figures, hide_index=True, key=f"{key}_table")
+            take("Take as CSV", csv_text(figures), f"{key}.csv", f"{key}_csv")
 
 
 def csv_text(frame: pd.DataFrame) -> str:
     """Write a table as CSV; text that a spreadsheet would run as a formula is defused."""
-    safe = frame.map(_defused)
+    safe = frame.map(_defused).rename(columns=_defused)
     return str(safe.to_csv(index=False, lineterminator="\n"))
 
 
@@ -68,7 +73,6 @@ def reached_frame(seasons: Sequence[SeasonOutlook], measure: str) -> pd.DataFram
             "Water year": season.water_year,
             "When": name,
             **wording.reached_cells(point.amounts[measure]),
-            "Unit": "ML/share (95 % range of the record)",
         }
         for season in seasons
         for name, point in named_points(season).items()
@@ -82,6 +86,20 @@ def bands_frame(months: Sequence[str], bands: FloatArray) -> pd.DataFrame:
         for frac, values in zip(BAND_FRACS, bands, strict=True)
     }
     return pd.DataFrame({"Month": list(months), **columns})
+
+
+def months_frame(
+    months: Sequence[str], columns: Mapping[str, FloatArray], *, unit: str
+) -> pd.DataFrame:
+    """Lay out amounts by month."""
+    rounded = {f"{title}, {unit}": values.round(0) for title, values in columns.items()}
+    return pd.DataFrame({"Month": list(months), **rounded})
+
+
+def ledger_frame(ledger: Ledger) -> pd.DataFrame:
+    """Lay out a ledger by month; its columns carry their units in their names."""
+    columns = {name: ledger.columns[name].round(4) for name in LEDGER}
+    return pd.DataFrame({"month": ledger.months, **columns})
 
 
 def set_aside_frame(today: SetAside) -> pd.DataFrame:
@@ -100,15 +118,27 @@ def set_aside_frame(today: SetAside) -> pd.DataFrame:
 
 def table(frame: pd.DataFrame, *, key: str) -> None:
     """Show a small table as text, and offer it as CSV."""
-    st.table(frame.set_index(frame.columns[0]))
-    st.download_button(
-        "Take as CSV",
-        csv_text(frame),
-        file_name=f"{key}.csv",
-        mime="text/csv",
-        key=f"{key}_csv",
-        on_click="ignore",
-    )
+    show(frame)
+    take("Take as CSV", csv_text(frame), f"{key}.csv", f"{key}_csv")
+
+
+def show(frame: pd.DataFrame) -> None:
+    """Show a small table as text, its first column as the names of its rows."""
+    named = frame.set_index(frame.columns[0])
+    st.table(named.rename(index=_breakable).map(_breakable))
+
+
+def _breakable(cell: object) -> object:
+    """Let long words, such as keys and file names, break where a narrow page needs it."""
+    if not isinstance(cell, str):
+        return cell
+    return _LONG_WORD.sub(lambda word: _BREAK_AFTER.sub("\\1\u200b", word[0]), cell)
+
+
+def take(label: str, content: str | bytes, name: str, key: str) -> None:
+    """Offer a file to take away."""
+    kind = "application/toml" if name.endswith(".toml") else "text/csv"
+    st.download_button(label, content, file_name=name, mime=kind, key=key, on_click="ignore")
 
 
 def description_frame(river: Description) -> pd.DataFrame:
@@ -138,3 +168,35 @@ def description_frame(river: Description) -> pd.DataFrame:
         for stretch in river.driest
     ]
     return pd.DataFrame(rows, columns=["What", "Value"])
+
+
+def ordered_frame(values: FloatArray, name: str) -> pd.DataFrame:
+    """Lay out amounts in rising order at every hundredth of the runs."""
+    share = np.linspace(0, 1, 101)
+    at = np.round(share * (values.size - 1)).astype(int)
+    return pd.DataFrame({"% of possible runs": 100 * share, name: values[at].round(0)})
+
+
+def reliability_frame(rows: Sequence[ReliabilityBin]) -> pd.DataFrame:
+    """Lay out what was said against what happened."""
+    return pd.DataFrame(
+        {
+            "Chance said, from": wording.percent(row.chance_from),
+            "to": wording.percent(row.chance_to),
+            "Years": row.cases,
+            "Mean chance said": wording.percent(row.mean_chance),
+            "Happened": wording.percent(row.share),
+            "Range, 95 %": f"{wording.percent(row.share_low)} to {wording.percent(row.share_high)}",
+        }
+        for row in rows
+    )
+
+
+def differences_frame(told: Sequence[Difference], before: str, after: str) -> pd.DataFrame:
+    """Lay out the figures in which two plans differ."""
+    rows = [
+        (one.key, f"{one.meaning[:1].upper()}{one.meaning[1:]}", one.before, one.after)
+        for one in told
+    ]
+    columns = ["Figure", "What it is", before, after]
+    return pd.DataFrame(rows, columns=columns)

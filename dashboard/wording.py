@@ -53,6 +53,11 @@ def percent(frac: float) -> str:
     return f"{shown:.1f} %" if 0.0 < shown < 9.95 else f"{shown:.0f} %"
 
 
+def figures(count: int) -> str:
+    """Say how many figures, such as: 1 figure."""
+    return f"{count:,} figure{'' if count == 1 else 's'}"
+
+
 def chance_words(estimate: Estimate) -> str:
     """Say a chance with its range, such as: about 3 in 10 (26 %, range 15 % to 35 %)."""
     low, high = estimate.headline
@@ -104,3 +109,21 @@ def drawn_from(odds: Outlook) -> str:
         f"{odds.count:,} possible runs of seasons, {how}, from {odds.record.name} "
         f"({first} to {last}).{drier}"
     )
+
+
+def aud(value: float) -> str:
+    """Say money, such as 1,200,000 AUD; large sums to the thousand."""
+    return f"{round(value, -3 if abs(value) >= 10_000 else 0):,.0f} AUD"
+
+
+def amount_range(estimate: Estimate) -> str:
+    """Say the range of an amount that the record leaves."""
+    low, high = estimate.headline
+    return f"{low:,.0f} to {high:,.0f}"
+
+
+def tidy(value: float) -> str:
+    """Say an amount with as many digits as it deserves."""
+    if 0.0 < abs(value) < 10.0:
+        return f"{value:.2f}"
+    return f"{round(value, -3 if abs(value) >= 10_000 else 0):,.0f}"

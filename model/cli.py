@@ -99,7 +99,8 @@ def _replay(options: argparse.Namespace) -> int:
 
 
 def _outlook(options: argparse.Namespace) -> int:
-    from model.files import write_whole
+    from model.evidence.announced import announcements_of, held_in_words, held_of
+    from model.files import write_all_whole
     from model.outlook import outlook_of
     from model.outlook_files import CAUTION, outlook_json, sequences_csv
     from model.outlook_words import outlook_in_words
@@ -107,19 +108,22 @@ def _outlook(options: argparse.Namespace) -> int:
 
     plan, record = _plan_and_record(options)
     setting = setting_of(plan, record)
+    announcements = announcements_of(plan, options.plan.parent)
+    held = None if announcements is None else held_of(plan, record, announcements)
     with _progress_bar("sequences") as progress:
         first_rows, results = play_sequences(setting, progress)
     odds = outlook_of(setting, results)
-    written = options.out / "outlook.json"
-    table = None if options.no_table else sequences_csv(setting, first_rows, results)
-    write_whole(written, outlook_json(odds))
+    written = {options.out / "outlook.json": outlook_json(odds, held)}
+    if not options.no_table:
+        written[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
+    write_all_whole(written)
     _say_invented(plan)
     print(outlook_in_words(odds))
+    if held is not None:
+        print(held_in_words(held))
     print(CAUTION)
-    print(f"wrote {written}")
-    if table is not None:
-        write_whole(options.out / "sequences.csv", table)
-        print(f"wrote {options.out / 'sequences.csv'}")
+    for path in written:
+        print(f"wrote {path}")
     return 0
 
 
@@ -127,42 +131,71 @@ def _compare(options: argparse.Namespace) -> int:
     from model.decide.compare import compare
     from model.decide.compare_files import FARM_CAUTION, compare_json, outcomes_csv
     from model.decide.compare_words import comparison_in_words
-    from model.files import write_whole
+    from model.decide.frontier_files import (
+        frontier_csv,
+        frontier_in_words,
+        named_strategy,
+        usual_frontier,
+    )
+    from model.decide.how_good import how_good
+    from model.decide.how_good_words import how_good_in_words
+    from model.decide.last_megalitre import last_megalitre_of_each
+    from model.decide.last_megalitre_words import last_megalitre_in_words
+    from model.decide.strategy import strategies_of
+    from model.files import write_all_whole
 
     plan, record = _plan_and_record(options)
+    if options.frontier is not None:
+        named_strategy(strategies_of(plan), options.frontier)  # before anything is run
     with _progress_bar("sequences") as progress:
         found, results = compare(plan, record, progress)
-    written = {"compare.json": compare_json(found)}
+    yardstick = how_good(found.setting)
+    last = last_megalitre_of_each(found.setting, results)
+    written = {options.out / "compare.json": compare_json(found, yardstick, last)}
+    said = [comparison_in_words(found), last_megalitre_in_words(last), how_good_in_words(yardstick)]
+    if options.frontier is not None:
+        with _progress_bar("ways") as progress:
+            drawn = usual_frontier(found.setting, options.frontier, progress)
+        written[options.out / "frontier.csv"] = frontier_csv(drawn)
+        said.append(frontier_in_words(drawn))
     if not options.no_table:
-        written["outcomes.csv"] = outcomes_csv(found, results)
-    for name, text in written.items():
-        write_whole(options.out / name, text)
+        written[options.out / "outcomes.csv"] = outcomes_csv(found, results)
+    write_all_whole(written)
     _say_invented(plan)
-    print(comparison_in_words(found))
+    print("\n\n".join(said))
     print(FARM_CAUTION)
-    for name in written:
-        print(f"wrote {options.out / name}")
+    for path in written:
+        print(f"wrote {path}")
     return 0
 
 
 def _evidence(options: argparse.Namespace) -> int:
+    from model.evidence.announced import announcements_of, read_announcements
     from model.evidence.evidence_files import evidence_json, hindcast_csv
-    from model.evidence.hindcast import DRAWS_EACH, hindcast
-    from model.evidence.judge import judge
-    from model.evidence.verdict import verdict
-    from model.files import write_whole
+    from model.evidence.hindcast import DRAWS_EACH
+    from model.evidence.whole import gather_evidence
+    from model.files import write_all_whole
     from model.outlook_files import CAUTION
 
     plan, record = _plan_and_record(options)
+    announcements = (
+        announcements_of(plan, options.plan.parent)
+        if options.announced is None
+        else read_announcements(options.announced)
+    )
     draws_each = DRAWS_EACH if options.draws is None else options.draws
     with _progress_bar("years") as progress:
-        tried = hindcast(plan, record, draws_each=draws_each, progress=progress)
-    evidence = judge(tried)
-    words = verdict(evidence, plan.sequences.method)
-    write_whole(options.out / "evidence.json", evidence_json(evidence, words))
-    write_whole(options.out / "hindcast.csv", hindcast_csv(tried))
+        whole = gather_evidence(
+            plan, record, announcements, draws_each=draws_each, progress=progress
+        )
+    write_all_whole(
+        {
+            options.out / "evidence.json": evidence_json(whole),
+            options.out / "hindcast.csv": hindcast_csv(whole.evidence.hindcast),
+        }
+    )
     _say_invented(plan)
-    print("\n\n".join([*words, CAUTION]))
+    print("\n\n".join([*whole.words, CAUTION]))
     print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
     return 0
 
@@ -276,6 +309,7 @@ def _add_open(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         "open",
         help="open the dashboard in a browser, on this computer only",
         description="Open the dashboard on a plan (the invented demonstration when none is named).",
+        epilog="Example:  seasons open my_plan.toml --port 8600",
     )
     command.add_argument("plan", nargs="?", type=Path, metavar="PLAN", help="the plan file")
     command.add_argument("--record", type=Path, help="a record in place of the plan's")
@@ -321,7 +355,12 @@ def _add_compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     command.add_argument(
         "--out", type=Path, required=True, metavar="DIR", help="folder to write to"
     )
-    command.add_argument("--no-table", action="store_true", help="write compare.json alone")
+    command.add_argument("--no-table", action="store_true", help="leave outcomes.csv out")
+    command.add_argument(
+        "--frontier",
+        metavar="STRATEGY",
+        help="also write frontier.csv: a grid of water held back by area about this strategy",
+    )
     for name, kind, meaning in _DRAWING_OPTIONS:
         command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)
     command.set_defaults(run=_compare)
@@ -360,6 +399,12 @@ def _add_evidence(commands: argparse._SubParsersAction[argparse.ArgumentParser])
         "--out", type=Path, required=True, metavar="DIR", help="folder to write to"
     )
     command.add_argument("--draws", type=int, help="sequences a year and method, default 500")
+    command.add_argument(
+        "--announced",
+        type=Path,
+        metavar="FILE",
+        help="what was announced in past years: water_year (or date) and ml_per_share",
+    )
     for name, kind, meaning in _DRAWING_OPTIONS:
         if name in ("method", "kind", "block_years", "seed", "seasons", "climate_indices"):
             command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)

@@ -11,14 +11,17 @@ from __future__ import annotations
 import calendar
 import datetime as dt
 import math
+import re
 
 import numpy as np
 from numpy.typing import NDArray
 
+from model.monthly_table import MonthlyValues
 from model.table import Table, require_columns
 from model.units import ML_PER_DAY_PER_M3_PER_S
 from model.water_year import MONTHS_IN_YEAR, format_month
 
+_DATE_TEXT = re.compile(r"\d{4}-\d{2}-\d{2}")
 _ML_PER_DAY_OF_COLUMN = {"flow_ml_per_day": 1.0, "flow_m3_per_s": ML_PER_DAY_PER_M3_PER_S}
 
 
@@ -27,9 +30,7 @@ def is_daily(table: Table) -> bool:
     return "date" in table.header and "month" not in table.header
 
 
-def months_from_days(
-    table: Table, *, missing_days_frac: float
-) -> tuple[list[int], dict[str, NDArray[np.float64]], tuple[str, ...]]:
+def months_from_days(table: Table, *, missing_days_frac: float) -> MonthlyValues:
     """Sum the days of a table to months.
 
     Parameters
@@ -42,28 +43,35 @@ def months_from_days(
 
     Returns
     -------
-    months, values, notes
-        Month numbers; `inflow_ml` of each (NaN where too many days are missing); what was done.
+    MonthlyValues
+        `inflow_ml` of each month, NaN where too many days are missing; a month with a cell at
+        fault counts as told.
     """
     column = _flow_column(table)
     require_columns(table, ("date", column))
-    if table.faults:
-        return [], {}, ()
-    days = _dates(table)
-    flows = table.numbers(column, lowest=0.0, unit="flow on the day")
-    if table.faults:
-        return [], {}, ()
+    if not {"date", column} <= set(table.header):
+        return MonthlyValues()
+    flows, at_fault = table.numbers(column, lowest=0.0, unit="flow on the day")
     by_month: dict[int, list[float]] = {}
-    for day, flow in zip(days, flows, strict=True):
+    told: set[tuple[int, str]] = set()
+    for line, day, flow in zip(table.lines, _dates(table), flows, strict=True):
+        if day is None:  # at fault: likely a day of the month before it in the file
+            told |= {(month, "inflow_ml") for month in list(by_month)[-1:]}
+            continue
         month = day.year * MONTHS_IN_YEAR + day.month - 1
         by_month.setdefault(month, [])
-        if not math.isnan(flow):
+        if line in at_fault:
+            told.add((month, "inflow_ml"))
+        elif not math.isnan(flow):
             by_month[month].append(flow * _ML_PER_DAY_OF_COLUMN[column])
+    if not by_month:
+        return MonthlyValues()
     months, volumes_ml, notes = _volumes(by_month, missing_days_frac)
     unused = [name for name in table.header if name not in ("date", column)]
     if unused:
         notes.append(f"other columns of a daily file are not used: {', '.join(unused)}")
-    return months, {"inflow_ml": volumes_ml}, tuple(notes)
+    values = {"inflow_ml": volumes_ml}
+    return MonthlyValues(months, values, told=frozenset(told), notes=tuple(notes))
 
 
 def _volumes(
@@ -98,19 +106,31 @@ def _flow_column(table: Table) -> str:
     return found[0] if found else "flow_ml_per_day"
 
 
-def _dates(table: Table) -> list[dt.date]:
-    """Read the dates; note those that are none, stand twice or out of order."""
-    days: list[dt.date] = []
+def _dates(table: Table) -> list[dt.date | None]:
+    """Read the date of each row; note those that are none, stand twice or out of order."""
+    days: list[dt.date | None] = []
+    latest: dt.date | None = None
     for line, text in zip(table.lines, table.column("date"), strict=True):
-        try:
-            day = dt.date.fromisoformat(text)
-        except ValueError:
+        day = _date(text)
+        if day is None:
             table.fault(line, "date", text, "it is not a date", "YYYY-MM-DD, such as 1987-03-21")
-            continue
-        if days and day == days[-1]:
+        elif latest is not None and day == latest:
             table.fault(line, "date", text, "the day stands twice", "each day once")
-        elif days and day < days[-1]:
-            problem = f"it comes after {days[-1].isoformat()}"
+            day = None
+        elif latest is not None and day < latest:
+            problem = f"it comes after {latest.isoformat()}"
             table.fault(line, "date", text, problem, "days in the order of time")
+            day = None
         days.append(day)
+        latest = day or latest
     return days
+
+
+def _date(text: str) -> dt.date | None:
+    """Read a date written YYYY-MM-DD, and in no other way."""
+    if not _DATE_TEXT.fullmatch(text):
+        return None
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        return None

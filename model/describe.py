@@ -12,6 +12,7 @@ from typing import Final
 import numpy as np
 
 from model.persistence import (
+    has_spread,
     hurst_k,
     lag_correlation,
     one_shift,
@@ -65,21 +66,21 @@ def describe_record(record: Record) -> Description:
     """
     months, totals_ml = record.water_year_totals_ml()
     labels = [water_year_label(int(month)) for month in months]
-    mean_ml = float(totals_ml.mean())
-    spread = float(totals_ml.std())
+    mean_ml, years = float(totals_ml.mean()), totals_ml.size
+    spread = float(totals_ml.std()) if has_spread(totals_ml) else 0.0
     return Description(
-        complete_years=totals_ml.size,
+        complete_years=years,
         first_year=labels[0],
         last_year=labels[-1],
         mean_ml=mean_ml,
-        cv=float(totals_ml.std(ddof=1)) / mean_ml if mean_ml > 0.0 else math.nan,
+        cv=spread * math.sqrt(years / (years - 1)) / mean_ml if mean_ml > 0.0 else math.nan,
         lag_1=lag_correlation(totals_ml),
         skew=float(np.mean((totals_ml - mean_ml) ** 3)) / spread**3 if spread else math.nan,
         hurst_k=hurst_k(totals_ml),
         longest_dry_run=_longest_dry_run(totals_ml, labels),
         driest=tuple(
-            driest_stretch(totals_ml, labels, years)
-            for years in range(1, LONGEST_DRY_STRETCH_YEARS + 1)
+            driest_stretch(totals_ml, labels, length)
+            for length in range(1, LONGEST_DRY_STRETCH_YEARS + 1)
         ),
         block_years=max(1.0, optimal_block_years(totals_ml).stationary),
         warnings=_warnings(record, totals_ml, labels),

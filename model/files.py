@@ -6,46 +6,90 @@ which is stopped, or a full disk, never leaves half a file where a whole one sto
 
 from __future__ import annotations
 
+import contextlib
 import os
 import tempfile
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from model.errors import Fault, InputError
 
 
 def write_whole(path: Path, content: str | bytes) -> None:
-    """Write a file in one step.
+    """Write a file in one step; see `write_all_whole`."""
+    write_all_whole({path: content})
+
+
+def write_all_whole(contents: Mapping[Path, str | bytes]) -> None:
+    """Write several files that belong together: all of them, or none.
 
     Parameters
     ----------
-    path
-        Where it shall stand; missing folders are made.
-    content
-        Text (written as UTF-8, lines ended by a line feed) or bytes.
+    contents
+        Text (written as UTF-8, lines ended by a line feed) or bytes, by where it shall stand;
+        missing folders are made.
 
     Raises
     ------
     InputError
-        The place cannot be written to.
+        A place cannot be written to.
     """
-    data = content.encode("utf-8") if isinstance(content, str) else content
+    temporaries: dict[Path, Path] = {}
+    made: list[Path] = []
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        if path.is_dir():
-            raise IsADirectoryError(f"{path} is a folder")
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(data)
-            _give_usual_permissions(Path(temporary))
-            Path(temporary).replace(path)
-        except BaseException:
-            Path(temporary).unlink(missing_ok=True)
-            raise
+        for path, content in contents.items():
+            made += _make_folders(path.parent)
+            _refuse_folder(path)
+            temporaries[path] = _write_beside(path, content)
+        for path, temporary in temporaries.items():
+            temporary.replace(path)
     except OSError as error:
-        reason = error.strerror or str(error)
-        fault = Fault("--out", str(path), f"it cannot be written ({reason})", "a place to write to")
-        raise InputError("output", [fault]) from error
+        _undo(temporaries.values(), made)
+        raise _unwritable(path, error.strerror or str(error)) from error
+    except BaseException:
+        _undo(temporaries.values(), made)
+        raise
+
+
+def _write_beside(path: Path, content: str | bytes) -> Path:
+    """Write under a temporary name in the same folder, and give that name."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:60]}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content.encode("utf-8") if isinstance(content, str) else content)
+        _give_usual_permissions(Path(name))
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+    return Path(name)
+
+
+def _make_folders(folder: Path) -> list[Path]:
+    """Make a folder and those above it that are missing; give the ones made, the deepest last."""
+    missing = [place for place in (folder, *folder.parents) if not place.exists()]
+    folder.mkdir(parents=True, exist_ok=True)
+    return missing[::-1]
+
+
+def _refuse_folder(path: Path) -> None:
+    """Refuse a place where a folder stands."""
+    if path.is_dir():
+        raise _unwritable(path, "it is a folder")
+
+
+def _undo(temporaries: Iterable[Path], made: Sequence[Path]) -> None:
+    """Take away what a failed write left: temporary files, and folders made for it."""
+    for temporary in temporaries:
+        temporary.unlink(missing_ok=True)
+    for folder in reversed(made):
+        with contextlib.suppress(OSError):  # something else is in it by now: it stays
+            folder.rmdir()
+
+
+def _unwritable(path: Path, reason: str) -> InputError:
+    """Say that a place cannot be written to."""
+    fault = Fault("--out", str(path), f"it cannot be written ({reason})", "a place to write to")
+    return InputError("output", [fault])
 
 
 def read_bytes(path: Path, what: str) -> bytes:

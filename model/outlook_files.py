@@ -15,7 +15,9 @@ from typing import Any
 import numpy as np
 
 from model.chances import Estimate, Spread, in_ten
+from model.evidence.announced import Held
 from model.outlook import Outlook, PointOutlook, SeasonOutlook
+from model.plain import plain
 from model.seasons import SeasonResults
 from model.sequences.drying import drying_in_words
 from model.sequences.slices import IntArray
@@ -41,8 +43,16 @@ SEQUENCE_COLUMNS = (
 )
 
 
-def outlook_json(odds: Outlook) -> str:
-    """Write the odds as JSON text; the program's version stands on a line of its own."""
+def outlook_json(odds: Outlook, held: Held | None = None) -> str:
+    """Write the odds as JSON text; the program's version stands on a line of its own.
+
+    Parameters
+    ----------
+    odds
+        Of all seasons.
+    held
+        The replay against what was announced, where the user has it.
+    """
     plan = odds.plan
     document = {
         "title": plan.title,
@@ -54,7 +64,7 @@ def outlook_json(odds: Outlook) -> str:
         "drying": drying_in_words(odds.record, plan.sequences),
         "seed": plan.sequences.seed,
         "count": odds.count,
-        "opening": plan.opening.model_dump(),
+        "opening": plan.opening.model_dump(exclude={"sources"}),
         "record": {
             "name": odds.record.name,
             "months": odds.record.months,
@@ -78,6 +88,7 @@ def outlook_json(odds: Outlook) -> str:
             {"seasons": number, **_chance(season.chance_none_so_far)}
             for number, season in enumerate(odds.seasons, start=1)
         ],
+        "announced": plain(held),
         "caution": CAUTION,
     }
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"

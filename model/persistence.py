@@ -24,6 +24,24 @@ TWO_SIDED_95_Z: Final = 1.959963984540054
 """Normal quantile at 0.975."""
 
 
+ROUNDING_FRAC: Final = 1e-12
+"""A series that moves by less than this part of its size does not move: that is rounding."""
+
+
+def has_spread(values: FloatArray, size: float | None = None) -> bool:
+    """Tell whether a series moves at all, by more than rounding.
+
+    Parameters
+    ----------
+    values
+        (years,)
+    size
+        What the values were taken from, where they are differences; by default their own largest.
+    """
+    largest = float(np.abs(values).max()) if size is None else size
+    return float(np.ptp(values)) > ROUNDING_FRAC * largest
+
+
 def lag_correlation(values: FloatArray, lag: int = 1) -> float:
     """Correlate a series with itself `lag` years later: the usual estimate, divided by n.
 
@@ -39,9 +57,10 @@ def lag_correlation(values: FloatArray, lag: int = 1) -> float:
     float
         0 for a series without spread.
     """
+    if not has_spread(values):
+        return 0.0
     deviations = values - values.mean()
-    total = float(deviations @ deviations)
-    return float(deviations[lag:] @ deviations[:-lag]) / total if total > 0.0 else 0.0
+    return float(deviations[lag:] @ deviations[:-lag]) / float(deviations @ deviations)
 
 
 def adjusted_range(values: FloatArray) -> float:
@@ -56,9 +75,9 @@ def hurst_k(values: FloatArray) -> float:
     About 0.5 in the long run without memory (short independent series give about 0.6), more where
     dry years and wet years bunch. Not a number for a series without spread.
     """
-    spread = float(values.std())
-    if spread == 0.0:
+    if not has_spread(values):
         return math.nan
+    spread = float(values.std())
     return math.log(adjusted_range(values) / spread) / math.log(values.size / 2.0)
 
 
@@ -88,7 +107,8 @@ def one_shift(values: FloatArray) -> Shift:
     at = int(np.argmax(explained)) + 1
     mean_before, mean_after = float(values[:at].mean()), float(values[at:].mean())
     levelled = values - np.where(np.arange(n) < at, mean_before, mean_after)
-    return Shift(at, mean_before, mean_after, lag_correlation(levelled))
+    still_moves = has_spread(levelled, size=float(np.abs(values).max()))
+    return Shift(at, mean_before, mean_after, lag_correlation(levelled) if still_moves else 0.0)
 
 
 def shift_explains_persistence(values: FloatArray) -> bool:
@@ -129,9 +149,9 @@ def optimal_block_years(values: FloatArray) -> BlockYears:
         1 for a series without spread.
     """
     n = values.size
-    deviations = values - values.mean()
-    if not deviations.any():
+    if not has_spread(values):
         return BlockYears(1.0, 1.0)
+    deviations = values - values.mean()
     window_half, covariance = _window_and_covariances(deviations)
     lags = np.arange(1, window_half + 1)
     weights = np.minimum(1.0, 2.0 * (1.0 - lags / window_half))

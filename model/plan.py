@@ -19,6 +19,7 @@ from model.farm_plan import Farm
 from model.plan_types import (
     Amount,
     Count,
+    DateText,
     Fraction,
     LossFraction,
     MlPerShare,
@@ -211,6 +212,25 @@ class Valley(Table):
         return values
 
 
+class Source(Table):
+    """Where an announced figure was read."""
+
+    read_in: Annotated[str, Text(max_length=200)] = Field(
+        default="", description="the announcement, page or statement it was read in"
+    )
+    date: DateText | None = Field(default=None, description="of that announcement, YYYY-MM-DD")
+
+
+class Sources(Table):
+    """Where the announced figures of the opening were read."""
+
+    storage_ml: Source | None = None
+    account_ml_per_share: Source | None = None
+    announced_to_date_ml_per_share: Source | None = None
+    high_security_used_ml: Source | None = None
+    high_security_allocation_frac: Source | None = None
+
+
 class Opening(Table):
     """Where the dam and the average account stand at the start of a month."""
 
@@ -218,18 +238,25 @@ class Opening(Table):
     storage_ml: Amount = Field(description="water in the dam, ML")
     account_ml_per_share: MlPerShare = Field(description="water in the account, ML per share")
     carried_ml_per_share: MlPerShare = Field(
-        default=0.0, description="the part of it carried from last year and not yet used"
+        default=0.0, description="of it, carried from last year and not yet used, ML per share"
     )
     announced_to_date_ml_per_share: MlPerShare = Field(
         description="announced so far this water year, ML per share"
     )
-    used_this_year_ml_per_share: MlPerShare = Field(description="used this water year")
-    used_last_year_ml_per_share: MlPerShare = Field(description="used last water year")
-    used_year_before_ml_per_share: MlPerShare = Field(description="used the year before that")
+    used_this_year_ml_per_share: MlPerShare = Field(
+        description="used this water year, ML per share"
+    )
+    used_last_year_ml_per_share: MlPerShare = Field(
+        description="used last water year, ML per share"
+    )
+    used_year_before_ml_per_share: MlPerShare = Field(
+        description="used the year before, ML per share"
+    )
     high_security_used_ml: Amount = Field(description="high-security use this water year, ML")
     high_security_allocation_frac: Fraction = Field(
-        description="high-security allocation so far this water year"
+        description="high-security allocation so far this water year, 0 to 1"
     )
+    sources: Sources = Sources()
 
     @field_validator("carried_ml_per_share")
     @classmethod
@@ -308,6 +335,30 @@ class OutlookMonths(Table):
     )
 
 
+class Announced(Table):
+    """What was announced in past years, to hold the rules against."""
+
+    file: Annotated[str, Text(min_length=1)] = Field(
+        description="a CSV file: water_year or date, and ml_per_share"
+    )
+    known_month: Annotated[str, Text(pattern=r"^\d{4}-07$")] | None = Field(
+        default=None, description="a July at whose start the dam is known, YYYY-07"
+    )
+    known_storage_ml: Amount | None = Field(
+        default=None, description="water in the dam then, ML", validate_default=True
+    )
+    known_account_ml_per_share: MlPerShare = Field(
+        default=0.0, description="water in the account then, ML per share"
+    )
+
+    @field_validator("known_storage_ml")
+    @classmethod
+    def _month_and_storage(cls, value: float | None, info: ValidationInfo) -> float | None:
+        if (value is None) != (info.data.get("known_month") is None):
+            raise ValueError("known_month and known_storage_ml go together|both, or neither")
+        return value
+
+
 class Plan(Table):
     """A whole plan."""
 
@@ -317,13 +368,16 @@ class Plan(Table):
     record_missing_days_frac: Fraction = Field(
         default=0.0, description="daily records: share of a month's days that may be missing"
     )
-    invented: bool = Field(default=False, description="whether valley and record are invented")
+    invented: Annotated[bool, Field(strict=True)] = Field(
+        default=False, description="whether valley and record are invented"
+    )
     valley: Valley
     opening: Opening
     sequences: Drawing = Drawing()
     outlook: OutlookMonths = OutlookMonths()
     farm: Farm | None = None
     strategies: tuple[Strategy, ...] = ()
+    announced: Announced | None = None
 
     def with_drawing(self, **settings: object) -> Self:
         """Give the same plan with some settings of `[sequences]` replaced, unchecked."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import difflib
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -20,12 +20,16 @@ from pydantic_core import ErrorDetails
 from model.errors import Fault, PlanError
 from model.files import read_bytes
 from model.plan import Plan
+from model.water_year import MONTHS_IN_YEAR
 
 _ALLOWED_BY_TYPE = {
     "float_type": "a number",
     "int_type": "a whole number",
     "string_type": 'text in quotes, such as "2025-09"',
     "bool_type": "true or false",
+    "bool_parsing": "true or false",
+    "float_parsing": "a number",
+    "int_parsing": "a whole number",
     "tuple_type": "a list in square brackets",
     "model_type": "a table",
     "finite_number": "a finite number",
@@ -102,17 +106,53 @@ def edit_plan(text: str, changes: Mapping[str, Any]) -> str:
     >>> edit_plan("[opening]  # today\nstorage_ml = 1.0  # gauge\n", {"opening.storage_ml": 2.0})
     '[opening]  # today\nstorage_ml = 2.0  # gauge\n'
     """
-    document = tomlkit.parse(text)
+    windows = "\r\n" in text
+    document = tomlkit.parse(text.replace("\r\n", "\n"))
     for dotted, value in changes.items():
         *tables, key = dotted.split(".")
         table: Any = document
         for name in tables:
             table = table.setdefault(name, tomlkit.table())
         if value is None:
-            table.pop(key, None)
+            _take_out(document, tables, key)
         elif key not in table or table[key] != value:
-            table[key] = list(value) if isinstance(value, tuple) else value
-    return tomlkit.dumps(document)
+            table[key] = _laid_out(value)
+    edited = tomlkit.dumps(document)
+    return edited.replace("\n", "\r\n") if windows else edited
+
+
+def _take_out(document: Any, tables: Sequence[str], key: str) -> None:
+    """Take a key out, and any table that it leaves empty."""
+    path = [document]
+    for name in tables:
+        path.append(path[-1][name])
+    path[-1].pop(key, None)
+    for name, parent, table in zip(tables[::-1], path[-2::-1], path[::-1], strict=False):
+        if len(table) == 0:
+            parent.pop(name)
+
+
+def _laid_out(value: Any) -> Any:
+    """Give a value the form in which it is written: lists in brackets, a line after a table."""
+    if isinstance(value, Mapping):
+        table = tomlkit.table()
+        for key, inner in value.items():
+            if inner is not None:
+                table[key] = _laid_out(inner)
+        table.add(tomlkit.nl())
+        return table
+    return list(value) if isinstance(value, tuple) else value
+
+
+def meaning_of(dotted: str) -> str:
+    """Give the meaning and unit of a key of a plan, such as ``opening.storage_ml``.
+
+    Examples
+    --------
+    >>> meaning_of("opening.storage_ml")
+    'water in the dam, ML'
+    """
+    return _description(tuple(dotted.split(".")))
 
 
 def plan_changes(before: Plan, after: Plan) -> dict[str, Any]:
@@ -144,17 +184,37 @@ def _as_fault(detail: ErrorDetails) -> Fault:
         return Fault(where, value, problem, allowed)
     if kind in _NUMBER_WORDS:
         bound_name, words = _NUMBER_WORDS[kind]
-        bound = f"{context[bound_name]:g}"
+        bound = _bound_words(context[bound_name])
         return Fault(where, value, "it is out of range", words.format(bound))
     if kind in ("too_short", "too_long"):
         length = len(detail["input"])
-        wanted = context.get("min_length") or context.get("max_length")
-        return Fault(where, "", f"the list has {length} values", f"{wanted} values, July to June")
+        return Fault(where, "", f"the list has {length} values", _list_words(kind, context))
+    if kind in ("string_too_short", "string_too_long"):
+        problem = "it is empty" if kind == "string_too_short" else "it is too long"
+        most = context.get("max_length")
+        letters = f", {most} letters at most" if most else ""
+        return Fault(where, value, problem, f"text in quotes{letters}")
     if kind == "literal_error":
         return Fault(where, value, "it is none of the choices", str(context["expected"]))
     if kind == "string_pattern_mismatch":
+        if where.endswith(".date"):
+            return Fault(where, value, "it is not a date", "YYYY-MM-DD, such as 2025-09-01")
         return Fault(where, value, "it is not a month", "YYYY-MM, such as 2025-09")
     return Fault(where, value, "it is of the wrong kind", _ALLOWED_BY_TYPE.get(kind, detail["msg"]))
+
+
+def _bound_words(bound: float) -> str:
+    """Write a bound in full where it is a whole number."""
+    return f"{bound:,}" if isinstance(bound, int) else f"{bound:g}"
+
+
+def _list_words(kind: str, context: Mapping[str, Any]) -> str:
+    """Say how many values a list takes."""
+    if MONTHS_IN_YEAR in (context.get("min_length"), context.get("max_length")):
+        return f"{MONTHS_IN_YEAR} values, July to June"
+    if kind == "too_short":
+        return f"{context['min_length']} or more values"
+    return f"{context['max_length']} values or fewer"
 
 
 def _is_echo(detail: ErrorDetails) -> bool:
@@ -232,6 +292,20 @@ def _faults_between_tables(raw: Mapping[str, Any]) -> list[Fault]:
             "more is announced than may be in one year",
             "ML per share",
         ),
+        (
+            "farm.opening.account_ml_per_share",
+            "valley.accounts.account_limit_ml_per_share",
+            "the account holds more than its limit",
+            "ML per share",
+        ),
+        (
+            "farm.opening.storage_ml",
+            "farm.storage.capacity_ml",
+            "the farm storage holds more than its capacity",
+            "ML",
+        ),
+        ("farm.opening.prepared_ha", "farm.developed_ha", "there is less land", "ha"),
+        ("farm.opening.planted_ha", "farm.developed_ha", "there is less land", "ha"),
     )
     faults = []
     for key, limit_key, problem, unit in limits:
@@ -246,4 +320,9 @@ def _number_at(raw: Mapping[str, Any], dotted: str) -> float | None:
     value: Any = raw
     for part in dotted.split("."):
         value = value.get(part) if isinstance(value, Mapping) else None
-    return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
+    if not isinstance(value, int | float) or isinstance(value, bool):
+        return None
+    try:
+        return float(value)
+    except OverflowError:  # a whole number too long for any quantity: the schema refuses it
+        return None

@@ -13,6 +13,7 @@ from pydantic import StringConstraints as Text
 from model.water_year import MONTH_NAMES
 
 MonthText = Annotated[str, Text(pattern=r"^\d{4}-(0[1-9]|1[0-2])$")]
+DateText = Annotated[str, Text(pattern=r"^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$")]
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 Amount = Annotated[Number, Field(ge=0.0)]
 Positive = Annotated[Number, Field(gt=0.0)]

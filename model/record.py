@@ -8,8 +8,7 @@ Nothing is filled unless a policy is named, and what is filled is counted. Zero 
 from __future__ import annotations
 
 import hashlib
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -21,8 +20,9 @@ from numpy.typing import NDArray
 from model.daily_flow import is_daily, months_from_days
 from model.errors import Fault, RecordError
 from model.files import read_bytes
-from model.table import Table, read_table, require_columns
-from model.water_year import JULY, MONTHS_IN_YEAR, format_month, month_of_water_year, parse_month
+from model.monthly_table import OPTIONAL_COLUMNS, MonthlyValues, months_from_rows
+from model.table import read_table
+from model.water_year import JULY, MONTHS_IN_YEAR, format_month, month_of_water_year
 
 FloatArray = NDArray[np.float64]
 FillPolicy = Literal["none", "calendar_month_median"]
@@ -31,16 +31,8 @@ FILL_POLICIES: Final[tuple[FillPolicy, ...]] = get_args(FillPolicy)
 FEWEST_WATER_YEARS: Final = 20
 """Below this a record says too little about dry runs to resample (the project's own rule)."""
 
-OPTIONAL_COLUMNS: Final[Mapping[str, str]] = MappingProxyType(
-    {
-        "tributary_ml": "ML in the month",
-        "lake_rain_mm": "mm in the month",
-        "lake_evaporation_mm": "mm in the month",
-        "farm_rain_mm": "mm in the month",
-        "farm_eto_mm": "mm in the month",
-    }
-)
-"""Columns a record may carry beside the inflow; where absent, the plan's own values serve."""
+MOST_FILLED_FRAC: Final = 0.1
+"""Beyond this a column is more made than observed (the project's own rule)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,15 +143,21 @@ def parse_record(
     """
     table = read_table(data)
     if is_daily(table):
-        months, values, notes = months_from_days(table, missing_days_frac=missing_days_frac)
+        found = months_from_days(table, missing_days_frac=missing_days_frac)
     else:
-        months, values, notes = _monthly(table)
-    if table.faults:
-        raise RecordError(name, table.faults)
-    row_of_month = dict(zip(months, table.lines, strict=False)) if not is_daily(table) else {}
-    every_month, laid, filled = _without_gaps(months, values, fill, name, row_of_month)
+        found = months_from_rows(table)
+    every_month, laid = _on_every_month(found)
+    missing = {column: np.flatnonzero(np.isnan(numbers)) for column, numbers in laid.items()}
+    faults = [*table.faults, *_too_short(every_month)]
+    if fill == "none":
+        faults += _missing_faults(found, every_month, missing)
+    else:
+        faults += _fill_with_calendar_median(laid, missing)
+    if faults:
+        raise RecordError(name, faults)
+    filled = {column: rows.size for column, rows in missing.items() if rows.size}
     inflow_ml = laid.pop("inflow_ml")
-    record = Record(
+    return Record(
         name=name,
         sha256=hashlib.sha256(data).hexdigest(),
         first_month=int(every_month[0]),
@@ -167,118 +165,81 @@ def parse_record(
         columns=MappingProxyType({n: v for n, v in laid.items() if n in OPTIONAL_COLUMNS}),
         indices=MappingProxyType({n: v for n, v in laid.items() if n not in OPTIONAL_COLUMNS}),
         filled=MappingProxyType(filled),
-        notes=notes,
+        notes=found.notes,
     )
-    _refuse_short(record)
-    return record
 
 
-def _monthly(table: Table) -> tuple[list[int], dict[str, FloatArray], tuple[str, ...]]:
-    """Read the months and all numeric columns of a monthly table."""
-    require_columns(table, ("month", "inflow_ml"))
-    if table.faults:
-        return [], {}, ()
-    months = _consecutive_months(table)
-    values = {}
-    for name in table.header:
-        if name == "month":
-            continue
-        known = name == "inflow_ml" or name in OPTIONAL_COLUMNS
-        unit = OPTIONAL_COLUMNS.get(name, "ML in the month")
-        numbers = table.numbers(name, lowest=0.0 if known else -math.inf, unit=unit)
-        values[name] = np.array(numbers, dtype=np.float64)
-    return months, values, ()
-
-
-def _consecutive_months(table: Table) -> list[int]:
-    """Read the months of a table; note those that are no month, stand twice or out of order."""
-    months: list[int] = []
-    seen: dict[int, int] = {}
-    latest = None
-    for line, text in zip(table.lines, table.column("month"), strict=True):
-        try:
-            month = parse_month(text)
-        except ValueError:
-            table.fault(line, "month", text, "it is not a month", "YYYY-MM, such as 1987-03")
-            continue
-        if month in seen:
-            problem = f"the month stands twice, first in row {seen[month]}"
-            table.fault(line, "month", text, problem, "each month once")
-        elif latest is not None and month < latest:
-            problem = f"it comes after {format_month(latest)}"
-            table.fault(line, "month", text, problem, "months in the order of time")
-        seen.setdefault(month, line)
-        latest = month if latest is None else max(latest, month)
-        months.append(month)
-    return months
-
-
-def _without_gaps(
-    months: Sequence[int],
-    values: Mapping[str, FloatArray],
-    fill: FillPolicy,
-    name: str,
-    row_of_month: Mapping[int, int],
-) -> tuple[NDArray[np.int64], dict[str, FloatArray], dict[str, int]]:
-    """Lay the rows on consecutive months; refuse what is missing, or fill it by the policy."""
-    every_month = np.arange(months[0], months[-1] + 1)
-    at = np.array(months) - months[0]
-    laid = {column: np.full(every_month.size, np.nan) for column in values}
-    for column, numbers in values.items():
+def _on_every_month(found: MonthlyValues) -> tuple[NDArray[np.int64], dict[str, FloatArray]]:
+    """Lay what was found on consecutive months, NaN where there is nothing."""
+    if not found.months:
+        return np.empty(0, dtype=np.int64), {}
+    every_month = np.arange(min(found.months), max(found.months) + 1)
+    at = np.array(found.months) - every_month[0]
+    laid = {column: np.full(every_month.size, np.nan) for column in found.values}
+    for column, numbers in found.values.items():
         laid[column][at] = numbers
-    missing = {column: np.flatnonzero(np.isnan(numbers)) for column, numbers in laid.items()}
-    if fill == "none":
-        faults = _missing_faults(months, every_month, missing, row_of_month)
-        if faults:
-            raise RecordError(name, faults)
-        return every_month, laid, {}
-    for column, rows in missing.items():
-        _fill_with_calendar_median(laid[column], rows, name, column)
-    return every_month, laid, {column: rows.size for column, rows in missing.items() if rows.size}
+    return every_month, laid
 
 
 def _missing_faults(
-    months: Sequence[int],
+    found: MonthlyValues,
     every_month: NDArray[np.int64],
     missing: Mapping[str, NDArray[np.int64]],
-    row_of_month: Mapping[int, int],
 ) -> list[Fault]:
     """Name each month that has no row, and each blank cell of the others."""
     allowed = "every month, or a named fill policy (record_fill)"
-    given = set(months)
-    absent = [month for month in every_month.tolist() if month not in given]
+    given = set(found.months)
+    absent = [
+        month
+        for month in every_month.tolist()
+        if month not in given and (month, "month") not in found.told
+    ]
     faults = [Fault(f"month {format_month(m)}", "", "it is missing", allowed) for m in absent]
     for column, rows in missing.items():
         for month in every_month[rows].tolist():
-            if month in given:
-                row = f"row {row_of_month[month]}, " if month in row_of_month else ""
+            if month in given and (month, column) not in found.told:
+                row = f"row {found.row_of_month[month]}, " if found.row_of_month else ""
                 where = f"{row}month {format_month(month)}, column {column}"
                 faults.append(Fault(where, "", "there is no value", allowed))
     return faults
 
 
 def _fill_with_calendar_median(
-    values: FloatArray, rows: NDArray[np.int64], name: str, column: str
-) -> None:
-    """Give each missing month the median of its calendar month, in place."""
-    for phase in np.unique(rows % MONTHS_IN_YEAR):
-        same_month = values[phase::MONTHS_IN_YEAR]
-        if np.isnan(same_month).all():
-            fault = Fault(
-                f"column {column}", "", "one calendar month is missing in every year", "some values"
+    laid: Mapping[str, FloatArray], missing: Mapping[str, NDArray[np.int64]]
+) -> list[Fault]:
+    """Give each missing month the median of its calendar month, in place; say what cannot be."""
+    faults = []
+    for column, rows in missing.items():
+        values = laid[column]
+        if rows.size > MOST_FILLED_FRAC * values.size:
+            faults.append(
+                Fault(
+                    f"column {column}",
+                    "",
+                    f"{rows.size:,} of {values.size:,} months would be filled, not observed",
+                    f"at most {MOST_FILLED_FRAC:.0%} of the months missing",
+                )
             )
-            raise RecordError(name, [fault])
-        same_month[np.isnan(same_month)] = np.nanmedian(same_month)
+            continue
+        for phase in np.unique(rows % MONTHS_IN_YEAR):
+            same_month = values[phase::MONTHS_IN_YEAR]
+            unknown = np.isnan(same_month)
+            if unknown.all():
+                problem = "one calendar month is missing in every year"
+                faults.append(Fault(f"column {column}", "", problem, "some observed values"))
+                continue
+            same_month[unknown] = np.median(same_month[~unknown])
+    return faults
 
 
-def _refuse_short(record: Record) -> None:
-    """Refuse a record with too few complete water years."""
-    years = record.slice_starts(JULY).size
-    if years < FEWEST_WATER_YEARS:
-        fault = Fault(
-            f"{record.span[0]} to {record.span[1]}",
-            "",
-            f"it holds {years} complete water years (July to June)",
-            f"{FEWEST_WATER_YEARS} or more",
-        )
-        raise RecordError(record.name, [fault])
+def _too_short(every_month: NDArray[np.int64]) -> list[Fault]:
+    """Refuse too few complete water years."""
+    if every_month.size == 0:
+        return []
+    to_july = (JULY - int(every_month[0])) % MONTHS_IN_YEAR
+    years = max(0, (every_month.size - to_july) // MONTHS_IN_YEAR)
+    if years >= FEWEST_WATER_YEARS:
+        return []
+    first, last = format_month(int(every_month[0])), format_month(int(every_month[-1]))
+    problem = f"it holds {years} complete water years (July to June)"
+    return [Fault(f"{first} to {last}", "", problem, f"{FEWEST_WATER_YEARS} or more")]

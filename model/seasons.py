@@ -155,7 +155,7 @@ def _water_left(month: Month, rules: Rules) -> tuple[FloatArray, FloatArray, Flo
     """Give the water after a month."""
     account = month.end.account_ml_per_share
     frozen = np.minimum(month.end.frozen_ml_per_share, account)
-    usable = usable_ml_per_share(month.end, account, frozen, np.zeros_like(account), rules)
+    usable = usable_ml_per_share(month.end, account, frozen, rules)
     return month.end.announced_to_date_ml_per_share, account, usable
 
 

@@ -20,6 +20,7 @@ class Stream(IntEnum):
     TRAINING = 3  # sequences on which expectations are fitted, never played
     REGIME_FIT = 11
     HINDCAST = 12
+    DIAGNOSIS = 13
     SCORE_RESAMPLES = 20
 
 

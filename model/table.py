@@ -26,18 +26,28 @@ class Table:
     lines: list[int]  # (rows,) the row number a spreadsheet shows
     cells: list[list[str]]  # (rows, columns) text, stripped
     faults: list[Fault] = field(default_factory=list)
+    ragged: set[int] = field(default_factory=set)  # lines with too many or too few cells
 
     def column(self, name: str) -> list[str]:
         """Give one column as text."""
         at = self.header.index(name)
         return [row[at] for row in self.cells]
 
-    def numbers(self, name: str, *, lowest: float, unit: str) -> list[float]:
-        """Give one column as numbers, NaN where blank; a cell at fault is noted and left NaN."""
-        return [
-            self._number(line, name, text, lowest, unit)
-            for line, text in zip(self.lines, self.column(name), strict=True)
-        ]
+    def numbers(self, name: str, *, lowest: float, unit: str) -> tuple[list[float], set[int]]:
+        """Give one column as numbers, NaN where blank, and the lines at which it is at fault.
+
+        A cell at fault is noted and left NaN; so are those of a ragged row, which is noted itself.
+        """
+        numbers, at_fault = [], set(self.ragged)
+        for line, text in zip(self.lines, self.column(name), strict=True):
+            if line in self.ragged:
+                numbers.append(math.nan)
+                continue
+            told = len(self.faults)
+            numbers.append(self._number(line, name, text, lowest, unit))
+            if len(self.faults) > told:
+                at_fault.add(line)
+        return numbers, at_fault
 
     def fault(self, line: int, column: str, value: str, problem: str, allowed: str) -> None:
         """Note a fault at a row and column."""
@@ -87,8 +97,8 @@ def read_table(data: bytes) -> Table:
 
 
 def require_columns(table: Table, wanted: Sequence[str]) -> None:
-    """Note every wanted column that the header does not name."""
-    for name in wanted:
+    """Note every wanted column that the header, where there is one, does not name."""
+    for name in wanted if table.header else ():
         if name not in table.header:
             table.faults.append(
                 Fault("row 1", ",".join(table.header), f"the column {name} is missing", name)
@@ -116,6 +126,7 @@ def _from_reader(reader: _csv.Reader) -> Table:
                     f"{len(table.header)} cells, separated by commas",
                 )
             )
+            table.ragged.add(reader.line_num)
             cells = (cells + [""] * len(table.header))[: len(table.header)]
         table.lines.append(reader.line_num)
         table.cells.append(cells)

@@ -89,7 +89,7 @@ def test_brief_when_read_back_then_money_as_in_the_comparison_file(
     found: Findings, pdf: bytes
 ) -> None:
     """Bank, overdraft, cover, debt, equity and the strategies are those of compare.json."""
-    compared = json.loads(compare_json(found.compared))
+    compared = json.loads(compare_json(found.compared, None))
     words = words_of(pdf)
     ours = compared["strategies"][0]
     for season in ours["seasons"]:

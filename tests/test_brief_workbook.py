@@ -72,7 +72,7 @@ def test_workbook_when_seasons_are_read_then_as_in_the_comparison_file(
     rows = {
         tuple(row[:3]): row[4:] for row in book["seasons"].iter_rows(min_row=2, values_only=True)
     }
-    compared = json.loads(compare_json(found.compared))
+    compared = json.loads(compare_json(found.compared, None))
     for strategy in compared["strategies"]:
         for season in strategy["seasons"]:
             for name in ("closing_cash_aud", "area_planted_ha", "cover"):

@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
+from itertools import product
 
 import numpy as np
 import pytest
@@ -578,6 +579,25 @@ def test_shortage_when_every_sequence_is_run_then_chances_are_exact(
     assert rows.shape[0] == sequences
     shares = shortages(dam(5.0, 2.0), record, rows).mean(axis=0)
     np.testing.assert_allclose(shares, expected, atol=EXACT)
+
+
+@pytest.mark.parametrize(
+    ("method", "runs"),
+    [
+        pytest.param(INDEPENDENT, list(product(range(6), repeat=3)), id="independent"),
+        pytest.param(CIRCULAR, [(i, (i + 1) % 6, (i + 2) % 6) for i in range(6)], id="circular"),
+        pytest.param(
+            Historical(), [(i, (i + 1) % 6, (i + 2) % 6) for i in range(6)], id="historical"
+        ),
+        pytest.param(MOVING, [(i, i + 1, i + 2) for i in range(4)], id="moving"),
+    ],
+)
+def test_sequences_when_all_are_drawn_then_they_are_the_runs_of_years_of_the_method(
+    method: Method, runs: list[tuple[int, ...]]
+) -> None:
+    """M9, M10, M10b count these runs and no others: a circle goes on from its first year."""
+    found = every_sequence(method, record_of_years(M10_YEARS))
+    np.testing.assert_array_equal(found, np.unique(rows_of_years(runs), axis=0))
 
 
 M9_CHANCES = (0.0, 1 / 3, 11 / 27, 14 / 27)

@@ -23,7 +23,6 @@ FARM = YearlyFarm(
     shares_ml=3_000.0,
     land_ha=300.0,
     account_limit_ml_per_share=1.5,
-    carryover_limit_ml_per_share=1.5,
     use_limit_ml_per_share=1.25,
     full_yield_bales_per_ha=11.0,
     rain_grown_frac=0.23,
@@ -50,6 +49,7 @@ def made_cases(seed: int, sequences: int, seasons: int = 3) -> YearlyCases:
         columns["early_ml_per_share"][:, season] = np.clip(0.5 * (dam + inflow - 0.3), 0.0, 1.0)
         columns["other_ml"][:, season] = 100.0
         columns["need_ml_per_ha"][:, season] = rng.uniform(6.0, 9.0, sequences)
+        columns["late_limit_ml_per_share"][:, season] = 1.5
         columns["late_kept_frac"][:, season] = 0.90
         columns["late_ml_per_share"][:, season] = np.clip(0.6 * (inflow - 0.3), 0.0, 0.6)
         dam = np.clip(0.55 * dam + inflow - 0.15, 0.02, 1.0)
@@ -88,7 +88,7 @@ def assert_in_order(found: Yardstick) -> None:
 
 def test_year_when_worked_by_hand_then_margin_and_account() -> None:
     """One year of one farm by hand: half the need met, and what is left carried."""
-    water = YearWater(*(np.array([value]) for value in (1.0, 0.25, 50.0, 8.0, 0.9, 0.2)))
+    water = YearWater(*(np.array([value]) for value in (1.0, 0.25, 50.0, 8.0, 1.5, 0.9, 0.2)))
     # 0.5 + 0.25 ML a share of 3,000 and 50 ML are 2,300 ML; 300 ha ask for 2,400 ML
     short = FARM.year(np.array([0.5]), np.array([300.0]), water)
     met = 2_300.0 / 2_400.0
@@ -105,9 +105,12 @@ def test_year_when_worked_by_hand_then_margin_and_account() -> None:
 
 def test_year_when_account_is_full_then_more_is_forfeited() -> None:
     """An account holds no more than its limit, at the season's end and at the next planting."""
-    water = YearWater(*(np.array([value]) for value in (1.0, 1.0, 0.0, 8.0, 1.0, 1.0)))
+    water = YearWater(*(np.array([value]) for value in (1.0, 1.0, 0.0, 8.0, 1.5, 1.0, 1.0)))
     found = FARM.year(np.array([1.4]), np.array([0.0]), water)
     assert found.account_ml_per_share == pytest.approx([1.5])
+    low = water._replace(late_limit_ml_per_share=np.array([0.3]), late_ml_per_share=np.array([0.1]))
+    found = FARM.year(np.array([1.4]), np.array([0.0]), low)
+    assert found.account_ml_per_share == pytest.approx([0.4])
 
 
 def test_measure_when_valley_is_known_then_rule_programme_foresight_in_order() -> None:

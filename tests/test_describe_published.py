@@ -53,9 +53,9 @@ def test_lees_ferry_when_described_then_years_are_the_published_ones(
 
 
 def test_lees_ferry_when_described_then_mean_is_the_published_one(described: Description) -> None:
-    """18,185,000 ML, published to the thousand; 14,742,840 acre-feet, to the acre-foot."""
+    """18,185,000 ML, published to the thousand; 14,742,840 acre-feet, to the ten."""
     assert described.mean_ml == pytest.approx(18_185_000, abs=500)
-    assert described.mean_ml / ML_PER_ACRE_FOOT == pytest.approx(14_742_840, abs=0.5)
+    assert described.mean_ml / ML_PER_ACRE_FOOT == pytest.approx(14_742_840, abs=5)
 
 
 @pytest.mark.parametrize(
@@ -113,7 +113,7 @@ def test_gould_dincer_when_years_are_independent_then_values_are_the_closed_form
 def test_gould_dincer_when_all_lengths_are_tried_then_it_is_the_worst_dry_run(
     draft_frac: float, failure_frac: float
 ) -> None:
-    """S8: the closed form is the most that z sd sqrt(n) - n mean (1 - draft) comes to."""
+    """S8: the closed form is the top of z sd sqrt(n) - n mean (1 - draft), and the n it is at."""
     years = np.linspace(0.0, 60.0, 600_001)
     z = {0.05: 1.6448536, 0.01: 2.3263479, 0.1: 1.2815516}[failure_frac]
     wanted_ml = z * 50.0 * np.sqrt(years) - years * 100.0 * (1.0 - draft_frac)

@@ -14,6 +14,7 @@ from model.sequences.regimes import Regimes, log_totals, why_not
 from model.sequences.slices import Slices
 from model.sequences.switching import Switching, climb, fit_switching
 from model.water_year import MONTHS_IN_YEAR, parse_month
+from tests.textbook_dam import PLACES, play, record_of_years, rows_of_years
 
 REFERENCE = Path(__file__).parent / "reference" / "switching"
 NILE = nile.load_pandas().data["volume"].to_numpy()
@@ -111,16 +112,15 @@ WET_AND_DRY_ML = np.array([0.0, 1.0, 2.0, 4.0])
 M11 = (0.0, 0.3675, 0.406, 0.51625)
 
 
-def _short_chances(regimes, count, seed):
-    """Run the textbook dam of M11 through drawn seasons: chance of short in each, and of any."""
+def _short_chances(regimes, count, seed, place="essential"):
+    """Run the valley as the textbook dam of M11: chance of short in each season, and of any."""
     slices = Slices(MONTHS_IN_YEAR * np.arange(4), WET_AND_DRY_ML)
     drawn = regimes.draw(slices, 3, count, rng=np.random.default_rng(seed))
-    storage, short = np.full(count, 2.0), np.empty((count, 3), dtype=bool)
-    for season in range(3):
-        water = storage + WET_AND_DRY_ML[drawn[:, season]]
-        released = np.minimum(2.0, water)
-        short[:, season] = released < 2.0
-        storage = np.minimum(5.0, water - released)
+    record = record_of_years(WET_AND_DRY_ML)
+    released = play(
+        PLACES[place](5.0, 2.0), record, rows_of_years(drawn), storage_ml=2.0
+    ).released_ml
+    short = released < 2.0 - 1e-9
     return np.array([*short.mean(axis=0), short.any(axis=1).mean()])
 
 
@@ -134,10 +134,11 @@ def _chain(stays_dry=0.7, stays_wet=0.6, opening=1.0):
     )
 
 
-def test_draw_when_wet_and_dry_switch_then_chances_of_short_are_exact():
-    """M11: every start enumerated, derived here; the season before was dry."""
+@pytest.mark.parametrize("place", ["essential", "high security", "general security"])
+def test_draw_when_wet_and_dry_switch_then_chances_of_short_are_exact(place):
+    """M11 through the valley: every start enumerated, derived here; the season before was dry."""
     count = 40_000
-    found = _short_chances(_chain(), count, seed=1)
+    found = _short_chances(_chain(), count, seed=1, place=place)
     band = 4 * np.sqrt(np.array(M11) * (1 - np.array(M11)) / count)
     assert (np.abs(found - M11) <= band).all()
 
@@ -231,3 +232,12 @@ def test_method_when_long_dry_runs_then_the_stated_opening_is_used():
     assert settings["opening_state"] == "stated"
     free = method_of(Drawing(method="regimes"), slices_of(record, calendar), record, calendar)
     assert free.settings()["opening_dry_chance"] > 0.9
+
+
+def test_method_when_all_years_are_alike_then_blocks_say_so():
+    """Years that differ by rounding alone have no states, and no fault."""
+    record = _record(np.full(360, 0.1))
+    drawing = Drawing(method="regimes")
+    calendar = calendar_of("1930-07", drawing)
+    settings = method_of(drawing, slices_of(record, calendar), record, calendar).settings()
+    assert settings["because"] == "all years of the record are alike"

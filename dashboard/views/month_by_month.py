@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 import streamlit as st
 
 from dashboard import cached, charts, tables, wording
 from model.record import FloatArray
 from model.replay import Ledger
-from model.valley.run import LEDGER
-from model.water_year import parse_month
+from model.water_year import month_name, parse_month
 
 plan, record = st.session_state.current
 YEARS = [record.first_month + int(row) for row in record.slice_starts(parse_month("2000-07"))]
@@ -25,11 +23,20 @@ def _observed() -> Ledger:
     """Ask for a stretch of the record, and replay it from where things stand."""
     first_column, length_column = st.columns(2)
     first = first_column.selectbox(
-        "From the observed year", YEARS, format_func=_year_name, key="stretch_from"
+        "From the observed year",
+        YEARS,
+        format_func=_year_name,
+        key="stretch_from",
+        persist_state="session",
     )
     most = min(10, (record.last_month + 1 - first) // 12)
     years = length_column.number_input(
-        "Years", min_value=1, max_value=most, value=min(3, most), key="stretch_years"
+        "Years",
+        min_value=1,
+        max_value=most,
+        value=min(3, most),
+        key="stretch_years",
+        persist_state="session",
     )
     st.caption(
         "Dam and account begin as they stand today. The inflow that assessments count on is taken "
@@ -47,6 +54,7 @@ def _drawn() -> Ledger:
         max_value=count,
         value=1,
         key="run_number",
+        persist_state="session",
     )
     return cached.one_sequence(plan, record, int(number) - 1)
 
@@ -65,16 +73,16 @@ kind = st.segmented_control(
     default="a possible run",
     required=True,
     key="walk_kind",
+    persist_state="session",
 )
 ledger = _observed() if kind == "an observed stretch" else _drawn()
 announced = ledger.columns["announced_ml_per_share"].sum()
 lowest = int(ledger.columns["storage_end_ml"].argmin())
 finding = (
     f"{wording.ml_per_share(announced)} is announced in these {len(ledger.months)} months; the dam "
-    f"is lowest at the end of {ledger.months[lowest]}, at "
+    f"is lowest at the end of {month_name(ledger.first_month + lowest)}, at "
     f"{wording.ml(ledger.columns['storage_end_ml'][lowest])}"
 )
-frame = pd.DataFrame({"month": ledger.months, **{n: ledger.columns[n].round(4) for n in LEDGER}})
 tables.chart(
     charts.walk_chart(
         ledger.months,
@@ -84,7 +92,7 @@ tables.chart(
     ),
     key="walk",
     alt=finding,
-    frame=frame,
+    frame=lambda: tables.ledger_frame(ledger),
 )
 short = int((ledger.columns["committed_ml"] >= _resource_ml(ledger)).sum())
 finding = (
@@ -96,11 +104,7 @@ tables.chart(
     charts.set_aside_by_month_chart(ledger.months, _resource_ml(ledger), parts, title=finding),
     key="walk_set_aside",
     alt=finding,
-    frame=pd.DataFrame(
-        {
-            "Month": ledger.months,
-            "Counted on, ML": _resource_ml(ledger).round(0),
-            **{f"{title}, ML": values.round(0) for title, values in parts.items()},
-        }
+    frame=lambda: tables.months_frame(
+        ledger.months, {"Counted on": _resource_ml(ledger), **parts}, unit="ML"
     ),
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, charts, tables, wording
+from dashboard import cached, charts, standing, tables, wording
 from dashboard.findings import (
     announced_finding,
     band_findings,
@@ -13,6 +13,7 @@ from dashboard.findings import (
     points_of,
     set_aside_finding,
 )
+from model.water_ahead import BANDED
 from model.water_year import format_month
 
 plan, record = st.session_state.current
@@ -25,19 +26,20 @@ starts = [month for month in months[1:] if month.endswith("-07")]
 
 st.header("How likely is no water at all?", anchor=False)
 st.caption(wording.drawn_from(odds))
+standing.drawing()
 chances = none_chances(seasons)
 for column, (name, estimate) in zip(st.columns(len(seasons)), chances.items(), strict=False):
     with column:
         st.metric(name, wording.in_ten(estimate.value), border=True)
         st.caption(
-            f"{wording.percent(estimate.value)}. The record leaves it between "
+            f"{wording.percent(estimate.value)}. The record leaves it at "
             f"{wording.record_range(estimate)}; the draws alone, {wording.draws_range(estimate)}."
         )
 tables.chart(
     charts.chance_chart(chances, title=chance_finding(seasons)),
     key="none",
     alt=chance_finding(seasons),
-    frame=tables.chances_frame(chances),
+    frame=lambda: tables.chances_frame(chances),
 )
 
 st.header("What is reached?", anchor=False)
@@ -48,33 +50,45 @@ measure = st.segmented_control(
     required=True,
     format_func=wording.AMOUNT_TITLES.__getitem__,
     key="measure",
+    persist_state="session",
     help="Usable: not frozen, and within the limits on use.",
 )
-points = points_of(seasons, measure)
 tables.chart(
-    charts.season_chart(points, title=announced_finding(seasons, measure), unit="ML/share"),
+    charts.season_chart(
+        points_of(seasons, measure), title=announced_finding(seasons, measure), unit="ML/share"
+    ),
     key="reached",
     alt=announced_finding(seasons, measure),
-    frame=tables.reached_frame(seasons, measure),
-    shown=True,
+    frame=lambda: tables.reached_frame(seasons, measure),
 )
+st.caption("ML per share, and in brackets the 95 % range that the record leaves.")
+st.table(tables.reached_frame(seasons, measure).set_index("Water year"))
 
 st.header("Month by month", anchor=False)
-for name, finding in band_findings(ahead).items():
-    in_dam = name == "storage_end_ml"
-    tables.chart(
-        charts.band_chart(
-            months,
-            ahead.bands[name],
-            title=finding,
-            unit="ML" if in_dam else "ML/share",
-            season_starts=starts,
-            ceiling=("full supply", plan.valley.capacity_ml) if in_dam else None,
-        ),
-        key=name,
-        alt=finding,
-        frame=tables.bands_frame(months, ahead.bands[name]),
-    )
+banded = st.segmented_control(
+    "Amount by month",
+    BANDED,
+    default=BANDED[0],
+    required=True,
+    format_func=wording.AMOUNT_TITLES.__getitem__,
+    key="banded",
+    persist_state="session",
+)
+finding = band_findings(ahead)[banded]
+in_dam = banded == "storage_end_ml"
+tables.chart(
+    charts.band_chart(
+        months,
+        ahead.bands[banded],
+        title=finding,
+        unit="ML" if in_dam else "ML/share",
+        season_starts=starts,
+        ceiling=("full supply", plan.valley.capacity_ml) if in_dam else None,
+    ),
+    key=banded,
+    alt=finding,
+    frame=lambda: tables.bands_frame(months, ahead.bands[banded]),
+)
 
 st.header("Why is water in the dam not announced?", anchor=False)
 finding = set_aside_finding(ahead.today)
@@ -92,5 +106,5 @@ tables.chart(
     ),
     key="set_aside",
     alt=finding,
-    frame=tables.set_aside_frame(ahead.today),
+    frame=lambda: tables.set_aside_frame(ahead.today),
 )

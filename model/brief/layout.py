@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from model.chances import Estimate, in_ten
-from model.decide.compare import Amount
+from model.decide.amounts import Amount
 
 Block = dict[str, Any]
 LONG_WORD: Final = re.compile(r"\S{31,}")

@@ -26,7 +26,7 @@ from model.brief.layout import (
     whole,
 )
 from model.brief.stated_case import RUN_COVER
-from model.decide.compare import Amount
+from model.decide.amounts import Amount
 from model.farm import finance
 from model.water_year import month_name
 

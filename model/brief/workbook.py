@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from model.brief.findings import Findings
 from model.chances import QUANTILES
-from model.decide.compare import Amount
+from model.decide.amounts import Amount
 from model.decide.compare_files import FARM_CAUTION
 from model.water_year import format_month
 

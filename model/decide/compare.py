@@ -7,23 +7,22 @@ record: its years are resampled in blocks, and valley and farm run again.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from model.chances import CONFIDENCE_TAILS, QUANTILES, Estimate, Spread, chance, spread
-from model.decide.risk import worst_mean, worst_mean_error
+from model.chances import Estimate, chance
+from model.decide.amounts import Amount, amount_of, by_record_of, some
 from model.decide.strategy import strategies_of
+from model.errors import Fault, PlanError
 from model.farm.measures import EVENTS, measures_of
-from model.farm.run import FarmResults
+from model.farm.run import AT_FINISH, AT_PLANTING, FarmResults
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import BoolArray
 from model.farm.survival import dry_seasons_survived
 from model.outlook import NOTHING_ML_PER_SHARE, RecordError, resampled_rows
-from model.persistence import TWO_SIDED_95_Z
 from model.plan import Plan
 from model.record import FloatArray, Record
 from model.sequences.slices import IntArray
@@ -33,14 +32,17 @@ from model.strategy_plan import Strategy
 SEQUENCES_AT_ONCE: Final = 5_000
 """Three strategies' arrays of so many sequences stay in the processor's cache (measured)."""
 
+MOST_SEQUENCES: Final = 100_000
+"""Three strategies' results of so many fill about half a gigabyte."""
+
 AMOUNTS: Final = (
     "announced_ml_per_share",
     "water_credited_ml",
-    "planting_account_ml_per_share",
-    "planting_usable_ml_per_share",
-    "finish_account_ml_per_share",
-    "finish_usable_ml_per_share",
+    *AT_PLANTING,
+    *AT_FINISH,
+    "announced_to_date_ml_per_share",
     "account_ml_per_share",
+    "usable_ml_per_share",
     "area_prepared_ha",
     "area_planted_ha",
     "area_finished_ha",
@@ -87,31 +89,6 @@ RUN_AMOUNTS: Final = (
 """The amounts published for the whole run; `standing_aud` is cash less arrears and what is left."""
 
 
-BAD_WHEN_HIGH: Final = frozenset(
-    {
-        "water_lost_ml",
-        "water_spilled_ml",
-        "costs_aud",
-        "peak_overdraft_aud",
-        "arrears_aud",
-        "debt_service_aud",
-        "debt_aud",
-        "loan_to_value_frac",
-    }
-)
-"""Of these the worst tenth is the highest."""
-
-
-@dataclass(frozen=True, slots=True)
-class Amount:
-    """How an amount is spread, over the sequences in which there is one."""
-
-    spread: Spread
-    mean: Estimate
-    worst_tenth: Estimate  # mean of the lowest tenth, or of the highest where high is bad
-    sequences_frac: float  # in which there is such an amount
-
-
 @dataclass(frozen=True, slots=True)
 class SeasonOutcome:
     """What one season brings under one strategy."""
@@ -153,8 +130,12 @@ def compare(
     Raises
     ------
     PlanError
-        The plan has no farm, or its parts do not fit together.
+        The plan has no farm, its parts do not fit together, or it asks for too many sequences.
     """
+    if plan.sequences.count > MOST_SEQUENCES:
+        allowed = f"{MOST_SEQUENCES:,} or less: every season of every sequence is kept"
+        fault = Fault("sequences.count", f"{plan.sequences.count}", "they are too many", allowed)
+        raise PlanError("plan", [fault])
     setting = farm_setting_of(plan, record, strategies_of(plan))
     results = play_farm(setting, progress)
     rows, how = resampled_rows(setting.valley)
@@ -220,7 +201,7 @@ def comparison_of(
         count=results["margin_aud"].shape[1],
         outcomes=outcomes,
         nothing_running=tuple(
-            chance(none[:, season], _by_record(none_again[:, season], how).mean(axis=1))
+            chance(none[:, season], by_record_of(none_again[:, season], how).mean(axis=1))
             for season in range(setting.valley.calendar.seasons)
         ),
         record_error=how,
@@ -237,7 +218,7 @@ def _strategy_outcome(
     events_again = {name: event(then, setting.rules) for name, event in EVENTS.items()}
 
     def odds(happened: BoolArray, again: BoolArray) -> Estimate:
-        return chance(happened, _by_record(again.astype(np.float64), how).mean(axis=1))
+        return chance(happened, by_record_of(again.astype(np.float64), how).mean(axis=1))
 
     seasons = tuple(
         SeasonOutcome(
@@ -290,66 +271,6 @@ def run_amounts(r: FarmResults) -> dict[str, FloatArray]:
         "water_used_ml": r["water_used_ml"].sum(axis=-1),
         "water_lost_ml": r["water_lost_ml"].sum(axis=-1),
     }
-
-
-def amount_of(name: str, values: FloatArray, again: FloatArray, how: RecordError) -> Amount | None:
-    """Work out the spread of an amount with both errors.
-
-    Parameters
-    ----------
-    name
-        The amount's: some are bad when high.
-    values
-        (sequence,) not a number where there is no such amount.
-    again, how
-        The same on sequences of resampled records, one record after the other.
-    """
-    known = values[~np.isnan(values)]
-    if known.size == 0:
-        return None
-    by_record = _by_record(again, how)
-    usable = ~np.isnan(by_record).all(axis=1)
-    sign = -1.0 if name in BAD_WHEN_HIGH else 1.0
-    quantiles, means, worst = _again(by_record[usable], sign)
-    half = TWO_SIDED_95_Z * float(known.std(ddof=1 if known.size > 1 else 0))
-    mean = float(known.mean())
-    worst_now = sign * float(worst_mean(sign * known))
-    worst_half = TWO_SIDED_95_Z * worst_mean_error(sign * known) if known.size > 1 else 0.0
-    return Amount(
-        spread=spread(known, quantiles),
-        mean=_with_record(mean, half / math.sqrt(known.size), means),
-        worst_tenth=_with_record(worst_now, worst_half, worst),
-        sequences_frac=known.size / values.size,
-    )
-
-
-def some(amount: Amount | None) -> Amount:
-    """Hold what there always is."""
-    assert amount is not None  # every sequence has a number
-    return amount
-
-
-def _again(by_record: FloatArray, sign: float) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Give quantiles (quantile, resample), mean and worst tenth (resample,) of each record."""
-    if not np.isnan(by_record).any():
-        quantiles = np.quantile(by_record, QUANTILES, axis=1)
-        return quantiles, by_record.mean(axis=1), sign * worst_mean(sign * by_record)
-    known = [row[~np.isnan(row)] for row in by_record]
-    quantiles = np.array([np.quantile(row, QUANTILES) for row in known]).T
-    means = np.array([row.mean() for row in known])
-    worst = np.array([sign * float(worst_mean(sign * row)) for row in known])
-    return quantiles, means, worst
-
-
-def _with_record(value: float, half: float, resampled: FloatArray) -> Estimate:
-    """Join a value with both errors; the record's interval always holds the value itself."""
-    low, high = (float(end) for end in np.quantile(resampled, CONFIDENCE_TAILS))
-    return Estimate(value, value - half, value + half, min(low, value), max(high, value))
-
-
-def _by_record(again: FloatArray, how: RecordError) -> FloatArray:
-    """Lay the sequences of resampled records out, (resample, draw)."""
-    return again.reshape(how.resamples, how.draws_each)
 
 
 def _shares(months: FloatArray) -> dict[int, float]:

@@ -10,17 +10,24 @@ import csv
 import io
 import json
 import math
+from collections.abc import Sequence
 from importlib.metadata import version
 from typing import Any, Final
 
 import numpy as np
 
 from model.chances import Estimate, in_ten
-from model.decide.compare import Amount, Comparison, SeasonOutcome, StrategyOutcome
+from model.decide.amounts import Amount
+from model.decide.compare import Comparison, SeasonOutcome, StrategyOutcome
+from model.decide.how_good_words import how_good_table
+from model.decide.last_megalitre import LastMegalitre
+from model.decide.last_megalitre_words import last_megalitre_table
+from model.decide.optimum import Yardstick
 from model.farm import finance
 from model.farm.run import FarmResults
 from model.outlook_files import CAUTION
 from model.record import FloatArray
+from model.sequences.drying import drying_in_words
 from model.water_year import format_month
 
 FARM_CAUTION: Final = (
@@ -74,8 +81,20 @@ OUTCOME_COLUMNS: Final = (
 )
 
 
-def compare_json(found: Comparison) -> str:
-    """Write a comparison as JSON text; the program's version stands on a line of its own."""
+def compare_json(
+    found: Comparison, yardstick: Yardstick | None, last: Sequence[LastMegalitre] = ()
+) -> str:
+    """Write a comparison as JSON text; the program's version stands on a line of its own.
+
+    Parameters
+    ----------
+    found
+        The comparison.
+    yardstick
+        The strategies against the best; None where the run opens after planting.
+    last
+        What one more megalitre is worth under each strategy.
+    """
     valley = found.setting.valley
     plan, record, method = valley.plan, valley.record, valley.method.settings()
     document = {
@@ -85,6 +104,8 @@ def compare_json(found: Comparison) -> str:
         "method": method["method"],
         "settings": {key: value for key, value in method.items() if key != "method"},
         "flow_factor": plan.sequences.flow_factor,
+        "flow_elasticity": plan.sequences.flow_elasticity,
+        "drying": drying_in_words(record, plan.sequences),
         "seed": plan.sequences.seed,
         "count": found.count,
         "opening": plan.opening.model_dump(),
@@ -115,6 +136,8 @@ def compare_json(found: Comparison) -> str:
             for number, estimate in enumerate(found.nothing_running, start=1)
         ],
         "strategies": [_strategy(outcome) for outcome in found.outcomes],
+        "last_megalitre": last_megalitre_table(last),
+        "how_good": how_good_table(yardstick),
         "caution": FARM_CAUTION,
     }
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"

@@ -5,8 +5,12 @@ from __future__ import annotations
 from typing import Final
 
 from model.chances import Estimate, in_ten
-from model.decide.compare import Amount, Comparison, StrategyOutcome
+from model.decide.amounts import Amount
+from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.compare_files import WATER_ONLY
+from model.farm import finance
+from model.sequences.drying import drying_in_words
+from model.sequences.words import method_in_words
 from model.water_year import month_name
 
 CHANCE_WORDS: Final = {
@@ -18,13 +22,21 @@ CHANCE_WORDS: Final = {
 }
 
 
+COVER_FORMULAS: Final = {
+    "Debt-service cover": finance.DEBT_SERVICE_COVER,
+    "Interest cover": finance.INTEREST_COVER,
+}
+
+
 def comparison_in_words(found: Comparison) -> str:
     """Write a comparison as text for a terminal."""
     valley = found.setting.valley
+    drier = drying_in_words(valley.record, valley.plan.sequences)
     lines = [
         f"{valley.plan.title}: {found.setting.farm.name}",
         f"{found.count:,} sequences from {month_name(valley.calendar.opening_month)}, "
-        f"{valley.calendar.seasons} seasons, the same for every strategy.",
+        f"{valley.calendar.seasons} seasons, the same for every strategy: "
+        f"{method_in_words(valley.method.settings())}{f', {drier}' if drier else ''}.",
         "",
     ]
     for outcome in found.outcomes:
@@ -34,6 +46,7 @@ def comparison_in_words(found: Comparison) -> str:
             f"Nothing announced {number} seasons running: {_said(estimate)}"
             for number, estimate in enumerate(found.nothing_running[1:], start=2)
         ),
+        *(f"{name}: {formula}." for name, formula in COVER_FORMULAS.items()),
         WATER_ONLY,
         "Ranges are 95 %, from resampling the record's years in blocks "
         f"({found.record_error.resamples} times).",

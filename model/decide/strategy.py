@@ -18,8 +18,8 @@ CAUTIOUS: Final = Strategy(
     planned_water_ml_per_ha=8.0,
     count_on_frac=0.5,
     expected_chance_frac=0.9,
-    hold_back_ml_per_share=0.15,
-    smallest_area_ha=40.0,
+    hold_back_ml_per_share=0.10,
+    smallest_area_ha=30.0,
 )
 """Counts on half of what comes in 9 years of 10; keeps some water back; never trades."""
 

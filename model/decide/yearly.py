@@ -33,6 +33,7 @@ class YearWater(NamedTuple):
     early_ml_per_share: FloatArray  # announced after planting, by the end of watering
     other_ml: FloatArray  # high security, bore and uncontrolled flow, at the farm gate
     need_ml_per_ha: FloatArray  # at the farm gate
+    late_limit_ml_per_share: FloatArray  # the most that is carried over, or left by a spill
     late_kept_frac: FloatArray  # of what is left, until the next planting or the end of the run
     late_ml_per_share: FloatArray  # announced after watering, until then
 
@@ -51,7 +52,6 @@ class YearlyFarm:
     shares_ml: float
     land_ha: float  # the most planted
     account_limit_ml_per_share: float
-    carryover_limit_ml_per_share: float
     use_limit_ml_per_share: float  # in one year
     full_yield_bales_per_ha: float
     rain_grown_frac: float
@@ -87,7 +87,7 @@ class YearlyFarm:
         )
         own_used_ml = np.maximum(0.0, used_ml - water.other_ml)
         left = np.minimum(own - own_used_ml / self.shares_ml, self.account_limit_ml_per_share)
-        carried = np.minimum(left, self.carryover_limit_ml_per_share) * water.late_kept_frac
+        carried = np.minimum(left, water.late_limit_ml_per_share) * water.late_kept_frac
         after = np.minimum(carried + water.late_ml_per_share, self.account_limit_ml_per_share)
         return Year(margin_aud, after)
 

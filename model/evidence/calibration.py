@@ -1,11 +1,11 @@
 """Did what came fall where the odds said it would, as often as they said?
 
-Kernels on arrays. A case is one forecast with what then came: its members are the amounts that the
-sequences gave, (case, member), all equally likely; `observed` is (case,).
+Kernels on arrays. A case is one forecast with what then came: its members are the amounts that
+the sequences gave, (case, member), all equally likely; `observed` is (case,).
 
 Amounts of water have atoms: nothing announced, and the cap, come with a chance of their own. The
-place of what came is therefore drawn among the members that tie with it (uniform numbers are passed
-in), without which right odds would look wrong.
+place of what came is therefore drawn among the members that tie with it (uniform numbers are
+passed in), without which right odds would look wrong.
 
 References
 ----------

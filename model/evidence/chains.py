@@ -1,8 +1,9 @@
 """How long do dry seasons keep on, if each depends on the one before?
 
-A two-state chain: each season is dry or wet, and the chance of the next depends only on the present
-one. All that is said of dry runs follows from two numbers: the chance that a dry season is followed
-by another, and the same for a wet one. Independent seasons are the chain in which both sum to 1.
+A two-state chain: each season is dry or wet, and the chance of the next depends only on the
+present one. All that is said of dry runs follows from two numbers: the chance that a dry season
+is followed by another, and the same for a wet one. Independent seasons are the chain in which
+both sum to 1.
 
 Closed forms and recursions, derived here; no random numbers. Real records may remember for longer
 than one season, and then long runs come more often than these say.

@@ -7,44 +7,34 @@
 from __future__ import annotations
 
 import csv
-import dataclasses
 import io
 import json
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from importlib.metadata import version
-from typing import Any, Final
-
-import numpy as np
+from typing import Final
 
 from model.evidence.hindcast import AMOUNTS, QUANTILES, Cases, Hindcast
 from model.evidence.judge import Evidence
 from model.evidence.walk import KNOWN_YEARS
+from model.evidence.whole import Whole
 from model.outlook_files import CAUTION
+from model.plain import plain
 from model.water_year import format_month, water_year_label
 
 UNITS: Final = {"announced": "ml_per_share", "storage": "ml"}
 EVENT_NAMES: Final = ("none", "half", "low")
 
 
-def evidence_json(evidence: Evidence, words: Sequence[str], **more: Any) -> str:
-    """Write the evidence as JSON text; the program's version stands on a line of its own.
-
-    Parameters
-    ----------
-    evidence
-        What was judged.
-    words
-        The verdict.
-    more
-        Further parts, by name: plain values, mappings or dataclasses.
-    """
+def evidence_json(whole: Whole) -> str:
+    """Write the evidence as JSON text; the program's version stands on a line of its own."""
+    evidence = whole.evidence
     hindcast = evidence.hindcast
     plan, record = hindcast.plan, hindcast.record
     document = {
         "title": plan.title,
         "invented": plan.invented,
-        "verdict": list(words),
+        "verdict": whole.words,
         "method": plan.sequences.method,
         "settings": plan.sequences.model_dump(include={"kind", "block_years", "climate_indices"}),
         "seed": plan.sequences.seed,
@@ -62,7 +52,11 @@ def evidence_json(evidence: Evidence, words: Sequence[str], **more: Any) -> str:
         "version": version("seasons-in-hand"),
         "definitions": _definitions(evidence),
         "methods": evidence.methods,
-        **more,
+        "announced": whole.held,
+        "offer": whole.offer,
+        "diagnosis": whole.diagnosis,
+        "today_by_method": whole.today,
+        "worst_on_record": whole.worst,
         "caution": CAUTION,
     }
     return json.dumps(plain(document), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
@@ -78,20 +72,6 @@ def hindcast_csv(hindcast: Hindcast) -> str:
     writer.writerow(first.values())
     writer.writerows(row.values() for row in rows)
     return text.getvalue()
-
-
-def plain(value: Any) -> Any:
-    """Turn results into what JSON holds; a number that is none becomes null."""
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
-    if isinstance(value, Mapping):
-        return {str(key): plain(item) for key, item in value.items()}
-    if isinstance(value, str | bool | int | None):
-        return value
-    if isinstance(value, np.ndarray | list | tuple):
-        return [plain(item) for item in value]
-    number = float(value)
-    return number if math.isfinite(number) else None
 
 
 def _rows(hindcast: Hindcast, cases: Cases) -> Iterator[dict[str, object]]:

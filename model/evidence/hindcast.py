@@ -1,14 +1,14 @@
 """What would the odds have been, every year since the first thirty, and what then came?
 
 Each year the hindcast stands at the opening month, knows only the record before it, and finds the
-dam and the account where the replay of the observed years has them (`walk`). Each method draws its
-sequences from that record, the valley is run through all of them, and the odds of two amounts in
-each season ahead are held against what the replay then gave: the water announced to date, and the
-dam, both at the season's end.
+dam and the account where the replay of the observed years has them (`walk`). Each method draws
+its sequences from that record, the valley is run through all of them, and the odds of two amounts
+in each season ahead are held against what the replay then gave: the water announced to date, and
+the dam, both at the season's end.
 
 What they are compared with is the long-run record: the replayed amounts of all other water years,
-whatever the dam held (climatology). A drying factor is left off, and so is what the plan states of
-today: a hindcast tries the method, not the wish.
+whatever the dam held (climatology). A drying factor is left off, and so is what the plan states
+of today: a hindcast tries the method, not the wish.
 """
 
 from __future__ import annotations
@@ -21,19 +21,18 @@ from typing import Final
 import numpy as np
 
 from model.errors import Fault, InputError
-from model.evidence.calibration import TIE, pit
+from model.evidence.calibration import pit
+from model.evidence.choosers import Chooser, choosers_of
+from model.evidence.long_run import events, long_run_chance, long_run_crps, more_announced
 from model.evidence.scores import fair_crps
 from model.evidence.walk import Stand, Walk, repeated, walk
-from model.plan import Drawing, Plan
+from model.plan import Plan
 from model.record import FloatArray, Record
-from model.sequences.draw import Calendar, Fit, method_of, slices_of
-from model.sequences.slices import IntArray, Method, Slices, rows_of
-from model.sequences.switching import Switching, fit_switching
+from model.sequences.draw import Calendar, slices_of
+from model.sequences.slices import IntArray, Method, rows_of
 from model.streams import Stream, generator
 from model.valley.run import run
 from model.valley.state import forcing_of
-
-METHODS: Final = ("historical", "blocks", "neighbours", "regimes")
 
 DRAWS_EACH: Final = 500
 """Sequences a year and method: their own error of a chance is then at most 0.02."""
@@ -44,21 +43,13 @@ FEWEST_DRAWS: Final = 50
 AMOUNTS: Final = ("announced", "storage")
 """Water announced to date (ML per share) and the dam (ML), both at the season's end."""
 
-HALF_ML_PER_SHARE: Final = 0.5
-
 DRIEST_FRAC: Final = 0.1
 """The driest tenth of years: those in which least was announced."""
 
 QUANTILES: Final = (0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95)
 
-FITS_TRIED, FITS_CLIMBED = 20, 1
-"""Starts of a switching fit each year, besides the optimum of the year before."""
-
 Progress = Callable[[int, int], None]
 """Called with the years done and the years in all; what it raises ends the hindcast."""
-
-Chooser = Callable[[Slices, Record, Calendar], Method]
-"""Chooses a method for the slices of a known record, as a year begins."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,67 +148,22 @@ def hindcast(
     low = float(np.quantile(walked.every_announced_ml_per_share, DRIEST_FRAC))
     observed = {"announced": walked.announced_ml_per_share, "storage": walked.storage_ml}
     every = {"announced": walked.every_announced_ml_per_share, "storage": walked.every_storage_ml}
+    came = np.isfinite(walked.announced_ml_per_share)
+    happened = events(walked.announced_ml_per_share, more_announced(walked), low)
     return Hindcast(
         plan=plan,
         record=record,
         walk=walked,
         observed=observed,
-        happened={
-            name: np.where(np.isfinite(walked.announced_ml_per_share), happened, np.nan)
-            for name, happened in events(walked.announced_ml_per_share, _more(walked), low).items()
-        },
-        long_run_crps={name: _long_run_crps(walked, every[name], observed[name]) for name in every},
-        long_run_chance=_long_run_chance(walked, low),
+        happened={name: np.where(came, each, np.nan) for name, each in happened.items()},
+        long_run_crps={name: long_run_crps(walked, every[name], observed[name]) for name in every},
+        long_run_chance=long_run_chance(walked, low),
         low_ml_per_share=low,
         methods=tuple(
             _cases(method, looks[method], observed, low, drawing.seed) for method in choosers
         ),
         draws_each=draws_each,
     )
-
-
-def events(
-    announced: FloatArray, more: FloatArray, low_ml_per_share: float
-) -> dict[str, FloatArray]:
-    """Tell what happened, by event, in the shape of the amounts.
-
-    `none`: nothing more is announced in the season's months; `half`: at least half a megalitre per
-    share is announced to date; `low`: no more than in the driest tenth of years.
-    """
-    return {
-        "none": np.asarray(more <= TIE, dtype=np.float64),
-        "half": np.asarray(announced >= HALF_ML_PER_SHARE - TIE, dtype=np.float64),
-        "low": np.asarray(announced <= low_ml_per_share + TIE, dtype=np.float64),
-    }
-
-
-class FitsOverTheYears:
-    """Fits two states year after year, each from where the year before ended."""
-
-    def __init__(self, seed: int) -> None:
-        self._seed = seed
-        self._last: tuple[FloatArray, ...] = ()
-
-    def __call__(self, values: FloatArray) -> Switching:
-        """Fit a series that is longer than the last by a year."""
-        rng = generator(self._seed, Stream.REGIME_FIT, values.size)
-        climbed = FITS_CLIMBED if self._last else FITS_TRIED // 2
-        fitted = fit_switching(
-            values, rng=rng, also_from=self._last, tried=FITS_TRIED, climbed=climbed
-        )
-        self._last = (fitted.parameters,)
-        return fitted
-
-
-def choosers_of(drawing: Drawing, methods: Sequence[str] = METHODS) -> dict[str, Chooser]:
-    """Choose each method anew every year, without what the plan wishes or knows of today."""
-    fit: Fit = FitsOverTheYears(drawing.seed)
-
-    def chooser(name: str) -> Chooser:
-        trial = _for_trial(drawing, name)
-        return lambda slices, known, calendar: method_of(trial, slices, known, calendar, fit=fit)
-
-    return {name: chooser(name) for name in methods}
 
 
 def _looks(
@@ -242,19 +188,6 @@ def _looks(
         name: Look(announced[:, of], storage[:, of], more[:, of], why)
         for name, of, why in zip(choosers, own, stood_in, strict=True)
     }
-
-
-def _for_trial(drawing: Drawing, method: str) -> Drawing:
-    """Give the settings of one method as a trial uses them."""
-    return drawing.model_copy(
-        update={
-            "method": method,
-            "flow_factor": 1.0,
-            "flow_elasticity": None,
-            "opening_dry_chance": None,
-            "last_twelve_months_inflow_ml": None,
-        }
-    )
 
 
 def _why_another(method: Method) -> str:
@@ -305,35 +238,3 @@ def _pit(members: Sequence[FloatArray], observed: FloatArray, seed: int, amount:
     uniforms = generator(seed, Stream.HINDCAST, amount).random(observed.shape)
     places = np.stack(list(map(pit, members, observed, uniforms)))
     return np.where(np.isfinite(observed), places, np.nan)
-
-
-def _more(walked: Walk) -> FloatArray:
-    """(year, season) what was announced in the season's months from the stand on."""
-    more = walked.announced_ml_per_share.copy()
-    more[:, 0] -= walked.announced_before_ml_per_share
-    return more
-
-
-def _long_run_crps(walked: Walk, every: FloatArray, observed: FloatArray) -> FloatArray:
-    """(year, season) the score of all other water years as a forecast of each."""
-    scores = np.empty_like(observed)
-    for case in np.ndindex(observed.shape):
-        others = every[walked.every_water_year != walked.water_years[case]]
-        scores[case] = fair_crps(others[None, :], observed[None, case[0], case[1]])[0]
-    return scores
-
-
-def _long_run_chance(walked: Walk, low_ml_per_share: float) -> dict[str, FloatArray]:
-    """(year, season) how often each event came in all other water years."""
-    to_date = walked.every_announced_ml_per_share
-    every = events(to_date, to_date, low_ml_per_share)
-    chances = {name: np.empty(walked.water_years.shape) for name in every}
-    for case in np.ndindex(walked.water_years.shape):
-        others = walked.every_water_year != walked.water_years[case]
-        for name, happened in every.items():
-            chances[name][case] = happened[others].mean()
-    first = _more(walked)[:, 0]
-    came = np.isfinite(first)
-    none = (first <= TIE) & came
-    chances["none"][:, 0] = (none.sum() - none) / np.maximum(1, came.sum() - came)
-    return chances

@@ -2,11 +2,12 @@
 
 For each amount: its score (fair CRPS) and the share of the long-run record's error that it takes
 away; whether what came fell evenly over the odds (PIT); how often the 50, 80 and 90 % bands held.
-For each event: the Brier score with its parts, the share of the long-run record's error taken away,
-and a table of what was said against what happened. And whether the driest years had been warned of.
+For each event: the Brier score with its parts, the share of the long-run record's error taken
+away, and a table of what was said against what happened. And whether the driest years had been
+warned of.
 
-Every score carries a 95 % interval from resampling the hindcast's years in blocks; bands and tests
-count overlapping years as the fewer independent ones that they are worth.
+Every score carries a 95 % interval from resampling the hindcast's years in blocks; bands and
+tests count overlapping years as the fewer independent ones that they are worth.
 """
 
 from __future__ import annotations
@@ -79,6 +80,7 @@ class Warned:
     water_years: tuple[int, ...]  # calendar year of the July of each, the driest first
     chances: tuple[float, ...]  # said of so little, in each
     warned: int  # in so many of them the chance was a warning
+    long_run_share: float  # of so little water
     threshold: float  # a chance from here on is a warning
     chance_in_driest: float  # mean
     chance_in_others: float  # mean, in all other years
@@ -227,6 +229,7 @@ def warned_of_driest(hindcast: Hindcast, cases: Cases, season: int) -> Warned:
         water_years=tuple(hindcast.walk.water_years[came[driest], season].tolist()),
         chances=tuple(chances[driest].tolist()),
         warned=int(np.count_nonzero(chances[driest] >= threshold)),
+        long_run_share=share,
         threshold=threshold,
         chance_in_driest=float(chances[driest].mean()),
         chance_in_others=float(chances[others].mean()),

@@ -4,15 +4,15 @@ Standing once a year and looking two or three seasons ahead, neighbouring cases 
 surprise in one season is a surprise in each window that holds it. A hundred such cases say less
 than a hundred separate ones, and every interval and test on them must count fewer.
 
-Method, derived here. The surprise of a window is taken as the sum of its seasons' surprises, these
-independent and alike. Windows of h seasons that begin j years apart share h - j of them, so their
-correlation is 1 - j/h (none from j = h on). The variance of a mean of n cases whose correlation at
-lag j is r_j is that of n_e independent ones, where
+Method, derived here. The surprise of a window is taken as the sum of its seasons' surprises,
+these independent and alike. Windows of h seasons that begin j years apart share h - j of them, so
+their correlation is 1 - j/h (none from j = h on). The variance of a mean of n cases whose
+correlation at lag j is r_j is that of n_e independent ones, where
 
     n_e = n / (1 + 2 sum over j of (1 - j/n) r_j)
 
-(the usual formula; Bayley and Hammersley 1946, J. R. Stat. Soc. Suppl. 8:184, from memory). What is
-averaged decides which r_j to use; with the surprise taken as normal:
+(the usual formula; Bayley and Hammersley 1946, J. R. Stat. Soc. Suppl. 8:184, from memory). What
+is averaged decides which r_j to use; with the surprise taken as normal:
 
 - the windows' own values: 1 - j/h; n_e is then close to n/h, the windows that do not overlap;
 - whether each lay below a fixed chance (a PIT value): (2/pi) asin(1 - j/h), the arcsine law, which
@@ -20,8 +20,8 @@ averaged decides which r_j to use; with the surprise taken as normal:
 - whether each lay in the central band of a level: from the expansion in Hermite polynomials,
   smaller still.
 
-It assumes no memory beyond the overlap: a forecast that is blind to a long drought errs for as long
-as that lasts, and then even n_e is too many.
+It assumes no memory beyond the overlap: a forecast that is blind to a long drought errs for as
+long as that lasts, and then even n_e is too many.
 """
 
 from __future__ import annotations

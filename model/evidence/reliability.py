@@ -1,14 +1,14 @@
 """When the tool said "3 chances in 10", did it happen 3 times in 10? And how sure is a score?
 
-The Brier score of chances and its parts (Murphy 1973): reliability, how far the observed shares lie
-from what was said; resolution, how far they move away from the long-run share; uncertainty, how
-hard the event is to call at all. Score = reliability - resolution + uncertainty, exactly where all
-chances of a bin are the same; what different chances in one bin leave over is `within_bins`
-(Stephenson, Coelho and Jolliffe 2008). With few cases a bin the first two parts both look larger
-than they are.
+The Brier score of chances and its parts (Murphy 1973): reliability, how far the observed shares
+lie from what was said; resolution, how far they move away from the long-run share; uncertainty,
+how hard the event is to call at all. Score = reliability - resolution + uncertainty, exactly
+where all chances of a bin are the same; what different chances in one bin leave over is
+`within_bins` (Stephenson, Coelho and Jolliffe 2008). With few cases a bin the first two parts
+both look larger than they are.
 
-How sure any score is comes from resampling the years of the hindcast in blocks, since neighbouring
-years share seasons, weather and the state of the dam.
+How sure any score is comes from resampling the years of the hindcast in blocks, since
+neighbouring years share seasons, weather and the state of the dam.
 
 References
 ----------

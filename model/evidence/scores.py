@@ -1,8 +1,8 @@
 """How far were the odds from what came?
 
-Kernels on arrays. A case is one forecast with what then came: its members are the amounts that the
-sequences gave, (case, member), all equally likely; `observed` is (case,). Scores count errors: less
-is better.
+Kernels on arrays. A case is one forecast with what then came: its members are the amounts that
+the sequences gave, (case, member), all equally likely; `observed` is (case,). Scores count
+errors: less is better.
 
 References
 ----------

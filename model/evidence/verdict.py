@@ -7,6 +7,7 @@ and how the methods compare.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Final
 
@@ -20,6 +21,9 @@ HEADLINE_BAND: Final = 0.8
 
 UNLIKELY: Final = 0.05
 """What luck alone would bring in fewer than 5 of 100 such records is called uneven."""
+
+USUAL: Final = 0.5
+"""What comes in more than half of all years is nothing to warn of."""
 
 AMOUNT_NAMES: Final = {"announced": "water announced", "storage": "the dam"}
 
@@ -110,6 +114,8 @@ def _band_words(band: Coverage) -> str:
 
 def _skill_words(skill: Scored) -> str:
     """Say how the error compares with that of the long-run record."""
+    if not math.isfinite(skill.value):
+        return "The long-run record made no error, so there was none to take away."
     span = f"{_percent(skill.low)} to {_percent(skill.high)}"
     if skill.low > 0.0:
         return f"Its error was {_percent(skill.value)} less than the long-run record's ({span})."
@@ -129,6 +135,11 @@ def _evenness_words(announced: AmountJudged) -> str:
 
 def _warned_words(driest: Warned) -> str:
     """Say what had been said before the driest years."""
+    if driest.long_run_share > USUAL:
+        return (
+            f"As little water as in the driest years came in {_percent(driest.long_run_share)} of "
+            "all years: there is no dry year to warn of."
+        )
     years = ", ".join(water_year_label(12 * year + 6) for year in driest.water_years[:3])
     return (
         f"Before {driest.warned} of the {len(driest.water_years)} driest years ({years} the "
@@ -158,7 +169,9 @@ def _headline(announced: AmountJudged) -> Coverage:
 
 
 def _mean_skill(judged: MethodJudged) -> float:
-    return sum(season.amounts["announced"].skill.value for season in judged.seasons)
+    """Add up what a method takes off the long-run record's error; nothing where there is none."""
+    skills = [season.amounts["announced"].skill.value for season in judged.seasons]
+    return sum(skill for skill in skills if math.isfinite(skill))
 
 
 def _listed(places: Sequence[str]) -> str:
@@ -166,4 +179,5 @@ def _listed(places: Sequence[str]) -> str:
 
 
 def _percent(share: float) -> str:
-    return f"{round(100 * share)} %"
+    """Say a share in whole percent."""
+    return f"{round(100 * share)} %" if math.isfinite(share) else "none to take"

@@ -1,10 +1,11 @@
 """Where did the valley stand each year, and what came, had only the years before been known?
 
-The observed years are replayed through the valley's rules once, a year at a time. Each year begins
-in the calendar month of the plan's opening month: there a hindcast stands. What the assessment
-counts on is taken from the record before that month (the first years, before any hindcast, share
-that of the first one), so neither the odds nor what they are held against know the future. The
-replay opens in the plan's own opening state; by the first hindcast the dam has long forgotten it.
+The observed years are replayed through the valley's rules once, a year at a time. Each year
+begins in the calendar month of the plan's opening month: there a hindcast stands. What the
+assessment counts on is taken from the record before that month (the first years, before any
+hindcast, share that of the first one), so neither the odds nor what they are held against know
+the future. The replay opens in the plan's own opening state; by the first hindcast the dam has
+long forgotten it.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from model.errors import Fault, RecordError
 from model.plan import Plan
 from model.record import FloatArray, Record
 from model.sequences.draw import Calendar
-from model.sequences.slices import IntArray
+from model.sequences.slices import IntArray, months_of_run
 from model.valley import accounts
 from model.valley.rules import Rules, rules_of
 from model.valley.state import Forcing, State, forcing_of, opening_state
@@ -66,7 +67,7 @@ def walk(plan: Plan, record: Record, seasons: int) -> Walk:
         The record is too short for evidence.
     """
     opening_month = parse_month(plan.opening.month)
-    starts = record.slice_starts(opening_month)
+    starts = _year_starts(record, opening_month)
     if starts.size < KNOWN_YEARS + FEWEST_HINDCASTS:
         raise RecordError(record.name, [_too_short(starts.size)])
     forcing = forcing_of(np.arange(record.months)[None, :], record, plan.valley)
@@ -105,6 +106,13 @@ def repeated(state: State, sequences: int) -> State:
     return State(
         *(np.repeat(getattr(state, field.name), sequences) for field in fields(State)),
     )
+
+
+def _year_starts(record: Record, opening_month: int) -> IntArray:
+    """(years,) rows at which years begin, of which at least the first season is in the record."""
+    first = (opening_month - record.first_month) % MONTHS_IN_YEAR
+    starts = np.arange(first, record.months, MONTHS_IN_YEAR)
+    return starts[starts + months_of_run(opening_month, 1) <= record.months]
 
 
 def _in_water_year(state: State, rules: Rules, month: int) -> State:
@@ -166,7 +174,7 @@ def _too_short(years: int) -> Fault:
     return Fault(
         "the record",
         "",
-        f"it holds {years} runs of twelve months; evidence needs {KNOWN_YEARS} that are known and "
+        f"it holds {years} years; evidence needs {KNOWN_YEARS} that are known and "
         f"at least {FEWEST_HINDCASTS} to look back on",
         f"{KNOWN_YEARS + FEWEST_HINDCASTS} or more",
     )

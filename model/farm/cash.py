@@ -35,7 +35,6 @@ class CashMonth:
 
     income_aud: FloatArray  # from farming and water
     costs_aud: FloatArray  # of farming, water and land; neither drawings nor tax nor interest
-    crop_cost_aud: FloatArray  # the part of costs that belongs to the crop in the ground
     other_land_aud: FloatArray  # income less costs of land not in cotton
     trade_aud: FloatArray  # water sold less water bought
     overdraft_interest_aud: FloatArray
@@ -88,7 +87,6 @@ def month_of_cash(
         CashMonth(
             income_aud=income_aud,
             costs_aud=costs_aud,
-            crop_cost_aud=crop_cost_aud,
             other_land_aud=other_income_aud - other_cost_aud,
             trade_aud=sold_aud - bought_aud,
             overdraft_interest_aud=overdraft_interest_aud,
@@ -104,10 +102,11 @@ def month_of_cash(
 def growing_cost_aud(state: FarmState, watering: CropMonth, k: int, rules: FarmRules) -> FloatArray:
     """Give what the crop in the ground cost in a month, water and bore included."""
     cash, taken = rules.cash, watering.taken
-    cost_aud = taken.river_ml * cash.usage_aud_per_ml
-    # What was stored was pumped from the river once: it is charged when it is used.
-    cost_aud = cost_aud + taken.storage_ml * cash.usage_aud_per_ml
-    cost_aud = cost_aud + taken.bore_ml * cash.bore_aud_per_ml
+    cost_aud = np.zeros_like(state.bank_aud)
+    if rules.crop.is_watered_in(k):
+        # What was stored was pumped from the river once: it is charged when it is used.
+        from_river_ml = taken.river_ml + taken.storage_ml
+        cost_aud = from_river_ml * cash.usage_aud_per_ml + taken.bore_ml * cash.bore_aud_per_ml
     per_ha = cash.growing_cost_aud_per_ha[k]
     return cost_aud + (state.watered_ha + state.run_out_ha) * per_ha if per_ha else cost_aud
 

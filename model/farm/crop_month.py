@@ -19,7 +19,6 @@ from model.farm.water import (
     bore_left_ml,
     high_security_left_ml,
     take_water,
-    usable_ml_per_share,
 )
 from model.record import FloatArray
 
@@ -34,15 +33,27 @@ class CropMonth:
 
 def water_crop(
     state: FarmState,
-    frozen: FloatArray,
+    usable: FloatArray,
     settings: Settings,
     river: RiverMonth,
     rules: FarmRules,
 ) -> tuple[FarmState, CropMonth]:
-    """Water the crop for a month: rain first, then the root zone, then water at the farm gate."""
+    """Water the crop for a month: rain first, then the root zone, then water at the farm gate.
+
+    Parameters
+    ----------
+    state
+        The farm after the month's decisions.
+    usable
+        Of the account, ML per share.
+    settings, river, rules
+        The strategies, the month and the farm.
+    """
     crop, k = rules.crop, river.k
+    if not crop.is_watered_in(k):
+        none = np.zeros_like(usable)
+        return state, CropMonth(none, Taken(none, none, none, none, none))
     area_ha, per_mm = state.watered_ha, crop.gate_ml_per_ha_per_mm
-    usable = usable_ml_per_share(state, state.account_ml_per_share, frozen, rules.water)
     pre_mm = crop.pre_water_ml_per_ha / per_mm if k == crop.planting_k else 0.0
     soil_mm = np.minimum(state.soil_water_mm + pre_mm, crop.soil_capacity_mm)
     need_mm = np.maximum(0.0, river.after_rain_mm - soil_mm)

@@ -1,12 +1,12 @@
 """How much water does a crop need in each month, and what does it yield when it gets less?
 
 Water: the crop coefficient runs flat through the initial stage, rises through development, is flat
-through the middle of the season and falls through the late stage (FAO-56 eq. 66). A month needs
-`Kc x ETo`, less the rain that helps, less what the root zone still holds.
+through the middle of the season and falls through the late stage (FAO-56 eq. 66). A well-watered
+crop uses `Kc x ETo` in a month.
 
-Yield: the additive form of FAO-33. Each month's shortfall takes its own share of the yield,
-whatever the other months bring, down to what the same land would yield on rain alone. The season
-and product forms stand beside it for comparison.
+Yield: the additive form of FAO-33. Each month's shortfall, as a fraction of the crop's use, takes
+its own share of the yield, whatever the other months bring. The season and product forms stand
+beside it for comparison.
 
 Days count from planting, time 0 at its start, so the first day is 0 to 1. A year has 365 days here:
 a crop does not notice 29 February. Arrays by month are (12,), July first.
@@ -63,12 +63,6 @@ class Crop:
     def season_days(self) -> int:
         """Days from planting to the end of the late stage."""
         return self.initial_days + self.development_days + self.middle_days + self.late_days
-
-
-COTTON: Final = Crop(30, 50, 55, 45, kc_initial=0.35, kc_middle=1.18, kc_end=0.60)
-WHEAT: Final = Crop(20, 50, 60, 30, kc_initial=0.35, kc_middle=1.15, kc_end=0.30)
-SORGHUM: Final = Crop(20, 35, 40, 30, kc_initial=0.35, kc_middle=1.05, kc_end=0.55)
-"""FAO-56 tables 11 and 12, from memory, within their printed ranges."""
 
 
 def kc_on_day(days_after_planting: ArrayLike, crop: Crop) -> FloatArray:
@@ -132,50 +126,6 @@ def kc_middle_in_climate(
     return kc_middle + (0.04 * (wind - 2.0) - 0.004 * (humidity - 45.0)) * math.pow(height / 3, 0.3)
 
 
-class MonthNeed(NamedTuple):
-    """What a crop asks for in a month, mm, each (sequence,)."""
-
-    irrigation_mm: FloatArray  # at the crop, before any efficiency
-    soil_drawn_mm: FloatArray
-
-
-def month_need(
-    crop_use_mm: FloatArray, effective_rain_mm: FloatArray, soil_water_mm: FloatArray
-) -> MonthNeed:
-    """Meet a month's crop use from rain, then from the root zone; the rest is to be irrigated.
-
-    Parameters
-    ----------
-    crop_use_mm
-        Kc x ETo of the month.
-    effective_rain_mm
-        Rain that helps; what passes the crop's use is no help.
-    soil_water_mm
-        Water in the root zone that may be drawn without stress.
-    """
-    after_rain_mm = np.maximum(0.0, crop_use_mm - effective_rain_mm)
-    soil_drawn_mm = np.minimum(soil_water_mm, after_rain_mm)
-    return MonthNeed(after_rain_mm - soil_drawn_mm, soil_drawn_mm)
-
-
-def shortfall_frac(
-    crop_use_mm: FloatArray, need_mm: FloatArray, irrigated_mm: FloatArray
-) -> FloatArray:
-    """Give the part of a month's crop use that nothing met: 1 - ETa / ETm.
-
-    Parameters
-    ----------
-    crop_use_mm
-        ETm, what a well-watered crop uses.
-    need_mm, irrigated_mm
-        What irrigation was to bring of it, and brought.
-    """
-    unmet_mm = np.maximum(0.0, need_mm - irrigated_mm)
-    return np.divide(
-        unmet_mm, crop_use_mm, out=np.zeros_like(unmet_mm + crop_use_mm), where=crop_use_mm > 0.0
-    )
-
-
 class YieldStage(NamedTuple):
     """A stage of growth by which yield answers to water."""
 
@@ -190,11 +140,6 @@ COTTON_YIELD_STAGES: Final = (
 )
 """Ky of FAO-33, from memory; days for mid-October planting are common practice, no source."""
 
-COTTON_SEASON_KY: Final = 0.85
-WHEAT_SEASON_KY: Final = 1.10
-SORGHUM_SEASON_KY: Final = 0.90
-"""FAO-33 and FAO-56 table 24, from memory; wheat between its printed 1.05 and 1.15."""
-
 
 def sensitivity_by_month(
     crop: Crop,
@@ -203,7 +148,7 @@ def sensitivity_by_month(
     stages: Sequence[YieldStage],
     season_ky: float,
 ) -> FloatArray:
-    """Spread a crop's response to water over the months, for `yield_frac`.
+    """Spread a crop's response to water over the months: FAO-33's additive form.
 
     A stage's Ky goes to its months by their part of the stage's crop use. The whole is then scaled,
     so that the same shortfall in every month costs what the season's Ky says.
@@ -234,25 +179,6 @@ def sensitivity_by_month(
         lost += stage.ky * part / part.sum()
         first = stage.last_day
     return lost * (season_ky / float(lost.sum()))
-
-
-def yield_frac(
-    sensitivity: ArrayLike, shortfall: ArrayLike, rain_grown_frac: float | FloatArray
-) -> FloatArray:
-    """Give the yield as a fraction of the full one: FAO-33, additive over months.
-
-    Parameters
-    ----------
-    sensitivity
-        (12,) by month.
-    shortfall
-        (..., 12) fraction of each month's crop use that was not met.
-    rain_grown_frac
-        The least: what the land yields on rain alone.
-    """
-    lost: FloatArray = np.asarray(shortfall, dtype=np.float64) @ np.asarray(sensitivity)
-    held: FloatArray = np.maximum(rain_grown_frac, 1.0 - lost)
-    return held
 
 
 def season_yield_frac(ky: float, shortfall: ArrayLike) -> FloatArray:

@@ -92,12 +92,18 @@ def plant(
     counted_ml = water_in_sight_ml(
         state, frozen, settings.hold_back_ml_per_share, settings, river, expectation, rules
     )
-    land_ha = np.minimum(state.prepared_ha, crop.land_limit_ha)
+    most_ha = np.minimum(crop.land_limit_ha, settings.most_area_ha)
+    land_ha = np.minimum(state.prepared_ha, most_ha)
     per_ha = settings.planned_water_ml_per_ha
     wanted_ml = np.maximum(0.0, land_ha * per_ha - counted_ml)
     bought_ml = buyable_ml(state, frozen, wanted_ml, settings, river, rules)
     area_ha = np.minimum(land_ha, (counted_ml + bought_ml) / per_ha)
     area_ha = np.where(area_ha < settings.smallest_area_ha, 0.0, area_ha)
+    if river.first_planting:
+        chosen = ~np.isnan(settings.first_area_ha)
+        chosen_ha = np.minimum(settings.first_area_ha, state.prepared_ha)
+        area_ha = np.where(chosen, chosen_ha, area_ha)
+        bought_ml = np.where(chosen, 0.0, bought_ml)
     bought_ml = np.where(area_ha > 0.0, bought_ml, 0.0)
     planted = replace(
         state,
@@ -158,7 +164,7 @@ def finish(
     the costs still to come; otherwise it is given up, and costs nothing more.
     """
     cuts = ~settings.spreads_shortage
-    if not cuts.any() or not (state.watered_ha > 0.0).any():
+    if not cuts.any():
         return state
     sight_ml = water_in_sight_ml(state, frozen, 0.0, settings, river, expectation, rules)
     per_ha = need_to_come_ml_per_ha(state, river.k, rules)
@@ -171,7 +177,7 @@ def finish(
         state,
         watered_ha=finished_ha,
         run_out_ha=state.run_out_ha + np.where(pays, cut_ha, 0.0),
-        run_out_yield_bales_per_ha=run_out,
+        run_out_yield_bales_per_ha=np.where(cuts, run_out, state.run_out_yield_bales_per_ha),
     )
 
 

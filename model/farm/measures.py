@@ -110,12 +110,28 @@ def _debts(r: FarmResults, rules: FarmRules, calendar: Calendar) -> dict[str, Fl
     }
 
 
+def water_left_aud(
+    account_ml_per_share: FloatArray, storage_ml: FloatArray, rules: FarmRules
+) -> FloatArray:
+    """Value the water left at a season's end: what 1 July leaves of the account, and the storage.
+
+    Parameters
+    ----------
+    account_ml_per_share, storage_ml
+        At the end of June.
+    rules
+        Of the farm: carryover limit and loss, and the worth of a megalitre.
+    """
+    water = rules.water
+    kept = np.minimum(account_ml_per_share, water.carryover_limit_ml_per_share)
+    kept_ml = kept * ((1.0 - water.carryover_loss_frac) * water.shares_ml)
+    worth_aud: FloatArray = (kept_ml + storage_ml) * rules.cash.end_value_aud_per_ml
+    return worth_aud
+
+
 def _worth_left(r: FarmResults, rules: FarmRules) -> dict[str, FloatArray]:
     """Value what a season leaves: water after 1 July's rules, land made ready, the crop unpaid."""
-    water, cash = rules.water, rules.cash
-    kept = np.minimum(r["account_ml_per_share"], water.carryover_limit_ml_per_share)
-    kept_ml = kept * (1.0 - water.carryover_loss_frac) * water.shares_ml
-    water_aud = (kept_ml + r["storage_carried_ml"]) * cash.end_value_aud_per_ml
+    water_aud = water_left_aud(r["account_ml_per_share"], r["storage_carried_ml"], rules)
     left_aud = water_aud + r["spent_on_land_aud"] + r["receivable_aud"]
     return {
         "water_left_aud": water_aud,

@@ -52,7 +52,7 @@ class CashRules:
     lint_aud_per_bale: float
     prepared_cost_aud_per_ha: FloatArray  # (12,)
     growing_cost_aud_per_ha: FloatArray  # (12,)
-    growing_cost_ahead_aud_per_ha: FloatArray  # (12,) after this month, to picking
+    growing_cost_ahead_aud_per_ha: FloatArray  # (12,) this month and those after it, to picking
     picking_cost_aud_per_ha: float
     picking_cost_aud_per_bale: float
     income_pattern: FloatArray  # (12,)
@@ -122,7 +122,7 @@ def cash_rules_of(farm: Farm, calendar: Calendar) -> CashRules:
         lint_aud_per_bale=cotton.lint_aud_per_bale,
         prepared_cost_aud_per_ha=np.array(cotton.prepared_cost_aud_per_ha),
         growing_cost_aud_per_ha=np.array(cotton.growing_cost_aud_per_ha),
-        growing_cost_ahead_aud_per_ha=_left_until(
+        growing_cost_ahead_aud_per_ha=_from_now_until(
             np.array(cotton.growing_cost_aud_per_ha), picking_k
         ),
         picking_cost_aud_per_ha=cotton.picking_cost_aud_per_ha,
@@ -257,7 +257,7 @@ def _left_after(pattern: FloatArray, first_k: int) -> FloatArray:
     return left
 
 
-def _left_until(costs: FloatArray, last_k: int) -> FloatArray:
-    """(12,) what falls after each month and up to the last one; 0 beyond it."""
+def _from_now_until(costs: FloatArray, last_k: int) -> FloatArray:
+    """(12,) what falls in each month and after it, up to the last one; 0 beyond it."""
     until = np.where(np.arange(MONTHS_IN_YEAR) <= last_k, costs, 0.0)
-    return np.cumsum(until[::-1])[::-1] - until
+    return np.cumsum(until[::-1])[::-1]

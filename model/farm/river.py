@@ -24,7 +24,7 @@ from model.valley.accounts import evaporation_share_frac
 from model.valley.rules import Rules
 from model.valley.run import Month
 from model.valley.state import record_or_calendar
-from model.water_year import month_of_water_year
+from model.water_year import MONTHS_IN_YEAR, month_of_water_year
 
 AHEAD_PART = 0.5
 """Water held for a crop is used little by little: on average half of it is there to evaporate."""
@@ -38,6 +38,7 @@ class RiverMonth:
     k: int  # month of the water year, 0 = July
     season: int  # from 0
     turns_year: bool  # 1 July, and not the run's first month
+    first_planting: bool  # the run's first planting month
 
     # the dam and the average account, after the month's announcement: what anybody may know
     storage_frac: FloatArray  # of capacity, at the start of the month
@@ -150,6 +151,7 @@ def river_month(
         k=k,
         season=calendar.season_of(t),
         turns_year=k == 0 and t > 0,
+        first_planting=k == rules.crop.planting_k and t < MONTHS_IN_YEAR,
         storage_frac=opening.storage_ml / valley.capacity_ml,
         average_account_ml_per_share=account,
         announced_to_date_ml_per_share=month.end.announced_to_date_ml_per_share,
@@ -223,7 +225,7 @@ def account_loss_ahead_frac(month: Month, k: int, valley: Rules, rules: FarmRule
         - valley.horizon_net_evaporation_mm[(rules.crop.last_watering_k + 1) % 12]
     )
     evaporated_ml = valley.surface.at_ha(storage_ml) * (mm_ahead * AHEAD_PART * ML_PER_MM_HA)
-    return evaporation_share_frac(evaporated_ml, storage_ml, np.zeros_like(storage_ml), valley)
+    return evaporation_share_frac(evaporated_ml, storage_ml, valley)
 
 
 def water_price(supply_ml_per_share: FloatArray, cash: CashRules) -> FloatArray:

@@ -86,6 +86,10 @@ class CropRules:
     full_yield_bales_per_ha: float
     rain_grown_frac: float
 
+    def is_watered_in(self, k: int) -> bool:
+        """Tell whether a month lies between planting and the last watering."""
+        return self.planting_k <= k <= self.last_watering_k
+
 
 @dataclass(frozen=True, slots=True)
 class FarmRules:
@@ -151,10 +155,6 @@ def check_farm(plan: Plan, farm: Farm, record: Record) -> None:
     if cotton.need_ml_per_ha is None and not knows_eto:
         allowed = "farm_eto_mm in the record or the plan, or farm.cotton.need_ml_per_ha"
         faults.append(Fault("farm.cotton", "", "nothing says how much water it needs", allowed))
-    if farm.opening.planted_ha > farm.developed_ha:
-        allowed = f"at most {farm.developed_ha:g} ha"
-        shown = f"{farm.opening.planted_ha:g}"
-        faults.append(Fault("farm.opening.planted_ha", shown, "there is less land", allowed))
     if faults:
         raise PlanError("plan", faults)
 
@@ -204,7 +204,7 @@ def crop_rules_of(
             crop, planted_day, eto_mm, COTTON_YIELD_STAGES, cotton.season_ky
         )
         root_zone = RootZone(cotton.soil_capacity_mm, cotton.soil_stress_below_mm)
-        run_out_frac = run_out_by_month(use_mm, rain_grown_frac, root_zone)
+        run_out_frac = run_out_by_month(use_mm, planted_day, rain_grown_frac, root_zone)
     from_table = table_use_mm is not None
     return CropRules(
         developed_ha=farm.developed_ha,

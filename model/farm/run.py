@@ -18,6 +18,7 @@ from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.state import FarmState, Settings
 from model.farm.step import FarmFluxes, step
+from model.farm.water import usable_ml_per_share
 from model.record import FloatArray
 from model.sequences.draw import Calendar
 
@@ -97,6 +98,10 @@ SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mappin
 AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = MappingProxyType(
     {
         "account_ml_per_share": lambda m, r: m.end.account_ml_per_share,
+        "usable_ml_per_share": lambda m, r: usable_ml_per_share(
+            m.end, m.end.account_ml_per_share, m.end.frozen_ml_per_share, r.water
+        ),
+        "announced_to_date_ml_per_share": lambda m, r: m.river.announced_to_date_ml_per_share,
         "account_carried_ml": lambda m, r: m.end.account_ml_per_share * r.water.shares_ml,
         "storage_carried_ml": lambda m, r: m.end.storage_ml,
         "closing_cash_aud": lambda m, r: m.end.bank_aud,
@@ -108,8 +113,9 @@ AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mapp
 )
 """As the farm stands at the end of the season, before 1 July."""
 
-AT_PLANTING: Final = ("planting_account_ml_per_share", "planting_usable_ml_per_share")
-AT_FINISH: Final = ("finish_account_ml_per_share", "finish_usable_ml_per_share")
+WATER: Final = ("announced_to_date", "account", "usable")
+AT_PLANTING: Final = tuple(f"planting_{name}_ml_per_share" for name in WATER)
+AT_FINISH: Final = tuple(f"finish_{name}_ml_per_share" for name in WATER)
 LAND: Final = ("area_prepared_ha", "area_planted_ha", "area_finished_ha")
 
 
@@ -188,9 +194,10 @@ def _gather_month(
 
 
 def _note_water(
-    month: FarmMonth, values: dict[str, FloatArray], season: int, names: tuple[str, str]
+    month: FarmMonth, values: dict[str, FloatArray], season: int, names: tuple[str, ...]
 ) -> None:
-    """Note the account and what of it is usable, before the month's decisions and orders."""
-    account_name, usable_name = names
+    """Note announcement, account and what of it is usable, before decisions and orders."""
+    announced_name, account_name, usable_name = names
+    values[announced_name][season] = month.river.announced_to_date_ml_per_share
     values[account_name][season] = month.fluxes.account_before_ml_per_share
     values[usable_name][season] = month.fluxes.usable_ml_per_share

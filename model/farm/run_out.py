@@ -20,7 +20,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from model.farm.crops import DAYS_IN_MONTH, day_of_water_year
+from model.farm.crops import DAYS_IN_MONTH
 from model.record import FloatArray
 
 RUN_OUT_MARGIN_FRAC: Final = 0.12
@@ -28,20 +28,20 @@ RUN_OUT_MARGIN_FRAC: Final = 0.12
 
 
 class LossStage(NamedTuple):
-    """Days of the water year over which a stressed day costs the same."""
+    """Days after planting over which a stressed day costs the same."""
 
     first_day: int
-    last_day: int
+    last_day: int  # within the stage
     lost_frac_per_day: float
 
 
 COTTON_LOSS_STAGES: Final = (
-    LossStage(day_of_water_year(4, 25), day_of_water_year(5, 25), 0.010),  # squares
-    LossStage(day_of_water_year(5, 26), day_of_water_year(6, 5), 0.017),  # first flowers
-    LossStage(day_of_water_year(6, 6), day_of_water_year(7, 15), 0.027),  # flowers and boll set
-    LossStage(day_of_water_year(7, 16), day_of_water_year(8, 15), 0.007),  # bolls fill
+    LossStage(41, 71, 0.010),  # squares
+    LossStage(72, 82, 0.017),  # first flowers
+    LossStage(83, 123, 0.027),  # flowers and boll set
+    LossStage(124, 151, 0.007),  # bolls fill
 )
-"""For a mid-October planting."""
+"""From a mid-October planting: first flowers after Christmas, no loss from mid March on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +78,7 @@ def stressed_from_day(
 def run_out_yield_frac(
     last_watering_day: ArrayLike,
     crop_use_mm: ArrayLike,
+    planting_day: int,
     rain_grown_frac: float,
     root_zone: RootZone | None = None,
     stages: Sequence[LossStage] = COTTON_LOSS_STAGES,
@@ -90,6 +91,8 @@ def run_out_yield_frac(
         (n,) days of the water year, 1 July = 0.
     crop_use_mm
         (12,) use by month.
+    planting_day
+        Day of the water year.
     rain_grown_frac
         The least: what the land yields on rain alone.
     root_zone, stages
@@ -98,17 +101,21 @@ def run_out_yield_frac(
     stressed = stressed_from_day(last_watering_day, crop_use_mm, root_zone or RootZone())
     log_left = np.zeros_like(stressed)
     for stage in stages:
-        days = np.clip(stage.last_day + 1 - stressed, 0.0, stage.last_day + 1 - stage.first_day)
+        over = planting_day + stage.last_day + 1
+        days = np.clip(over - stressed, 0.0, stage.last_day + 1 - stage.first_day)
         log_left += days * np.log1p(-stage.lost_frac_per_day)
     return np.maximum(rain_grown_frac, np.exp(log_left))
 
 
 def run_out_by_month(
     crop_use_mm: ArrayLike,
+    planting_day: int,
     rain_grown_frac: float,
     root_zone: RootZone | None = None,
     stages: Sequence[LossStage] = COTTON_LOSS_STAGES,
 ) -> FloatArray:
     """Give the yield (12,), as a fraction of the full one, if watering stops at a month's end."""
     last_days = np.cumsum(DAYS_IN_MONTH) - 1
-    return run_out_yield_frac(last_days, crop_use_mm, rain_grown_frac, root_zone, stages)
+    return run_out_yield_frac(
+        last_days, crop_use_mm, planting_day, rain_grown_frac, root_zone, stages
+    )

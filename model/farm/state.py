@@ -76,6 +76,8 @@ class Settings:
     sell_keep_ml_per_share: FloatArray
     buy_up_to_ml: FloatArray
     buy_below_aud_per_ml: FloatArray
+    most_area_ha: FloatArray  # planted in any season; infinite: the rule alone decides
+    first_area_ha: FloatArray  # the first planting, whatever the rule says; not a number: the rule
 
     @property
     def count(self) -> int:
@@ -112,11 +114,18 @@ class Settings:
             sell_keep_ml_per_share=column([s.sell_keep_ml_per_share for s in strategies]),
             buy_up_to_ml=column([s.buy_up_to_ml for s in strategies]),
             buy_below_aud_per_ml=column([s.buy_below_aud_per_ml for s in strategies]),
+            most_area_ha=column([np.inf] * len(strategies)),
+            first_area_ha=column([np.nan] * len(strategies)),
         )
 
     def part(self, first: int, last: int) -> Self:
         """Give some of the strategies."""
         return type(self)(*(getattr(self, f.name)[first:last] for f in fields(self)))
+
+    def repeated(self, count: int) -> Self:
+        """Give one strategy so many times over."""
+        columns = (getattr(self, f.name) for f in fields(self))
+        return type(self)(*(np.repeat(column, count, axis=0) for column in columns))
 
 
 def opening_farm(

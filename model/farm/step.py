@@ -83,6 +83,7 @@ def step(
 
     # Decisions, on what is known now.
     bought_ml = none
+    usable_now = usable
     state = decisions.prepare_land(state, settings, river.k, rules)
     if river.k == crop.planting_k:
         state, bought_ml = decisions.plant(state, frozen, settings, river, expectation, rules)
@@ -91,7 +92,11 @@ def step(
     state, sold_ml = decisions.sell_water(state, frozen, settings, river, rules)
 
     # The crop is watered; storage and account bear the month.
-    state, watering = water_crop(state, frozen, settings, river, rules)
+    if state.account_ml_per_share is not account:  # some was bought or sold
+        usable_now = water.usable_ml_per_share(
+            state, state.account_ml_per_share, frozen, rules.water
+        )
+    state, watering = water_crop(state, usable_now, settings, river, rules)
     state, storage = water.storage_after(state, watering.taken, river, rules.water)
     state, account_loss = water.account_after(state, river)
 

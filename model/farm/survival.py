@@ -1,7 +1,7 @@
 """How many seasons in a row with no allocation does the business survive?
 
 A strategy is played through seasons in which nothing is announced, nothing spills and no stream
-may be pumped, in average weather, from where the farm stands today. What is in accounts and storage
+may be pumped, in average weather, from where the farm stands today. What accounts and storage hold
 today may be used. A season is survived while no loan payment is missed in it and the overdraft
 stays within its limit. Water is at its highest price; what accounts lose to evaporation is worked
 out with the dam as it is today.
@@ -86,6 +86,7 @@ def dry_months(setting: FarmSetting, calendar: Calendar, rules: FarmRules) -> It
             k=k,
             season=calendar.season_of(t),
             turns_year=k == 0 and t > 0,
+            first_planting=k == rules.crop.planting_k and t < MONTHS_IN_YEAR,
             storage_frac=none,
             average_account_ml_per_share=none,
             announced_to_date_ml_per_share=none,
@@ -98,7 +99,7 @@ def dry_months(setting: FarmSetting, calendar: Calendar, rules: FarmRules) -> It
             high_security_delivered_frac=none,
             general_security_delivered_frac=np.ones(1),
             uncontrolled_ml=none,
-            evaporation_share_frac=evaporation_share_frac(evaporated_ml, storage_ml, none, valley),
+            evaporation_share_frac=evaporation_share_frac(evaporated_ml, storage_ml, valley),
             any_spill=False,
             spill_account_frac=none,
             spill_carried_frac=none,

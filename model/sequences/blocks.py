@@ -54,7 +54,7 @@ class Blocks:
         else:
             length = 1 if self.kind == "independent" else int(self.block_years)
             begins = np.broadcast_to(season % length == 0, (count, seasons))
-        starts = (anywhere * self._starts_allowed(slices)).astype(np.intp)
+        starts = (anywhere * self._starts_allowed(slices, seasons)).astype(np.intp)
         began = np.maximum.accumulate(np.where(begins, season, 0), axis=1)
         start = np.take_along_axis(starts, began, axis=1)
         return (start + season - began) % slices.count
@@ -64,12 +64,11 @@ class Blocks:
         length = 1.0 if self.kind == "independent" else self.block_years
         return {"method": "blocks", "kind": self.kind, "block_years": length}
 
-    def _starts_allowed(self, slices: Slices) -> int:
-        """Count the slices at which a block may begin."""
+    def _starts_allowed(self, slices: Slices, seasons: int) -> int:
+        """Count the slices a block may begin at; of a long one only the seasons are used."""
         if self.kind != "moving":
             return slices.count
-        allowed = slices.count - int(self.block_years) + 1
-        if allowed < 1:
+        if self.block_years > slices.count:
             fault = Fault(
                 "sequences.block_years",
                 f"{self.block_years:g}",
@@ -77,4 +76,4 @@ class Blocks:
                 f"{slices.count} or less",
             )
             raise PlanError("plan", [fault])
-        return allowed
+        return slices.count - min(int(self.block_years), seasons) + 1

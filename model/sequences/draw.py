@@ -142,11 +142,8 @@ def _regimes_or(
     blocks: Blocks, drawing: Drawing, slices: Slices, opening_row: int, fit: Fit
 ) -> Method:
     """Fit dry and wet states; give blocks instead where the record does not support two."""
-    values = log_totals(slices.totals_ml)
-    if not values.std():
-        return Instead(blocks, asked="regimes", because="all years of the record are alike")
     try:
-        fitted = fit(values)
+        fitted = fit(log_totals(slices.totals_ml))
     except ArithmeticError as error:
         return Instead(blocks, asked="regimes", because=str(error))
     refused = why_not(fitted)

@@ -17,7 +17,6 @@ source); that wet months change least and dry ones most is the project's own cho
 from __future__ import annotations
 
 import numpy as np
-from scipy.stats import rankdata
 
 from model.plan import Drawing
 from model.record import FloatArray, Record
@@ -38,7 +37,10 @@ def not_exceeded_frac(inflow_ml: FloatArray) -> FloatArray:
     places = np.empty(inflow_ml.size)
     for phase in range(MONTHS_IN_YEAR):
         same_month = inflow_ml[phase::MONTHS_IN_YEAR]
-        places[phase::MONTHS_IN_YEAR] = (rankdata(same_month) - 0.5) / max(1, same_month.size)
+        ordered = np.sort(same_month)
+        below = np.searchsorted(ordered, same_month, side="left")
+        not_above = np.searchsorted(ordered, same_month, side="right")
+        places[phase::MONTHS_IN_YEAR] = (below + not_above) / (2.0 * max(1, same_month.size))
     return places
 
 

@@ -15,7 +15,8 @@ from __future__ import annotations
 
 import math
 import warnings
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -35,6 +36,10 @@ TWO_STATE_PARAMETERS: Final = 5
 _EXPECTATION_STEPS: Final = 3
 _MOST_STEPS: Final = 200
 _BREAKDOWNS: Final = (np.linalg.LinAlgError, ValueError, ArithmeticError, RuntimeError)
+
+
+LEAST_SPREAD: Final = 1e-9
+"""Values that differ by no more than this, relative to the largest, are alike: rounding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,14 +106,22 @@ def fit_switching(
         Starts to follow besides, such as the `parameters` of a fit to a shorter series.
     tried, climbed
         How many random starts are looked at, and how many of the best are followed.
+
+    Raises
+    ------
+    ArithmeticError
+        All values are alike, or no start led anywhere.
     """
     from statsmodels.tsa.regime_switching import markov_regression
 
+    if not has_spread(values):
+        raise ArithmeticError("all years of the record are alike")
     mean, spread = float(values.mean()), float(values.std())
     model = markov_regression.MarkovRegression((values - mean) / spread, k_regimes=2, trend="c")
     starts = [_random_start(rng) for _ in range(tried)]
     parameters = _low_state_first(climb(model, starts, also_from=also_from, climbed=climbed))
-    result = model.smooth(parameters, cov_type="none")
+    with _quietly():
+        result = model.smooth(parameters, cov_type="none")
     stays_low, high_to_low, low_mean, high_mean, variance = parameters
     in_unit = -values.size * math.log(spread)
     return Switching(
@@ -123,6 +136,11 @@ def fit_switching(
         smoothed_low=np.asarray(result.smoothed_marginal_probabilities)[:, 0],
         parameters=parameters,
     )
+
+
+def has_spread(values: FloatArray) -> bool:
+    """Tell whether values differ by more than rounding."""
+    return bool(values.std() > LEAST_SPREAD * max(1.0, float(np.abs(values).max())))
 
 
 def climb(
@@ -148,14 +166,21 @@ def climb(
     ArithmeticError
         No start led anywhere.
     """
-    with warnings.catch_warnings(), np.errstate(all="ignore"):
-        warnings.simplefilter("ignore")  # a start that leads nowhere is left, not reported
+    with _quietly():
         promising = sorted(starts, key=lambda start: -_likelihood(model, start))[:climbed]
         reached = [_optimum_from(model, start) for start in (*also_from, *promising)]
         best = max(reached, key=lambda parameters: _likelihood(model, parameters), default=None)
         if best is None or not math.isfinite(_likelihood(model, best)):
             raise ArithmeticError("no start of the switching fit led to an optimum")
     return best
+
+
+@contextmanager
+def _quietly() -> Iterator[None]:
+    """Let a start that leads nowhere be left without a report."""
+    with warnings.catch_warnings(), np.errstate(all="ignore"):
+        warnings.simplefilter("ignore")
+        yield
 
 
 def _optimum_from(model: Any, start: FloatArray) -> FloatArray:

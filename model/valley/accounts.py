@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.record import FloatArray
+from model.valley.level import at_least, at_most, level
 from model.valley.rules import Rules
 from model.valley.state import State
 
@@ -30,10 +31,10 @@ class CarriedOver:
 
 def open_water_year(state: State, rules: Rules) -> tuple[State, CarriedOver]:
     """Carry the account into a new water year, and begin its counts of use and announcement."""
-    kept = np.minimum(state.account_ml_per_share, rules.carryover_limit_ml_per_share)
+    kept = at_most(rules.carryover_limit_ml_per_share, state.account_ml_per_share)
     lost = kept * rules.carryover_loss_frac
     carried = kept - lost
-    none = np.zeros_like(carried)
+    none = level(0.0, carried.size)
     opened = replace(
         state,
         account_ml_per_share=carried,
@@ -49,7 +50,7 @@ def open_water_year(state: State, rules: Rules) -> tuple[State, CarriedOver]:
 
 
 def frozen_part(
-    state: State, account: FloatArray, zero: FloatArray, rules: Rules
+    state: State, account: FloatArray, rules: Rules
 ) -> tuple[NDArray[np.bool_], FloatArray]:
     """Say where the valley is restricted, and how much of the account (ML per share) is frozen.
 
@@ -57,14 +58,14 @@ def frozen_part(
     """
     restricted = state.storage_ml <= rules.restriction_storage_ml
     if not restricted.any():
-        return restricted, zero
+        return restricted, level(0.0, account.size)
     at_first = (1.0 - rules.restriction_access_frac) * account
     frozen = np.where(state.restricted, state.frozen_ml_per_share, at_first)
     return restricted, np.where(restricted, np.minimum(frozen, account), 0.0)
 
 
 def usable_ml_per_share(
-    state: State, account: FloatArray, frozen: FloatArray, zero: FloatArray, rules: Rules
+    state: State, account: FloatArray, frozen: FloatArray, rules: Rules
 ) -> FloatArray:
     """Give what may be ordered: not frozen, and within the limits of one and of three years."""
     this_year = state.used_this_year_ml_per_share
@@ -74,25 +75,23 @@ def usable_ml_per_share(
     within_limits = np.minimum(
         rules.use_limit_1yr_ml_per_share - this_year, rules.use_limit_3yr_ml_per_share - three_years
     )
-    return np.maximum(zero, np.minimum(account - frozen, within_limits))
+    return at_least(0.0, np.minimum(account - frozen, within_limits))
 
 
-def order_ml_per_share(
-    account: FloatArray, usable: FloatArray, zero: FloatArray, k: int, rules: Rules
-) -> FloatArray:
+def order_ml_per_share(account: FloatArray, usable: FloatArray, k: int, rules: Rules) -> FloatArray:
     """Give the average holder's order: the month's share of what is not kept, if usable."""
-    to_use = np.maximum(zero, account - rules.others_keep_ml_per_share)
+    to_use = at_least(0.0, account - rules.others_keep_ml_per_share)
     return np.minimum(to_use * rules.general_security_pattern[k], usable)
 
 
 def evaporation_share_frac(
-    net_evaporation_ml: FloatArray, storage_ml: FloatArray, zero: FloatArray, rules: Rules
+    net_evaporation_ml: FloatArray, storage_ml: FloatArray, rules: Rules
 ) -> FloatArray:
     """Give the fraction of each account that evaporates: the dam's own, or nothing."""
     if not rules.lose_by_balance:
-        return zero
-    evaporated_ml = np.minimum(np.maximum(zero, net_evaporation_ml), storage_ml)
-    return evaporated_ml / np.maximum(storage_ml, _NEARLY_EMPTY_ML)
+        return level(0.0, storage_ml.size)
+    evaporated_ml = np.minimum(at_least(0.0, net_evaporation_ml), storage_ml)
+    return evaporated_ml / at_least(_NEARLY_EMPTY_ML, storage_ml)
 
 
 def after_spill(
@@ -103,9 +102,9 @@ def after_spill(
         return account, np.minimum(carried, account)
     spills = spill_ml > 0.0
     if rules.spill_rule == "proportional":
-        account = account - account * np.minimum(1.0, spill_ml / rules.capacity_ml)
+        account = account - account * at_most(1.0, spill_ml / rules.capacity_ml)
     elif rules.spill_rule == "reset":
-        account = np.where(spills, np.minimum(account, rules.reset_ml_per_share), account)
+        account = np.where(spills, at_most(rules.reset_ml_per_share, account), account)
     else:
         at_farm_gate = spill_ml * (
             (1.0 - rules.delivery_loss_frac) / rules.general_security_shares_ml

@@ -15,6 +15,7 @@ import numpy as np
 
 from model.record import FloatArray
 from model.units import ML_PER_MM_HA
+from model.valley.level import at_least, at_most
 from model.valley.rules import Rules
 from model.valley.state import State
 
@@ -35,9 +36,7 @@ class Assessed:
     credited_ml_per_share: FloatArray
 
 
-def assess(
-    state: State, surface_ha: FloatArray, zero: FloatArray, k: int, rules: Rules
-) -> Assessed:
+def assess(state: State, surface_ha: FloatArray, k: int, rules: Rules) -> Assessed:
     """Assess the dam at the start of a month.
 
     Parameters
@@ -46,8 +45,6 @@ def assess(
         The valley at the start of the month, each (sequence,).
     surface_ha
         (sequence,) water surface at that storage.
-    zero
-        (sequence,) of zeros: an array floor is twice as fast as a number.
     k
         Month of the water year, 0 = July.
     rules
@@ -59,7 +56,7 @@ def assess(
     account, announced_to_date = state.account_ml_per_share, state.announced_to_date_ml_per_share
 
     assured_ml = rules.assured_inflow_ml[k]
-    resource_ml = np.maximum(zero, state.storage_ml - rules.dead_storage_ml) + assured_ml
+    resource_ml = at_least(0.0, state.storage_ml - rules.dead_storage_ml) + assured_ml
 
     essential_ml = rules.essential_reserve_ml[k]
     losses_ml = rules.horizon_river_loss_ml[k] + (surface_ha + rules.dead_storage_area_ha) * (
@@ -69,18 +66,18 @@ def assess(
     set_aside_ml = essential_ml + base_flow_ml + losses_ml
 
     need_ml = high_security_ml - state.high_security_used_ml
-    within_reach_ml = np.maximum(zero, (resource_ml - set_aside_ml) * deliverable_frac)
+    within_reach_ml = at_least(0.0, (resource_ml - set_aside_ml) * deliverable_frac)
     allocation_frac = _high_security_allocation(state, need_ml, within_reach_ml, high_security_ml)
     high_security_reserve_ml = (need_ml + rules.high_security_years_ahead_ml) / deliverable_frac
     account_reserve_ml = account * (shares_ml / deliverable_frac)
 
     committed_ml = set_aside_ml + high_security_reserve_ml + account_reserve_ml
-    free_ml = np.maximum(zero, resource_ml - committed_ml)
+    free_ml = at_least(0.0, resource_ml - committed_ml)
     announced = np.minimum(
-        np.minimum(free_ml * (deliverable_frac / shares_ml), rules.account_limit_ml_per_share),
-        np.maximum(zero, rules.allocation_cap_ml_per_share - announced_to_date),
+        at_most(rules.account_limit_ml_per_share, free_ml * (deliverable_frac / shares_ml)),
+        at_least(0.0, rules.allocation_cap_ml_per_share - announced_to_date),
     )
-    headroom = np.maximum(zero, rules.account_limit_ml_per_share - account)
+    headroom = at_least(0.0, rules.account_limit_ml_per_share - account)
     return Assessed(
         assured_inflow_ml=assured_ml,
         essential_reserve_ml=essential_ml,
@@ -102,4 +99,4 @@ def _high_security_allocation(
     if shares_ml == 0.0:
         return np.ones_like(need_ml)
     met_ml = state.high_security_used_ml + np.minimum(need_ml, within_reach_ml)
-    return np.maximum(state.high_security_allocation_frac, np.minimum(1.0, met_ml / shares_ml))
+    return np.maximum(state.high_security_allocation_frac, at_most(1.0, met_ml / shares_ml))

@@ -14,6 +14,7 @@ import numpy as np
 
 from model.record import FloatArray
 from model.units import ML_PER_MM_HA
+from model.valley.level import at_least, at_most
 from model.valley.rules import Rules
 from model.valley.state import Weather
 
@@ -55,7 +56,6 @@ class Released:
 def release(
     storage_ml: FloatArray,
     surface_ha: FloatArray,
-    zero: FloatArray,
     weather: Weather,
     high_security_order_ml: FloatArray,
     general_security_order_ml: FloatArray,
@@ -68,8 +68,6 @@ def release(
     ----------
     storage_ml, surface_ha
         (sequence,) at the start of the month.
-    zero
-        (sequence,) of zeros.
     weather
         What comes in the month.
     high_security_order_ml, general_security_order_ml
@@ -82,16 +80,16 @@ def release(
     deliverable_frac = 1.0 - rules.delivery_loss_frac
     lake_evaporation_ml = weather.net_evaporation_mm * surface_ha * ML_PER_MM_HA
     arrived_ml = storage_ml + weather.inflow_ml
-    before_release_ml = np.maximum(zero, arrived_ml - lake_evaporation_ml)
-    water_ml = np.maximum(zero, before_release_ml - rules.dead_storage_ml)
+    before_release_ml = at_least(0.0, arrived_ml - lake_evaporation_ml)
+    water_ml = at_least(0.0, before_release_ml - rules.dead_storage_ml)
 
     tributary_ml = weather.tributary_ml
-    river_loss_need_ml = np.maximum(zero, rules.river_loss_ml[k] - tributary_ml)
-    tributary_ml = np.maximum(zero, tributary_ml - rules.river_loss_ml[k])
-    base_flow_need_ml = np.maximum(zero, rules.base_flow_ml[k] - tributary_ml)
-    tributary_ml = np.maximum(zero, tributary_ml - rules.base_flow_ml[k])
+    river_loss_need_ml = at_least(0.0, rules.river_loss_ml[k] - tributary_ml)
+    tributary_ml = at_least(0.0, tributary_ml - rules.river_loss_ml[k])
+    base_flow_need_ml = at_least(0.0, rules.base_flow_ml[k] - tributary_ml)
+    tributary_ml = at_least(0.0, tributary_ml - rules.base_flow_ml[k])
 
-    essential_ml = np.minimum(rules.essential_ml[k], water_ml)
+    essential_ml = at_most(rules.essential_ml[k], water_ml)
     water_ml = water_ml - essential_ml
     river_loss_ml = np.minimum(river_loss_need_ml, water_ml)
     water_ml = water_ml - river_loss_ml
@@ -105,7 +103,8 @@ def release(
     before_spill_ml = before_release_ml - (
         essential_ml + river_loss_ml + base_flow_ml + licensed_ml
     )
-    end_ml = np.minimum(before_spill_ml, rules.capacity_ml)
+    before_spill_ml = at_least(0.0, before_spill_ml)  # a dam is not emptied below 0 by rounding
+    end_ml = at_most(rules.capacity_ml, before_spill_ml)
     spill_ml = before_spill_ml - end_ml
     return Released(
         arrived_ml=arrived_ml,

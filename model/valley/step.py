@@ -9,12 +9,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from model.record import FloatArray
 from model.valley import accounts
 from model.valley.assessment import Assessed, assess
 from model.valley.dam import Released, release
+from model.valley.level import at_least, at_most, level
 from model.valley.rules import Rules
 from model.valley.state import State, Weather
 
@@ -68,42 +67,36 @@ def step(
         The valley at the start of the next month; what moved. The arguments stay as they are.
     """
     shares_ml = rules.general_security_shares_ml
-    zero = np.zeros_like(state.storage_ml)
 
     # 1 July: the account is carried over.
-    forfeited = carryover_loss = zero
+    forfeited = carryover_loss = level(0.0, state.storage_ml.size)
     if k == 0 and not opens_run:
         state, over = accounts.open_water_year(state, rules)
         forfeited, carryover_loss = over.forfeited_ml_per_share, over.lost_ml_per_share
 
     # Assessment: what is free of commitments is announced, and credited where there is room.
     surface_ha = rules.surface.at_ha(state.storage_ml)
-    assessed = assess(state, surface_ha, zero, k, rules)
+    assessed = assess(state, surface_ha, k, rules)
     account = state.account_ml_per_share + assessed.credited_ml_per_share
     announced_to_date = state.announced_to_date_ml_per_share + assessed.announced_ml_per_share
 
     # Access: a low dam freezes part of the account.
-    restricted, frozen = accounts.frozen_part(state, account, zero, rules)
-    usable = accounts.usable_ml_per_share(state, account, frozen, zero, rules)
+    restricted, frozen = accounts.frozen_part(state, account, rules)
+    usable = accounts.usable_ml_per_share(state, account, frozen, rules)
 
     # Orders, at the farm gate.
     entitled_ml = (
         assessed.high_security_allocation_frac * rules.high_security_shares_ml
         - state.high_security_used_ml
     )
-    high_security_order_ml = np.maximum(
-        zero,
-        np.minimum(rules.high_security_shares_ml * rules.high_security_pattern[k], entitled_ml),
-    )
-    general_security_order_ml = (
-        accounts.order_ml_per_share(account, usable, zero, k, rules) * shares_ml
-    )
+    pattern_ml = rules.high_security_shares_ml * rules.high_security_pattern[k]
+    high_security_order_ml = at_least(0.0, at_most(pattern_ml, entitled_ml))
+    general_security_order_ml = accounts.order_ml_per_share(account, usable, k, rules) * shares_ml
 
     # The dam: served in order, then it spills.
     released = release(
         state.storage_ml,
         surface_ha,
-        zero,
         weather,
         high_security_order_ml,
         general_security_order_ml,
@@ -113,10 +106,10 @@ def step(
 
     # Accounts after: use, evaporation, spill.
     used = released.general_security_ml / shares_ml
-    drawn = np.maximum(zero, account - used)
-    carried = np.maximum(zero, state.carried_ml_per_share - used)
+    drawn = at_least(0.0, account - used)
+    carried = at_least(0.0, state.carried_ml_per_share - used)
     evaporated_frac = accounts.evaporation_share_frac(
-        released.lake_evaporation_ml, state.storage_ml, zero, rules
+        released.lake_evaporation_ml, state.storage_ml, rules
     )
     kept_frac = 1.0 - evaporated_frac
     account_end, carried_end = accounts.after_spill(

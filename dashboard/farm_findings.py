@@ -1,0 +1,292 @@
+"""What the pages of the farm say: findings, and the tables behind them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import pandas as pd
+
+from dashboard import wording
+from dashboard.wording import aud, in_ten
+from model.chances import Estimate
+from model.decide.amounts import Amount
+from model.decide.compare import Comparison, StrategyOutcome
+from model.decide.last_megalitre import LastMegalitre
+from model.decide.one_area import AreaOutcome
+from model.farm.run import FarmResults
+from model.record import FloatArray
+from model.water_year import month_name, parse_month
+
+EVENT_TITLES = {
+    "no_planting": "Nothing planted",
+    "ran_short": "Crop cut back or short of water",
+    "payment_missed": "A loan payment missed",
+    "cover_below_1": "Debt-service cover below 1.0",
+    "past_overdraft_limit": "Overdraft past its limit",
+}
+
+SEASON_AMOUNTS = {
+    "area_planted_ha": ("Planted", "ha"),
+    "area_finished_ha": ("Finished", "ha"),
+    "margin_aud": ("Margin", "AUD"),
+    "margin_aud_per_ml": ("Margin per megalitre used", "AUD/ML"),
+    "margin_aud_per_ha": ("Margin per hectare planted", "AUD/ha"),
+    "water_used_ml": ("Water used", "ML"),
+    "water_carried_ml": ("Water carried", "ML"),
+    "closing_cash_aud": ("Cash at season's end", "AUD"),
+    "peak_overdraft_aud": ("Deepest overdraft", "AUD"),
+}
+"""The amounts a person may look at season by season, with their units."""
+
+
+def standings(outcomes: Sequence[StrategyOutcome]) -> dict[str, tuple[Estimate, Estimate]]:
+    """Give each strategy's mean and worst tenth at the end of the run."""
+    return {
+        outcome.strategy.name: (
+            outcome.whole_run["standing_aud"].mean,
+            outcome.whole_run["standing_aud"].worst_tenth,
+        )
+        for outcome in outcomes
+    }
+
+
+def standing_finding(outcomes: Sequence[StrategyOutcome]) -> str:
+    """Say which strategy is best on average, and which in the worst tenth."""
+    stands = standings(outcomes)
+    best = max(stands, key=lambda name: stands[name][0].value)
+    safest = max(stands, key=lambda name: stands[name][1].value)
+    said = f"{best} ends best on average ({aud(stands[best][0].value)})"
+    if safest == best:
+        return f"{said}, and best in the worst tenth too ({aud(stands[best][1].value)})"
+    return f"{said}; in the worst tenth it is {safest} ({aud(stands[safest][1].value)})"
+
+
+def chances_by_strategy(outcomes: Sequence[StrategyOutcome]) -> dict[str, dict[str, Estimate]]:
+    """Give the chances of what may go wrong at some time in the run, by strategy."""
+    return {
+        outcome.strategy.name: {
+            title: outcome.chances[name] for name, title in EVENT_TITLES.items()
+        }
+        for outcome in outcomes
+    }
+
+
+def missed_finding(outcomes: Sequence[StrategyOutcome]) -> str:
+    """Say how likely each strategy is to miss a payment."""
+    said = "; ".join(
+        f"{outcome.strategy.name} {in_ten(outcome.chances['payment_missed'].value)}"
+        for outcome in outcomes
+    )
+    return f"A loan payment missed some time in the run: {said}"
+
+
+def by_season(
+    outcomes: Sequence[StrategyOutcome], name: str
+) -> dict[str, dict[str, tuple[float, float, float]]]:
+    """Gather what is reached in 9, 5 and 1 years of 10, by strategy and season."""
+    gathered: dict[str, dict[str, tuple[float, float, float]]] = {}
+    for outcome in outcomes:
+        for season in outcome.seasons:
+            amount = season.amounts[name]
+            if amount is not None:
+                sure, middle, lucky = reached(amount)
+                place = gathered.setdefault(outcome.strategy.name, {})
+                place[season.water_year] = (sure, middle, lucky)
+    return gathered
+
+
+def season_finding(outcomes: Sequence[StrategyOutcome], name: str) -> str:
+    """Say the middle of an amount in the first season that has one, strategy by strategy."""
+    title, unit = SEASON_AMOUNTS[name]
+    gathered = by_season(outcomes, name)
+    if not gathered:
+        return f"{title}: none in these seasons"
+    year = next(iter(next(iter(gathered.values()))))
+    said = "; ".join(
+        f"{strategy} {years[year][1]:,.0f}" for strategy, years in gathered.items() if year in years
+    )
+    return f"{title} in {year}, in 5 years of 10, {unit}: {said}"
+
+
+def season_frame(outcomes: Sequence[StrategyOutcome], name: str) -> pd.DataFrame:
+    """Lay out an amount by strategy and season."""
+    unit = SEASON_AMOUNTS[name][1]
+    return pd.DataFrame(
+        {
+            "Strategy": outcome.strategy.name,
+            "Water year": season.water_year,
+            **{
+                title: round(value, 1)
+                for title, value in zip(
+                    wording.REACHED_TITLES.values(), reached(amount), strict=True
+                )
+            },
+            "Mean": round(amount.mean.value, 1),
+            "Mean, range of the record": wording.amount_range(amount.mean),
+            "Worst tenth": round(amount.worst_tenth.value, 1),
+            "Unit": unit,
+        }
+        for outcome in outcomes
+        for season in outcome.seasons
+        if (amount := season.amounts[name]) is not None
+    )
+
+
+def standing_frame(outcomes: Sequence[StrategyOutcome]) -> pd.DataFrame:
+    """Lay out how each strategy ends, AUD, and the dry seasons it survives."""
+    return pd.DataFrame(
+        {
+            "Strategy": outcome.strategy.name,
+            "Mean, AUD": round(outcome.whole_run["standing_aud"].mean.value),
+            "Range of the record": wording.amount_range(outcome.whole_run["standing_aud"].mean),
+            "Worst tenth, AUD": round(outcome.whole_run["standing_aud"].worst_tenth.value),
+            "Of it cash, AUD": round(outcome.whole_run["closing_cash_aud"].mean.value),
+            "Water left, AUD": round(outcome.whole_run["water_left_aud"].mean.value),
+            "Land ready, AUD": round(outcome.whole_run["land_ready_aud"].mean.value),
+            "Crop unpaid, AUD": round(outcome.whole_run["crop_unpaid_aud"].mean.value),
+            "Seasons without allocation survived": _survived(outcome),
+        }
+        for outcome in outcomes
+    )
+
+
+def chances_frame(chances: Mapping[str, Mapping[str, Estimate]]) -> pd.DataFrame:
+    """Lay out chances by strategy with both ranges."""
+    return pd.DataFrame(
+        {
+            "Strategy": strategy,
+            "Chance of, some time in the run": event,
+            "In words": in_ten(estimate.value),
+            "%": round(100 * estimate.value, 1),
+            "Range of the record": wording.record_range(estimate),
+            "Range of the draws": wording.draws_range(estimate),
+        }
+        for strategy, by_event in chances.items()
+        for event, estimate in by_event.items()
+    )
+
+
+def differences_aud(found: Comparison, results: FarmResults, first: str, second: str) -> FloatArray:
+    """(sequence,) how far the first strategy ends ahead of the second, in rising order."""
+    names = [outcome.strategy.name for outcome in found.outcomes]
+    standing = results["standing_aud"][..., -1]
+    return np.sort(standing[names.index(first)] - standing[names.index(second)])
+
+
+def difference_finding(ahead_aud: FloatArray, first: str, second: str) -> str:
+    """Say in how many runs the first is ahead, and by how much on average."""
+    share = float(np.mean(ahead_aud > 0.0))
+    mean = float(ahead_aud.mean())
+    error = 1.96 * float(ahead_aud.std()) / np.sqrt(ahead_aud.size)
+    return (
+        f"{first} ends ahead of {second} in {in_ten(share).removeprefix('about ')} runs, by "
+        f"{aud(mean)} on average (give or take {aud(error)} for the draws)"
+    )
+
+
+def reached(amount: Amount) -> tuple[float, float, float]:
+    """Give what is reached in 9, 5 and 1 years of 10."""
+    sure, middle, lucky = (amount.spread.reached_in(n).value for n in wording.REACHED_TITLES)
+    return sure, middle, lucky
+
+
+def _survived(outcome: StrategyOutcome) -> str:
+    more = " or more" if outcome.dry_seasons_survived == outcome.dry_seasons_tried else ""
+    return f"{outcome.dry_seasons_survived}{more}"
+
+
+USE_TITLES = {
+    "planted": "Planted now",
+    "held": "Held in the account",
+    "on_farm": "Held on the farm",
+    "sold": "Sold today",
+}
+
+
+def finish_finding(outcome: AreaOutcome, area_ha: float, year: str) -> str:
+    """Say how likely the chosen area is to be finished with all its water."""
+    short = outcome.chances["ran_short"].value
+    return (
+        f"{area_ha:,.0f} ha planted in {year}: all of it finished and fully watered "
+        f"{in_ten(1.0 - short)}; cut back or short {in_ten(short)}"
+    )
+
+
+def cash_finding(bands_aud: FloatArray, months: Sequence[str], limit_aud: float) -> str:
+    """Say when cash is lowest, and what is left of the overdraft then in 9 years of 10."""
+    low = bands_aud[0]
+    at = int(low.argmin())
+    left = limit_aud + float(low[at])
+    month = month_name(parse_month(months[at]))
+    if left >= 0.0:
+        return (
+            f"In 9 runs of 10 cash stays above {aud(low[at])} ({month}): {aud(left)} of limit left"
+        )
+    return f"In 1 run of 10 the overdraft passes its limit by {aud(-left)} or more, {month}"
+
+
+def worth_finding(found: LastMegalitre) -> str:
+    """Say the best use of the first megalitre, and where it changes."""
+    best = found.best_use()
+    worth = float(found.curves[best].worth_aud_per_ml[0])
+    said = f"One more megalitre is worth most {USE_TITLES[best].lower()}: {worth:,.0f} AUD"
+    if found.crossings:
+        first = found.crossings[0]
+        said += (
+            f"; after {first.volume_ml:,.0f} ML it is "
+            f"{USE_TITLES[first.best_after].lower()} that is worth more"
+        )
+    return said
+
+
+def worth_curves(
+    found: LastMegalitre,
+) -> dict[str, tuple[FloatArray, FloatArray, FloatArray]]:
+    """Name the curves of one more megalitre."""
+    return {
+        USE_TITLES[use]: (curve.volume_ml, curve.worth_aud_per_ml, curve.error_aud_per_ml)
+        for use, curve in found.curves.items()
+    }
+
+
+def worth_frame(found: LastMegalitre) -> pd.DataFrame:
+    """Lay out what one more megalitre is worth, with its standard error."""
+    return pd.DataFrame(
+        {
+            "Use": name,
+            "ML already": round(float(volume_ml)),
+            "AUD for one more ML": round(float(worth), 1),
+            "Standard error": round(float(error), 1),
+        }
+        for name, curve in worth_curves(found).items()
+        for volume_ml, worth, error in zip(*curve, strict=True)
+    )
+
+
+def area_frame(outcome: AreaOutcome, years: Sequence[str]) -> pd.DataFrame:
+    """Lay out what a chosen area brings, season by season, in 9, 5 and 1 years of 10."""
+    titles = {
+        "area_finished_ha": "Finished, ha",
+        "margin_aud": "Margin, AUD",
+        "water_carried_ml": "Water carried into next season, ML",
+        "closing_cash_aud": "Cash at season's end, AUD",
+        "planting_usable_ml_per_share": "Usable at planting, ML/share",
+    }
+    return pd.DataFrame(
+        {
+            "What": titles[name],
+            "Water year": year,
+            **{
+                title: wording.tidy(amount.reached_in(n).value)
+                for n, title in wording.REACHED_TITLES.items()
+            },
+            "Range of the record, in 5 of 10": (
+                f"{wording.tidy(amount.reached_in(5).headline[0])} to "
+                f"{wording.tidy(amount.reached_in(5).headline[1])}"
+            ),
+        }
+        for name, by_season in outcome.amounts.items()
+        for year, amount in zip(years, by_season, strict=True)
+        if amount is not None
+    )

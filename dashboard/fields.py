@@ -1,0 +1,227 @@
+"""How is a figure of the plan asked for? One control a figure, each with unit, range and help.
+
+A control shows the figure of `state` and puts back what a person sets. It holds no value of its
+own: the same figure may be asked for on two pages, and none is lost when a page is left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from typing import Any
+
+import streamlit as st
+
+from dashboard import state
+from model.plan_file import meaning_of
+
+MOST = 1e9
+"""The most that a volume may be, ML: beyond any dam."""
+
+
+def number(
+    key: str,
+    label: str,
+    *,
+    meaning: str = "",
+    highest: float = MOST,
+    step: float = 0.01,
+    digits: int = 2,
+    then: Callable[[Any], None] | None = None,
+) -> None:
+    """Ask for an amount of 0 or more; `then` may change other figures with it."""
+    value = float(state.figure(key) or 0.0)
+    widget = _begin(key, value)
+    st.number_input(
+        label,
+        min_value=0.0,
+        max_value=max(float(highest), value),
+        step=float(step),
+        format=f"%.{digits}f",
+        key=widget,
+        on_change=_put,
+        args=(key, widget, then),
+        help=_helped(key, meaning, f"0 to {highest:,.10g}" if highest < MOST else "0 or more"),
+    )
+
+
+def limit(key: str, label: str, *, meaning: str = "", highest: float = 100.0) -> None:
+    """Ask for a limit that may be left out: blank is no limit."""
+    widget = _begin(key, state.figure(key))
+    st.number_input(
+        label,
+        min_value=0.0,
+        max_value=highest,
+        value=None,
+        step=0.05,
+        format="%.2f",
+        key=widget,
+        on_change=_put,
+        args=(key, widget),
+        placeholder="no limit",
+        help=_helped(key, meaning, f"0 to {highest:g}; left blank: no limit"),
+    )
+
+
+def whole(key: str, label: str, *, highest: int, meaning: str = "") -> None:
+    """Ask for a whole number of 0 or more."""
+    widget = _begin(key, int(state.figure(key)))
+    st.number_input(
+        label,
+        min_value=0,
+        max_value=highest,
+        step=1,
+        key=widget,
+        on_change=_put,
+        args=(key, widget),
+        help=_helped(key, meaning, f"0 to {highest}"),
+    )
+
+
+def slider(
+    key: str,
+    label: str,
+    *,
+    highest: float,
+    step: float,
+    lowest: float = 0.0,
+    shown: str = "%,.2f",
+    meaning: str = "",
+    then: Callable[[Any], None] | None = None,
+) -> None:
+    """Ask for an amount by sliding; `then` may change other figures with it."""
+    value = float(state.figure(key))
+    widget = _begin(key, value, kind="slider")
+    st.slider(
+        label,
+        min_value=min(lowest, value),
+        max_value=max(float(highest), value),
+        step=float(step),
+        format=shown,
+        key=widget,
+        on_change=_put,
+        args=(key, widget, then),
+        help=_helped(key, meaning, f"{lowest:g} to {highest:,.10g}"),
+    )
+
+
+def choice(
+    key: str,
+    label: str,
+    options: Sequence[Any],
+    *,
+    said: Callable[[Any], str] = str,
+    meaning: str = "",
+    then: Callable[[Any], None] | None = None,
+) -> None:
+    """Ask for one of a few; `then` may change other figures with it."""
+    widget = _begin(key, state.figure(key))
+
+    st.selectbox(
+        label,
+        options,
+        key=widget,
+        format_func=said,
+        on_change=_put,
+        args=(key, widget, then),
+        help=_helped(key, meaning, ""),
+    )
+
+
+def text(key: str, label: str, *, meaning: str = "", longest: int = 200) -> None:
+    """Ask for words."""
+    widget = _begin(key, state.figure(key))
+    st.text_input(
+        label,
+        key=widget,
+        max_chars=longest,
+        on_change=_put,
+        args=(key, widget),
+        help=meaning or None,
+    )
+
+
+def yes_or_no(key: str, label: str, *, meaning: str = "") -> None:
+    """Ask whether something holds."""
+    widget = _begin(key, bool(state.figure(key)))
+    st.checkbox(label, key=widget, on_change=_put, args=(key, widget), help=meaning or None)
+
+
+def source(name: str, of_what: str) -> None:
+    """Ask where and when an announced figure of the opening was read."""
+    key = f"opening.sources.{name}"
+    given = state.figure(key) or {}
+    where = _begin(f"{key}.read_in", given.get("read_in", ""))
+    day = given.get("date")
+    when = _begin(f"{key}.date", date.fromisoformat(day) if day else None)
+
+    def put() -> None:
+        read_in, read_on = st.session_state[where], st.session_state[when]
+        table = {"read_in": read_in} | ({"date": read_on.isoformat()} if read_on else {})
+        state.put(key, table if read_in or read_on else None)
+
+    where_column, when_column = st.columns([3, 2])
+    where_column.text_input(
+        f"{of_what}: read in",
+        key=where,
+        max_chars=200,
+        on_change=put,
+        help="The announcement, page or statement that the figure was read in.",
+    )
+    when_column.date_input(
+        f"{of_what}: dated",
+        key=when,
+        on_change=put,
+        format="YYYY-MM-DD",
+        help="The date of that announcement.",
+    )
+
+
+def _begin(key: str, value: Any, *, kind: str = "field") -> str:
+    """Let a control show the figure; give the control's own key."""
+    widget = f"{kind}.{key}"
+    if widget not in st.session_state or st.session_state[widget] != value:
+        st.session_state[widget] = value
+    return widget
+
+
+def _put(key: str, widget: str, then: Callable[[Any], None] | None = None) -> None:
+    state.put(key, st.session_state[widget])
+    if then is not None:
+        then(st.session_state[widget])
+
+
+def _helped(key: str, meaning: str, allowed: str) -> str:
+    """Say what a figure means and what may be given."""
+    said = meaning or meaning_of(key)
+    said = f"{said[:1].upper()}{said[1:]}".rstrip(".")
+    return f"{said}. Allowed: {allowed}." if allowed else f"{said}."
+
+
+def part(table: str, name: str, label: str) -> None:
+    """Ask for one fraction of a table that may be left out as a whole."""
+    widget = _begin(f"{table}.{name}", float(state.figure(table)[name]))
+
+    def put() -> None:
+        state.put(table, state.figure(table) | {name: st.session_state[widget]})
+
+    st.number_input(
+        label,
+        min_value=0.0,
+        max_value=1.0,
+        step=0.01,
+        key=widget,
+        on_change=put,
+        help=_helped(f"{table}.{name}", "", "0 to 1"),
+    )
+
+
+def table_or_none(table: str, label: str, begins: Mapping[str, Any]) -> None:
+    """Ask whether a table that may be left out is there; it begins with given figures."""
+    widget = _begin(f"{table}.given", state.figure(table) is not None)
+
+    def put() -> None:
+        begun = state.saved_figure(table) or dict(begins)
+        state.put(table, begun if st.session_state[widget] else None)
+
+    st.checkbox(label, key=widget, on_change=put)

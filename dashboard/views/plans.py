@@ -1,0 +1,118 @@
+"""Plans: what is in the data folder; open, duplicate, rename, compare, bring in and take out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import streamlit as st
+
+from dashboard import faults, state, tables
+from model.errors import InputError
+from model.keeping import diary
+from model.keeping.compare import differences
+from model.keeping.folder import data_folder, database_path, plans_folder
+from model.keeping.plans import ChangedElsewhere, bring_in, list_plans, rename, save_new
+from model.plan_file import read_plan
+
+FOLDER = plans_folder(data_folder())
+kept, changes = st.session_state.kept, st.session_state.changes
+paths = dict.fromkeys([*list_plans(FOLDER), kept.path])
+names = {path: path.stem for path in paths}
+
+
+def _open(path: Path) -> None:
+    """Open another plan; figures not saved yet stay kept, and are offered again on Today."""
+    state.open_another(path)
+    st.session_state.notice = f"{path.stem} is open."
+
+
+def _duplicate(name: str) -> None:
+    record = state.record_path(st.session_state.file_plan).read_bytes()
+    made = save_new(FOLDER, name, kept.text, record)
+    st.session_state.notice = f"A copy as saved stands in {made.path}."
+
+
+def _rename(name: str) -> None:
+    before = st.session_state.kept.path
+    try:
+        renamed = rename(st.session_state.kept, name)
+    except ChangedElsewhere as changed:
+        st.session_state.conflict = changed.current
+        return
+    st.session_state.kept = renamed
+    diary.plan_moved(database_path(data_folder()), before, renamed.path)
+    st.session_state.notice = f"The plan's file is now {renamed.path}; the diary points to it."
+
+
+def _bring_in(name: str, plan: bytes, record: bytes | None) -> None:
+    _open(bring_in(FOLDER, name, plan, record).path)
+
+
+def _named(what: str, label: str, key: str, act: Callable[[str], None]) -> None:
+    """Ask for a name and act on it."""
+    with st.form(key, border=False):
+        name = st.text_input(label, key=f"{key}_name", max_chars=80)
+        if st.form_submit_button(what):
+            _try(act, name)
+
+
+def _try(act: Callable[..., None], *words: Any) -> None:
+    """Do something; say what is to mend where it cannot be done."""
+    try:
+        act(*words)
+    except InputError as error:
+        faults.show(error, "Nothing was changed.", key="plans_faults")
+    else:
+        st.rerun()
+
+
+st.header("Plans", anchor=False)
+st.caption(f"Plans are TOML files of your own, in {FOLDER}. Open now: {kept.path}")
+chosen = st.selectbox("Plan", list(paths), format_func=names.__getitem__, key="plan_chosen")
+if changes:
+    st.caption("Figures not saved yet are kept: the page Today offers to go on with them.")
+if st.button("Open this plan", key="open_plan", disabled=chosen == kept.path):
+    _try(_open, chosen)
+
+st.subheader("Compare two plans", anchor=False)
+other = st.selectbox(
+    "Against the plan above, compare",
+    ["the figures on the page", *paths],
+    format_func=lambda path: path if isinstance(path, str) else names[path],
+    key="plan_other",
+)
+try:
+    after = state.current_plan() if isinstance(other, str) else read_plan(other)
+    told = differences(read_plan(chosen), after)
+    if told:
+        frame = tables.differences_frame(told, chosen.stem, "The other")
+        tables.table(frame, key="plan_differences")
+    else:
+        st.caption("They do not differ in any figure.")
+except InputError as error:
+    faults.show(error, "They cannot be compared.", key="compare_faults")
+
+st.subheader("Duplicate or rename the open plan", anchor=False)
+_named("Duplicate", "Name of the copy", "duplicate", _duplicate)
+if state.may_save() and kept.path.parent == FOLDER:
+    _named("Rename", "New name of the open plan", "rename", _rename)
+
+st.subheader("Take out", anchor=False)
+tables.take("Plan as saved, TOML", kept.text, kept.path.name, "take_plan")
+tables.take(
+    "Plan with the figures on the page, TOML", state.current_text(), "plan.toml", "take_now"
+)
+if st.session_state.current is not None:
+    path = state.record_path(st.session_state.current[0])
+    tables.take("Its record, CSV", path.read_bytes(), path.name, "take_record")
+
+st.subheader("Bring in", anchor=False)
+plan_file = st.file_uploader("A plan, TOML", type="toml", key="plan_file")
+record_file = st.file_uploader(
+    "Its record, CSV (not needed when it is here already)", type="csv", key="plan_record_file"
+)
+if plan_file is not None and st.button("Bring it in", key="bring_in"):
+    record_bytes = None if record_file is None else record_file.getvalue()
+    _try(_bring_in, Path(plan_file.name).stem, plan_file.getvalue(), record_bytes)

@@ -1,0 +1,73 @@
+"""Today: where things stand, who said so, what changed since the plan was saved, and saving it."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from dashboard import cached, charts, faults, fields, opening_page, standing, state, tables
+from dashboard.findings import chance_finding, none_chances
+from model.errors import InputError
+from model.keeping.compare import differences
+
+current = st.session_state.current
+
+
+def _what_it_means() -> None:
+    """Show at once what the figures do to the odds."""
+    if current is None:
+        st.info("The odds are shown here once the figures are mended.")
+        return
+    seasons = cached.water_ahead(*current).outlook.seasons
+    chances, finding = none_chances(seasons), chance_finding(seasons)
+    tables.chart(
+        charts.chance_chart(chances, title=finding),
+        key="today_none",
+        alt=finding,
+        frame=lambda: tables.chances_frame(chances),
+    )
+
+
+def _changes() -> None:
+    """Show what changed since the plan was saved, and save it."""
+    if not st.session_state.changes:
+        st.caption(f"Nothing: the figures are those of {st.session_state.kept.path.name}.")
+    elif current is not None:
+        told = differences(st.session_state.file_plan, current[0])
+        tables.show(tables.differences_frame(told, "Saved", "Now"))
+        if st.button("Put all back as saved", key="put_back"):
+            st.session_state.changes = {}
+            st.rerun()
+
+
+def _saving() -> None:
+    """Offer to save in place and under a new name."""
+    if state.may_save():
+        st.caption(f"The plan's file: {st.session_state.kept.path}")
+        if st.button("Save", key="save", type="primary"):
+            standing.try_to_save()
+    else:
+        st.caption("The demonstration itself stays as it is: save your figures under a name.")
+    with st.form("save_as", border=False):
+        name = st.text_input("Name of a new plan", key="save_as_name", max_chars=80)
+        if st.form_submit_button("Save as a new plan"):
+            try:
+                state.save_as(name)
+            except InputError as error:
+                faults.show(error, "Nothing was written.", key="save_as_faults")
+            else:
+                st.rerun()
+
+
+st.header("Where things stand today", anchor=False)
+standing.earlier()
+asked, meant = st.columns(2, gap="large")
+with asked:
+    opening_page.dam()
+    opening_page.account()
+    fields.text("title", "Title of the plan")
+with meant:
+    st.subheader("What it means for water", anchor=False)
+    _what_it_means()
+    st.subheader("What changed since the plan was saved", anchor=False)
+    _changes()
+    _saving()

@@ -1,0 +1,150 @@
+"""What does holding back, or planting less, cost on average, and what does it spare in bad runs?
+
+A grid of strategies (water held back, most land planted, and if asked how sure the expected
+allocation must be) is run on the same sequences. Each point is shown by the mean of what the run
+is worth (see `objective`), the mean of its worst tenth, and the chance of missing a payment. A
+point is dominated where another does at least as well for whoever dislikes risk: second-degree
+stochastic dominance on the sequences themselves, not by eye on two of its numbers.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from model.chances import Estimate, chance
+from model.decide.objective import worth_of
+from model.decide.risk import dominated, worst_mean, worst_mean_error
+from model.farm.expected import Expectation, fit_expectation
+from model.farm.river import RiverMonth
+from model.farm.setting import FarmSetting
+from model.farm.state import BoolArray, Settings
+from model.record import FloatArray
+from model.setting import Progress
+from model.strategy_plan import Strategy
+
+AT_ONCE: Final = 5
+"""Ways run at once: with 2,000 sequences their arrays stay in the processor's cache (measured)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One way of running the farm, and what it brings."""
+
+    hold_back_ml_per_share: float
+    most_area_ha: float
+    expected_chance_frac: float
+    mean_aud: float
+    mean_error_aud: float  # standard error
+    worst_tenth_aud: float
+    worst_tenth_error_aud: float  # standard error
+    payment_missed: Estimate
+    dominated: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Frontier:
+    """All points of a grid."""
+
+    strategy: str
+    sequences: int
+    points: tuple[Point, ...]
+
+    def best(self) -> tuple[Point, ...]:
+        """Give the points that no other dominates."""
+        return tuple(point for point in self.points if not point.dominated)
+
+
+def frontier(
+    setting: FarmSetting,
+    river: list[RiverMonth],
+    base: Strategy,
+    *,
+    hold_back_ml_per_share: Sequence[float],
+    most_area_ha: Sequence[float],
+    expected_chance_frac: Sequence[float] = (),
+    progress: Progress | None = None,
+) -> Frontier:
+    """Run a grid of ways through the same sequences.
+
+    Parameters
+    ----------
+    setting, river
+        The farm, and the valley's months as it meets them.
+    base
+        The strategy whose hold-back, most area and reliance are varied.
+    hold_back_ml_per_share, most_area_ha, expected_chance_frac
+        The grid; no chance given leaves the base's own.
+    progress
+        Called with the ways done and the ways in all.
+    """
+    chances = tuple(expected_chance_frac) or (base.expected_chance_frac,)
+    grid = list(itertools.product(hold_back_ml_per_share, most_area_ha, chances))
+    known = replace(setting, expectation=_expecting(setting, chances))
+    standing, missed = _run(known, river, _settings(base, grid), progress)
+    return Frontier(
+        strategy=base.name,
+        sequences=standing.shape[1],
+        points=tuple(_points(grid, standing, missed, dominated(standing))),
+    )
+
+
+def _expecting(setting: FarmSetting, chances: tuple[float, ...]) -> Expectation:
+    """Fit what is expected with every chance of the grid."""
+    crop = setting.rules.crop
+    return fit_expectation(
+        setting.valley, (crop.planting_k, crop.finish_k), crop.last_watering_k, chances
+    )
+
+
+def _settings(base: Strategy, grid: list[tuple[float, float, float]]) -> Settings:
+    """Lay the grid out as ways of running the farm."""
+    hold_back, most_ha, chances = np.array(grid).T[:, :, None]
+    return replace(
+        Settings.of([base]).repeated(len(grid)),
+        hold_back_ml_per_share=hold_back,
+        most_area_ha=most_ha,
+        expected_chance_frac=chances,
+    )
+
+
+def _run(
+    setting: FarmSetting, river: list[RiverMonth], settings: Settings, progress: Progress | None
+) -> tuple[FloatArray, BoolArray]:
+    """Run the ways a few at once; give worth and missed payments, each (way, sequence)."""
+    standing, missed = [], []
+    for first in range(0, settings.count, AT_ONCE):
+        part = settings.part(first, first + AT_ONCE)
+        worth = worth_of(setting, river, part)
+        standing.append(worth.standing_aud)
+        missed.append(worth.payment_missed)
+        if progress is not None:
+            progress(min(first + AT_ONCE, settings.count), settings.count)
+    return np.concatenate(standing), np.concatenate(missed)
+
+
+def _points(
+    grid: list[tuple[float, float, float]],
+    standing: FloatArray,
+    missed: BoolArray,
+    is_dominated: BoolArray,
+) -> Iterator[Point]:
+    """Measure every way."""
+    worst = worst_mean(standing)
+    for at, (hold_back, most_ha, chance_frac) in enumerate(grid):
+        yield Point(
+            hold_back_ml_per_share=hold_back,
+            most_area_ha=most_ha,
+            expected_chance_frac=chance_frac,
+            mean_aud=float(standing[at].mean()),
+            mean_error_aud=float(standing[at].std(ddof=1)) / math.sqrt(standing.shape[1]),
+            worst_tenth_aud=float(worst[at]),
+            worst_tenth_error_aud=worst_mean_error(standing[at]),
+            payment_missed=chance(missed[at], None),
+            dominated=bool(is_dominated[at]),
+        )

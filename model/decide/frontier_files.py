@@ -1,0 +1,110 @@
+"""How is a frontier written down, and said in a line or two?"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Callable, Sequence
+from typing import Final
+
+import numpy as np
+
+from model.chances import in_ten
+from model.decide.frontier import Frontier, Point, frontier
+from model.decide.last_megalitre import first_rows
+from model.errors import Fault, InputError
+from model.farm.setting import FarmSetting
+from model.setting import Progress
+from model.strategy_plan import Strategy
+
+SEQUENCES: Final = 2_000
+STEPS: Final = 20
+MOST_HELD_ML_PER_SHARE: Final = 1.0
+"""As far as holding back is tried where the account has no limit below it."""
+
+COLUMNS: Final[dict[str, Callable[[Point], object]]] = {
+    "hold_back_ml_per_share": lambda p: p.hold_back_ml_per_share,
+    "most_area_ha": lambda p: p.most_area_ha,
+    "expected_chance_frac": lambda p: p.expected_chance_frac,
+    "mean_aud": lambda p: p.mean_aud,
+    "mean_error_aud": lambda p: p.mean_error_aud,
+    "worst_tenth_aud": lambda p: p.worst_tenth_aud,
+    "worst_tenth_error_aud": lambda p: p.worst_tenth_error_aud,
+    "payment_missed_frac": lambda p: p.payment_missed.value,
+    "payment_missed_low_frac": lambda p: p.payment_missed.draws_low,
+    "payment_missed_high_frac": lambda p: p.payment_missed.draws_high,
+    "dominated": lambda p: int(p.dominated),
+}
+
+
+def usual_frontier(setting: FarmSetting, name: str, progress: Progress | None = None) -> Frontier:
+    """Draw the frontier of a strategy, named, on a grid of hold-back by area.
+
+    Raises
+    ------
+    InputError
+        There is no strategy of that name.
+    """
+    base = named_strategy(setting.strategies, name)
+    limit = setting.rules.water.account_limit_ml_per_share
+    most_held = MOST_HELD_ML_PER_SHARE if math.isinf(limit) else min(limit, MOST_HELD_ML_PER_SHARE)
+    land_ha = setting.rules.crop.land_limit_ha
+    return frontier(
+        setting,
+        setting.river(first_rows(setting, SEQUENCES)),
+        base,
+        hold_back_ml_per_share=np.linspace(0.0, most_held, STEPS).tolist(),
+        most_area_ha=np.linspace(land_ha / STEPS, land_ha, STEPS).tolist(),
+        progress=progress,
+    )
+
+
+def named_strategy(strategies: Sequence[Strategy], name: str) -> Strategy:
+    """Find a strategy by its name.
+
+    Raises
+    ------
+    InputError
+        There is no strategy of that name.
+    """
+    by_name = {strategy.name: strategy for strategy in strategies}
+    if name not in by_name:
+        fault = Fault("--frontier", name, "there is no such strategy", ", ".join(by_name))
+        raise InputError("command line", [fault])
+    return by_name[name]
+
+
+def frontier_csv(found: Frontier) -> str:
+    """Write one row a point as CSV text."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(["strategy", *COLUMNS])
+    for point in found.points:
+        writer.writerow([found.strategy, *(value_of(point) for value_of in COLUMNS.values())])
+    return text.getvalue()
+
+
+def frontier_in_words(found: Frontier) -> str:
+    """Say the two ends of the frontier: best on average, and best in the worst tenth."""
+    best = found.best()
+    on_average = max(best, key=lambda point: point.mean_aud)
+    when_bad = max(best, key=lambda point: point.worst_tenth_aud)
+    return "\n".join(
+        [
+            f"Of {len(found.points)} ways about {found.strategy}, {len(best)} are dominated by no "
+            "other:",
+            f"  best on average: {_said(on_average)}",
+            f"  best in the worst tenth: {_said(when_bad)}",
+        ]
+    )
+
+
+def _said(point: Point) -> str:
+    """Say one point."""
+    return (
+        f"hold back {point.hold_back_ml_per_share:.2f} ML per share, at most "
+        f"{point.most_area_ha:,.0f} ha: {point.mean_aud:,.0f} AUD on average, "
+        f"{point.worst_tenth_aud:,.0f} in the worst tenth, a payment missed "
+        f"{in_ten(point.payment_missed.value)}"
+    )

@@ -1,0 +1,77 @@
+"""What is a run worth to the farm, for choosing between ways of running it?
+
+Cash at the end less arrears, and what is left valued: water after the rules of 1 July, land made
+ready at its cost, the unpaid crop at its price. The end is inside every objective, so that no way
+of running the farm wins by draining the account in the last season.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from model.farm.measures import water_left_aud
+from model.farm.river import RiverMonth
+from model.farm.rules import FarmRules
+from model.farm.run import run_farm
+from model.farm.setting import FarmSetting
+from model.farm.state import BoolArray, FarmState, Settings, opening_farm
+from model.record import FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What runs are worth, each (strategy, sequence)."""
+
+    standing_aud: FloatArray
+    payment_missed: BoolArray  # at some time in the run
+
+
+def standing_aud(end: FarmState, last_k: int, rules: FarmRules) -> FloatArray:
+    """Give cash less arrears with what is left valued, (strategy, sequence)."""
+    standing: FloatArray = (
+        end.bank_aud
+        - end.arrears_aud
+        + water_left_aud(end.account_ml_per_share, end.storage_ml, rules)
+        + end.spent_on_land_aud
+        + end.crop_money_aud * rules.cash.income_left_frac[last_k]
+    )
+    return standing
+
+
+def worth_of(
+    setting: FarmSetting,
+    river: list[RiverMonth],
+    settings: Settings,
+    opening: FarmState | None = None,
+) -> Worth:
+    """Run ways of running the farm through the same months, and value each run.
+
+    Parameters
+    ----------
+    setting, river
+        The farm, and the valley's months as it meets them.
+    settings
+        The ways.
+    opening
+        Where the farm stands, (strategy, sequence); by default as the plan says.
+    """
+    state = opening or opening_of(setting, settings.count, river)
+    missed = np.zeros(state.bank_aud.shape, dtype=np.bool_)
+    for month in run_farm(state, settings, river, setting.expectation, setting.rules):
+        state = month.end
+        missed |= month.fluxes.cash.missed
+    standing = standing_aud(state, river[-1].k, setting.rules)
+    return Worth(standing, missed)
+
+
+def opening_of(setting: FarmSetting, strategies: int, river: list[RiverMonth]) -> FarmState:
+    """Put the farm where the plan says it stands, (strategy, sequence)."""
+    return opening_farm(
+        setting.farm.opening,
+        setting.valley.plan.opening,
+        setting.rules,
+        strategies,
+        river[0].storage_frac.size,
+    )

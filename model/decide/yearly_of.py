@@ -1,0 +1,191 @@
+"""What do the plan's farm and the valley's months look like, year by year?
+
+The months of each season are gathered to what the yearly farm (see `yearly`) asks for: water that
+comes by the end of watering and after it, what an account keeps until then, need, and what is known
+at planting.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from model.decide.yearly import YearlyCases, YearlyFarm, YearWater
+from model.farm.river import AHEAD_PART, RiverMonth
+from model.farm.rules import CropRules, FarmRules, WaterRules
+from model.farm.setting import FarmSetting
+from model.farm.state import BoolArray, opening_farm
+from model.record import FloatArray
+from model.sequences.draw import Calendar
+from model.sequences.slices import IntArray
+from model.water_year import MONTHS_IN_YEAR, month_of_water_year
+
+
+def yearly_farm_of(rules: FarmRules) -> YearlyFarm:
+    """Put the farm's rules into a dozen figures."""
+    crop, cash = rules.crop, rules.cash
+    grown_aud_per_ha = cash.growing_cost_aud_per_ha[crop.planting_k : crop.picking_k + 1].sum()
+    unplanted_aud_per_ha = cash.unplanted.income_aud_per_ha - cash.unplanted.cost_aud_per_ha
+    return YearlyFarm(
+        shares_ml=rules.water.shares_ml,
+        land_ha=crop.land_limit_ha,
+        account_limit_ml_per_share=rules.water.account_limit_ml_per_share,
+        use_limit_ml_per_share=rules.water.use_limit_1yr_ml_per_share,
+        full_yield_bales_per_ha=crop.full_yield_bales_per_ha,
+        rain_grown_frac=crop.rain_grown_frac,
+        bale_aud=cash.price_aud_per_bale - cash.picking_cost_aud_per_bale,
+        planted_aud_per_ha=float(grown_aud_per_ha) + cash.picking_cost_aud_per_ha,
+        unplanted_aud_per_ha=float(unplanted_aud_per_ha.sum()),
+        usage_aud_per_ml=cash.usage_aud_per_ml,
+        end_aud_per_ml=cash.end_value_aud_per_ml,
+    )
+
+
+def yearly_cases_of(
+    setting: FarmSetting, river: Sequence[RiverMonth], rows: IntArray
+) -> YearlyCases:
+    """Gather the valley's months to years that begin at planting.
+
+    Parameters
+    ----------
+    setting
+        The plan's valley, farm and strategies; the run opens at or before planting.
+    river
+        The valley's months as the farm meets them, in order.
+    rows
+        (sequence, month) rows of the record that they were made of.
+    """
+    plantings = plantings_of(setting.valley.calendar, setting.rules.crop)
+    ends = [*plantings[1:], len(river) - 1]
+    years = [
+        year_water(river[planted : end + 1], setting.rules, lasts=end == len(river) - 1)
+        for planted, end in zip(plantings, ends, strict=True)
+    ]
+    return YearlyCases(
+        dam_frac=np.stack([river[t].storage_frac for t in plantings], axis=1),
+        dry=np.stack([was_dry(setting, rows, t) for t in plantings], axis=1),
+        water=YearWater(*(np.stack(column, axis=1) for column in zip(*years, strict=True))),
+        opening_ml_per_share=account_at_planting(setting, river[: plantings[0] + 1]),
+    )
+
+
+def plantings_of(calendar: Calendar, crop: CropRules) -> list[int]:
+    """Give the months of the run, from 0, in which cotton is planted."""
+    months = (calendar.t_of(season, crop.planting_k) for season in range(calendar.seasons))
+    return [t for t in months if t is not None]
+
+
+def year_water(months: Sequence[RiverMonth], rules: FarmRules, *, lasts: bool) -> YearWater:
+    """Gather one year, from a planting month to the next one or, where it is the last, to the end.
+
+    Parameters
+    ----------
+    months
+        Both ends within; what is announced in the next planting month is known when planting.
+    rules
+        The farm's.
+    lasts
+        Whether the run ends with it.
+    """
+    crop, water = rules.crop, rules.water
+    grows = 1 + crop.last_watering_k - crop.planting_k
+    growing, after = months[:grows], months[grows:]
+    borne = after if lasts else after[:-1]  # the next planting month's losses come after planting
+    none = np.zeros_like(months[0].storage_frac)
+    kept = evaporation_kept_frac(growing, none)
+    limit, late_kept = none + np.inf, evaporation_kept_frac(borne, none)
+    for month in borne:
+        late_kept = late_kept * (1.0 - month.spill_account_frac)
+        if month.k < crop.planting_k:  # water left from last year is carried water
+            late_kept = late_kept * (1.0 - month.spill_carried_frac)
+        limit = np.minimum(limit, month.reset_ml_per_share)
+    if any(month.turns_year for month in after):
+        late_kept = late_kept * (1.0 - water.carryover_loss_frac)
+        limit = np.minimum(limit, water.carryover_limit_ml_per_share)
+    return YearWater(
+        early_kept_frac=1.0 - AHEAD_PART * (1.0 - kept),
+        early_ml_per_share=sum((month.announced_ml_per_share for month in growing[1:]), none),
+        other_ml=other_water_ml(growing, water),
+        need_ml_per_ha=need_ml_per_ha(growing, crop),
+        late_limit_ml_per_share=limit,
+        late_kept_frac=late_kept,
+        late_ml_per_share=sum((month.announced_ml_per_share for month in after), none),
+    )
+
+
+def evaporation_kept_frac(months: Sequence[RiverMonth], none: FloatArray) -> FloatArray:
+    """Give the part of an account that evaporation leaves over some months."""
+    kept = none + 1.0
+    for month in months:
+        kept = kept * (1.0 - month.evaporation_share_frac)
+    return kept
+
+
+def other_water_ml(growing: Sequence[RiverMonth], water: WaterRules) -> FloatArray:
+    """Give the water of a season that is not general security, ML at the farm gate."""
+    flow_ml = sum(
+        (
+            np.minimum(
+                month.uncontrolled_ml * water.flow_share_frac, water.supplementary_ml_per_month
+            )
+            for month in growing
+        ),
+        np.zeros_like(growing[0].storage_frac),
+    )
+    flow_ml = np.minimum(flow_ml, water.supplementary_ml_per_year)
+    high_ml = growing[-1].high_security_allocation_frac * water.high_security_shares_ml
+    bore_ml = min(water.bore_ml_per_year, water.bore_ml_per_month * len(growing))
+    return flow_ml + high_ml + bore_ml
+
+
+def need_ml_per_ha(growing: Sequence[RiverMonth], crop: CropRules) -> FloatArray:
+    """Give a season's need of a hectare, pre-watering and all, at the farm gate."""
+    after_rain_mm = sum(
+        (month.after_rain_mm for month in growing), np.zeros_like(growing[0].storage_frac)
+    )
+    pre_mm = crop.pre_water_ml_per_ha / crop.gate_ml_per_ha_per_mm
+    soil_mm = min(crop.planting_soil_water_mm + pre_mm, crop.soil_capacity_mm)
+    need_mm = pre_mm + np.maximum(0.0, after_rain_mm - soil_mm)
+    return need_mm * crop.gate_ml_per_ha_per_mm
+
+
+def account_at_planting(setting: FarmSetting, months: Sequence[RiverMonth]) -> FloatArray:
+    """Give the own account at the first planting, with nothing used since the run opened."""
+    rules = setting.rules
+    opened = opening_farm(
+        setting.farm.opening,
+        setting.valley.plan.opening,
+        rules,
+        1,
+        months[0].storage_frac.size,
+    )
+    account: FloatArray = opened.account_ml_per_share[0]
+    for month in months:
+        if month.turns_year:
+            account = np.minimum(account, rules.water.carryover_limit_ml_per_share)
+            account = account * (1.0 - rules.water.carryover_loss_frac)
+        account = np.minimum(
+            account + month.announced_ml_per_share, rules.water.account_limit_ml_per_share
+        )
+        if month is not months[-1]:
+            account = account * (1.0 - month.evaporation_share_frac)
+    return account
+
+
+def was_dry(setting: FarmSetting, rows: IntArray, planted: int) -> BoolArray:
+    """Tell whether inflow before planting was below its median on record, (sequence,).
+
+    Over the twelve months before it, as far as they lie in the run; never where none do.
+    """
+    record = setting.valley.record
+    first = max(0, planted - MONTHS_IN_YEAR)
+    months = planted - first
+    if months == 0:
+        return np.zeros(rows.shape[0], dtype=np.bool_)
+    inflow_ml = record.inflow_ml[rows[:, first:planted]].sum(axis=1)
+    totals_ml = np.lib.stride_tricks.sliding_window_view(record.inflow_ml, months).sum(axis=1)
+    k = month_of_water_year(setting.valley.calendar.opening_month + first)
+    begins = record.months_of_water_year()[: totals_ml.size] == k
+    dry: BoolArray = inflow_ml < np.median(totals_ml[begins])
+    return dry

@@ -1,0 +1,72 @@
+"""How far apart are the methods on today's odds?
+
+The same dam, account and rules, the same record, another way of drawing: what the methods differ
+by is an error that no number of sequences takes away, and is shown beside the headline.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from model.errors import PlanError
+from model.evidence.choosers import METHODS
+from model.outlook import none_announced
+from model.plan import Plan
+from model.record import Record
+from model.sequences.words import method_in_words
+from model.setting import play_sequences, setting_of
+
+DRAWS: Final = 4_000
+"""Sequences a method: the error of a chance is then at most 0.008."""
+
+REACHED: Final = (0.1, 0.5, 0.9)
+"""Quantiles of non-exceedance: reached in 9, 5 and 1 years of 10."""
+
+
+@dataclass(frozen=True, slots=True)
+class OddsToday:
+    """One method's odds from today's dam and account."""
+
+    method: str
+    how: str  # in words; or why the method cannot be used
+    chance_none: tuple[float, ...]  # by season, that nothing more is announced; empty if it cannot
+    announced_ml_per_share: tuple[tuple[float, ...], ...]  # by season, at REACHED
+
+
+def odds_today(
+    plan: Plan, record: Record, methods: Sequence[str] = METHODS
+) -> tuple[OddsToday, ...]:
+    """Work out today's odds with each method."""
+    return tuple(_odds(plan.with_drawing(method=method, count=DRAWS), record) for method in methods)
+
+
+def today_in_words(odds: Sequence[OddsToday]) -> str:
+    """Say how far the methods are apart."""
+    told = [each for each in odds if each.chance_none]
+    chances = [each.chance_none[0] for each in told]
+    said = ", ".join(f"{each.method} {each.chance_none[0]:.0%}" for each in told)
+    return (
+        f"Today's chance that nothing more is announced this season, by method: {said}. They "
+        f"lie {100 * (max(chances) - min(chances)):.0f} points apart: so much hangs on the method."
+    )
+
+
+def _odds(plan: Plan, record: Record) -> OddsToday:
+    """Work out one method's odds."""
+    method = plan.sequences.method
+    try:
+        setting = setting_of(plan, record)
+    except PlanError as error:
+        return OddsToday(method, error.faults[0].problem, (), ())
+    _, results = play_sequences(setting)
+    announced = np.quantile(results.totals["announced_to_date_ml_per_share"], REACHED, axis=0)
+    return OddsToday(
+        method=method,
+        how=method_in_words(setting.method.settings()),
+        chance_none=tuple(none_announced(results).mean(axis=0).tolist()),
+        announced_ml_per_share=tuple(map(tuple, announced.T.tolist())),
+    )

@@ -1,0 +1,112 @@
+"""How is the diary's database opened, and how does it grow from one release to the next?
+
+One SQLite file in the data folder, with a write-ahead log: a program that stops leaves the whole of
+a piece of work in it, or nothing of it. Its layout has a number (`user_version`); each migration
+below takes it one further, all of them in one transaction. A file from a newer release, or one that
+is no diary, is never touched.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import Final
+
+from model.errors import Fault, InputError
+
+APPLICATION_ID: Final = 0x53494E48
+"""Marks the file as ours: the letters SINH."""
+
+WAIT_S: Final = 5.0
+"""How long one window waits for another's write."""
+
+MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
+    (
+        """CREATE TABLE decision (
+            number INTEGER PRIMARY KEY,
+            written_at TEXT NOT NULL,
+            decided_on TEXT NOT NULL,
+            decision TEXT NOT NULL,
+            odds TEXT NOT NULL,
+            plan_path TEXT NOT NULL,
+            plan_title TEXT NOT NULL,
+            plan_text TEXT NOT NULL,
+            record_sha256 TEXT NOT NULL
+        )""",
+        """CREATE TABLE outcome (
+            number INTEGER PRIMARY KEY,
+            decision INTEGER NOT NULL REFERENCES decision (number),
+            written_at TEXT NOT NULL,
+            outcome TEXT NOT NULL
+        )""",
+    ),
+    (
+        """CREATE TABLE sitting (
+            token TEXT PRIMARY KEY,
+            written_at TEXT NOT NULL,
+            plan_path TEXT NOT NULL,
+            plan_sha256 TEXT NOT NULL,
+            changes TEXT NOT NULL
+        )""",
+    ),
+)
+"""What each version adds: 1 the diary, 2 what each window has open."""
+
+
+@contextmanager
+def connected(path: Path) -> Iterator[sqlite3.Connection]:
+    """Open the database for one piece of work: all of it is kept, or none.
+
+    Raises
+    ------
+    InputError
+        The file is no diary, is from a newer release, is damaged, or cannot be written to.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with closing(sqlite3.connect(path, timeout=WAIT_S, isolation_level=None)) as connection:
+            _bring_up_to_date(connection, path)
+            connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield connection
+            except BaseException:
+                connection.execute("ROLLBACK")
+                raise
+            connection.execute("COMMIT")
+    except (sqlite3.Error, OSError) as error:
+        raise _unusable(path, f"it cannot be used ({error})") from error
+
+
+def _bring_up_to_date(connection: sqlite3.Connection, path: Path) -> None:
+    """Take the layout to the newest version."""
+    version = _version(connection)
+    if version == len(MIGRATIONS) and _number(connection, "application_id") == APPLICATION_ID:
+        return
+    if version > len(MIGRATIONS):
+        raise _unusable(path, f"a newer release wrote it (layout {version})")
+    tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+    if tables and _number(connection, "application_id") != APPLICATION_ID:
+        raise _unusable(path, "it is another program's database")
+    connection.execute("PRAGMA journal_mode = WAL")
+    connection.execute("BEGIN IMMEDIATE")
+    for migration in MIGRATIONS[_version(connection) :]:  # another window may have been first
+        for statement in migration:
+            connection.execute(statement)
+    connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    connection.execute(f"PRAGMA user_version = {len(MIGRATIONS)}")
+    connection.execute("COMMIT")
+
+
+def _version(connection: sqlite3.Connection) -> int:
+    return _number(connection, "user_version")
+
+
+def _number(connection: sqlite3.Connection, pragma: str) -> int:
+    return int(connection.execute(f"PRAGMA {pragma}").fetchone()[0])
+
+
+def _unusable(path: Path, problem: str) -> InputError:
+    allowed = "a diary of this release or an older one; move this file away and a new one is begun"
+    return InputError("diary", [Fault("the diary's file", str(path), problem, allowed)])

@@ -1,0 +1,50 @@
+"""Where does a person's own data live on this kind of computer?
+
+The usual place of the system, or the folder that SEASONS_DATA names. Common practice, no source:
+LOCALAPPDATA on Windows, Library/Application Support on macOS, XDG_DATA_HOME or ~/.local/share
+elsewhere.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Final
+
+FOLDER_NAME: Final = "seasons-in-hand"
+OVERRIDE: Final = "SEASONS_DATA"
+"""Environment variable: a folder of the person's own choice."""
+
+
+def data_folder(
+    environment: Mapping[str, str] = os.environ,
+    platform: str = sys.platform,
+    home: Path | None = None,
+) -> Path:
+    """Give the data folder, whether or not it is there yet.
+
+    Parameters
+    ----------
+    environment, platform, home
+        Of this computer unless given.
+    """
+    if chosen := environment.get(OVERRIDE):
+        return Path(chosen).expanduser()
+    home = home or Path.home()
+    if platform == "win32":
+        return Path(environment.get("LOCALAPPDATA") or home / "AppData" / "Local") / FOLDER_NAME
+    if platform == "darwin":
+        return home / "Library" / "Application Support" / FOLDER_NAME
+    return Path(environment.get("XDG_DATA_HOME") or home / ".local" / "share") / FOLDER_NAME
+
+
+def plans_folder(folder: Path) -> Path:
+    """Give the folder of plans and their records."""
+    return folder / "plans"
+
+
+def database_path(folder: Path) -> Path:
+    """Give the place of the diary's database."""
+    return folder / "diary.sqlite"

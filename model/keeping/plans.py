@@ -1,0 +1,306 @@
+"""Where are a person's plans, and how does no window undo another's work?
+
+A plan is a TOML file, and that file is the truth. It is written whole or not at all. Whoever saves
+says which text they began from: if the file holds another by now, nothing is written and both are
+offered (`ChangedElsewhere`). A plan's record is copied beside it under a name that carries its
+hash, so that a plan cannot come to rest on another record.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+import time
+import tomllib
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from model.errors import Fault, InputError, SeasonsError
+from model.files import read_bytes, write_whole
+from model.plan_file import edit_plan, parse_plan
+from model.record import parse_record
+
+LONGEST_NAME: Final = 80
+"""Letters in a plan's name: a file name that every system takes."""
+
+LOCK_STALE_S: Final = 10.0
+"""A lock older than this was left behind by a program that ended; saving takes milliseconds."""
+
+_HASH_LETTERS: Final = 12
+_HASHED_NAME = re.compile(rf"-[0-9a-f]{{{_HASH_LETTERS}}}$")
+_RESERVED = re.compile(r"con|prn|aux|nul|com\d|lpt\d", re.IGNORECASE)
+"""Names that Windows keeps for itself."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A plan file as it was when it was read or written.
+
+    Attributes
+    ----------
+    path
+        Where it stands.
+    text
+        What it held.
+    sha256
+        Hash of its bytes: what a later save compares with.
+    """
+
+    path: Path
+    text: str
+    sha256: str
+
+
+class ChangedElsewhere(SeasonsError):  # noqa: N818 - it says what happened; nothing is wrong
+    """A plan file changed since it was read; `current` is what it holds now."""
+
+    def __init__(self, current: Kept) -> None:
+        self.current = current
+        super().__init__(f"{current.path.name} changed since it was read: nothing was written")
+
+
+def read_kept(path: Path) -> Kept:
+    """Read a plan file; its figures are not checked.
+
+    Raises
+    ------
+    InputError
+        It cannot be read.
+    """
+    return _kept(path, read_bytes(path, "plan"))
+
+
+def list_plans(folder: Path) -> list[Path]:
+    """List the plan files of a folder by name."""
+    return sorted(path for path in folder.glob("*.toml") if not path.name.startswith("."))
+
+
+def plan_path(folder: Path, name: str) -> Path:
+    """Give the file that a plan of this name has.
+
+    Examples
+    --------
+    >>> plan_path(Path("plans"), "Home block, dry year").name
+    'Home block, dry year.toml'
+
+    Raises
+    ------
+    InputError
+        No file can be called so.
+    """
+    stem = name.strip().removesuffix(".toml").strip()
+    problem = _why_no_name(stem)
+    if problem:
+        allowed = "letters, digits, spaces, commas, dashes and underscores, such as dry year 2026"
+        raise InputError("name", [Fault("name of the plan", name, problem, allowed)])
+    return folder / f"{stem}.toml"
+
+
+def save(kept: Kept, text: str) -> Kept:
+    """Write a plan back to its file, unless the file changed since `kept` was read.
+
+    Raises
+    ------
+    PlanError
+        The text is no plan: nothing is written.
+    ChangedElsewhere
+        The file holds something else by now: nothing is written.
+    """
+    parse_plan(text.encode(), kept.path.name)
+    with _one_at_a_time(kept.path.parent):
+        if kept.path.exists():
+            current = read_kept(kept.path)
+            if current.sha256 != kept.sha256:
+                raise ChangedElsewhere(current)
+        write_whole(kept.path, text)
+    return _kept(kept.path, text.encode())
+
+
+def save_new(
+    folder: Path, name: str, text: str, record: bytes, changes: Mapping[str, Any] | None = None
+) -> Kept:
+    """Write a plan as a new file, with its record beside it.
+
+    Parameters
+    ----------
+    folder, name
+        Where it shall stand, and what it shall be called.
+    text
+        The plan's text; its `record` is made to name the copy.
+    record
+        The bytes of the record's file.
+    changes
+        Values to change on the way, as `edit_plan` takes them.
+
+    Raises
+    ------
+    PlanError
+        The text is no plan.
+    InputError
+        A plan of this name is there already, or no file can be called so.
+    """
+    path = plan_path(folder, name)
+    plan = parse_plan(edit_plan(text, changes or {}).encode(), path.name)
+    with _one_at_a_time(folder):
+        _refuse_taken(path)
+        copy = keep_record(folder, plan.record, record)
+        text = edit_plan(text, {**(changes or {}), "record": copy})
+        write_whole(path, text)
+    return _kept(path, text.encode())
+
+
+def bring_in(folder: Path, name: str, plan: bytes, record: bytes | None) -> Kept:
+    """Write a plan that came from elsewhere as a new file, with its record.
+
+    Parameters
+    ----------
+    folder, name
+        Where it shall stand, and what it shall be called.
+    plan
+        The bytes of its file.
+    record
+        The bytes of its record; None where the folder has it under the name that the plan gives.
+
+    Raises
+    ------
+    InputError
+        Plan or record cannot be used, the record is missing, or the name is taken.
+    """
+    checked = parse_plan(plan, name)
+    if record is None:
+        beside = folder / Path(checked.record).name
+        if not beside.is_file():
+            fault = Fault("record", checked.record, "it is not here", "the record's CSV file too")
+            raise InputError(name, [fault])
+        record = beside.read_bytes()
+    parse_record(
+        record,
+        checked.record,
+        fill=checked.record_fill,
+        missing_days_frac=checked.record_missing_days_frac,
+    )
+    return save_new(folder, name, plan.decode("utf-8-sig"), record)
+
+
+def rename(kept: Kept, name: str) -> Kept:
+    """Give a plan file another name in its folder.
+
+    Raises
+    ------
+    InputError
+        A plan of this name is there already, or no file can be called so.
+    ChangedElsewhere
+        The file holds something else by now: it keeps its name.
+    """
+    path = plan_path(kept.path.parent, name)
+    with _one_at_a_time(kept.path.parent):
+        _refuse_taken(path)
+        current = read_kept(kept.path)
+        if current.sha256 != kept.sha256:
+            raise ChangedElsewhere(current)
+        kept.path.rename(path)
+    return Kept(path, kept.text, kept.sha256)
+
+
+def keep_record(folder: Path, name: str, data: bytes) -> str:
+    """Copy a record into a folder under a name that carries its hash; give that name.
+
+    A copy that is there already is left as it is: the hash says that it is the same.
+    """
+    digest = hashlib.sha256(data).hexdigest()[:_HASH_LETTERS]
+    stem = _HASHED_NAME.sub("", Path(name).stem)
+    plain = re.sub(r"[^-\w]", "_", stem)[:LONGEST_NAME]
+    hashed = f"{plain}-{digest}.csv"
+    path = folder / hashed
+    if not path.is_file() or path.read_bytes() != data:
+        write_whole(path, data)
+    return hashed
+
+
+def with_changes(text: str, changes: Mapping[str, Any]) -> dict[str, Any]:
+    """Read a plan's text as nested tables, with some values changed; None takes a key out.
+
+    Raises
+    ------
+    tomllib.TOMLDecodeError
+        The text is not TOML.
+    """
+    raw = tomllib.loads(text.replace("\r\n", "\n"))
+    for dotted, value in changes.items():
+        *tables, key = dotted.split(".")
+        table = raw
+        for name in tables:
+            table = table.setdefault(name, {})
+        if value is None:
+            table.pop(key, None)
+        else:
+            table[key] = value
+    return raw
+
+
+def _kept(path: Path, data: bytes) -> Kept:
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        fault = Fault("the file", "", f"byte {error.start + 1:,} is not text in UTF-8", "UTF-8")
+        raise InputError(path.name, [fault]) from error
+    return Kept(path, text, hashlib.sha256(data).hexdigest())
+
+
+def _refuse_taken(path: Path) -> None:
+    """Refuse a name that another file has."""
+    if path.exists():
+        fault = Fault("name of the plan", path.stem, "there is a plan of this name", "another name")
+        raise InputError("name", [fault])
+
+
+def _why_no_name(stem: str) -> str:
+    """Say why no file can be called so; empty where one can."""
+    if not stem:
+        return "it is empty"
+    if len(stem) > LONGEST_NAME:
+        return f"it has {len(stem)} letters, more than {LONGEST_NAME}"
+    if not re.fullmatch(r"[\w(][-\w ,()]*", stem):
+        return "it has letters that a file name may not have"
+    return "the system keeps this name for itself" if _RESERVED.fullmatch(stem) else ""
+
+
+@contextmanager
+def _one_at_a_time(folder: Path) -> Iterator[None]:
+    """Let one window or program at a time compare and write in a folder."""
+    lock = folder / ".saving"
+    _take(lock)
+    try:
+        yield
+    finally:
+        lock.unlink(missing_ok=True)
+
+
+def _take(lock: Path) -> None:
+    """Make the lock file; wait while another has it, and clear away one left behind."""
+    try:
+        lock.parent.mkdir(parents=True, exist_ok=True)
+        while True:
+            try:
+                os.close(os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
+            except FileExistsError:
+                if _age_s(lock) > LOCK_STALE_S:
+                    lock.unlink(missing_ok=True)
+                time.sleep(0.01)
+            else:
+                return
+    except OSError as error:
+        fault = Fault("folder", str(lock.parent), str(error.strerror), "a folder to write to")
+        raise InputError("plans", [fault]) from error
+
+
+def _age_s(path: Path) -> float:
+    """Give how long ago a file was written, s; 0 where it has just gone."""
+    try:
+        return time.time() - path.stat().st_mtime
+    except FileNotFoundError:
+        return 0.0

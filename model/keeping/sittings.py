@@ -1,0 +1,106 @@
+"""What does each window have open, and which of its figures are not saved yet?
+
+A sitting is one window's work, known by a token that stands in its address. It is kept at every
+change, so that closing or reloading a window loses nothing. A window that finds a token takes that
+sitting up under a token of its own: two windows never write to one sitting.
+"""
+
+from __future__ import annotations
+
+import json
+import secrets
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Final
+
+from model.keeping.database import connected
+
+MOST_SITTINGS: Final = 500
+"""The oldest beyond these are forgotten."""
+
+_COLUMNS = "token, written_at, plan_path, plan_sha256, changes"
+
+
+@dataclass(frozen=True, slots=True)
+class Sitting:
+    """What one window has open.
+
+    Attributes
+    ----------
+    token
+        Names it.
+    written_at
+        When it was last kept, UTC, ISO 8601.
+    plan_path, plan_sha256
+        The plan's file, and the hash of what it held.
+    changes
+        Figures not saved yet, by dotted key; None takes a key out.
+    """
+
+    token: str
+    written_at: str
+    plan_path: str
+    plan_sha256: str
+    changes: Mapping[str, Any]
+
+
+def new_token() -> str:
+    """Make a name that no other window has and nobody guesses."""
+    return secrets.token_urlsafe(12)
+
+
+def keep_sitting(
+    path: Path, token: str, plan_path: Path, plan_sha256: str, changes: Mapping[str, Any]
+) -> None:
+    """Keep what a window has open.
+
+    Raises
+    ------
+    InputError
+        The database cannot be used.
+    """
+    written_at = datetime.now(UTC).isoformat(timespec="milliseconds")
+    row = (token, written_at, str(plan_path), plan_sha256, json.dumps(dict(changes)))
+    with connected(path) as database:
+        database.execute(f"INSERT OR REPLACE INTO sitting ({_COLUMNS}) VALUES (?, ?, ?, ?, ?)", row)
+        database.execute(
+            "DELETE FROM sitting WHERE token NOT IN"
+            " (SELECT token FROM sitting ORDER BY written_at DESC LIMIT ?)",
+            (MOST_SITTINGS,),
+        )
+
+
+def sitting(path: Path, token: str) -> Sitting | None:
+    """Give the sitting of a token, None where there is none.
+
+    Raises
+    ------
+    InputError
+        The database cannot be used.
+    """
+    return _first(path, "WHERE token = ?", (token,))
+
+
+def last_sitting(path: Path, *, besides: str = "") -> Sitting | None:
+    """Give the sitting that was kept last, but for one.
+
+    Raises
+    ------
+    InputError
+        The database cannot be used.
+    """
+    return _first(path, "WHERE token != ? ORDER BY written_at DESC", (besides,))
+
+
+def _first(path: Path, condition: str, values: tuple[str, ...]) -> Sitting | None:
+    if not path.exists():
+        return None
+    with connected(path) as database:
+        query = f"SELECT {_COLUMNS} FROM sitting {condition} LIMIT 1"
+        row = database.execute(query, values).fetchone()
+    if row is None:
+        return None
+    token, written_at, plan_path, plan_sha256, changes = row
+    return Sitting(token, written_at, plan_path, plan_sha256, json.loads(changes))

@@ -1,0 +1,158 @@
+"""What the browser tests share: a server on a free port, a Chromium, and a page that is watched.
+
+Nothing is skipped: without a browser these tests fail and say what to install. Every page fails its
+test on an error in the page, an error in the console, or a request to any other address.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
+
+CHROMIUM = Path(os.environ.get("CHROMIUM", "/usr/bin/chromium"))
+FLAGS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+FAILURES = Path(__file__).parent / "failures"
+START_SECONDS = 60
+PATIENCE_MS = 30_000
+FULL_WIDTH = 1280
+FULL_HEIGHT = 900
+
+OpenPage = Callable[..., Page]
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark every test of this folder, so that `-m "not browser"` leaves it out."""
+    for item in items:
+        if Path(__file__).parent in item.path.parents:
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Iterator[None]:
+    """Keep each test's outcome where its page can see it."""
+    report = yield
+    if report.when == "call":
+        item.stash[OUTCOME] = report.failed
+    return report
+
+
+OUTCOME = pytest.StashKey[bool]()
+
+
+@pytest.fixture(scope="session", name="server")
+def _server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Start the dashboard as a user does, from another folder; give its address."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    folder = tmp_path_factory.mktemp("served")
+    command = [sys.executable, "-m", "model", "open", "--port", str(port), "--no-browser"]
+    source = str(Path(__file__).resolve().parents[2])
+    with (folder / "log.txt").open("w") as log:
+        process = subprocess.Popen(
+            command,
+            cwd=folder,
+            stdout=log,
+            stderr=subprocess.STDOUT,
+            env=os.environ | {"PYTHONPATH": source, "HOME": str(folder)},
+        )
+        address = f"http://127.0.0.1:{port}"
+        try:
+            _wait_for(address, process, folder / "log.txt")
+            yield address
+        finally:
+            process.terminate()
+            process.wait(timeout=20)
+
+
+def _wait_for(address: str, process: subprocess.Popen[bytes], log: Path) -> None:
+    """Wait until a server answers."""
+    end = time.monotonic() + START_SECONDS
+    while True:
+        try:
+            urllib.request.urlopen(f"{address}/_stcore/health", timeout=2).close()
+        except OSError:
+            if process.poll() is not None or time.monotonic() > end:
+                pytest.fail(f"the dashboard did not start:\n{log.read_text()}")
+            time.sleep(0.05)
+        else:
+            return
+
+
+@pytest.fixture(scope="session", name="browser")
+def _browser() -> Iterator[Browser]:
+    """Start Chromium."""
+    if not CHROMIUM.is_file():
+        pytest.fail(
+            f"no browser at {CHROMIUM}: install Chromium (Debian: apt-get install chromium), or "
+            "name another Chromium with the environment variable CHROMIUM",
+            pytrace=False,
+        )
+    expect.set_options(timeout=PATIENCE_MS)
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(name="open_page")
+def _open_page(browser: Browser, server: str, request: pytest.FixtureRequest) -> Iterator[OpenPage]:
+    """Give a function that opens the first page in a window of its own."""
+    pages: list[Page] = []
+    wrong: list[str] = []
+
+    def open_page(*, width: int = FULL_WIDTH, scheme: str = "light") -> Page:
+        page = browser.new_page(
+            viewport={"width": width, "height": FULL_HEIGHT},
+            color_scheme="dark" if scheme == "dark" else "light",
+        )
+        page.set_default_timeout(PATIENCE_MS)
+        pages.append(page)
+        _watch(page, server, wrong)
+        page.goto(server)
+        return page
+
+    yield open_page
+    if request.node.stash.get(OUTCOME, False) or wrong:
+        FAILURES.mkdir(exist_ok=True)
+        name = re.sub(r"[^\w-]+", "-", request.node.name)
+        for number, page in enumerate(pages, start=1):
+            page.screenshot(path=FAILURES / f"{name}-{number}.png", full_page=True)
+    for page in pages:
+        page.close()
+    assert wrong == []
+
+
+def _watch(page: Page, server: str, wrong: list[str]) -> None:
+    """Note errors of a page, and requests that leave this computer's server."""
+
+    def on_console(message: ConsoleMessage) -> None:
+        if message.type == "error":
+            wrong.append(f"console: {message.text}")
+
+    page.on("console", on_console)
+    page.on("pageerror", lambda error: wrong.append(f"page: {error}"))
+    own = (f"{server}/", server.replace("http", "ws", 1) + "/", "data:", "blob:")
+    for event in ("request", "websocket"):
+        page.on(
+            event,
+            lambda sent: None if sent.url.startswith(own) else wrong.append(f"sent to {sent.url}"),
+        )

@@ -1,0 +1,298 @@
+"""Does the dashboard work for a person in a real browser?
+
+Journeys, as a person goes: look, move the dam, walk through months, mistype and mend, take the
+plan away. Then who can use it (accessibility rules of WCAG, checked by axe-core) and who cannot
+reach it.
+Elements are found by key or by what a person reads; each step waits for its outcome.
+"""
+
+from __future__ import annotations
+
+import re
+import socket
+import statistics
+import sys
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Locator, Page, expect
+
+from dashboard import wording
+from model.demonstration import demonstration_plan
+from model.plan_file import parse_plan, read_plan
+
+CHARTS = (
+    "none",
+    "reached",
+    "announced_to_date_ml_per_share",
+    "account_ml_per_share",
+    "storage_end_ml",
+    "set_aside",
+)
+HEADINGS = {
+    "Water ahead": "How likely is no water at all?",
+    "Month by month": "One run of seasons, month by month",
+    "The record": "What kind of river is this?",
+}
+NARROW = 390
+STEPS_OF_THE_DAM = 5
+"""Key presses whose redraw is measured: the median of few is steady enough to compare."""
+
+SETTLED = """() => {
+    const app = document.querySelector('[data-testid="stApp"]');
+    return app && app.dataset.testScriptState === 'notRunning'
+        && app.dataset.testConnectionState === 'CONNECTED'
+        && !document.querySelector('[data-testid="stSkeleton"],[data-stale="true"]');
+}"""
+
+OVERFLOW = """() => Math.max(...['html', '[data-testid="stMain"]'].map((place) => {
+    const element = document.querySelector(place);
+    return element.scrollWidth - element.clientWidth;
+}))"""
+
+WATCH_REDRAW = """(before) => {
+    window.redraw = new Promise((done) => {
+        let pressed = 0;
+        document.addEventListener('keydown', () => { pressed = performance.now(); },
+            {once: true, capture: true});
+        const look = () => {
+            const title = document.querySelector('.st-key-set_aside[data-stale=false] .gtitle');
+            const text = title ? title.textContent : before;
+            if (pressed && text !== before) {
+                requestAnimationFrame(() => done(performance.now() - pressed));
+            } else {
+                requestAnimationFrame(look);
+            }
+        };
+        look();
+    });
+}"""
+
+
+def _settle(page: Page) -> None:
+    """Wait until nothing is being run or drawn: after the outcome, never instead of it."""
+    page.wait_for_function(SETTLED)
+
+
+def _chart(page: Page, key: str) -> Locator:
+    """Find the title of a chart in its newest state."""
+    return page.locator(f".st-key-{key}[data-stale=false] .gtitle")
+
+
+def _said(page: Page, key: str) -> str:
+    """Read the title of a chart; its lines follow each other without a space."""
+    return _chart(page, key).text_content() or ""
+
+
+def _shown(page: Page) -> None:
+    """Wait for the first page to be whole."""
+    expect(page.get_by_role("heading", name="Seasons in Hand", level=1)).to_be_visible()
+    for key in CHARTS:
+        expect(_chart(page, key)).to_have_count(1)
+    _settle(page)
+
+
+def _chance(page: Page) -> str:
+    """Read the first chance of the page, with its ranges."""
+    return page.get_by_text(re.compile(r"^[\d.]+ %\. The record leaves")).first.inner_text()
+
+
+def _go_to(page: Page, name: str, heading: str) -> None:
+    """Follow a link of the side bar, which is folded away on a narrow page."""
+    narrow = page.viewport_size is not None and page.viewport_size["width"] <= NARROW
+    if narrow:
+        page.get_by_test_id("stExpandSidebarButton").click()
+    page.get_by_role("link", name=name).click()
+    expect(page.get_by_role("heading", name=heading)).to_be_attached()
+    if narrow:
+        _fold_side_bar(page)
+    _settle(page)
+
+
+def _fold_side_bar(page: Page) -> None:
+    """Fold the side bar away, as a person does to see a narrow page."""
+    page.get_by_test_id("stSidebarCollapseButton").get_by_role("button").click()
+    expect(page.get_by_test_id("stExpandSidebarButton")).to_be_visible()
+
+
+def test_first_visit_when_opened_then_odds_charts_and_the_invented_mark_show(open_page) -> None:
+    """The first page says that all is invented, gives the odds, and describes each chart."""
+    page = open_page()
+    _shown(page)
+    expect(page.get_by_text(wording.INVENTED)).to_be_visible()
+    expect(page.get_by_text("Nothing more announced in 2025-26", exact=True)).to_be_visible()
+    expect(page.get_by_test_id("stMetric")).to_have_count(3)
+    expect(page.get_by_test_id("stMetric").first).to_contain_text(re.compile("about . in 10"))
+    for key in CHARTS:
+        title = _said(page, key)
+        described = page.locator(f".st-key-{key} [role=figure]").get_attribute("aria-label")
+        assert described
+        assert re.sub(r"\s", "", described) == re.sub(r"\s", "", title)
+    expect(page.get_by_text(wording.CAUTION)).to_be_visible()
+
+
+def test_dry_cycle_when_the_dam_is_moved_by_keyboard_then_chances_follow(
+    open_page, record_property: pytest.FixtureRequest
+) -> None:
+    """A lower dam raises the chance of nothing; each key press redraws the page."""
+    page = open_page()
+    _shown(page)
+    before, times = _chance(page), []
+    dam = page.locator(".st-key-opening-storage_ml").get_by_role("slider")
+    dam.focus()
+    for _ in range(STEPS_OF_THE_DAM):
+        title = _said(page, "set_aside")
+        page.evaluate(WATCH_REDRAW, title)
+        page.keyboard.press("ArrowLeft")
+        times.append(page.evaluate("() => window.redraw"))
+        expect(_chart(page, "set_aside")).not_to_have_text(title)
+        _settle(page)
+    record_property("redraw_median_ms", round(statistics.median(times)))
+    sys.stdout.write(f"redraw: median {statistics.median(times):.0f} ms of {len(times)}\n")
+    page.keyboard.press("Home")
+    expect(page.get_by_text("dam 0 ML of 300,000 ML", exact=False)).to_be_visible()
+    _settle(page)
+    assert float(_chance(page).split(" ")[0]) > float(before.split(" ")[0]) + 10.0
+
+
+def test_month_by_month_when_walked_then_other_runs_and_observed_years_show(open_page) -> None:
+    """Another run and an observed dry stretch give other months; coming back keeps the choice."""
+    page = open_page()
+    _shown(page)
+    _go_to(page, "Month by month", "One run of seasons, month by month")
+    first = _said(page, "walk")
+    number = page.get_by_role("spinbutton", name="Which possible run, 1 to 5,000")
+    number.fill("17")
+    number.press("Enter")
+    expect(_chart(page, "walk")).not_to_have_text(first)
+    _settle(page)
+    second = _said(page, "walk")
+    page.get_by_role("radio", name="an observed stretch").click()
+    expect(page.get_by_text("in a replay that is hindsight", exact=False)).to_be_visible()
+    expect(_chart(page, "walk")).to_contain_text(re.compile(r"36\s*months"))
+    years = page.get_by_role("combobox", name="From the observed year")
+    years.click()
+    years.press_sequentially("July 1933")
+    page.get_by_role("option", name="July 1933 to June 1934").click()
+    expect(_chart(page, "walk")).to_contain_text(re.compile("193[3-6]"))
+    _settle(page)
+    _go_to(page, "The record", "What kind of river is this?")
+    expect(page.get_by_role("table")).to_contain_text("Hurst's K")
+    _go_to(page, "Month by month", "One run of seasons, month by month")
+    expect(page.get_by_text("in a replay that is hindsight", exact=False)).to_be_visible()
+    assert second != first
+
+
+def test_bad_month_when_typed_then_what_to_mend_is_said_and_mending_brings_all_back(
+    open_page,
+) -> None:
+    """A mistyped month shows where, what and what is allowed; no chart stays that might mislead."""
+    page = open_page()
+    _shown(page)
+    before = _chance(page)
+    month = page.get_by_role("textbox", name="Month that opens the run (YYYY-MM)")
+    month.fill("2025-13")
+    month.press("Enter")
+    faults = page.get_by_role("table")
+    expect(faults).to_contain_text("2025-13")
+    expect(faults).to_contain_text("YYYY-MM, such as 2025-09")
+    expect(page.locator(".js-plotly-plot")).to_have_count(0)
+    month.fill("2025-09")
+    month.press("Enter")
+    _shown(page)
+    expect(faults).to_have_count(0)
+    assert _chance(page) == before
+
+
+def test_plan_when_taken_away_then_it_opens_as_the_page_stood(open_page) -> None:
+    """The plan file that the page gives holds the page's figures, and all comments of the old."""
+    page = open_page()
+    _shown(page)
+    page.locator(".st-key-opening-storage_ml").get_by_role("slider").press("End")
+    expect(page.get_by_text("dam 300,000 ML of 300,000 ML", exact=False)).to_be_visible()
+    page.locator(".st-key-opening-account_ml_per_share").get_by_role("slider").press("ArrowRight")
+    expect(page.get_by_text("account 0.18 ML/share", exact=False)).to_be_visible()
+    _settle(page)
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Plan file with these figures").click()
+    taken = Path(download.value.path()).read_bytes()
+    old = read_plan(demonstration_plan())
+    opening = old.opening.model_copy(update={"storage_ml": 300_000.0, "account_ml_per_share": 0.18})
+    assert parse_plan(taken, "plan.toml") == old.model_copy(update={"opening": opening})
+    comments = re.compile(r"#.*")
+    original = demonstration_plan().read_text("utf-8")
+    assert comments.findall(taken.decode("utf-8")) == comments.findall(original)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_pages_when_checked_by_axe_then_no_wcag_rule_is_broken(open_page, scheme: str) -> None:
+    """All pages keep the machine-checkable WCAG rules, light and dark, wide and then narrow."""
+    page = open_page(scheme=scheme)
+    _shown(page)
+    for name, heading in HEADINGS.items():
+        _go_to(page, name, heading)
+        _is_accessible(page, f"{name}, wide")
+    page.set_viewport_size({"width": NARROW, "height": 844})
+    expect(page.get_by_test_id("stExpandSidebarButton")).to_be_visible()
+    for name, heading in HEADINGS.items():
+        _go_to(page, name, heading)
+        _is_accessible(page, f"{name}, narrow")
+
+
+def _is_accessible(page: Page, what: str) -> None:
+    """Check a page as it stands: no WCAG rule broken, and no scrolling sideways."""
+    broken = [
+        f"{what}: {rule['id']}: {rule['nodes'][0]['html']}"
+        for rule in Axe().run(page).response["violations"]
+        if any(tag.startswith("wcag") for tag in rule["tags"])
+    ]
+    assert broken == []
+    assert page.evaluate(OVERFLOW) <= 0, what
+
+
+def test_server_when_asked_under_another_name_then_it_refuses(server: str) -> None:
+    """A page elsewhere that points its own name at this computer gets no session.
+
+    All that pages show passes through the session's stream; without it there is an empty frame.
+    """
+    stream = "/_stcore/stream"
+    assert _status(server, stream, "evil.example", "evil.example") == 403
+    assert _status(server, stream, urlsplit(server).netloc, "evil.example") == 403
+    assert _status(server, stream, urlsplit(server).netloc, urlsplit(server).netloc) == 101
+
+
+def test_server_when_running_then_it_listens_on_this_computer_only(server: str) -> None:
+    """The port answers on 127.0.0.1 and on no other address of this computer."""
+    port = urlsplit(server).port
+    assert port is not None
+    for other in _other_addresses():
+        with socket.socket() as probe:
+            probe.settimeout(2)
+            assert probe.connect_ex((other, port)) != 0, other
+
+
+def _status(server: str, path: str, host: str, origin: str) -> int:
+    """Ask for a stream under a host name, from a page of an origin; give the answer's status."""
+    at = urlsplit(server)
+    lines = (
+        f"GET {path} HTTP/1.1",
+        f"Host: {host}",
+        f"Origin: http://{origin}",
+        "Connection: Upgrade",
+        "Upgrade: websocket",
+        "Sec-WebSocket-Version: 13",
+        "Sec-WebSocket-Key: AAAAAAAAAAAAAAAAAAAAAA==",
+    )
+    with socket.create_connection((str(at.hostname), int(at.port or 0)), timeout=10) as line:
+        line.sendall("\r\n".join([*lines, "", ""]).encode())
+        return int(line.recv(64).split()[1])
+
+
+def _other_addresses() -> list[str]:
+    """List addresses of this computer that are not 127.0.0.1, one of the loopback at least."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        probe.connect(("192.0.2.1", 9))  # sends nothing: only asks which address would be used
+        own = str(probe.getsockname()[0])
+    return ["127.0.0.2", *([own] if not own.startswith("127.") else [])]

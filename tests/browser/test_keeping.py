@@ -1,0 +1,226 @@
+"""Is what a person wrote down still there: after a reload, beside another window, after a bad file?
+
+Journeys, as a person goes. What the page says was saved is read back from the file it names.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from model.demonstration import demonstration_plan
+
+SETTLED = """() => {
+    const app = document.querySelector('[data-testid="stApp"]');
+    return app && app.dataset.testScriptState === 'notRunning'
+        && app.dataset.testConnectionState === 'CONNECTED'
+        && !document.querySelector('[data-testid="stSkeleton"],[data-stale="true"]');
+}"""
+HEADINGS = {
+    "Today": "Where things stand today",
+    "Valley and record": "Valley and record",
+    "Plans": "Plans",
+    "Diary": "Diary of decisions",
+}
+PARTS = ("The dam", "The rules", "The accounts")
+
+
+def _settle(page: Page) -> None:
+    """Wait until nothing is being run or drawn: after the outcome, never instead of it."""
+    page.wait_for_function(SETTLED)
+
+
+def _shown(page: Page) -> None:
+    """Wait for the page of today to be whole."""
+    expect(page.get_by_role("heading", name=HEADINGS["Today"])).to_be_visible()
+    expect(page.locator(".st-key-today_none[data-stale=false] .gtitle")).to_have_count(1)
+    _settle(page)
+
+
+def _go_to(page: Page, name: str) -> None:
+    """Follow a link of the side bar, which is folded away on a narrow page."""
+    narrow = page.viewport_size is not None and page.viewport_size["width"] < 700
+    if narrow:
+        page.get_by_test_id("stExpandSidebarButton").click()
+    page.get_by_role("link", name=name).click()
+    expect(page.get_by_role("heading", name=HEADINGS[name], exact=True)).to_be_attached()
+    if narrow:
+        page.get_by_test_id("stSidebarCollapseButton").get_by_role("button").click()
+        expect(page.get_by_test_id("stExpandSidebarButton")).to_be_visible()
+    _settle(page)
+
+
+def _set(page: Page, label: str, value: str) -> None:
+    """Type a figure of today and wait until the page counts it."""
+    field = page.get_by_role("spinbutton", name=label)
+    field.fill(value)
+    field.press("Enter")
+    expect(page.get_by_role("table")).to_contain_text(f"{float(value):,.10g}")
+    _settle(page)
+
+
+def _dam(page: Page) -> str:
+    """Read the dam of today."""
+    return page.get_by_role("spinbutton", name="Water in the dam, ML").input_value()
+
+
+def _save_as(page: Page, name: str) -> Path:
+    """Save under a name; give the file that the page says it wrote."""
+    page.get_by_role("textbox", name="Name of a new plan").fill(name)
+    page.get_by_role("button", name="Save as a new plan").click()
+    said = page.get_by_text(re.compile(rf"^Saved as .*{name}\.toml\.$"))
+    expect(said).to_be_visible()
+    _settle(page)
+    return Path(said.inner_text().removeprefix("Saved as ").removesuffix("."))
+
+
+def _save(page: Page) -> None:
+    """Save in place, on the page of today."""
+    page.locator(".st-key-save button").click()
+
+
+def _opening(path: Path) -> dict[str, float]:
+    opening: dict[str, float] = tomllib.loads(path.read_text("utf-8"))["opening"]
+    return opening
+
+
+def test_dam_when_changed_saved_and_reloaded_then_its_figure_is_still_there(open_page) -> None:
+    """A saved figure stands in the file the page names, and on the page after a reload."""
+    page = open_page()
+    _shown(page)
+    _set(page, "Water in the dam, ML", "45000")
+    path = _save_as(page, "going dry")
+    assert _opening(path)["storage_ml"] == 45_000.0
+    page.reload()
+    _shown(page)
+    assert _dam(page) == "45000"
+    expect(page.get_by_text("As saved", exact=True)).to_be_attached()
+    _set(page, "Water in the dam, ML", "44000")
+    page.reload()
+    _shown(page)
+    assert _dam(page) == "44000"
+    expect(page.get_by_text("1 figure not saved", exact=True)).to_be_attached()
+    assert _opening(path)["storage_ml"] == 45_000.0
+
+
+def test_save_when_two_windows_have_the_plan_then_neither_undoes_the_other(open_page) -> None:
+    """The second window to save is told what the first changed, and can keep both."""
+    first = open_page()
+    _shown(first)
+    path = _save_as(first, "two windows")
+    second = open_page()
+    _shown(second)
+    _go_to(second, "Plans")
+    second.get_by_role("combobox", name="Plan", exact=True).click()
+    second.get_by_role("option", name="two windows").click()
+    second.get_by_role("button", name="Open this plan").click()
+    expect(second.get_by_text("two windows is open.")).to_be_visible()
+    _settle(second)
+    _go_to(second, "Today")
+    _set(first, "Water in the dam, ML", "50000")
+    _save(first)
+    expect(first.get_by_text(re.compile(r"^Saved to "))).to_be_visible()
+    _set(second, "Water in the account, ML per share", "0.4")
+    _save(second)
+    expect(second.get_by_text("another window or program changed", exact=False)).to_be_visible()
+    expect(second.get_by_role("table").first).to_contain_text("50,000")
+    assert _opening(path)["account_ml_per_share"] == 0.17
+    second.get_by_role("button", name="Keep both: lay my figures on the file's").click()
+    expect(second.get_by_text("dam 50,000 ML of 300,000 ML", exact=False)).to_be_visible()
+    _settle(second)
+    assert _dam(second) == "50000"
+    _save(second)
+    expect(second.get_by_text(re.compile(r"^Saved to "))).to_be_visible()
+    opening = _opening(path)
+    assert (opening["storage_ml"], opening["account_ml_per_share"]) == (50_000.0, 0.4)
+
+
+def test_record_when_a_bad_file_then_a_good_one_then_faults_by_row_and_the_good_one_is_used(
+    open_page, tmp_path: Path
+) -> None:
+    """Faults of a CSV file stand in a table by row; the mended file is taken and described."""
+    rows = [f"{1980 + m // 12}-{m % 12 + 1:02d},{9_000 + m}" for m in range(300)]
+    good, bad = tmp_path / "mine.csv", tmp_path / "mistyped.csv"
+    good.write_text("\n".join(["month,inflow_ml", *rows, ""]))
+    rows[6], rows[9] = "1980-07,-12", "1980-10,about a flood"
+    bad.write_text("\n".join(["month,inflow_ml", *rows, ""]))
+    page = open_page()
+    _shown(page)
+    _go_to(page, "Valley and record")
+    drop = page.locator(".st-key-record_file input[type=file]")
+    drop.set_input_files(bad)
+    expect(page.get_by_text("mistyped.csv: 2 things to mend. It is not used.")).to_be_visible()
+    faults = page.get_by_role("table").last
+    expect(faults).to_contain_text("row 8, column inflow_ml")
+    expect(faults).to_contain_text("about a flood")
+    expect(page.get_by_role("button", name="Use this record in the plan")).to_have_count(0)
+    _settle(page)
+    drop.set_input_files(good)
+    expect(page.get_by_text("mine.csv can be used: 300 months", exact=False)).to_be_visible()
+    page.get_by_role("button", name="Use this record in the plan").click()
+    expect(page.get_by_text(re.compile(r"^mine-[0-9a-f]{12}\.csv$"))).to_be_visible()
+    expect(page.get_by_role("table").first).to_contain_text("Hurst's K")
+    _settle(page)
+
+
+def test_decision_when_written_down_then_it_is_in_the_diary_of_every_window(open_page) -> None:
+    """A decision keeps its odds and a copy of its plan, and another window lists it."""
+    page = open_page()
+    _shown(page)
+    _go_to(page, "Diary")
+    page.get_by_role("textbox", name="What we decided").fill("Prepare 120 ha, hold 0.1")
+    page.get_by_role("button", name="Write it down").click()
+    expect(page.get_by_text("It stands in the diary.")).to_be_visible()
+    other = open_page()
+    _shown(other)
+    _go_to(other, "Diary")
+    other.get_by_text("Prepare 120 ha, hold 0.1").first.click()
+    with other.expect_download() as download:
+        other.get_by_role("button", name="The plan as it was, TOML").click()
+    taken = Path(download.value.path()).read_text("utf-8")
+    assert taken == demonstration_plan().read_text("utf-8")
+    other.get_by_role("textbox", name="How it turned out").fill("0.3 announced by January")
+    other.get_by_role("button", name="Note it").click()
+    expect(other.get_by_text("It stands in the diary.")).to_be_visible()
+    _settle(other)
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_pages_that_keep_when_checked_by_axe_then_no_wcag_rule_is_broken(
+    open_page, width: int, scheme: str
+) -> None:
+    """The pages that keep things keep the machine-checkable WCAG rules, and fit the window."""
+    page = open_page(width=width, scheme=scheme)
+    _shown(page)
+    _check(page, "Today")
+    for name in ("Plans", "Diary", "Valley and record"):
+        _go_to(page, name)
+        _check(page, name)
+    for part in PARTS:
+        page.get_by_role("radio", name=part).click()
+        expect(page.get_by_role("radio", name=part)).to_be_checked()
+        _settle(page)
+        _check(page, part)
+
+
+def _check(page: Page, name: str) -> None:
+    """Check a page as it stands."""
+    broken = [
+        f"{name}: {rule['id']}: {rule['nodes'][0]['html']}"
+        for rule in Axe().run(page).response["violations"]
+        if any(tag.startswith("wcag") for tag in rule["tags"])
+    ]
+    assert broken == []
+    overflow_px = page.evaluate(
+        """() => Math.max(...['html', '[data-testid="stMain"]'].map((place) => {
+            const element = document.querySelector(place);
+            return element.scrollWidth - element.clientWidth;
+        }))"""
+    )
+    assert overflow_px <= 0, name

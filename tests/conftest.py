@@ -1,0 +1,18 @@
+"""What all tests share: how hypothesis looks for counterexamples.
+
+The same examples on every machine and in every run, with no clock: a failure is never a matter of
+luck, and a new one comes from a change of code. To search further by hand, name the other profile:
+`HYPOTHESIS_PROFILE=search pytest tests/test_valley_properties.py`.
+"""
+
+from __future__ import annotations
+
+import os
+
+from hypothesis import settings
+
+settings.register_profile(
+    "fixed", derandomize=True, deadline=None, max_examples=80, database=None, print_blob=True
+)
+settings.register_profile("search", deadline=None, max_examples=500, database=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "fixed"))

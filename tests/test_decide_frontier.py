@@ -1,0 +1,123 @@
+"""Does the frontier measure each way on the same sequences, and grey what is truly dominated?"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from model.decide.compare import play_rows, run_amounts
+from model.decide.frontier import Frontier, frontier
+from model.decide.objective import worth_of
+from model.decide.risk import dominates, worst_mean
+from model.decide.strategy import MIDDLE
+from model.farm.setting import FarmSetting, farm_setting_of
+from model.farm.state import Settings
+from tests.farm_case import farm_case, rows_of_plan
+
+HOLD_BACK = [0.0, 0.2, 0.6]
+MOST_HA = [60.0, 150.0, 300.0]
+
+
+@pytest.fixture(scope="module")
+def setting() -> FarmSetting:
+    """Give the example farm."""
+    return farm_case()
+
+
+@pytest.fixture(scope="module")
+def found(setting: FarmSetting) -> Frontier:
+    """Work a small frontier out."""
+    return frontier(
+        setting,
+        setting.river(rows_of_plan(setting)),
+        MIDDLE,
+        hold_back_ml_per_share=HOLD_BACK,
+        most_area_ha=MOST_HA,
+    )
+
+
+def test_frontier_when_point_is_the_strategy_itself_then_it_is_what_compare_says(
+    setting: FarmSetting, found: Frontier
+) -> None:
+    """With all land allowed, a point is the strategy with that much held back, run on its own."""
+    held = MIDDLE.model_copy(update={"hold_back_ml_per_share": 0.2})
+    alone = farm_setting_of(setting.valley.plan, setting.valley.record, [held])
+    results = play_rows(alone, rows_of_plan(alone))
+    standing = run_amounts(results)["standing_aud"][0]
+    point = next(
+        p for p in found.points if (p.hold_back_ml_per_share, p.most_area_ha) == (0.2, 300.0)
+    )
+    assert point.mean_aud == pytest.approx(standing.mean())
+    assert point.worst_tenth_aud == pytest.approx(float(worst_mean(standing)))
+    missed = (results["payments_missed"][0] > 0.0).any(axis=1).mean()
+    assert point.payment_missed.value == pytest.approx(missed)
+
+
+def test_frontier_when_points_are_greyed_then_another_dominates_them(
+    setting: FarmSetting, found: Frontier
+) -> None:
+    """A greyed point is dominated by some other on the sequences; a white one by none."""
+    river = setting.river(rows_of_plan(setting))
+    standing = []
+    for point in found.points:
+        way = replace(
+            Settings.of([MIDDLE]),
+            hold_back_ml_per_share=np.array([[point.hold_back_ml_per_share]]),
+            most_area_ha=np.array([[point.most_area_ha]]),
+        )
+        standing.append(worth_of(setting, river, way).standing_aud[0])
+    greyed = [
+        any(dominates(other, own) for other in standing if other is not own) for own in standing
+    ]
+    assert [point.dominated for point in found.points] == greyed
+    assert 0 < sum(greyed) < len(greyed)
+    assert found.best() == tuple(p for p in found.points if not p.dominated)
+
+
+def test_frontier_when_area_is_capped_then_no_season_plants_more(setting: FarmSetting) -> None:
+    """The most land planted is a cap in every season, on every sequence."""
+    capped = replace(setting.settings.part(1, 2), most_area_ha=np.array([[60.0]]))
+    river = setting.river(rows_of_plan(setting))
+    results = setting.results(river, capped)
+    assert np.nanmax(results["area_planted_ha"]) == pytest.approx(60.0)
+
+
+def test_frontier_when_run_then_progress_is_told_to_the_end(setting: FarmSetting) -> None:
+    """A person sees how far it is."""
+    seen: list[tuple[int, int]] = []
+    frontier(
+        setting,
+        setting.river(rows_of_plan(setting)[:20]),
+        MIDDLE,
+        hold_back_ml_per_share=[0.0, 0.1],
+        most_area_ha=[100.0, 200.0],
+        expected_chance_frac=[0.5, 0.9],
+        progress=lambda done, total: seen.append((done, total)),
+    )
+    assert seen == [(5, 8), (8, 8)]
+
+
+def test_frontier_when_reliance_varies_then_the_surer_never_plants_more() -> None:
+    """Counting on what is surer, no sequence plants more in season 1."""
+    setting = farm_case({"opening.storage_ml": 60_000.0, "opening.account_ml_per_share": 0.1})
+    sure = MIDDLE.model_copy(update={"name": "sure", "expected_chance_frac": 0.95})
+    odds = MIDDLE.model_copy(update={"name": "odds", "expected_chance_frac": 0.5})
+    both = farm_setting_of(setting.valley.plan, setting.valley.record, [sure, odds])
+    results = both.results(both.river(rows_of_plan(both)))
+    planted = results["area_planted_ha"][..., 0]
+    assert (planted[0] <= planted[1] + 1e-9).all()
+    assert (planted[0] < planted[1] - 1.0).any()
+
+
+def test_carrying_when_water_earns_more_planted_then_carrying_nothing_is_best(
+    found: Frontier,
+) -> None:
+    """Published in kind, from memory: carrying nothing is sometimes best.
+
+    On the example farm a hectare watered earns far more than a megalitre left at the end, and held
+    water evaporates: the best mean is at nothing held back.
+    """
+    best = max(found.points, key=lambda point: point.mean_aud)
+    assert best.hold_back_ml_per_share == 0.0
