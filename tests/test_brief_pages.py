@@ -328,6 +328,9 @@ def test_evidence_when_of_another_record_then_refused_and_else_printed(
     words = words_of(brief_pdf(findings_of(plan, record, verdict=verdict), DAY))
     assert "The band held in 40 of 50 years." in words
     assert "have been held against the observed years" in words
+    told = "This season: the 8-in-10 band held in 8 of 9 years (right odds bring 6 to 9)."
+    words = words_of(brief_pdf(findings_of(plan, record, verdict=[f"{told} More."]), DAY))
+    assert "Tried on the observed years, the 8-in-10 band held in 8 of 9 years" in words
     path.write_text(json.dumps({**made, "record": {"sha256": "0" * 64}}))
     with pytest.raises(InputError, match="another record or method"):
         verdict_of(path, plan, record)

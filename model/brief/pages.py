@@ -48,11 +48,14 @@ def water_page(found: Findings) -> dict[str, Any]:
     """Write the plan in a paragraph, and the odds of water."""
     seasons = found.odds.seasons
     announced = seasons[0].amounts["announced_to_date_ml_per_share"]
-    headline = (
-        f"By June {month_name(seasons[0].last_month).split()[-1]}, "
-        f"{two(announced.reached_in(9).value)} ML per share or more is announced in 9 years of 10, "
-        f"{two(announced.reached_in(5).value)} in 5 of 10"
-    )
+    sure, middle = announced.reached_in(9).value, announced.reached_in(5).value
+    headline = f"By June {month_name(seasons[0].last_month).split()[-1]}, "
+    if two(sure) == two(0.0):
+        headline += f"{two(middle)} ML per share or more is announced in 5 years of 10; no "
+        headline += f"further water at all: {in_ten(seasons[0].chance_none.value)}"
+    else:
+        headline += f"{two(sure)} ML per share or more is announced in 9 years of 10, "
+        headline += f"{two(middle)} in 5 of 10"
     blocks = [
         text(plan_in_words(found)),
         chart(

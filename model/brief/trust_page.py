@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from importlib.metadata import version
-from typing import Any
+from typing import Any, Final
 
 from model.brief.findings import Findings
 from model.brief.layout import Block, bullets, heading, note, page, percent, table, text, two, whole
@@ -11,11 +13,13 @@ from model.decide.compare_files import FARM_CAUTION, WATER_ONLY
 from model.sequences.drying import drying_in_words
 from model.sequences.words import method_in_words
 
+BAND_HELD: Final = re.compile(r"This season: (the 8-in-10 band held in [^.]*)\.")
+
 
 def trust_page(found: Findings) -> dict[str, Any]:
     """Write trust, assumptions, cautions and what the figures were made from."""
     if found.verdict:
-        headline = "These odds have been held against the observed years, as follows"
+        headline = headline_of(found.verdict)
         trust: list[Block] = [bullets(found.verdict)]
     else:
         headline = "These odds have not been held against the past for this brief"
@@ -40,6 +44,15 @@ def trust_page(found: Findings) -> dict[str, Any]:
         note(made_from(found)),
     ]
     return page("4  How far to trust it", headline, blocks)
+
+
+def headline_of(verdict: Sequence[str]) -> str:
+    """Give the finding on this season: how often the 8-in-10 band held."""
+    for sentence in verdict:
+        held = BAND_HELD.match(sentence)
+        if held:
+            return f"Tried on the observed years, {held.group(1)}"
+    return "These odds have been held against the observed years, as follows"
 
 
 def assumptions(found: Findings) -> list[str]:
