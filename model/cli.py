@@ -12,6 +12,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -199,6 +200,31 @@ def _evidence(options: argparse.Namespace) -> int:
     return 0
 
 
+def _brief(options: argparse.Namespace) -> int:
+    from model.brief.brief_file import brief_pdf
+    from model.brief.evidence_words import verdict_of
+    from model.brief.findings import findings_of
+    from model.decide.compare_files import FARM_CAUTION
+    from model.files import write_whole
+
+    plan, record = _plan_and_record(options)
+    day = options.date or datetime.now().astimezone().date()
+    verdict = verdict_of(options.evidence, plan, record) if options.evidence else ()
+    found = findings_of(plan, record, strategy=options.strategy, verdict=verdict)
+    write_whole(options.out, brief_pdf(found, day))
+    written = [options.out]
+    if options.workbook is not None:
+        from model.brief.workbook import workbook_xlsx
+
+        write_whole(options.workbook, workbook_xlsx(found, day))
+        written.append(options.workbook)
+    _say_invented(plan)
+    print(FARM_CAUTION)
+    for path in written:
+        print(f"wrote {path}")
+    return 0
+
+
 def _open(options: argparse.Namespace) -> int:
     plan = options.plan or demonstration_plan()
     for what, path in (("plan", plan), ("record", options.record)):
@@ -274,6 +300,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_compare(commands)
     _add_replay(commands)
     _add_evidence(commands)
+    _add_brief(commands)
     return parser
 
 
@@ -384,6 +411,30 @@ def _add_evidence(commands: argparse._SubParsersAction[argparse.ArgumentParser])
     command.set_defaults(run=_evidence)
 
 
+def _add_brief(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = commands.add_parser(
+        "brief",
+        help="pages for a partner or lender (PDF), and a workbook (XLSX)",
+        description=(
+            "Write the odds of water, what is planted and held, the bank by month, debt cover, the "
+            "stress set and what it all rests on, as a few A4 pages; with --workbook the numbers "
+            "too."
+        ),
+        epilog="Example:  seasons brief plan.toml --out brief.pdf --workbook brief.xlsx",
+    )
+    _add_plan(command)
+    command.add_argument("--out", type=Path, required=True, metavar="FILE.pdf")
+    command.add_argument("--workbook", type=Path, metavar="FILE.xlsx")
+    command.add_argument("--strategy", help="name of the strategy it is about (default the first)")
+    command.add_argument(
+        "--evidence", type=Path, metavar="FILE", help="evidence.json of the same plan and record"
+    )
+    command.add_argument("--date", type=_date, help="day printed on it, YYYY-MM-DD, default today")
+    for name, kind, meaning in _DRAWING_OPTIONS:
+        command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)
+    command.set_defaults(run=_brief)
+
+
 def _add_plan(command: argparse.ArgumentParser) -> None:
     command.add_argument("plan", type=Path, metavar="PLAN", help="the plan file (TOML)")
     command.add_argument(
@@ -392,6 +443,15 @@ def _add_plan(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--fill", choices=("none", "calendar_month_median"), help="what to do with missing months"
     )
+
+
+def _date(text: str) -> date:
+    """Read a day."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        message = f"{text} is no day: give YYYY-MM-DD"
+        raise argparse.ArgumentTypeError(message) from error
 
 
 def _port(text: str) -> int:

@@ -140,6 +140,9 @@ class Cotton(Table):
     full_yield_bales_per_ha: Positive = Field(description="yield with all its water, bales per ha")
     rain_grown_yield_bales_per_ha: Amount = Field(description="yield on rain alone, bales per ha")
     lint_aud_per_bale: Amount = Field(description="price of lint, AUD per bale")
+    ten_year_mean_lint_aud_per_bale: Amount | None = Field(
+        default=None, description="mean lint price of ten years, for the stress set, AUD per bale"
+    )
     seed_aud_per_bale: Amount = Field(description="cottonseed, AUD per bale")
     prepared_cost_aud_per_ha: TwelveAmounts = Field(
         description="cost of land made ready, by month until planting, AUD per ha"

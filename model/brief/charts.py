@@ -1,0 +1,131 @@
+"""What do the brief's charts show?
+
+Water by season, the bank by month, and cover in each case of the stress set. Each gives a drawing
+and the words for who cannot see it.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from model.brief.findings import CashMonths
+from model.brief.stress import StressSet
+from model.brief.svg import DEEP, INK, MIDDLE, PALE, SOFT, Canvas, Scale, nice_ticks
+from model.chances import QUANTILES, Spread
+from model.outlook import SeasonOutlook
+from model.water_year import is_july, month_name, water_year_label
+
+WIDTH: Final = 480.0
+LEFT: Final = 42.0
+RIGHT: Final = WIDTH - 8.0
+Drawn = tuple[str, str]
+"""SVG text, and what it shows in words."""
+
+
+def water_chart(seasons: tuple[SeasonOutlook, ...]) -> Drawn:
+    """Draw each season's usable water at planting and water announced by its end."""
+    bars: list[tuple[str, str, Spread]] = []
+    for season in seasons:
+        if season.planting is not None:
+            usable = season.planting.amounts["usable_ml_per_share"]
+            bars.append((season.water_year, "usable at planting", usable))
+        announced = season.amounts["announced_to_date_ml_per_share"]
+        bars.append((season.water_year, "announced by June", announced))
+    canvas = Canvas(WIDTH, 222.0)
+    top = max(bar.quantiles[0.95].value for _, _, bar in bars)
+    ticks = nice_ticks(0.0, max(top, 0.1))
+    scale = Scale(ticks[0], ticks[-1], 190.0, 18.0)
+    canvas.text(4, 9, "ML per share")
+    canvas.axis_y(scale, ticks, LEFT, RIGHT, "{:.2f}" if ticks[1] % 0.1 else "{:.1f}")
+    step = (RIGHT - LEFT) / len(bars)
+    for number, (year, what, bar) in enumerate(bars):
+        x = LEFT + step * (number + 0.42)
+        _bar(canvas, scale, bar, x)
+        canvas.text(x, 203, what, anchor="middle")
+        canvas.text(x, 215, year, anchor="middle", bold=True)
+    said = "; ".join(
+        f"{year} {what}: {bar.reached_in(9).value:.2f}, {bar.reached_in(5).value:.2f} and "
+        f"{bar.reached_in(1).value:.2f} ML per share reached in 9, 5 and 1 years of 10"
+        for year, what, bar in bars
+    )
+    return canvas.svg(), f"Bars of water by season. {said}."
+
+
+def _bar(canvas: Canvas, scale: Scale, bar: Spread, x: float) -> None:
+    """Draw 8 in 10 pale, 5 in 10 darker, the middle as a line with its number."""
+    values = {frac: scale.at(bar.quantiles[frac].value) for frac in QUANTILES}
+    canvas.box(x - 15, x + 15, values[0.1], values[0.9], shade=PALE)
+    canvas.box(x - 15, x + 15, values[0.25], values[0.75], shade=MIDDLE)
+    canvas.line([(x - 18, values[0.5]), (x + 18, values[0.5])], width=2.0)
+    canvas.text(x + 21, values[0.5] + 3, f"{bar.quantiles[0.5].value:.2f}", bold=True)
+
+
+def cash_chart(cash: CashMonths, limit_aud: float) -> Drawn:
+    """Draw the bank balance by month with its bands, and the overdraft limit."""
+    thousand = cash.quantiles_aud / 1_000.0
+    by_frac = dict(zip(QUANTILES, thousand.tolist(), strict=True))
+    count = thousand.shape[1]
+    canvas = Canvas(WIDTH, 196.0)
+    low = min(float(thousand.min()), -limit_aud / 1_000.0)
+    ticks = nice_ticks(low, max(float(thousand.max()), 0.0))
+    scale = Scale(ticks[0], ticks[-1], 172.0, 18.0)
+    across = Scale(0.0, max(1.0, count - 1.0), LEFT + 6, RIGHT - 66)
+    xs = [across.at(t) for t in range(count)]
+    canvas.text(4, 9, "bank balance, thousand AUD")
+    canvas.axis_y(scale, ticks, LEFT, RIGHT - 62, "{:,.0f}")
+    for low_frac, high_frac, shade in ((0.05, 0.95, PALE), (0.25, 0.75, MIDDLE)):
+        lows, highs = ([scale.at(v) for v in by_frac[frac]] for frac in (low_frac, high_frac))
+        canvas.band(xs, lows, highs, shade=shade)
+    canvas.line(list(zip(xs, map(scale.at, by_frac[0.5]), strict=True)), width=1.6)
+    canvas.line([(xs[0], scale.at(0.0)), (xs[-1], scale.at(0.0))], shade=SOFT)
+    limit = scale.at(-limit_aud / 1_000.0)
+    canvas.line([(LEFT, limit), (RIGHT - 62, limit)], width=1.1, dash="5 3")
+    canvas.text(RIGHT - 58, limit + 3, "overdraft limit")
+    canvas.text(RIGHT - 58, scale.at(by_frac[0.5][-1]) + 3, "middle")
+    _seasons(canvas, cash, xs)
+    lowest = min(range(count), key=lambda t: by_frac[0.5][t])
+    said = (
+        f"Bank balance by month. The middle line is lowest in "
+        f"{month_name(cash.first_month + lowest)} at {by_frac[0.5][lowest]:,.0f} thousand AUD and "
+        f"ends at {by_frac[0.5][-1]:,.0f}; the 9-in-10 band ends between {by_frac[0.05][-1]:,.0f} "
+        f"and {by_frac[0.95][-1]:,.0f}. The overdraft limit is {limit_aud / 1_000:,.0f} thousand."
+    )
+    return canvas.svg(), said
+
+
+def _seasons(canvas: Canvas, cash: CashMonths, xs: list[float]) -> None:
+    """Part the seasons at each 1 July and name them."""
+    starts = [0] + [t for t in range(1, len(xs)) if is_july(cash.first_month + t)]
+    for start, end in zip(starts, [*starts[1:], len(xs)], strict=True):
+        if start:
+            canvas.line([(xs[start], 18), (xs[start], 176)], shade=SOFT, width=0.5, dash="1 2")
+        middle = (xs[start] + xs[end - 1]) / 2
+        canvas.text(
+            middle, 188, water_year_label(cash.first_month + start), anchor="middle", bold=True
+        )
+
+
+def stress_chart(stress: StressSet) -> Drawn:
+    """Draw cover over the run in each case, with the line at 1.00; empty without debt."""
+    cases = [case for case in stress.cases if not math.isnan(case.result.run_cover)]
+    if not cases:
+        return "", ""
+    row, left = 13.5, 178.0
+    canvas = Canvas(WIDTH, row * len(cases) + 22.0)
+    covers = [case.result.run_cover for case in cases]
+    ticks = nice_ticks(min(0.0, *covers), max(1.5, *covers))
+    scale = Scale(ticks[0], ticks[-1], left, RIGHT - 30)
+    bottom = row * len(cases) + 4
+    for tick in ticks:
+        canvas.line([(scale.at(tick), 2), (scale.at(tick), bottom)], shade=PALE, width=0.5)
+        canvas.text(scale.at(tick), bottom + 12, f"{tick:g}".replace("-", "−"), anchor="middle")
+    for number, case in enumerate(cases):
+        y, cover = 4 + row * number, case.result.run_cover
+        canvas.text(left - 6, y + 8.5, case.name, anchor="end")
+        ends = sorted((scale.at(0.0), scale.at(cover)))
+        canvas.box(ends[0], ends[1], y + 2, y + row - 3, shade=MIDDLE if cover >= 1.0 else DEEP)
+        canvas.text(ends[1] + 4, y + 8.8, f"{cover:.2f}", bold=cover < 1.0)
+    canvas.line([(scale.at(1.0), 0), (scale.at(1.0), bottom)], shade=INK, width=1.4, dash="4 2")
+    said = "; ".join(f"{case.name} {case.result.run_cover:.2f}" for case in cases)
+    return canvas.svg(), f"Bars of cover over the run, with a line at 1.00. {said}."

@@ -1,0 +1,33 @@
+"""What does an evidence file say, and is it about this plan's odds?"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from model.errors import Fault, InputError
+from model.files import read_bytes
+from model.plan import Plan
+from model.record import Record
+
+
+def verdict_of(path: Path, plan: Plan, record: Record) -> tuple[str, ...]:
+    """Read the verdict of an evidence file.
+
+    Raises
+    ------
+    InputError
+        It is no evidence file, or of another record or method.
+    """
+    try:
+        document = json.loads(read_bytes(path, "--evidence"))
+        words = tuple(str(sentence) for sentence in document["verdict"])
+        made_from = document["record"]["sha256"], document["method"]
+    except (ValueError, KeyError, TypeError) as error:
+        fault = Fault("--evidence", str(path), "it is no evidence file", "an evidence.json")
+        raise InputError("command line", [fault]) from error
+    if made_from != (record.sha256, plan.sequences.method):
+        problem = "it was made from another record or method"
+        allowed = f"evidence of {record.name} by {plan.sequences.method}"
+        raise InputError("command line", [Fault("--evidence", str(path), problem, allowed)])
+    return words

@@ -1,0 +1,196 @@
+"""What does a brief say? All its numbers, gathered from one run of a plan.
+
+The odds and the comparison are those of their own files. Beside them, for the strategy that the
+brief is about: bank balance by month, what is planted and held by the water there is at planting,
+the driest seasons on record come again from here, and the stress set.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+
+from model.brief.stress import StressSet, stress_set
+from model.chances import quantiles_of_rows
+from model.decide.compare import Comparison, compare, play_rows
+from model.errors import Fault, InputError
+from model.evidence.worst import Stretch, worst_on_record
+from model.farm.river import RiverMonth
+from model.farm.run import FarmResults, run_farm
+from model.farm.setting import FarmSetting
+from model.farm.state import opening_farm
+from model.outlook import Outlook, odds_of_water
+from model.plan import Plan
+from model.record import FloatArray, Record
+
+PLAYED: Final = 5_000
+"""Sequences behind monthly balances and stated cases: a plan that draws more gains nothing here."""
+
+WATER_CLASSES_ML_PER_SHARE: Final = (0.25, 0.5, 0.75, 1.0)
+"""Where outcomes are parted by the usable water at planting."""
+
+
+@dataclass(frozen=True, slots=True)
+class CashMonths:
+    """The bank balance at each month's end."""
+
+    first_month: int  # month number
+    quantiles_aud: FloatArray  # (quantile, month) of the published quantiles
+    sequences: int
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What is planted and held in a season when water at planting lies in a class."""
+
+    water_year: str
+    from_ml_per_share: float
+    below_ml_per_share: float  # infinite: no upper end
+    chance_frac: float
+    planted_ha: tuple[float, float, float]  # 10 %, 50 %, 90 % of the sequences in the class
+    carried_ml: tuple[float, float, float]
+    closing_cash_aud: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """All that a brief says."""
+
+    odds: Outlook
+    compared: Comparison
+    results: FarmResults
+    at: int  # the strategy that the brief is about
+    cash: CashMonths
+    outcomes: tuple[Outcome, ...]
+    worst: Stretch | None  # the driest stretch of the run's length; None in too short a record
+    worst_results: FarmResults | None  # (strategy, 1, season)
+    stress: StressSet
+    verdict: tuple[str, ...]  # of the evidence; empty where none was given
+
+    @property
+    def setting(self) -> FarmSetting:
+        """Valley, farm and strategies."""
+        return self.compared.setting
+
+
+def findings_of(
+    plan: Plan,
+    record: Record,
+    *,
+    strategy: str | None = None,
+    verdict: Sequence[str] = (),
+) -> Findings:
+    """Run a plan for its brief.
+
+    Parameters
+    ----------
+    plan, record
+        What the user gave.
+    strategy
+        Name of the strategy that the brief is about; left out, the plan's first.
+    verdict
+        What the evidence says, where it has been gathered.
+
+    Raises
+    ------
+    InputError
+        The plan has no farm or no such strategy, or its parts do not fit together.
+    """
+    compared, results = compare(plan, record)
+    setting = compared.setting
+    at = strategy_at(setting, strategy)
+    river = setting.river(next(setting.valley.batches()).rows[:PLAYED])
+    worst = worst_of(plan, record, setting)
+    return Findings(
+        odds=odds_of_water(plan, record),
+        compared=compared,
+        results=results,
+        at=at,
+        cash=cash_months(setting, at, river),
+        outcomes=outcomes_of(setting, results, at),
+        worst=worst,
+        worst_results=None if worst is None else worst_results(setting, worst),
+        stress=stress_set(setting, at, river),
+        verdict=tuple(verdict),
+    )
+
+
+def strategy_at(setting: FarmSetting, name: str | None) -> int:
+    """Find a strategy by its name.
+
+    Raises
+    ------
+    InputError
+        There is none of that name.
+    """
+    names = [strategy.name for strategy in setting.strategies]
+    if name is None:
+        return 0
+    if name not in names:
+        fault = Fault("--strategy", name, "the plan has no such strategy", ", ".join(names))
+        raise InputError("command line", [fault])
+    return names.index(name)
+
+
+def cash_months(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> CashMonths:
+    """Follow the bank balance of one strategy month by month."""
+    sequences = river[0].storage_frac.size
+    opening = opening_farm(
+        setting.farm.opening, setting.valley.plan.opening, setting.rules, 1, sequences
+    )
+    settings = setting.settings.part(at, at + 1)
+    months = run_farm(opening, settings, river, setting.expectation, setting.rules)
+    balances_aud = np.stack([month.end.bank_aud[0] for month in months])
+    return CashMonths(
+        setting.valley.calendar.opening_month, quantiles_of_rows(balances_aud), sequences
+    )
+
+
+def outcomes_of(setting: FarmSetting, results: FarmResults, at: int) -> tuple[Outcome, ...]:
+    """Part each season's sequences by usable water at planting; classes without any are left out.
+
+    A season planted before the run opens has no water at planting, and no rows.
+    """
+    edges = (0.0, *WATER_CLASSES_ML_PER_SHARE, np.inf)
+    found = []
+    for season in range(setting.valley.calendar.seasons):
+        water = results["planting_usable_ml_per_share"][at, :, season]
+        for low, high in pairwise(edges):
+            inside = (water >= low) & (water < high)
+            if inside.any():
+                found.append(
+                    Outcome(
+                        setting.valley.calendar.water_year(season),
+                        low,
+                        high,
+                        float(inside.mean()),
+                        *(
+                            _three(results[name][at, :, season][inside])
+                            for name in ("area_planted_ha", "water_carried_ml", "closing_cash_aud")
+                        ),
+                    )
+                )
+    return tuple(found)
+
+
+def worst_of(plan: Plan, record: Record, setting: FarmSetting) -> Stretch | None:
+    """Find the driest stretch of the run's own length."""
+    seasons = setting.valley.calendar.seasons
+    stretches = worst_on_record(plan, record, seasons)
+    return stretches[-1] if len(stretches) == seasons else None
+
+
+def worst_results(setting: FarmSetting, worst: Stretch) -> FarmResults:
+    """Play the farm through a stretch of the record as it was observed."""
+    rows = worst.first_row + np.arange(setting.valley.calendar.months)
+    return play_rows(setting, rows[None, :])
+
+
+def _three(values: FloatArray) -> tuple[float, float, float]:
+    """Give what 10 %, 50 % and 90 % do not exceed."""
+    low, middle, high = np.quantile(values, [0.1, 0.5, 0.9])
+    return float(low), float(middle), float(high)

@@ -1,0 +1,262 @@
+"""What does a credit analyst ask, and what are the answers?
+
+Cover with its formula, values and ratios by season, the stress set, the break-evens, and the driest
+seasons on record come again from here.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from model.brief.break_even import BreakEven
+from model.brief.charts import stress_chart
+from model.brief.findings import Findings
+from model.brief.layout import (
+    Block,
+    chart,
+    note,
+    page,
+    percent,
+    said,
+    table,
+    text,
+    thousand,
+    two,
+    whole,
+)
+from model.brief.stated_case import RUN_COVER
+from model.decide.amounts import Amount
+from model.farm import finance
+from model.water_year import month_name
+
+
+def lender_page(found: Findings) -> dict[str, Any]:
+    """Write what a lender asks for."""
+    drawn = stress_chart(found.stress)
+    blocks = [values_table(found), text(cover_words(found)), stress_table(found)]
+    if drawn[0]:
+        blocks.append(
+            chart(
+                drawn,
+                "Cover over the run in each case. Dashed: 1.00. Darker bars lie below it.",
+            )
+        )
+    blocks.append(text(break_even_words(found)))
+    if found.worst is not None:
+        blocks.append(worst_table(found))
+    blocks.append(note(formulas_words()))
+    return page("3  For the lender", headline_of(found), blocks)
+
+
+def headline_of(found: Findings) -> str:
+    """Give the finding."""
+    cover = found.stress.middle.run_cover
+    if math.isnan(cover):
+        return "There is no debt to serve: cover is not asked for"
+    if cover < 0.0:
+        return f"Income does not pay costs in the middle case: cover over the run is {two(cover)}"
+    worst = min(
+        (case for case in found.stress.cases if not math.isnan(case.result.run_cover)),
+        key=lambda case: case.result.run_cover,
+    )
+    below = sum(case.result.run_cover < 1.0 for case in found.stress.cases)
+    return (
+        f"Cover over the run is {two(cover)} in the middle case and below 1.00 in {below} of "
+        f"{len(found.stress.cases)}; least in “{worst.name}”, {two(worst.result.run_cover)}"
+    )
+
+
+def values_table(found: Findings) -> Block:
+    """Lay out values and ratios by season."""
+    rows = []
+    for season in found.compared.outcomes[found.at].seasons:
+        amounts = season.amounts
+        below = season.chances["cover_below_1"]
+        has_cover = amounts["cover"] is not None
+        rows.append(
+            [
+                season.water_year,
+                _two_ends(amounts["cover"], two),
+                percent(below.value) if has_cover else "no debt",
+                _two_ends(amounts["term_debt_cover"], two),
+                _middle(amounts["interest_cover"], two),
+                _middle(amounts["debt_aud"], thousand),
+                _middle(amounts["receivable_aud"], thousand),
+                _middle(amounts["equity_frac"], percent),
+                _middle(amounts["loan_to_value_frac"], percent),
+                thousand(amounts["arrears_aud"].mean.value) if amounts["arrears_aud"] else "–",
+            ]
+        )
+    return table(
+        "By season, the middle; of covers also, in brackets, what is reached in 9 years of 10. "
+        "Arrears are the mean. Thousand AUD.",
+        [
+            "Season",
+            "Cover",
+            "Below 1.00",
+            "Term-debt cover",
+            "Interest cover",
+            "Debt",
+            "Receivable",
+            "Equity",
+            "Loan to value",
+            "Arrears",
+        ],
+        rows,
+        widths=[0.9, 1.4, 0.9, 1.4, 0.9, 0.8, 1.1, 0.8, 0.8, 0.8],
+    )
+
+
+def _middle(amount: Amount | None, form: Any) -> str:
+    return "–" if amount is None else form(amount.spread.quantiles[0.5].value)
+
+
+def _two_ends(amount: Amount | None, form: Any) -> str:
+    if amount is None:
+        return "–"
+    return f"{form(amount.spread.reached_in(5).value)} ({form(amount.spread.reached_in(9).value)})"
+
+
+def cover_words(found: Findings) -> str:
+    """Say cover and how long no allocation is survived."""
+    outcome = found.compared.outcomes[found.at]
+    survived = f"{outcome.dry_seasons_survived}" + (
+        " or more" if outcome.dry_seasons_survived == outcome.dry_seasons_tried else ""
+    )
+    survives = (
+        f"From today the farm survives {survived} seasons running of no allocation before a "
+        "payment is missed or the overdraft passes its limit."
+    )
+    if all(season.amounts["cover"] is None for season in outcome.seasons):
+        return survives
+    return (
+        "Cover by season is of money as it comes and goes: a crop is paid for mostly in the next "
+        "season, so a first season that opens after the last crop was paid carries costs without "
+        "their income. Cover below 1.00 in some season: "
+        f"{said(outcome.chances['cover_below_1'])}. {survives}"
+    )
+
+
+def stress_table(found: Findings) -> Block:
+    """Lay out the stress set."""
+    limit_aud = found.setting.rules.cash.overdraft_limit_aud
+    rows = []
+    for case in found.stress.cases:
+        result = case.result
+        past = " past limit" if result.lowest_cash_aud < -limit_aud else ""
+        rows.append(
+            [
+                f"{case.name}: {case.meaning}",
+                " / ".join(whole(ha) for ha in _known(result.by_season("area_planted_ha"))),
+                two(result.run_cover),
+                f"{thousand(result.lowest_cash_aud)}{past}",
+                month_name(result.lowest_cash_month),
+                thousand(result.closing_cash_aud),
+                f"{result.payments_missed}",
+            ]
+        )
+    return table(
+        "Stress set, each case a change of the middle case. Bank in thousand AUD.",
+        [
+            "Case",
+            "Planted by season, ha",
+            "Cover over the run",
+            "Lowest bank",
+            "in",
+            "Bank at the end",
+            "Payments missed",
+        ],
+        rows,
+        widths=[4.5, 1.4, 0.9, 1.6, 1.1, 0.9, 1.1],
+    )
+
+
+def _known(values: list[float]) -> list[float]:
+    return [value for value in values if not math.isnan(value)]
+
+
+def break_even_words(found: Findings) -> str:
+    """Say how far each may turn before cover over the run is 1.00."""
+    if all(one.found == "no_debt" for one in found.stress.break_evens):
+        return "There is no debt, and so no level at which cover is 1.00."
+    if all(one.found == "never_reaches_1" for one in found.stress.break_evens):
+        return (
+            "Cover over the run is below 1.00 now, and no change of price, yield, water or rates "
+            "alone brings it there."
+        )
+    parts = [break_even_in_words(one) for one in found.stress.break_evens]
+    return "Before cover over the run is 1.00 (each solved, and run again there): " + (
+        "; ".join(parts) + "."
+    )
+
+
+def break_even_in_words(one: BreakEven) -> str:
+    """Say one break-even."""
+    name = one.name.lower()
+    if one.found == "no_debt":
+        return f"{name}, no debt to cover"
+    if one.found == "never_falls_to_1":
+        return f"{name}, cover stays above 1.00 however far"
+    if one.found == "never_reaches_1" or one.at is None or one.change_frac is None:
+        return f"{name}, cover is below 1.00 now and no change of it alone brings 1.00"
+    step = " (there cover passes 1.00 in a step)" if one.found == "in_a_step" else ""
+    if one.unit == "points":
+        return f"{name} may rise {one.at:.1f} points{step}"
+    verb = "may fall" if one.change_frac <= 0.0 else "must rise"
+    digits = 0 if one.unit.startswith("AUD") else 2
+    return (
+        f"{name} {verb} {abs(100 * one.change_frac):.0f} %, from {one.now:,.{digits}f} to "
+        f"{one.at:,.{digits}f} {one.unit}{step}"
+    )
+
+
+def worst_table(found: Findings) -> Block:
+    """Lay out the driest seasons on record, come again from here."""
+    worst, results = found.worst, found.worst_results
+    assert worst is not None
+    assert results is not None
+    rows = [
+        [
+            again.water_year,
+            again.observed_in,
+            two(again.announced_to_date_ml_per_share),
+            whole(results["area_planted_ha"][found.at, 0, season]),
+            whole(results["water_carried_ml"][found.at, 0, season]),
+            thousand(results["closing_cash_aud"][found.at, 0, season]),
+            thousand(results["peak_overdraft_aud"][found.at, 0, season]),
+            two(results["cover"][found.at, 0, season]),
+        ]
+        for season, again in enumerate(worst.seasons)
+    ]
+    drying = f", {worst.drying}" if worst.drying else ""
+    return table(
+        f"The driest {len(worst.seasons)} seasons on record ({worst.years}, inflow "
+        f"{percent(worst.inflow_share)} of the usual{drying}) come again from here. Thousand AUD.",
+        [
+            "Season",
+            "as observed in",
+            "Announced, ML per share",
+            "Planted, ha",
+            "Held, ML",
+            "Bank at the end",
+            "Deepest overdraft",
+            "Cover",
+        ],
+        rows,
+        text_columns=(0, 1),
+    )
+
+
+def formulas_words() -> str:
+    """Print the formula of each ratio."""
+    formulas = (
+        ("Cover", finance.DEBT_SERVICE_COVER),
+        ("Cover over the run", RUN_COVER),
+        ("Term-debt cover", finance.TERM_DEBT_COVER),
+        ("Interest cover", finance.INTEREST_COVER),
+        ("Equity", finance.EQUITY),
+        ("Loan to value", finance.LOAN_TO_VALUE),
+    )
+    printed = " ".join(f"{name} = {formula}." for name, formula in formulas)
+    return f"{printed} Below 0 a cover says only that income did not pay costs."

@@ -1,0 +1,135 @@
+"""How far may a reader trust the brief, what does it rest on, and how is it made again?"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from importlib.metadata import version
+from typing import Any, Final
+
+from model.brief.findings import Findings
+from model.brief.layout import Block, bullets, heading, note, page, percent, table, text, two, whole
+from model.decide.compare_files import FARM_CAUTION, WATER_ONLY
+from model.sequences.drying import drying_in_words
+from model.sequences.words import method_in_words
+
+BAND_HELD: Final = re.compile(r"This season: (the 8-in-10 band held in [^.]*)\.")
+
+
+def trust_page(found: Findings) -> dict[str, Any]:
+    """Write trust, assumptions, cautions and what the figures were made from."""
+    if found.verdict:
+        headline = headline_of(found.verdict)
+        trust: list[Block] = [bullets(found.verdict)]
+    else:
+        headline = "These odds have not been held against the past for this brief"
+        trust = [
+            text(
+                "Whether such odds would have been right before is found with the command "
+                "“seasons evidence”; its verdict can be printed here. Until then the ranges "
+                "in brackets say only what a finite record leaves open, given that the valley's "
+                "rules are as stated and the river behaves as it did."
+            )
+        ]
+    blocks = [
+        heading("How far to trust the odds"),
+        *trust,
+        heading("Assumptions and their sources"),
+        bullets(assumptions(found)),
+        heading("The farm's own figures"),
+        figures_table(found),
+        heading("Cautions"),
+        text(FARM_CAUTION),
+        heading("To make these figures again"),
+        note(made_from(found)),
+    ]
+    return page("4  How far to trust it", headline, blocks)
+
+
+def headline_of(verdict: Sequence[str]) -> str:
+    """Give the finding on this season: how often the 8-in-10 band held."""
+    for sentence in verdict:
+        held = BAND_HELD.match(sentence)
+        if held:
+            return f"Tried on the observed years, {held.group(1)}"
+    return "These odds have been held against the observed years, as follows"
+
+
+def assumptions(found: Findings) -> list[str]:
+    """List what the brief rests on."""
+    odds, plan = found.odds, found.odds.plan
+    drying = drying_in_words(odds.record, plan.sequences)
+    return [
+        f"Inflow: {odds.record.name}, observed {odds.record.span[0]} to {odds.record.span[1]}, "
+        f"{odds.record.months:,} months; {_filled(found)}.",
+        f"What may come: {odds.count:,} sequences, {method_in_words(odds.method)}"
+        + (f", {drying}" if drying else ", flow as observed")
+        + ".",
+        "The valley's rules, where things stand, yields, prices, costs, debts and values: the "
+        "plan, as its owner stated them. One average holder stands for all general security.",
+        WATER_ONLY,
+        "Stated cases take each month's level from "
+        f"{found.stress.sequences:,} sequences, in mean weather and without spills; every season "
+        "at 1 in 10 is harsher than one run of seasons in ten.",
+        "Quantiles: Hyndman and Fan 1996, type 7. Covers: Farm Financial Standards Council; "
+        "Langemeier 2018 (farmdoc daily 8:175). The choice of stress cases: common practice, no "
+        "source.",
+    ]
+
+
+def _filled(found: Findings) -> str:
+    filled = found.odds.record.filled
+    if not filled:
+        return "no month was filled"
+    return "filled: " + ", ".join(f"{cells} of {column}" for column, cells in filled.items())
+
+
+def figures_table(found: Findings) -> Block:
+    """Lay out the figures that matter most."""
+    farm = found.setting.farm
+    cotton, money = farm.cotton, farm.money
+    loans = ", ".join(
+        f"{whole(loan.balance_aud)} AUD at {percent(loan.rate_frac_per_year)}, "
+        f"{loan.term_years} years"
+        for loan in money.loans
+    )
+    mean = cotton.ten_year_mean_lint_aud_per_bale
+    rows = [
+        [
+            "Full yield; on rain alone",
+            f"{two(cotton.full_yield_bales_per_ha)}; "
+            f"{two(cotton.rain_grown_yield_bales_per_ha)} bales per ha",
+        ],
+        [
+            "Lint; its ten-year mean; seed",
+            f"{whole(cotton.lint_aud_per_bale)}; "
+            f"{'not stated' if mean is None else whole(mean)}; "
+            f"{whole(cotton.seed_aud_per_bale)} AUD per bale",
+        ],
+        [
+            "Overheads; drawings; off-farm income; tax",
+            f"{whole(money.overheads_aud_per_year)}; {whole(money.drawings_aud_per_year)}; "
+            f"{whole(money.off_farm_income_aud_per_year)}; "
+            f"{whole(money.tax_aud_per_year)} AUD a year",
+        ],
+        ["Loans", loans or "none"],
+        [
+            "Bank; overdraft limit; its rate",
+            f"{whole(money.bank_aud)}; {whole(money.overdraft_limit_aud)} AUD; "
+            f"{percent(money.overdraft_rate_frac_per_year)}",
+        ],
+    ]
+    return table(
+        "As the plan states them.", ["Figure", "Value"], rows, widths=[1, 1.5], text_columns=(0, 1)
+    )
+
+
+def made_from(found: Findings) -> str:
+    """Say what the figures were made from."""
+    odds = found.odds
+    return (
+        f"Record SHA-256 {odds.record.sha256}. Method {odds.method['method']}, seed "
+        f"{odds.plan.sequences.seed}, {odds.count:,} sequences. Seasons in Hand, version "
+        f"{version('seasons-in-hand')}. The same plan, record, seed and version give the same "
+        "figures, in the files of “seasons outlook” and “seasons compare” too."
+    )

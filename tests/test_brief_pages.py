@@ -1,0 +1,357 @@
+"""The brief on paper: the figures of the JSON files to the printed digit, clean whatever comes."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import json
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+from pypdf import PdfReader
+from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject
+
+from model.brief.brief_file import brief_pdf
+from model.brief.evidence_words import verdict_of
+from model.brief.findings import Findings, findings_of
+from model.brief.svg import Canvas, Scale, nice_ticks
+from model.cli import main
+from model.decide.compare_files import FARM_CAUTION, compare_json
+from model.errors import InputError
+from model.farm import finance
+from model.outlook_files import outlook_json
+from model.plan import Plan
+from model.record import Record
+from tests.brief_plan import contract_record, farm_plan, farm_plan_text
+
+DAY = dt.date(2026, 1, 2)
+
+
+@pytest.fixture(scope="module")
+def record() -> Record:
+    """Read the contract's record once."""
+    return contract_record()
+
+
+@pytest.fixture(scope="module")
+def found(record: Record) -> Findings:
+    """Run the plan once."""
+    return findings_of(farm_plan(), record)
+
+
+@pytest.fixture(scope="module")
+def pdf(found: Findings) -> bytes:
+    """Make its brief once."""
+    return brief_pdf(found, DAY)
+
+
+def words_of(pdf: bytes) -> str:
+    """Read a PDF's text back, spaces evened out."""
+    text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
+    return " ".join(text.split())
+
+
+def printed(value: float, places: int = 0) -> str:
+    """Print a number as a reader would, with a true minus."""
+    return f"{round(value, places) + 0.0:,.{places}f}".replace("-", "−")
+
+
+def test_brief_when_read_back_then_water_as_in_the_outlook_file(
+    found: Findings, pdf: bytes
+) -> None:
+    """Every row of the water table, and each chance of nothing, is that of outlook.json."""
+    outlook = json.loads(outlook_json(found.odds))
+    words = words_of(pdf)
+    for season in outlook["seasons"]:
+        year = season["water_year"]
+        announced = season["announced_to_date_ml_per_share"]["quantiles"]
+        usable = season["at_planting"]["usable_ml_per_share"]["quantiles"]
+        dam = season["storage_end_ml"]["quantiles"]
+        row = " ".join(printed(announced[q], 2) for q in ("0.1", "0.5", "0.9"))
+        assert f"{year} announced by June {row}" in words
+        row = " ".join(printed(usable[q], 2) for q in ("0.1", "0.5", "0.9"))
+        assert re.search(rf"{year} usable at planting, October \d{{4}} {re.escape(row)}", words)
+        row = " ".join(printed(dam[q]) for q in ("0.1", "0.5", "0.9"))
+        assert f"{year} dam at the end of June, ML {row}" in words
+        none = season["chance_none"]
+        chance = f"{none['words']} ({printed(100 * none['value'], 1)} %; "
+        chance += f"{printed(100 * none['record_low'], 1)} % to "
+        chance += f"{printed(100 * none['record_high'], 1)} %)"
+        assert chance in words
+
+
+def test_brief_when_read_back_then_money_as_in_the_comparison_file(
+    found: Findings, pdf: bytes
+) -> None:
+    """Bank, overdraft, cover, debt, equity and the strategies are those of compare.json."""
+    compared = json.loads(compare_json(found.compared, None))
+    words = words_of(pdf)
+    ours = compared["strategies"][0]
+    for season in ours["seasons"]:
+        cash = season["closing_cash_aud"]["quantiles"]
+        deepest = season["peak_overdraft_aud"]["quantiles"]
+        row = [cash["0.1"], cash["0.5"], cash["0.9"], deepest["0.5"], deepest["0.9"]]
+        numbers = " ".join(printed(value / 1_000) for value in row)
+        assert f"{season['water_year']} {numbers} " in words
+        cover, term = season["cover"]["quantiles"], season["term_debt_cover"]["quantiles"]
+        lender = [
+            f"{printed(cover['0.5'], 2)} ({printed(cover['0.1'], 2)})",
+            f"{printed(100 * season['chances']['cover_below_1']['value'], 1)} %",
+            f"{printed(term['0.5'], 2)} ({printed(term['0.1'], 2)})",
+            printed(season["interest_cover"]["quantiles"]["0.5"], 2),
+            printed(season["debt_aud"]["quantiles"]["0.5"] / 1_000),
+            printed(season["receivable_aud"]["quantiles"]["0.5"] / 1_000),
+            f"{printed(100 * season['equity_frac']['quantiles']['0.5'], 1)} %",
+            f"{printed(100 * season['loan_to_value_frac']['quantiles']['0.5'], 1)} %",
+            printed(season["arrears_aud"]["mean"] / 1_000),
+        ]
+        assert f"{season['water_year']} {' '.join(lender)}" in words
+    for strategy in compared["strategies"]:
+        standing = strategy["whole_run"]["standing_aud"]
+        row = f"{printed(standing['mean'] / 1_000)} {printed(standing['worst_tenth'] / 1_000)}"
+        assert f"{strategy['name']} {row}" in words
+
+
+def test_brief_when_read_back_then_formulas_cautions_and_origin_are_there(
+    found: Findings, pdf: bytes
+) -> None:
+    """Each ratio's formula, the cautions, the record's hash, the seed and the date are printed."""
+    words = words_of(pdf)
+    for formula in (finance.DEBT_SERVICE_COVER, finance.INTEREST_COVER, finance.EQUITY):
+        assert formula in words
+    assert FARM_CAUTION in words
+    assert found.odds.record.sha256 in words
+    assert str(found.odds.plan.sequences.seed) in words
+    assert DAY.isoformat() in words
+    assert "These odds have not been held against the past" in words
+
+
+def test_brief_when_read_back_then_every_stress_case_with_its_cover(
+    found: Findings, pdf: bytes
+) -> None:
+    """The stress set stands there case by case, and the driest seasons with what they bring."""
+    words = words_of(pdf)
+    for case in found.stress.cases:
+        assert case.name in words
+        assert printed(case.result.run_cover, 2) in words
+    assert found.worst is not None
+    assert found.worst.years in words
+    for again in found.worst.seasons:
+        amount = printed(again.announced_to_date_ml_per_share, 2)
+        assert f"{again.water_year} {again.observed_in} {amount}" in words
+
+
+def test_brief_when_worst_stretch_then_farm_and_valley_agree(found: Findings) -> None:
+    """What the farm saw announced in the driest seasons is what the valley announced."""
+    assert found.worst is not None
+    assert found.worst_results is not None
+    seen = found.worst_results["announced_ml_per_share"][0, 0].tolist()
+    opening = found.odds.plan.opening.announced_to_date_ml_per_share
+    told = [again.announced_to_date_ml_per_share for again in found.worst.seasons]
+    assert seen == pytest.approx([told[0] - opening, *told[1:]], abs=1e-9)
+
+
+def elements(node: Any) -> Iterator[DictionaryObject]:
+    """Walk through a structure tree."""
+    node = node.get_object() if isinstance(node, IndirectObject) else node
+    if isinstance(node, ArrayObject):
+        for item in node:
+            yield from elements(item)
+    elif isinstance(node, DictionaryObject) and "/Pg" not in node.get("/Type", ""):
+        yield node
+        if "/K" in node:
+            yield from elements(node["/K"])
+
+
+def test_brief_when_opened_then_tagged_with_headings_tables_and_alternatives(pdf: bytes) -> None:
+    """Language, title, one H1 a page, table headers and a text for each chart are in the tags."""
+    reader = PdfReader(io.BytesIO(pdf))
+    root: Any = reader.trailer["/Root"]
+    assert root["/MarkInfo"]["/Marked"]
+    assert root["/Lang"] == "en-AU"
+    assert reader.metadata is not None
+    assert reader.metadata.title == "Contract example"
+    kinds = [str(element.get("/S")) for element in elements(root["/StructTreeRoot"]["/K"])]
+    assert 2 <= len(reader.pages) <= 4
+    assert kinds.count("/H1") == len(reader.pages)
+    assert kinds.count("/Table") == 9
+    assert kinds.count("/TH") >= 9 * 2
+    figures = [e for e in elements(root["/StructTreeRoot"]["/K"]) if e.get("/S") == "/Figure"]
+    assert len(figures) >= 3
+    assert all(str(figure.get("/Alt", "")) for figure in figures)
+    xmp = reader.xmp_metadata
+    assert xmp is not None
+    assert b"pdfuaid" in root["/Metadata"].get_object().get_data()
+
+
+def test_brief_when_made_again_then_the_same_bytes_but_for_the_date(
+    found: Findings, pdf: bytes, record: Record
+) -> None:
+    """The same inputs and date give the same bytes; another date changes its own words alone."""
+    again = findings_of(farm_plan(), record)
+    assert brief_pdf(again, DAY) == pdf
+    later = brief_pdf(found, dt.date(2027, 3, 4))
+    assert later != pdf
+    assert words_of(later).replace("2027-03-04", "2026-01-02") == words_of(pdf)
+
+
+def changed(plan: Plan, **farm: Any) -> Plan:
+    """Give the plan with a changed farm."""
+    assert plan.farm is not None
+    return plan.model_copy(update={"farm": plan.farm.model_copy(update=farm)})
+
+
+def test_brief_when_odd_letters_then_words_stay_words(record: Record) -> None:
+    """Markup, markup-like signs and letters that no font holds: printed, never run."""
+    title = '=1+1 #read("brief.typ") <b>&amp; Ünï $x^2$ *b* _a_ @c \\ [z] 水 🌾'
+    plan = changed(farm_plan(50), name="#panic() </svg> ‘Ω’")
+    words = words_of(brief_pdf(findings_of(plan.model_copy(update={"title": title}), record), DAY))
+    assert '=1+1 #read("brief.typ") <b>&amp; Ünï $x^2$ *b* _a_ @c \\ [z] □ □' in words
+    assert "#panic() </svg> ‘Ω’ holds" in words
+    assert "Letters that the fonts of this brief do not hold stand as □." in words
+
+
+def test_brief_when_every_letter_of_three_alphabets_then_all_are_set(
+    found: Findings, record: Record
+) -> None:
+    """Each letter that is called certain is in the fonts: the strict setting refuses any other."""
+    letters = " ".join(chr(code) for code in range(0x21, 0x530) if chr(code).isprintable())
+    plan = found.odds.plan.model_copy(update={"title": letters})
+    pdf = brief_pdf(replace(found, odds=replace(found.odds, plan=plan)), DAY)
+    words = words_of(pdf)
+    assert all(letter in words for letter in "Żőßþ Ωλ Жщ Ӄ")
+    assert "do not hold stand as □" in words
+
+
+@pytest.mark.parametrize("letter", ["W", "word "])
+def test_brief_when_title_is_very_long_then_no_more_pages(letter: str, record: Record) -> None:
+    """Two hundred letters, with and without spaces, stay within the page."""
+    title = (letter * 200)[:200].strip()
+    pdf = brief_pdf(findings_of(farm_plan(50).model_copy(update={"title": title}), record), DAY)
+    reader = PdfReader(io.BytesIO(pdf))
+    assert len(reader.pages) == 4
+    width = float(reader.pages[0].mediabox.width)
+    places: list[float] = []
+    reader.pages[0].extract_text(visitor_text=lambda t, _c, tm, _f, _s: places.append(tm[4]))
+    assert max(places) < width
+    assert reader.metadata is not None
+    assert reader.metadata.title == title
+
+
+def test_brief_when_no_debt_then_covers_are_left_out(record: Record) -> None:
+    """Without loans and overdraft nothing is to be covered, and the page says so."""
+    plan = farm_plan(50)
+    assert plan.farm is not None
+    money = plan.farm.money.model_copy(update={"loans": (), "bank_aud": 9e6})
+    found = findings_of(changed(plan, money=money), record)
+    words = words_of(brief_pdf(found, DAY))
+    assert "There is no debt to serve" in words
+    assert "There is no debt, and so no level at which cover is 1.00." in words
+    assert "nan" not in words.lower().split()
+    assert {one.found for one in found.stress.break_evens} == {"no_debt"}
+
+
+def test_brief_when_no_cotton_is_ever_planted_then_clean_pages(record: Record) -> None:
+    """A smallest area beyond the land: no hectare, no yield, and pages that say so."""
+    plan = farm_plan(50)
+    assert plan.farm is not None
+    strategies = tuple(
+        strategy.model_copy(update={"smallest_area_ha": 9_999.0}) for strategy in plan.strategies
+    )
+    plan = plan.model_copy(update={"strategies": strategies})
+    pdf = brief_pdf(findings_of(plan, record), DAY)
+    words = words_of(pdf)
+    assert len(PdfReader(io.BytesIO(pdf)).pages) == 4
+    assert "No cotton is planted in 2025-26 in 9 years of 10" in words
+    assert "nan" not in words.lower().split()
+
+
+def test_brief_when_every_case_is_asked_for_then_still_four_pages(record: Record) -> None:
+    """With a ten-year mean, two loans and ten strategies of long names there are four pages."""
+    plan = farm_plan(50)
+    assert plan.farm is not None
+    cotton = plan.farm.cotton.model_copy(update={"ten_year_mean_lint_aud_per_bale": 500.0})
+    money = plan.farm.money.model_copy(update={"loans": plan.farm.money.loans * 2})
+    strategies = tuple(
+        plan.strategies[number % 3].model_copy(update={"name": f"{number} " + "M" * 38})
+        for number in range(10)
+    )
+    plan = changed(plan, cotton=cotton, money=money)
+    plan = plan.model_copy(update={"strategies": strategies})
+    pdf = brief_pdf(findings_of(plan, record, verdict=["A sentence of evidence. " * 12] * 8), DAY)
+    assert len(PdfReader(io.BytesIO(pdf)).pages) == 4
+
+
+def test_brief_when_crop_is_in_the_ground_or_one_season_then_it_is_made(record: Record) -> None:
+    """A run that opens after planting, of one season only, has no water at planting to print."""
+    plan = farm_plan(50)
+    assert plan.farm is not None
+    opening = plan.opening.model_copy(update={"month": "2026-01"})
+    own = plan.farm.opening.model_copy(update={"planted_ha": 200.0, "prepared_ha": 0.0})
+    plan = changed(plan.model_copy(update={"opening": opening}), opening=own)
+    found = findings_of(plan.with_drawing(seasons=1), record)
+    assert found.outcomes == ()
+    assert "2025-26: 200 ha of cotton" in words_of(brief_pdf(found, DAY))
+
+
+def test_brief_command_when_run_then_writes_both_files(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The command writes PDF and workbook; a strategy the plan lacks is refused."""
+    plan = tmp_path / "plan.toml"
+    plan.write_text(farm_plan_text(50))
+    record = str(Path(__file__).parent / "reference" / "contract" / "record.csv")
+    pdf, book = tmp_path / "b.pdf", tmp_path / "b.xlsx"
+    words = ["brief", str(plan), "--record", record, "--out", str(pdf), "--date", "2026-01-02"]
+    assert main([*words, "--workbook", str(book), "--strategy", "Some on trust"]) == 0
+    assert pdf.read_bytes().startswith(b"%PDF-")
+    assert book.read_bytes().startswith(b"PK")
+    assert "not financial" in capsys.readouterr().out
+    assert main([*words, "--strategy", "Nobody's"]) == 2
+    assert "Nobody's" in capsys.readouterr().err
+
+
+def test_evidence_when_of_another_record_then_refused_and_else_printed(
+    tmp_path: Path, record: Record
+) -> None:
+    """A verdict is printed only where it is of this record and method."""
+    plan = farm_plan(50)
+    made = {"verdict": ["The band held in 40 of 50 years."], "method": "blocks"}
+    path = tmp_path / "evidence.json"
+    path.write_text(json.dumps({**made, "record": {"sha256": record.sha256}}))
+    verdict = verdict_of(path, plan, record)
+    words = words_of(brief_pdf(findings_of(plan, record, verdict=verdict), DAY))
+    assert "The band held in 40 of 50 years." in words
+    assert "have been held against the observed years" in words
+    told = "This season: the 8-in-10 band held in 8 of 9 years (right odds bring 6 to 9)."
+    words = words_of(brief_pdf(findings_of(plan, record, verdict=[f"{told} More."]), DAY))
+    assert "Tried on the observed years, the 8-in-10 band held in 8 of 9 years" in words
+    path.write_text(json.dumps({**made, "record": {"sha256": "0" * 64}}))
+    with pytest.raises(InputError, match="another record or method"):
+        verdict_of(path, plan, record)
+    path.write_text("{}")
+    with pytest.raises(InputError, match="no evidence file"):
+        verdict_of(path, plan, record)
+
+
+def test_canvas_when_words_look_like_markup_then_escaped() -> None:
+    """Words in a chart cannot end it."""
+    canvas = Canvas(10.0, 10.0)
+    canvas.text(0.0, 0.0, "</svg>&\x00")
+    assert "&lt;/svg&gt;&amp;</text>" in canvas.svg()
+
+
+def test_ticks_when_any_range_then_round_and_around_it() -> None:
+    """Ticks hold the range, even steps apart, and a flat range has ticks too."""
+    for low, high in ((-509.0, 1_187.0), (0.0, 0.03), (0.0, 0.0), (-2.0, -1.0)):
+        ticks = nice_ticks(low, high)
+        assert ticks[0] <= low
+        assert ticks[-1] >= high
+        steps = [later - earlier for earlier, later in pairwise(ticks)]
+        assert steps == pytest.approx([steps[0]] * len(steps))
+    assert Scale(0.0, 2.0, 100.0, 0.0).at(0.5) == 75.0
