@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, charts, tables, wording
+from dashboard import cached, charts, metrics, tables
 from dashboard import farm_findings as farm
 from model.decide.compare_files import FARM_CAUTION
 from model.decide.last_megalitre import LastMegalitre
@@ -56,20 +56,12 @@ def _show(setting: FarmSetting, outcome: AreaOutcome, area_ha: float) -> None:
     calendar = setting.valley.calendar
     years = [calendar.water_year(season) for season in range(calendar.seasons)]
     st.subheader(farm.finish_finding(outcome, area_ha, years[outcome.season]), anchor=False)
-    short, missed = outcome.chances["ran_short"], outcome.missed_in_run
-    for column, name, estimate in zip(
-        st.columns(2),
-        ("Crop cut back or short of water", "A loan payment missed in these seasons"),
-        (short, missed),
-        strict=True,
-    ):
-        with column:
-            st.metric(name, wording.in_ten(estimate.value), border=True)
-            st.caption(
-                f"{wording.percent(estimate.value)}. The record leaves it at "
-                f"{wording.record_range(estimate)}; the draws alone, "
-                f"{wording.draws_range(estimate)}."
-            )
+    metrics.row(
+        {
+            "Crop cut back or short of water": outcome.chances["ran_short"],
+            "A loan payment missed in these seasons": outcome.missed_in_run,
+        }
+    )
     st.table(farm.area_frame(outcome, years).set_index("What"))
     months = [
         format_month(calendar.opening_month + t) for t in range(outcome.cash_bands_aud.shape[1])

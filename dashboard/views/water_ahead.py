@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, charts, standing, tables, wording
+from dashboard import cached, charts, metrics, standing, tables, wording
 from dashboard.findings import (
     announced_finding,
     band_findings,
@@ -28,13 +28,7 @@ st.header("How likely is no water at all?", anchor=False)
 st.caption(wording.drawn_from(odds))
 standing.drawing()
 chances = none_chances(seasons)
-for column, (name, estimate) in zip(st.columns(len(seasons)), chances.items(), strict=False):
-    with column:
-        st.metric(name, wording.in_ten(estimate.value), border=True)
-        st.caption(
-            f"{wording.percent(estimate.value)}. The record leaves it at "
-            f"{wording.record_range(estimate)}; the draws alone, {wording.draws_range(estimate)}."
-        )
+metrics.row(dict(list(chances.items())[: len(seasons)]))
 tables.chart(
     charts.chance_chart(chances, title=chance_finding(seasons)),
     key="none",
