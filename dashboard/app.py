@@ -31,6 +31,7 @@ READING = [
     _view("plant_or_hold", "Plant or hold"),
     _view("strategies", "Strategies side by side"),
     _view("trust", "How far to trust this"),
+    _view("papers", "Papers"),
 ]
 DIARY = _view("diary", "Diary")
 page = st.navigation([EDITING[0], *READING, *EDITING[1:], DIARY])

@@ -6,6 +6,7 @@ with a leading underscore, which keeps them out of the key.
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -189,3 +190,20 @@ def _last_megalitre(
     return last_megalitre(
         _setting, _rivers.drawn, strategy=strategy, area_ha=area_ha, range_ml=range_ml
     )
+
+
+def papers(plan: Plan, record: Record, strategy: str, day: dt.date) -> tuple[bytes, bytes]:
+    """Make the brief and the workbook."""
+    return _papers(plan.model_dump_json(), record.sha256, strategy, day, plan, record)
+
+
+@st.cache_resource(max_entries=4, show_spinner="Running the farm for the papers ...")
+def _papers(
+    plan_json: str, record_hash: str, strategy: str, day: dt.date, _plan: Plan, _record: Record
+) -> tuple[bytes, bytes]:
+    from model.brief.brief_file import brief_pdf
+    from model.brief.findings import findings_of
+    from model.brief.workbook import workbook_xlsx
+
+    found = findings_of(_plan, _record, strategy=strategy)
+    return brief_pdf(found, day), workbook_xlsx(found, day)
