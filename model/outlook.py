@@ -9,6 +9,7 @@ again.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Final
 
@@ -104,10 +105,13 @@ def odds_of_water(plan: Plan, record: Record, progress: Progress | None = None) 
 def outlook_of(setting: Setting, results: SeasonResults) -> Outlook:
     """Turn what the seasons brought into odds, with both errors."""
     resampled, how = resample_record(setting)
-    seasons = tuple(
-        _season_outlook(setting, season, results, resampled, how)
-        for season in range(setting.calendar.seasons)
-    )
+    with ThreadPoolExecutor() as pool:  # ordering long arrays is work that threads can share
+        seasons = tuple(
+            pool.map(
+                lambda season: _season_outlook(setting, season, results, resampled, how),
+                range(setting.calendar.seasons),
+            )
+        )
     return Outlook(
         plan=setting.plan,
         record=setting.record,

@@ -1,16 +1,13 @@
 """What is needed to run a plan's valley through sequences, and how are many run at once?
 
 A setting joins plan and record: calendar, slices, method and rules, made once. Sequences run in
-batches, on all cores where they are many; results come in their order, and are the same
-to the bit on one core and on many.
+batches that stay in the processor's cache, one batch after the other: threads were measured to take
+longer, since each waits for the interpreter between two short sums.
 """
 
 from __future__ import annotations
 
-import os
-from collections import deque
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -136,17 +133,6 @@ def play_sequences(
 def played_in_batches(
     setting: Setting, batches: Iterable[Sequences]
 ) -> Iterator[tuple[Sequences, SeasonResults]]:
-    """Run the valley through batches on all cores, a few ahead, and give them in their order."""
-
-    def play(sequences: Sequences) -> tuple[Sequences, SeasonResults]:
-        return sequences, setting.gathered(setting.months(sequences.rows), sequences.count)
-
-    cores = os.cpu_count() or 1
-    ahead: deque[Future[tuple[Sequences, SeasonResults]]] = deque()
-    with ThreadPoolExecutor(max_workers=cores) as pool:
-        for batch in batches:
-            ahead.append(pool.submit(play, batch))
-            if len(ahead) > 2 * cores:
-                yield ahead.popleft().result()
-        while ahead:
-            yield ahead.popleft().result()
+    """Run the valley through batches, one after the other."""
+    for sequences in batches:
+        yield sequences, setting.gathered(setting.months(sequences.rows), sequences.count)
