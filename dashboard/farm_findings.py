@@ -16,7 +16,7 @@ from model.decide.last_megalitre import LastMegalitre
 from model.decide.one_area import AreaOutcome
 from model.farm.run import FarmResults
 from model.record import FloatArray
-from model.water_year import month_name, parse_month
+from model.water_year import month_name
 
 EVENT_TITLES = {
     "no_planting": "Nothing planted",
@@ -213,12 +213,12 @@ def finish_finding(outcome: AreaOutcome, area_ha: float, year: str) -> str:
     )
 
 
-def cash_finding(bands_aud: FloatArray, months: Sequence[str], limit_aud: float) -> str:
+def cash_finding(bands_aud: FloatArray, first_month: int, limit_aud: float) -> str:
     """Say when cash is lowest, and what is left of the overdraft then in 9 years of 10."""
     low = bands_aud[0]
     at = int(low.argmin())
     left = limit_aud + float(low[at])
-    month = month_name(parse_month(months[at]))
+    month = month_name(first_month + at)
     if left >= 0.0:
         return (
             f"In 9 runs of 10 cash stays above {aud(low[at])} ({month}): {aud(left)} of limit left"

@@ -7,12 +7,14 @@ season whose planting month is past when the run opens has no number there.
 
 from __future__ import annotations
 
+import mmap
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Final, Self
+from typing import Any, Final, Self
 
 import numpy as np
+from numpy.typing import NDArray
 
 from model.record import FloatArray
 from model.sequences.draw import Calendar
@@ -69,12 +71,36 @@ class WaterAt:
 class SeasonResults:
     """What each season of each sequence brought."""
 
-    totals: Mapping[
-        str, FloatArray
-    ]  # each (sequence, season); the names of SUMS, COUNTS and AT_END
+    totals: Mapping[str, FloatArray]  # (sequence, season); the names of SUMS, COUNTS, AT_END
     planting: WaterAt
     finish: WaterAt
     end: WaterAt
+
+    @classmethod
+    def shared(cls, sequences: int, seasons: int) -> Self:
+        """Make room for the results of so many sequences, written to by forked processes."""
+
+        def room() -> FloatArray:
+            return shared_array((seasons, sequences), np.float64).T
+
+        return cls(
+            totals={name: room() for name in (*SUMS, *COUNTS, *AT_END)},
+            planting=WaterAt(room(), room(), room()),
+            finish=WaterAt(room(), room(), room()),
+            end=WaterAt(room(), room(), room()),
+        )
+
+    def put(self, place: slice, part: Self) -> None:
+        """Write the results of some sequences to their place."""
+        for name, values in self.totals.items():
+            values[place] = part.totals[name]
+        for mine, theirs in (
+            (self.planting, part.planting),
+            (self.finish, part.finish),
+            (self.end, part.end),
+        ):
+            for name in WaterAt.__dataclass_fields__:
+                getattr(mine, name)[place] = getattr(theirs, name)
 
     @classmethod
     def joined(cls, parts: list[Self]) -> Self:
@@ -89,6 +115,13 @@ class SeasonResults:
             finish=_joined_water([part.finish for part in parts]),
             end=_joined_water([part.end for part in parts]),
         )
+
+
+def shared_array(shape: tuple[int, ...], kind: type[np.generic]) -> NDArray[Any]:
+    """Make an array of zeros that processes forked from this one can write to."""
+    count = int(np.prod(shape))
+    room = mmap.mmap(-1, max(1, count * np.dtype(kind).itemsize))
+    return np.frombuffer(room, dtype=kind, count=count).reshape(shape)
 
 
 def gather(

@@ -67,7 +67,7 @@ def _show(setting: FarmSetting, outcome: AreaOutcome, area_ha: float) -> None:
         format_month(calendar.opening_month + t) for t in range(outcome.cash_bands_aud.shape[1])
     ]
     limit_aud = setting.rules.cash.overdraft_limit_aud
-    finding = farm.cash_finding(outcome.cash_bands_aud, months, limit_aud)
+    finding = farm.cash_finding(outcome.cash_bands_aud, calendar.opening_month, limit_aud)
     tables.chart(
         charts.band_chart(
             months,

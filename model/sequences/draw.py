@@ -172,19 +172,31 @@ def draw_batches(
     calendar
         Months and seasons of the run.
     count
-        How many; a method without randomness gives its own number, in one batch.
+        How many; a method without randomness gives its own number.
     seed
         The plan's seed.
     """
-    total = sequence_count(method, slices, count)
-    for batch, first in enumerate(range(0, total, BATCH_SEQUENCES)):
-        drawn = method.draw(
-            slices,
-            calendar.seasons,
-            min(BATCH_SEQUENCES, total - first),
-            rng=generator(seed, Stream.SEQUENCES, batch),
-        )
-        yield Sequences(rows_of(slices, drawn, calendar.months), calendar.opening_month)
+    for batch in range(batch_count(method, slices, count)):
+        yield draw_batch(method, slices, calendar, count=count, seed=seed, batch=batch)
+
+
+def draw_batch(
+    method: Method, slices: Slices, calendar: Calendar, *, count: int, seed: int, batch: int
+) -> Sequences:
+    """Draw one batch, by its number, whatever was drawn before; see `draw_batches`."""
+    left = sequence_count(method, slices, count) - BATCH_SEQUENCES * batch
+    drawn = method.draw(
+        slices,
+        calendar.seasons,
+        min(BATCH_SEQUENCES, left),
+        rng=generator(seed, Stream.SEQUENCES, batch),
+    )
+    return Sequences(rows_of(slices, drawn, calendar.months), calendar.opening_month)
+
+
+def batch_count(method: Method, slices: Slices, count: int) -> int:
+    """Give how many batches a method draws when `count` sequences are asked for."""
+    return -(-sequence_count(method, slices, count) // BATCH_SEQUENCES)
 
 
 def sequence_count(method: Method, slices: Slices, count: int) -> int:
