@@ -180,8 +180,8 @@ def difference_finding(ahead_aud: FloatArray, first: str, second: str) -> str:
     mean = float(ahead_aud.mean())
     error = 1.96 * float(ahead_aud.std()) / np.sqrt(ahead_aud.size)
     return (
-        f"{first} ends ahead of {second} in {in_ten(share).removeprefix('about ')} runs, by "
-        f"{aud(mean)} on average (give or take {aud(error)} for the draws)"
+        f"{first} ends ahead of {second}: {in_ten(share)}; "
+        f"by {aud(mean)} on average (give or take {aud(error)} for the draws)"
     )
 
 
