@@ -151,6 +151,19 @@ def standing_frame(outcomes: Sequence[StrategyOutcome]) -> pd.DataFrame:
     )
 
 
+def standing_summary(outcomes: Sequence[StrategyOutcome]) -> pd.DataFrame:
+    """Lay out in few columns how each strategy ends, thousand AUD, and what it survives."""
+    return pd.DataFrame(
+        {
+            "Strategy": outcome.strategy.name,
+            "Mean": wording.with_range(outcome.whole_run["standing_aud"].mean, 1e-3),
+            "Worst tenth": wording.with_range(outcome.whole_run["standing_aud"].worst_tenth, 1e-3),
+            "Seasons survived": _survived(outcome),
+        }
+        for outcome in outcomes
+    )
+
+
 def chances_frame(chances: Mapping[str, Mapping[str, Estimate]]) -> pd.DataFrame:
     """Lay out chances by strategy with both ranges."""
     return pd.DataFrame(
@@ -265,28 +278,28 @@ def worth_frame(found: LastMegalitre) -> pd.DataFrame:
 
 
 def area_frame(outcome: AreaOutcome, years: Sequence[str]) -> pd.DataFrame:
-    """Lay out what a chosen area brings, season by season, in 9, 5 and 1 years of 10."""
-    titles = {
-        "area_finished_ha": "Finished, ha",
-        "margin_aud": "Margin, AUD",
-        "water_carried_ml": "Water carried into next season, ML",
-        "closing_cash_aud": "Cash at season's end, AUD",
-        "planting_usable_ml_per_share": "Usable at planting, ML/share",
+    """Lay out what a chosen area brings, season by season, in 9, 5 and 1 years of 10.
+
+    Money is in thousands, so that the table fits a narrow page; the record's range stands in
+    brackets.
+    """
+    amounts = {
+        "area_finished_ha": ("Finished, ha", 1.0),
+        "margin_aud": ("Margin, thousand AUD", 1e-3),
+        "water_carried_ml": ("Carried on, ML", 1.0),
+        "closing_cash_aud": ("Cash in June, thousand AUD", 1e-3),
+        "planting_usable_ml_per_share": ("Usable at planting, ML/share", 1.0),
     }
     return pd.DataFrame(
         {
-            "What": titles[name],
+            "What": title,
             "Water year": year,
             **{
-                title: wording.tidy(amount.reached_in(n).value)
-                for n, title in wording.REACHED_TITLES.items()
+                heading: wording.with_range(amount.reached_in(n), factor)
+                for n, heading in wording.REACHED_TITLES.items()
             },
-            "Range of the record, in 5 of 10": (
-                f"{wording.tidy(amount.reached_in(5).headline[0])} to "
-                f"{wording.tidy(amount.reached_in(5).headline[1])}"
-            ),
         }
-        for name, by_season in outcome.amounts.items()
-        for year, amount in zip(years, by_season, strict=True)
+        for name, (title, factor) in amounts.items()
+        for year, amount in zip(years, outcome.amounts[name], strict=True)
         if amount is not None
     )

@@ -127,3 +127,10 @@ def tidy(value: float) -> str:
     if 0.0 < abs(value) < 10.0:
         return f"{value:.2f}"
     return f"{round(value, -3 if abs(value) >= 10_000 else 0):,.0f}"
+
+
+def with_range(estimate: Estimate, factor: float = 1.0) -> str:
+    """Say an amount and in brackets the range that the record leaves, in units of 1 / factor."""
+    low, high = (tidy(end * factor) for end in estimate.headline)
+    said = tidy(estimate.value * factor)
+    return said if said == low == high else f"{said} ({low} to {high})"

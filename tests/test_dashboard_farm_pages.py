@@ -62,10 +62,10 @@ def test_strategies_when_fewer_are_chosen_then_only_they_are_shown(pages: AppTes
     pages.switch_page("views/strategies.py").run()
     assert len(pages.table[0].value) == 3
     assert len(pages.get("plotly_chart")) == 4
-    pages.multiselect(key="strategies_chosen").set_value(["Some on trust"]).run()
+    pages.segmented_control(key="strategies_chosen").set_value(["Some on trust"]).run()
     assert list(pages.table[0].value.index) == ["Some on trust"]
     assert len(pages.get("plotly_chart")) == 3
-    pages.multiselect(key="strategies_chosen").set_value([]).run()
+    pages.segmented_control(key="strategies_chosen").set_value([]).run()
     assert not pages.exception
     assert "Choose at least one strategy." in [info.value for info in pages.info]
 

@@ -30,7 +30,7 @@ else:
         key="paper_strategy",
         persist_state="session",
     )
-    if st.button("Make the papers", key="make_papers", type="primary"):
+    if st.button("Make the papers", key="make_papers"):
         st.session_state.papers_of = (plan.model_dump_json(), record.sha256, strategy)
     if st.session_state.get("papers_of") == (plan.model_dump_json(), record.sha256, strategy):
         brief, workbook = cached.papers(plan, record, strategy, dt.date.today())

@@ -62,6 +62,7 @@ def _show(setting: FarmSetting, outcome: AreaOutcome, area_ha: float) -> None:
             "A loan payment missed in these seasons": outcome.missed_in_run,
         }
     )
+    st.caption("In brackets the 95 % range that the record leaves.")
     st.table(farm.area_frame(outcome, years).set_index("What"))
     months = [
         format_month(calendar.opening_month + t) for t in range(outcome.cash_bands_aud.shape[1])

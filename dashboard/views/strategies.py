@@ -11,14 +11,19 @@ from model.decide.compare_files import FARM_CAUTION, WATER_ONLY
 from model.farm.run import FarmResults
 
 plan, record = st.session_state.current
+MOST_AT_ONCE = 5
 
 
 def _show(found: Comparison, results: FarmResults) -> None:
     """Show the strategies chosen: how they end, what goes wrong, each season, run by run."""
     names = [outcome.strategy.name for outcome in found.outcomes]
-    chosen = st.multiselect(
-        "Strategies to look at", names, default=names, max_selections=5, key="strategies_chosen"
-    )
+    chosen = st.segmented_control(
+        "Strategies to look at",
+        names,
+        selection_mode="multi",
+        default=names[:MOST_AT_ONCE],
+        key="strategies_chosen",
+    )[:MOST_AT_ONCE]
     outcomes = [outcome for outcome in found.outcomes if outcome.strategy.name in chosen]
     if not outcomes:
         st.info("Choose at least one strategy.")
@@ -35,7 +40,11 @@ def _show(found: Comparison, results: FarmResults) -> None:
         alt=finding,
         frame=lambda: farm.standing_frame(outcomes),
     )
-    st.table(farm.standing_frame(outcomes).set_index("Strategy"))
+    st.caption(
+        "Thousand AUD at the end of the run, and in brackets the 95 % range that the record "
+        "leaves; seasons running with no allocation that each survives from today."
+    )
+    st.table(farm.standing_summary(outcomes).set_index("Strategy"))
     finding = farm.missed_finding(outcomes)
     chances = farm.chances_by_strategy(outcomes)
     tables.chart(

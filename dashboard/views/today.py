@@ -43,7 +43,7 @@ def _saving() -> None:
     """Offer to save in place and under a new name."""
     if state.may_save():
         st.caption(f"The plan's file: {st.session_state.kept.path}")
-        if st.button("Save", key="save", type="primary"):
+        if st.button("Save", key="save"):
             standing.try_to_save()
     else:
         st.caption("The demonstration itself stays as it is: save your figures under a name.")
