@@ -81,7 +81,6 @@ def _offer(record: Record, data: bytes) -> None:
     st.button(
         "Use this record in the plan",
         key="use_record",
-        type="primary",
         on_click=_use,
         args=(record.name, data),
         help="A copy is kept beside your plans. The plan names it once you save.",

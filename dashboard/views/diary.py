@@ -45,7 +45,7 @@ def _write_down() -> None:
             height=160,
             help="As the page has them now; change or add as you like.",
         )
-        if st.form_submit_button("Write it down", type="primary"):
+        if st.form_submit_button("Write it down"):
             _try(diary.append, DIARY, _decision(decided_on, words, at_odds))
 
 
