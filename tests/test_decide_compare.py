@@ -185,6 +185,41 @@ def test_end_value_when_left_out_then_draining_the_account_wins_and_with_it_none
     assert without_end[1] > without_end[0]
 
 
+def test_end_value_when_three_seasons_are_played_then_only_valuing_it_keeps_the_water() -> None:
+    """Over all three seasons, on a farm that waits for better prices and plants nothing.
+
+    Selling what is in the account each June for 20 a megalitre beats holding it by cash alone;
+    with what is left at the end of season 3 valued at 150, holding wins.
+    """
+    setting = farm_case(
+        {
+            "farm.trade.reference_aud_per_ml": 20.0,
+            "farm.trade.lowest_aud_per_ml": 20.0,
+            "farm.trade.highest_aud_per_ml": 20.0,
+        }
+    )
+    assert setting.valley.calendar.seasons == 3
+    holds = MIDDLE.model_copy(
+        update={"name": "holds", "sell_above_aud_per_ml": None, "smallest_area_ha": 1e6}
+    )
+    drains = holds.model_copy(
+        update={
+            "name": "drains",
+            "sell_month": "June",
+            "sell_above_aud_per_ml": 0.0,
+            "sell_keep_ml_per_share": 0.0,
+        }
+    )
+    results = play_rows_of(setting, [holds, drains])
+    assert (results["area_planted_ha"] == 0.0).all()
+    left = results["account_ml_per_share"][..., -1].mean(axis=1)
+    assert left[1] < left[0] - 0.1  # the second does drain it in season 3
+    without_end = objective_aud(results, end_valued=False)
+    with_end = objective_aud(results, end_valued=True)
+    assert without_end[1] > without_end[0]
+    assert with_end[0] > with_end[1]
+
+
 def test_end_value_when_last_season_alone_differs_then_only_valuing_it_keeps_the_water() -> None:
     """In the last season planting every drop at a poor return beats holding, unless the end counts.
 
