@@ -22,6 +22,7 @@ from model.water_ahead import WaterAhead, look_ahead, sequence_ledger
 
 if TYPE_CHECKING:
     from model.decide.compare import Comparison
+    from model.decide.frontier import Frontier
     from model.decide.last_megalitre import LastMegalitre
     from model.decide.one_area import Rivers
     from model.evidence.judge import Evidence
@@ -207,3 +208,33 @@ def _papers(
 
     found = findings_of(_plan, _record, strategy=strategy)
     return brief_pdf(found, day), workbook_xlsx(found, day)
+
+
+def frontier(plan: Plan, record: Record, strategy: int, progress: Progress) -> Frontier:
+    """Try a grid of hold-back by area round one strategy; `progress` hears how far it is."""
+    key = (plan.model_dump_json(), record.sha256, strategy)
+    return _frontier(*key, *farm_ready(plan, record), progress)
+
+
+@st.cache_resource(max_entries=8, show_spinner=False)
+def _frontier(
+    plan_json: str,
+    record_hash: str,
+    strategy: int,
+    _setting: FarmSetting,
+    _rivers: Rivers,
+    _progress: Progress,
+) -> Frontier:
+    import numpy as np
+
+    from model.decide.frontier import frontier as tried
+
+    most_ha = float(_setting.rules.crop.land_limit_ha)
+    return tried(
+        _setting,
+        _rivers.drawn,
+        _setting.strategies[strategy],
+        hold_back_ml_per_share=np.linspace(0.0, 0.9, 10).tolist(),
+        most_area_ha=np.linspace(0.1 * most_ha, most_ha, 10).tolist(),
+        progress=_progress,
+    )

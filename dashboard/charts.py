@@ -104,8 +104,8 @@ def band_chart(
             annotation={"text": name, "font": {"size": 12}},
             annotation_position="bottom right",
         )
-    laid_out = _laid_out(figure, title, "month", unit)
-    return laid_out.update_yaxes(rangemode="normal" if below_zero else "tozero")
+    figure = laid_out(figure, title, "month", unit)
+    return figure.update_yaxes(rangemode="normal" if below_zero else "tozero")
 
 
 def season_chart(
@@ -141,7 +141,7 @@ def season_chart(
         )
     figure.update_layout(scattermode="group", scattergap=0.5)
     figure.update_xaxes(type="category")
-    return _laid_out(figure, title, "water year", unit)
+    return laid_out(figure, title, "water year", unit)
 
 
 def chance_chart(chances: Mapping[str, Estimate], *, title: str) -> go.Figure:
@@ -177,7 +177,7 @@ def chance_chart(chances: Mapping[str, Estimate], *, title: str) -> go.Figure:
     )
     figure.update_yaxes(autorange="reversed")
     figure.update_xaxes(rangemode="tozero")
-    return _laid_out(figure, title, "chance, % of possible runs", "")
+    return laid_out(figure, title, "chance, % of possible runs", "")
 
 
 def set_aside_chart(
@@ -205,7 +205,7 @@ def set_aside_chart(
         _stack(figure, "Set aside", name, volume_ml, shade, pattern)
     figure.update_layout(barmode="stack", bargap=0.25)
     figure.update_yaxes(autorange="reversed")
-    return _laid_out(figure, title, "ML at the dam", "")
+    return laid_out(figure, title, "ML at the dam", "")
 
 
 def set_aside_by_month_chart(
@@ -235,7 +235,7 @@ def set_aside_by_month_chart(
         marker={"size": 5},
     )
     figure.update_layout(barmode="stack", bargap=0.1)
-    return _laid_out(figure, title, "month", "ML at the dam")
+    return laid_out(figure, title, "month", "ML at the dam")
 
 
 def walk_chart(
@@ -269,7 +269,7 @@ def walk_chart(
             "nticks": 5,
         }
     )
-    return _laid_out(figure, title, "month", "ML")
+    return laid_out(figure, title, "month", "ML")
 
 
 def worth_chart(
@@ -297,7 +297,7 @@ def worth_chart(
             marker={"symbol": shape, "size": 9},
             error_y={"type": "data", "array": error, "color": ATTENTION, "thickness": 1},
         )
-    return _laid_out(figure, title, "ML already put to the use", "AUD for one more ML")
+    return laid_out(figure, title, "ML already put to the use", "AUD for one more ML")
 
 
 def standing_chart(standings: Mapping[str, tuple[Estimate, Estimate]], *, title: str) -> go.Figure:
@@ -323,9 +323,9 @@ def standing_chart(standings: Mapping[str, tuple[Estimate, Estimate]], *, title:
         )
     figure.add_vline(x=0, line={"width": 1, "dash": "dot", "color": "#7A7A7A"})
     figure.add_hline(y=0, line={"width": 1, "dash": "dot", "color": "#7A7A7A"})
-    laid_out = _laid_out(figure, title, "worst tenth of runs, AUD", "mean of all runs, AUD")
-    laid_out.update_yaxes(rangemode="normal")
-    return laid_out
+    figure = laid_out(figure, title, "worst tenth of runs, AUD", "mean of all runs, AUD")
+    figure.update_yaxes(rangemode="normal")
+    return figure
 
 
 def chances_by_strategy_chart(
@@ -362,7 +362,7 @@ def chances_by_strategy_chart(
     figure.update_layout(scattermode="group", scattergap=0.4)
     figure.update_yaxes(type="category", autorange="reversed")
     figure.update_xaxes(range=[0, 100])
-    return _laid_out(figure, title, "chance, % of possible runs", "")
+    return laid_out(figure, title, "chance, % of possible runs", "")
 
 
 def difference_chart(differences_aud: FloatArray, *, title: str) -> go.Figure:
@@ -388,9 +388,9 @@ def difference_chart(differences_aud: FloatArray, *, title: str) -> go.Figure:
         showlegend=False,
     )
     figure.add_hline(y=0, line={"width": 1, "color": ATTENTION})
-    laid_out = _laid_out(figure, title, "% of possible runs", "AUD ahead")
-    laid_out.update_yaxes(rangemode="normal")
-    return laid_out
+    figure = laid_out(figure, title, "% of possible runs", "AUD ahead")
+    figure.update_yaxes(rangemode="normal")
+    return figure
 
 
 def reliability_chart(
@@ -432,7 +432,7 @@ def reliability_chart(
             "color": ATTENTION,
         },
     )
-    return _laid_out(figure, title, "chance said, %", "happened, % of years")
+    return laid_out(figure, title, "chance said, %", "happened, % of years")
 
 
 def _range_bar(estimate: Estimate) -> dict[str, object]:
@@ -468,7 +468,7 @@ def _patterned(shade: str, pattern: str) -> dict[str, object]:
     return {"color": shade, "pattern": strokes if pattern else None}
 
 
-def _laid_out(figure: go.Figure, title: str, x_title: str, y_title: str) -> go.Figure:
+def laid_out(figure: go.Figure, title: str, x_title: str, y_title: str) -> go.Figure:
     """Give a figure its title, axes and legend."""
     wrapped = "<br>".join(textwrap.wrap(title, TITLE_WIDTH))
     lines = wrapped.count("<br>") + 1

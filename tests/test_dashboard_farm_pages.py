@@ -9,7 +9,9 @@ from streamlit.testing.v1 import AppTest
 
 import dashboard
 from dashboard import charts, farm_findings
+from dashboard.frontier_chart import frontier_chart, frontier_finding, frontier_frame
 from model.chances import Estimate
+from model.decide.frontier import Frontier, Point
 from model.demonstration import demonstration_plan
 from model.plan_file import edit_plan
 
@@ -127,3 +129,27 @@ def test_reliability_chart_when_drawn_then_said_stands_against_happened() -> Non
     assert list(line.x) == list(line.y) == [0, 100]
     assert (points.x[0], points.y[0]) == (25.0, 50.0)
     assert points.error_y.array[0] == pytest.approx(20.0)
+
+
+def test_frontier_when_tried_then_dominated_ways_are_grey_crosses(pages: AppTest) -> None:
+    """What is dominated is the model's test, and is told apart by shape and shade."""
+    pages.switch_page("views/strategies.py").run()
+    pages.toggle(key="try_frontier").set_value(True).run()
+    assert not pages.exception, [error.value for error in pages.exception]
+    assert len(pages.get("plotly_chart")) == 5
+
+
+def test_frontier_chart_when_drawn_then_each_way_is_where_the_model_puts_it() -> None:
+    """One point kept and one dominated, by hand."""
+    points = tuple(
+        Point(0.1 * at, 100.0, 0.5, 50.0 - at, 1.0, -10.0 - at, 2.0, SURE, dominated=at == 1)
+        for at in range(2)
+    )
+    found = Frontier("middle", 10, points)
+    grey, kept = frontier_chart(found, title="A finding").data
+    assert (list(kept.x), list(kept.y)) == ([-10.0], [50.0])
+    assert (list(grey.x), list(grey.y)) == ([-11.0], [49.0])
+    assert grey.marker.symbol != kept.marker.symbol
+    assert grey.marker.color != kept.marker.color
+    assert "0.00 ML/share held back" in frontier_finding(found)
+    assert list(frontier_frame(found)["Dominated"]) == ["no", "yes"]

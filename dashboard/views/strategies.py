@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, charts, tables
+from dashboard import cached, charts, frontier_page, tables
 from dashboard import farm_findings as farm
 from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.compare_files import FARM_CAUTION, WATER_ONLY
@@ -54,6 +54,7 @@ def _show(found: Comparison, results: FarmResults) -> None:
         frame=lambda: farm.chances_frame(chances),
     )
     _season_by_season(outcomes)
+    frontier_page.show(plan, record, names)
     if len(outcomes) > 1:
         _run_by_run(found, results, [outcome.strategy.name for outcome in outcomes])
 

@@ -1,0 +1,87 @@
+"""The frontier: what holding back, or planting less, costs on average and spares in bad runs."""
+
+from __future__ import annotations
+
+import pandas as pd
+import plotly.graph_objects as go
+
+from dashboard.charts import ATTENTION, WATER, laid_out
+from dashboard.wording import aud, in_ten
+from model.decide.frontier import Frontier, Point
+
+DOMINATED = "#8A8A8A"
+
+
+def frontier_chart(found: Frontier, *, title: str) -> go.Figure:
+    """Draw every way of the grid; those that another dominates are grey crosses.
+
+    Parameters
+    ----------
+    found
+        The grid; which points are dominated is a test on the sequences, not a look at the picture.
+    title
+        The finding.
+    """
+    figure = go.Figure()
+    kept = [point for point in found.points if not point.dominated]
+    others = [point for point in found.points if point.dominated]
+    for points, name, colour, shape in (
+        (others, "another way is better for whoever dislikes risk", DOMINATED, "x-thin"),
+        (kept, "no other way is better", WATER, "circle"),
+    ):
+        figure.add_scatter(
+            x=[point.worst_tenth_aud for point in points],
+            y=[point.mean_aud for point in points],
+            name=name,
+            mode="markers",
+            marker={
+                "symbol": shape,
+                "size": 9,
+                "color": colour,
+                "line": {"width": 1.5, "color": colour},
+            },
+            error_x=_error([point.worst_tenth_error_aud for point in points]),
+            error_y=_error([point.mean_error_aud for point in points]),
+            text=[_said(point) for point in points],
+            hovertemplate="%{text}<extra></extra>",
+        )
+    figure = laid_out(figure, title, "worst tenth of runs, AUD", "mean of all runs, AUD")
+    return figure.update_yaxes(rangemode="normal")
+
+
+def frontier_finding(found: Frontier) -> str:
+    """Say the best way on average, and the best in the worst tenth."""
+    best = max(found.best(), key=lambda point: point.mean_aud)
+    safest = max(found.best(), key=lambda point: point.worst_tenth_aud)
+    said = f"Best on average: {_said(best)}, {aud(best.mean_aud)}"
+    if safest == best:
+        return f"{said}; it is also the best in the worst tenth"
+    return f"{said}; best in the worst tenth: {_said(safest)}, {aud(safest.worst_tenth_aud)}"
+
+
+def frontier_frame(found: Frontier) -> pd.DataFrame:
+    """Lay out every way of the grid, AUD, with standard errors."""
+    return pd.DataFrame(
+        {
+            "Held back, ML/share": point.hold_back_ml_per_share,
+            "Most area, ha": round(point.most_area_ha),
+            "Mean, AUD": round(point.mean_aud),
+            "Standard error": round(point.mean_error_aud),
+            "Worst tenth, AUD": round(point.worst_tenth_aud),
+            "Its standard error": round(point.worst_tenth_error_aud),
+            "A payment missed": in_ten(point.payment_missed.value),
+            "A payment missed, %": round(100.0 * point.payment_missed.value, 1),
+            "Dominated": "yes" if point.dominated else "no",
+        }
+        for point in found.points
+    )
+
+
+def _said(point: Point) -> str:
+    held, most_ha = point.hold_back_ml_per_share, point.most_area_ha
+    return f"{held:.2f} ML/share held back, {most_ha:,.0f} ha at most"
+
+
+def _error(values: list[float]) -> dict[str, object]:
+    """Draw standard errors thin."""
+    return {"type": "data", "array": values, "color": ATTENTION, "thickness": 1, "width": 0}
