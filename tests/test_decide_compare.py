@@ -432,7 +432,7 @@ def test_last_megalitre_when_compared_then_each_strategy_has_its_curves(
         ({"strategies.1.name": "A season in hand"}, ["strategies", "another has this name"]),
         ({"strategies.0.hold_back": 0.2}, ["hold_back", "no such key", "hold_back_ml_per_share"]),
         ({"farm.cotton.picking_month": "January"}, ["picking_month", "comes before March"]),
-        ({"farm.money.forward_sales.0.water_year": "1999-00"}, ["1999-00", "no such season"]),
+        ({"farm.money.forward_sales.0.water_year": "2031-32"}, ["2031-32", "no such season"]),
         ({"farm.money.loans.0.interest_only_years": 15}, ["interest_only_years", "less than 15"]),
         ({"farm.trade.highest_aud_per_ml": 10.0}, ["highest_aud_per_ml", "50"]),
         ({"valley.farm_eto_mm": REMOVED}, ["farm.cotton", "how much water"]),

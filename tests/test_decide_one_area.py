@@ -1,16 +1,21 @@
 """An area and a hold-back chosen by hand: what they bring, on the same sequences."""
 
+import itertools
 import tomllib
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from model.decide import one_area
+from model.decide.compare import compare
 from model.decide.one_area import AreaOutcome, Rivers, outcome_of_area, rivers_of
 from model.decide.strategy import strategies_of
 from model.demonstration import demonstration_plan
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.plan_file import check_plan
 from model.record import read_record
+from tests.farm_case import contract_record, farm_plan
 
 MIDDLE = 1
 
@@ -84,3 +89,61 @@ def test_chance_when_given_then_the_records_range_holds_it_and_is_the_wider(
     low, high = short.headline
     assert low <= short.value <= high
     assert high - low > short.draws_high - short.draws_low
+
+
+def test_area_when_it_is_the_strategys_own_then_the_outcome_is_that_of_the_comparison() -> None:
+    """The comparison, which has its own way through the farm, gives the same on the same sequences.
+
+    The strategy plants all land made ready, whatever the water: so its first area is known.
+    """
+    area_ha, hold_back = 60.0, 0.2
+    sure = {
+        "smallest_area_ha": 0.0,
+        "planned_water_ml_per_ha": 0.01,
+        "hold_back_ml_per_share": hold_back,
+    }
+    changes = {f"strategies.{MIDDLE}.{key}": value for key, value in sure.items()}
+    plan = farm_plan(changes | {"farm.opening.prepared_ha": area_ha})
+    found, results = compare(plan, contract_record())
+    chosen = outcome_of_area(
+        found.setting,
+        rivers_of(found.setting),
+        strategy=MIDDLE,
+        area_ha=area_ha,
+        hold_back_ml_per_share=hold_back,
+    )
+    theirs = found.outcomes[MIDDLE]
+    first = theirs.seasons[chosen.season]
+    assert (results["area_planted_ha"][MIDDLE, :, chosen.season] == area_ha).all()
+    for name, estimate in chosen.chances.items():
+        assert estimate.value == first.chances[name].value, name
+    assert chosen.missed_in_run.value == theirs.chances["payment_missed"].value
+    for name, by_season in chosen.amounts.items():
+        for season, amount in zip(theirs.seasons, by_season, strict=True):
+            expected = season.amounts[name]
+            assert (amount is None) == (expected is None), name
+            if amount is not None and expected is not None:
+                assert amount.mean == pytest.approx(expected.mean.value), name
+                assert amount.reached_in(5).value == pytest.approx(
+                    expected.spread.reached_in(5).value
+                ), name
+
+
+def test_hold_back_when_larger_then_no_sequence_plants_more_at_the_next_planting(
+    ready: tuple[FarmSetting, Rivers],
+) -> None:
+    """Sequence by sequence: with the same first season, holding back never plants more after it."""
+    setting, rivers = ready
+    planted = []
+    for hold_back in (0.0, 0.1, 0.3, 0.8):
+        settings = replace(
+            setting.settings.part(MIDDLE, MIDDLE + 1),
+            first_area_ha=np.array([[120.0]]),
+            hold_back_ml_per_share=np.array([[hold_back]]),
+        )
+        results = one_area._results(setting, rivers.drawn, settings, [])
+        season = one_area.first_season(setting, rivers) + 1
+        planted.append(results["area_planted_ha"][0, :, season])
+    for less, more in itertools.pairwise(planted):
+        assert (more <= less + 1e-9).all()
+    assert planted[-1].sum() < planted[0].sum()

@@ -445,7 +445,7 @@ def test_cases_when_drawn_then_every_rule_has_something_to_do() -> None:
     """The properties are not kept for want of a case: each rule is met, in two cases or more."""
     met: Counter[str] = Counter()
 
-    @settings(max_examples=150)
+    @settings(max_examples=500)
     @given(cases())
     def look(case: Case) -> None:
         met.update(set().union(*(reached(month, case.raw) for month in months_of(case))))
