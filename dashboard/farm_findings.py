@@ -14,6 +14,7 @@ from model.decide.amounts import Amount
 from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.one_area import AreaOutcome
+from model.farm.measures import NO_LAND_HA
 from model.farm.run import FarmResults
 from model.record import FloatArray
 from model.water_year import month_name
@@ -218,10 +219,17 @@ USE_TITLES = {
 
 
 def finish_finding(outcome: AreaOutcome, area_ha: float, year: str) -> str:
-    """Say how likely the chosen area is to be finished with all its water."""
+    """Say how likely the area planted is to be finished with all its water."""
+    planted = outcome.amounts["area_planted_ha"][outcome.season]
+    if planted is None:
+        return "No planting is ahead in these seasons: no area can be chosen"
+    planted_ha = planted.reached_in(5).value
+    if planted_ha <= NO_LAND_HA:
+        return f"Nothing planted in {year}: the water is held"
     short = outcome.chances["ran_short"].value
+    ready = ", all the land made ready" if planted_ha < area_ha - NO_LAND_HA else ""
     return (
-        f"{area_ha:,.0f} ha planted in {year}: all of it finished and fully watered "
+        f"{planted_ha:,.0f} ha planted in {year}{ready}: all of it finished and fully watered "
         f"{in_ten(1.0 - short)}; cut back or short {in_ten(short)}"
     )
 
@@ -234,7 +242,8 @@ def cash_finding(bands_aud: FloatArray, first_month: int, limit_aud: float) -> s
     month = month_name(first_month + at)
     if left >= 0.0:
         return (
-            f"In 9 runs of 10 cash stays above {aud(low[at])} ({month}): {aud(left)} of limit left"
+            f"Cash is lowest in {month}: above {aud(low[at])} in 9 runs of 10, with {aud(left)} "
+            "of the overdraft left"
         )
     return f"In 1 run of 10 the overdraft passes its limit by {aud(-left)} or more, {month}"
 

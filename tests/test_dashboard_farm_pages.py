@@ -1,5 +1,7 @@
 """The pages of the farm: every control changes a figure; findings and charts are what they say."""
 
+import functools
+import re
 import sys
 from pathlib import Path
 
@@ -8,12 +10,17 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 import dashboard
-from dashboard import charts, farm_findings
+from dashboard import cached, charts, farm_findings, tables
 from dashboard.frontier_chart import frontier_chart, frontier_finding, frontier_frame
 from model.chances import Estimate
 from model.decide.frontier import Frontier, Point
+from model.decide.last_megalitre import Crossing, Curve, LastMegalitre
 from model.demonstration import demonstration_plan
-from model.plan_file import edit_plan
+from model.evidence import hindcast
+from model.evidence.choosers import choosers_of
+from model.evidence.reliability import ReliabilityBin
+from model.plan_file import edit_plan, read_plan
+from model.water_year import parse_month
 
 APP = Path(dashboard.__file__).parent / "app.py"
 SURE = Estimate(0.2, 0.18, 0.22, 0.1, 0.35)
@@ -153,3 +160,177 @@ def test_frontier_chart_when_drawn_then_each_way_is_where_the_model_puts_it() ->
     assert grey.marker.color != kept.marker.color
     assert "0.00 ML/share held back" in frontier_finding(found)
     assert list(frontier_frame(found)["Dominated"]) == ["no", "yes"]
+
+
+def test_plant_or_hold_when_more_is_planted_then_the_chance_to_be_short_does_not_fall(
+    pages: AppTest,
+) -> None:
+    """The finding gives what is planted: never more than is ready, and no safer for being more."""
+    pages.switch_page("views/plant_or_hold.py").run()
+    said = []
+    for area_ha in (0.0, 60.0, 120.0, 240.0, 300.0):
+        pages.slider(key="plant_area").set_value(area_ha).run()
+        said.append((pages.subheader[0].value, pages.metric[0].value))
+    findings = [finding for finding, _ in said]
+    assert findings[0] == "Nothing planted in 2025-26: the water is held"
+    assert findings[2].startswith("120 ha planted in 2025-26: ")
+    assert findings[4].startswith("240 ha planted in 2025-26, all the land made ready: ")
+    in_ten = [metric for _, metric in said]
+    order = ["never in these sequences", *(f"about {n} in 10" for n in range(1, 10))]
+    places = [order.index(words) for words in in_ten]
+    assert places == sorted(places)
+    assert places[0] < places[-1]
+
+
+def test_plant_or_hold_when_no_planting_is_ahead_then_it_says_so(
+    tmp_path: Path,
+    pages: AppTest,  # whose plan is changed
+) -> None:
+    """With only June left there is nothing to choose, and no area is said to be finished."""
+    changes = {"opening.month": "2026-06", "sequences.seasons": 1}
+    plan = tmp_path / "plan.toml"
+    plan.write_text(edit_plan(plan.read_text("utf-8"), changes), "utf-8")
+    late = AppTest.from_file(str(APP), default_timeout=120).run()
+    late.switch_page("views/plant_or_hold.py").run()
+    shown(late)
+    assert late.subheader[0].value == "No planting is ahead in these seasons: no area can be chosen"
+
+
+def _plain(spec: str) -> str:
+    """Undo the wrapping of titles in a chart as it is sent."""
+    return re.sub(r"<br>|\\u003cbr\\u003e", " ", spec)
+
+
+def drawn(page: AppTest, number: int) -> str:
+    """Give a chart of a page as it is drawn."""
+    assert not page.exception, [error.value for error in page.exception]
+    return str(page.get("plotly_chart")[number].proto.spec)
+
+
+def test_strategies_when_another_amount_is_asked_for_then_its_chart_alone_changes(
+    pages: AppTest,
+) -> None:
+    """The amount season by season has its unit; the other charts stay."""
+    pages.switch_page("views/strategies.py").run()
+    before = [drawn(pages, number) for number in range(4)]
+    pages.selectbox(key="season_amount").set_value("water_carried_ml").run()
+    after = [drawn(pages, number) for number in range(4)]
+    assert [one == other for one, other in zip(before, after, strict=True)] == [
+        True,
+        True,
+        False,
+        True,
+    ]
+    assert "Water carried in 2025-26, in 5 years of 10, ML" in _plain(after[2])
+
+
+def test_strategies_when_another_pair_is_chosen_then_the_run_by_run_chart_turns_round(
+    pages: AppTest,
+) -> None:
+    """Never a strategy against itself; the pair turned round is as far behind as it was ahead."""
+    pages.switch_page("views/strategies.py").run()
+    names = list(pages.selectbox(key="ahead_first").options)
+    seen = {}
+    for first, second in ((names[0], names[1]), (names[1], names[0])):
+        pages.selectbox(key="ahead_first").set_value(first).run()
+        assert first not in pages.selectbox(key="ahead_second").options
+        pages.selectbox(key="ahead_second").set_value(second).run()
+        text = _plain(drawn(pages, 3))
+        assert f"{first} ends ahead of {second}" in text
+        seen[first] = re.search(r"by (-?[\d,]+) AUD on average", text)
+    one, other = (float(found[1].replace(",", "")) for found in seen.values() if found)
+    assert one == -other != 0.0
+
+
+def test_strategies_when_one_of_the_pair_is_left_out_then_the_page_still_opens(
+    pages: AppTest,
+) -> None:
+    """A strategy no longer looked at leaves the pair too."""
+    pages.switch_page("views/strategies.py").run()
+    first, second, third = pages.selectbox(key="ahead_first").options
+    pages.selectbox(key="ahead_first").set_value(third).run()
+    pages.button_group(key="strategies_chosen").set_value([first, second]).run()
+    assert not pages.exception
+    assert list(pages.selectbox(key="ahead_first").options) == [first, second]
+    assert third not in _plain(drawn(pages, 3))
+
+
+def test_trust_when_not_tried_then_no_verdict_stands_and_the_toggle_is_off(pages: AppTest) -> None:
+    """The page says what would be done, and claims nothing before it is done."""
+    pages.switch_page("views/trust.py").run()
+    assert not pages.exception
+    assert not pages.get("plotly_chart")
+    assert pages.toggle(key="try_odds").value is False
+
+
+def test_cash_finding_when_said_then_it_names_the_lowest_month_and_what_is_left() -> None:
+    """By hand: the lower band is lowest in the second month of three, August."""
+    july = parse_month("2025-07")
+    bands = np.array([[5e4, -2e5, 1e4]] + [[9e4, 8e4, 9e4]] * 4)
+    said = farm_findings.cash_finding(bands, july, 500_000.0)
+    assert said == (
+        "Cash is lowest in August 2025: above -200,000 AUD in 9 runs of 10, with 300,000 AUD of "
+        "the overdraft left"
+    )
+    said = farm_findings.cash_finding(bands, july, 150_000.0)
+    assert (
+        said == "In 1 run of 10 the overdraft passes its limit by 50,000 AUD or more, August 2025"
+    )
+
+
+def test_worth_finding_when_the_best_use_changes_then_it_says_where() -> None:
+    """By hand: planting is best at first, holding after 40 ML; the table holds every point."""
+    volume = np.array([10.0, 30.0])
+    found = LastMegalitre(
+        strategy="A",
+        area_ha=100.0,
+        sequences=100,
+        curves={
+            "planted": Curve(volume, np.array([420.0, 150.0]), np.array([5.0, 4.0])),
+            "held": Curve(volume, np.array([210.0, 200.0]), np.array([2.0, 2.0])),
+        },
+        crossings=(Crossing(40.0, "planted", "held"),),
+    )
+    assert farm_findings.worth_finding(found) == (
+        "One more megalitre is worth most planted now: 420 AUD; after 40 ML it is held in the "
+        "account that is worth more"
+    )
+    frame = farm_findings.worth_frame(found)
+    assert frame["AUD for one more ML"].tolist() == [420.0, 150.0, 210.0, 200.0]
+    assert frame["Standard error"].tolist() == [5.0, 4.0, 2.0, 2.0]
+
+
+def test_trust_when_tried_then_what_was_said_stands_against_what_happened(
+    pages: AppTest, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The page tries the plan's own odds (here with few draws): a verdict, and a chart a season."""
+    own = choosers_of(read_plan(demonstration_plan()).sequences, ["blocks"])
+    few = functools.partial(hindcast.hindcast, choosers=own, draws_each=hindcast.FEWEST_DRAWS)
+    monkeypatch.setattr(hindcast, "hindcast", few)
+    pages.switch_page("views/trust.py").run()
+    before = len(pages.markdown)
+    pages.toggle(key="try_odds").set_value(True).run()
+    cached._evidence.clear()
+    assert not pages.exception, [error.value for error in pages.exception]
+    assert len(pages.markdown) > before
+    assert len(pages.get("plotly_chart")) == 3
+    title = _plain(drawn(pages, 0))
+    found = re.search(r"nothing announced in (\d+) of (\d+) years", title)
+    assert found is not None
+    years, cases = found.groups()
+    assert 0 < int(years) < int(cases)
+    assert int(cases) > 90
+
+
+def test_reliability_frame_when_laid_out_then_it_says_what_the_bins_hold() -> None:
+    """By hand: twenty years in which 2 in 10 was said, and it happened in five."""
+    row = ReliabilityBin(0.2, 0.4, 20, 0.21, 0.25, 0.112, 0.469)
+    (laid_out,) = tables.reliability_frame([row]).to_dict("records")
+    assert laid_out == {
+        "Chance said, from": "20 %",
+        "to": "40 %",
+        "Years": 20,
+        "Mean chance said": "21 %",
+        "Happened": "25 %",
+        "Range, 95 %": "11 % to 47 %",
+    }

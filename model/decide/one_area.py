@@ -29,6 +29,7 @@ DRAWS_EACH: Final = 20
 """Of each resampled record: few, so that a moved control is answered at once; the range is wide."""
 
 AMOUNTS: Final = (
+    "area_planted_ha",
     "area_finished_ha",
     "margin_aud",
     "water_carried_ml",
