@@ -27,7 +27,7 @@ def _choice(setting: FarmSetting) -> tuple[int, float, float]:
         help="All later decisions follow this strategy's rules.",
     )
     most_ha = float(setting.rules.crop.land_limit_ha)
-    ready_ha = min(most_ha, setting.farm.opening.prepared_ha or most_ha)
+    ready_ha = min(most_ha, setting.farm.opening.prepared_ha)
     area_ha = st.slider(
         "Cotton planted next, ha",
         min_value=0.0,

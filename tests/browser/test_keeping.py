@@ -180,6 +180,8 @@ def test_decision_when_written_down_then_it_is_in_the_diary_of_every_window(open
     _shown(other)
     _go_to(other, "Diary")
     other.get_by_text("Prepare 120 ha, hold 0.1").first.click()
+    expect(other.get_by_role("textbox", name="How it turned out")).to_be_visible()
+    _settle(other)
     with other.expect_download() as download:
         other.get_by_role("button", name="The plan as it was, TOML").click()
     taken = Path(download.value.path()).read_text("utf-8")
