@@ -10,7 +10,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 import dashboard
-from dashboard import cached, charts, farm_findings, tables
+from dashboard import cached, charts, farm_findings, plant_findings, tables
 from dashboard.frontier_chart import frontier_chart, frontier_finding, frontier_frame
 from model.chances import Estimate
 from model.decide.frontier import Frontier, Point
@@ -267,12 +267,12 @@ def test_cash_finding_when_said_then_it_names_the_lowest_month_and_what_is_left(
     """By hand: the lower band is lowest in the second month of three, August."""
     july = parse_month("2025-07")
     bands = np.array([[5e4, -2e5, 1e4]] + [[9e4, 8e4, 9e4]] * 4)
-    said = farm_findings.cash_finding(bands, july, 500_000.0)
+    said = plant_findings.cash_finding(bands, july, 500_000.0)
     assert said == (
         "Cash is lowest in August 2025: above -200,000 AUD in 9 runs of 10, with 300,000 AUD of "
         "the overdraft left"
     )
-    said = farm_findings.cash_finding(bands, july, 150_000.0)
+    said = plant_findings.cash_finding(bands, july, 150_000.0)
     assert (
         said == "In 1 run of 10 the overdraft passes its limit by 50,000 AUD or more, August 2025"
     )
@@ -291,11 +291,11 @@ def test_worth_finding_when_the_best_use_changes_then_it_says_where() -> None:
         },
         crossings=(Crossing(40.0, "planted", "held"),),
     )
-    assert farm_findings.worth_finding(found) == (
+    assert plant_findings.worth_finding(found) == (
         "One more megalitre is worth most planted now: 420 AUD; after 40 ML it is held in the "
         "account that is worth more"
     )
-    frame = farm_findings.worth_frame(found)
+    frame = plant_findings.worth_frame(found)
     assert frame["AUD for one more ML"].tolist() == [420.0, 150.0, 210.0, 200.0]
     assert frame["Standard error"].tolist() == [5.0, 4.0, 2.0, 2.0]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import cached, charts, metrics, tables
-from dashboard import farm_findings as farm
+from dashboard import plant_findings as farm
 from model.decide.compare_files import FARM_CAUTION
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.one_area import AreaOutcome, outcome_of_area

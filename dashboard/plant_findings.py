@@ -1,0 +1,118 @@
+"""What the page of planting or holding says: findings, and the tables behind them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pandas as pd
+
+from dashboard import wording
+from dashboard.wording import aud, in_ten
+from model.decide.last_megalitre import LastMegalitre
+from model.decide.one_area import AreaOutcome
+from model.farm.measures import NO_LAND_HA
+from model.record import FloatArray
+from model.water_year import month_name
+
+USE_TITLES = {
+    "planted": "Planted now",
+    "held": "Held in the account",
+    "on_farm": "Held on the farm",
+    "sold": "Sold today",
+}
+
+
+def finish_finding(outcome: AreaOutcome, area_ha: float, year: str) -> str:
+    """Say how likely the area planted is to be finished with all its water."""
+    planted = outcome.amounts["area_planted_ha"][outcome.season]
+    if planted is None:
+        return "No planting is ahead in these seasons: no area can be chosen"
+    planted_ha = planted.reached_in(5).value
+    if planted_ha <= NO_LAND_HA:
+        return f"Nothing planted in {year}: the water is held"
+    short = outcome.chances["ran_short"].value
+    ready = ", all the land made ready" if planted_ha < area_ha - NO_LAND_HA else ""
+    return (
+        f"{planted_ha:,.0f} ha planted in {year}{ready}: all of it finished and fully watered "
+        f"{in_ten(1.0 - short)}; cut back or short {in_ten(short)}"
+    )
+
+
+def cash_finding(bands_aud: FloatArray, first_month: int, limit_aud: float) -> str:
+    """Say when cash is lowest, and what is left of the overdraft then in 9 years of 10."""
+    low = bands_aud[0]
+    at = int(low.argmin())
+    left = limit_aud + float(low[at])
+    month = month_name(first_month + at)
+    if left >= 0.0:
+        return (
+            f"Cash is lowest in {month}: above {aud(low[at])} in 9 runs of 10, with {aud(left)} "
+            "of the overdraft left"
+        )
+    return f"In 1 run of 10 the overdraft passes its limit by {aud(-left)} or more, {month}"
+
+
+def worth_finding(found: LastMegalitre) -> str:
+    """Say the best use of the first megalitre, and where it changes."""
+    best = found.best_use()
+    worth = float(found.curves[best].worth_aud_per_ml[0])
+    said = f"One more megalitre is worth most {USE_TITLES[best].lower()}: {worth:,.0f} AUD"
+    if found.crossings:
+        first = found.crossings[0]
+        said += (
+            f"; after {first.volume_ml:,.0f} ML it is "
+            f"{USE_TITLES[first.best_after].lower()} that is worth more"
+        )
+    return said
+
+
+def worth_curves(
+    found: LastMegalitre,
+) -> dict[str, tuple[FloatArray, FloatArray, FloatArray]]:
+    """Name the curves of one more megalitre."""
+    return {
+        USE_TITLES[use]: (curve.volume_ml, curve.worth_aud_per_ml, curve.error_aud_per_ml)
+        for use, curve in found.curves.items()
+    }
+
+
+def worth_frame(found: LastMegalitre) -> pd.DataFrame:
+    """Lay out what one more megalitre is worth, with its standard error."""
+    return pd.DataFrame(
+        {
+            "Use": name,
+            "ML already": round(float(volume_ml)),
+            "AUD for one more ML": round(float(worth), 1),
+            "Standard error": round(float(error), 1),
+        }
+        for name, curve in worth_curves(found).items()
+        for volume_ml, worth, error in zip(*curve, strict=True)
+    )
+
+
+def area_frame(outcome: AreaOutcome, years: Sequence[str]) -> pd.DataFrame:
+    """Lay out what a chosen area brings, season by season, in 9, 5 and 1 years of 10.
+
+    Money is in thousands, so that the table fits a narrow page; the record's range stands in
+    brackets.
+    """
+    amounts = {
+        "area_finished_ha": ("Finished, ha", 1.0),
+        "margin_aud": ("Margin, thousand AUD", 1e-3),
+        "water_carried_ml": ("Carried on, ML", 1.0),
+        "closing_cash_aud": ("Cash in June, thousand AUD", 1e-3),
+        "planting_usable_ml_per_share": ("Usable at planting, ML/share", 1.0),
+    }
+    return pd.DataFrame(
+        {
+            "What": title,
+            "Water year": year,
+            **{
+                heading: wording.with_range(amount.reached_in(n), factor)
+                for n, heading in wording.REACHED_TITLES.items()
+            },
+        }
+        for name, (title, factor) in amounts.items()
+        for year, amount in zip(years, outcome.amounts[name], strict=True)
+        if amount is not None
+    )
