@@ -13,7 +13,7 @@ from dashboard.charts.look import (
     SET_ASIDE_SHADES,
     TITLE_WIDTH,
     WATER,
-    laid_out,
+    drawn,
 )
 from dashboard.charts.water import (
     band_chart,
@@ -34,7 +34,7 @@ __all__ = [
     "chance_chart",
     "chances_by_strategy_chart",
     "difference_chart",
-    "laid_out",
+    "drawn",
     "reliability_chart",
     "season_chart",
     "set_aside_by_month_chart",
