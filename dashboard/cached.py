@@ -18,7 +18,7 @@ from model.plan import Plan
 from model.record import FillPolicy, Record, parse_record, read_record
 from model.replay import Ledger, replay_months
 from model.setting import Progress, setting_of
-from model.water_ahead import WaterAhead, look_ahead, sequence_ledger
+from model.water_ahead import Drawn, WaterAhead, draw_ahead, look_ahead, sequence_ledger
 
 if TYPE_CHECKING:
     from model.decide.compare import Comparison
@@ -70,7 +70,20 @@ def water_ahead(plan: Plan, record: Record) -> WaterAhead:
 
 @st.cache_resource(max_entries=16, show_spinner="Running the seasons ahead ...")
 def _water_ahead(plan_json: str, record_hash: str, _plan: Plan, _record: Record) -> WaterAhead:
-    return look_ahead(_plan, _record)
+    return look_ahead(_plan, _record, drawn_ahead(_plan, _record))
+
+
+def drawn_ahead(plan: Plan, record: Record) -> Drawn:
+    """Keep what a plan draws: a moved dam, account or rule draws nothing anew."""
+    drawing = (plan.sequences.model_dump_json(), plan.opening.month)
+    return _drawn_ahead(*drawing, record.sha256, plan, record)
+
+
+@st.cache_resource(max_entries=8, show_spinner=False)
+def _drawn_ahead(
+    drawing_json: str, opening_month: str, record_hash: str, _plan: Plan, _record: Record
+) -> Drawn:
+    return draw_ahead(_plan, _record)
 
 
 def one_sequence(plan: Plan, record: Record, number: int) -> Ledger:
