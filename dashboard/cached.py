@@ -75,14 +75,17 @@ def _water_ahead(plan_json: str, record_hash: str, _plan: Plan, _record: Record)
 
 def drawn_ahead(plan: Plan, record: Record) -> Drawn:
     """Keep what a plan draws: a moved dam, account or rule draws nothing anew."""
-    drawing = (plan.sequences.model_dump_json(), plan.opening.month)
-    return _drawn_ahead(*drawing, record.sha256, plan, record)
+    return _drawn_ahead(_drawing_key(plan), record.sha256, plan, record)
+
+
+def _drawing_key(plan: Plan) -> str:
+    """Key what is drawn on all it depends on: how, from which month, and how the record is read."""
+    how = {"sequences", "record_fill", "record_missing_days_frac"}
+    return plan.model_dump_json(include={"opening": {"month"}} | dict.fromkeys(how, True))
 
 
 @st.cache_resource(max_entries=8, show_spinner=False)
-def _drawn_ahead(
-    drawing_json: str, opening_month: str, record_hash: str, _plan: Plan, _record: Record
-) -> Drawn:
+def _drawn_ahead(drawing_json: str, record_hash: str, _plan: Plan, _record: Record) -> Drawn:
     return draw_ahead(_plan, _record)
 
 
