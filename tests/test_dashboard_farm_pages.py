@@ -194,6 +194,23 @@ def test_plant_or_hold_when_no_planting_is_ahead_then_it_says_so(
     late.switch_page("views/plant_or_hold.py").run()
     shown(late)
     assert late.subheader[0].value == "No planting is ahead in these seasons: no area can be chosen"
+    assert [metric.label for metric in late.metric] == ["A loan payment missed in these seasons"]
+
+
+def test_plant_or_hold_when_moved_then_next_seasons_water_and_the_driest_seasons_follow(
+    pages: AppTest,
+) -> None:
+    """What is carried and usable next, and what the driest seasons would do, are of this choice."""
+    pages.switch_page("views/plant_or_hold.py").run()
+    said = []
+    for area_ha in (60.0, 200.0):
+        pages.slider(key="plant_area").set_value(area_ha).run()
+        texts = [text.value for text in pages.markdown]
+        next_water = next(text for text in texts if text.startswith("Next season's water: "))
+        driest = next(text for text in texts if text.startswith("The driest 3 seasons on record"))
+        said.append((next_water, driest, pages.table[1].value.to_csv()))
+    for before, after in zip(*said, strict=True):
+        assert before != after
 
 
 def _plain(spec: str) -> str:
