@@ -2,18 +2,45 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from dataclasses import dataclass
+
 import streamlit as st
 
-from dashboard import charts, metrics, tables
+from dashboard import charts, faults, metrics, tables, wording
 from dashboard import plant_findings as farm
+from dashboard.decided import decision, diary_path
 from model.decide.driest import StretchMet
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.one_area import AreaOutcome
+from model.errors import InputError
 from model.farm.setting import FarmSetting
+from model.keeping import diary
+from model.plan import Plan
+from model.record import Record
 from model.water_year import format_month
 
 
-def choice(setting: FarmSetting) -> tuple[int, float, float]:
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What is chosen on the page."""
+
+    strategy: int  # followed otherwise
+    strategy_name: str
+    area_ha: float
+    hold_back_ml_per_share: float
+
+    @property
+    def words(self) -> str:
+        """The choice as the diary keeps it."""
+        return (
+            f"Plant {self.area_ha:,.0f} ha of cotton next; at later plantings hold back "
+            f"{self.hold_back_ml_per_share:.2f} ML per share; otherwise run the farm as "
+            f"{self.strategy_name}."
+        )
+
+
+def choice(setting: FarmSetting) -> Choice:
     """Ask for the strategy followed, the area planted first, and the water held back."""
     names = [strategy.name for strategy in setting.strategies]
     strategy = st.selectbox(
@@ -46,14 +73,14 @@ def choice(setting: FarmSetting) -> tuple[int, float, float]:
         persist_state="session",
         help="Left out of the sum when an area is chosen: carried, if the season lets you.",
     )
-    return names.index(strategy), area_ha, hold_back
+    return Choice(names.index(strategy), strategy, area_ha, hold_back)
 
 
-def show(setting: FarmSetting, outcome: AreaOutcome, area_ha: float) -> None:
+def show(setting: FarmSetting, outcome: AreaOutcome, finding: str) -> None:
     """Show the chances, the seasons and the cash."""
     calendar = setting.valley.calendar
     years = [calendar.water_year(season) for season in range(calendar.seasons)]
-    st.subheader(farm.finish_finding(outcome, area_ha, years[outcome.season]), anchor=False)
+    st.subheader(finding, anchor=False)
     chances = {"A loan payment missed in these seasons": outcome.missed_in_run}
     if outcome.amounts["area_planted_ha"][outcome.season] is not None:
         chances = {"Crop cut back or short of water": outcome.chances["ran_short"]} | chances
@@ -91,6 +118,21 @@ def show_worth(found: LastMegalitre) -> None:
         alt=farm.worth_finding(found),
         frame=lambda: farm.worth_frame(found),
     )
+
+
+def note(plan: Plan, record: Record, chosen: Choice, outcome: AreaOutcome, finding: str) -> None:
+    """Offer to write the choice in the diary, at the odds that the page gives it."""
+    if not st.button("Write this choice in the diary", key="note_choice"):
+        return
+    missed = wording.chance_words(outcome.missed_in_run)
+    at_odds = f"{wording.standing(plan)}\n{finding}.\nA loan payment missed: {missed}."
+    try:
+        taken = decision(plan, record, dt.date.today(), chosen.words, at_odds)
+        diary.append(diary_path(), taken)
+    except InputError as error:
+        faults.show(error, "Nothing was written.", key="note_faults")
+    else:
+        st.success("It stands in the diary, with these odds and a copy of the plan.")
 
 
 def show_driest(met: tuple[StretchMet, ...]) -> None:

@@ -3,6 +3,7 @@
 import functools
 import re
 import sys
+import tomllib
 from pathlib import Path
 
 import numpy as np
@@ -19,7 +20,9 @@ from model.demonstration import demonstration_plan
 from model.evidence import hindcast
 from model.evidence.choosers import choosers_of
 from model.evidence.reliability import ReliabilityBin
-from model.plan_file import edit_plan, read_plan
+from model.keeping import diary
+from model.keeping.folder import data_folder, database_path
+from model.plan_file import check_plan, edit_plan, read_plan
 from model.water_year import parse_month
 
 APP = Path(dashboard.__file__).parent / "app.py"
@@ -211,6 +214,23 @@ def test_plant_or_hold_when_moved_then_next_seasons_water_and_the_driest_seasons
         said.append((next_water, driest, pages.table[1].value.to_csv()))
     for before, after in zip(*said, strict=True):
         assert before != after
+
+
+def test_plant_or_hold_when_the_choice_is_noted_then_the_diary_has_it_with_its_odds(
+    pages: AppTest,
+) -> None:
+    """One press writes the choice down, with the finding of the page and a copy of the plan."""
+    pages.switch_page("views/plant_or_hold.py").run()
+    pages.slider(key="plant_area").set_value(100.0).run()
+    pages.slider(key="plant_hold_back").set_value(0.25).run()
+    finding = pages.subheader[0].value
+    pages.button(key="note_choice").click().run()
+    assert pages.success[0].value.startswith("It stands in the diary")
+    (entry,) = diary.entries(database_path(data_folder()))
+    assert "Plant 100 ha of cotton next" in entry.decision.decision
+    assert "hold back 0.25 ML per share" in entry.decision.decision
+    assert finding in entry.decision.odds
+    assert check_plan(tomllib.loads(entry.decision.plan_text), "kept").farm is not None
 
 
 def _plain(spec: str) -> str:
