@@ -36,6 +36,7 @@ READING = [
     _view("month_by_month", "Month by month"),
     _view("plant_or_hold", "Plant or hold"),
     _view("strategies", "Strategies side by side"),
+    _view("money", "Money"),
     _view("trust", "How far to trust this"),
     _view("papers", "Papers"),
 ]

@@ -21,6 +21,8 @@ from model.setting import Progress, setting_of
 from model.water_ahead import Drawn, WaterAhead, draw_ahead, look_ahead, sequence_ledger
 
 if TYPE_CHECKING:
+    from model.brief.stress import StressSet
+    from model.decide.cash_months import CashMonths
     from model.decide.compare import Comparison
     from model.decide.frontier import Frontier
     from model.decide.last_megalitre import LastMegalitre
@@ -254,3 +256,20 @@ def _frontier(
         most_area_ha=np.linspace(0.1 * most_ha, most_ha, 10).tolist(),
         progress=_progress,
     )
+
+
+def money(plan: Plan, record: Record, strategy: int) -> tuple[CashMonths, StressSet]:
+    """Follow one strategy's bank by month, and run its stress set."""
+    compared, _ = comparison(plan, record)
+    return _money(plan.model_dump_json(), record.sha256, strategy, compared.setting)
+
+
+@st.cache_resource(max_entries=16, show_spinner="Following the bank and the stress set ...")
+def _money(
+    plan_json: str, record_hash: str, strategy: int, _setting: FarmSetting
+) -> tuple[CashMonths, StressSet]:
+    from model.brief.stress import stress_set
+    from model.decide.cash_months import cash_months, played_river
+
+    river = played_river(_setting)
+    return cash_months(_setting, strategy, river), stress_set(_setting, strategy, river)

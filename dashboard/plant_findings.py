@@ -59,17 +59,23 @@ def next_water_finding(outcome: AreaOutcome, years: Sequence[str]) -> str:
 
 
 def cash_finding(bands_aud: FloatArray, first_month: int, limit_aud: float) -> str:
-    """Say when cash is lowest, and what is left of the overdraft then in 9 years of 10."""
+    """Say in which month 1 run of 10 is lowest, and what is left of the overdraft in it.
+
+    It is said of that month alone: in some month of the run more runs pass the limit.
+    """
     low = bands_aud[0]
     at = int(low.argmin())
     left = limit_aud + float(low[at])
     month = month_name(first_month + at)
     if left >= 0.0:
         return (
-            f"Cash is lowest in {month}: above {aud(low[at])} in 9 runs of 10, with {aud(left)} "
-            "of the overdraft left"
+            f"In {month} alone, the lowest month, 9 runs of 10 end above {aud(low[at])}: "
+            f"{aud(left)} of the overdraft left"
         )
-    return f"In 1 run of 10 the overdraft passes its limit by {aud(-left)} or more, {month}"
+    return (
+        f"In {month} alone, the lowest month, 1 run of 10 ends {aud(-left)} or more past the "
+        "overdraft limit"
+    )
 
 
 def worth_finding(found: LastMegalitre) -> str:

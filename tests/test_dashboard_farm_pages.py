@@ -300,18 +300,22 @@ def test_trust_when_not_tried_then_no_verdict_stands_and_the_toggle_is_off(pages
     assert pages.toggle(key="try_odds").value is False
 
 
-def test_cash_finding_when_said_then_it_names_the_lowest_month_and_what_is_left() -> None:
-    """By hand: the lower band is lowest in the second month of three, August."""
+def test_cash_finding_when_said_then_it_is_of_the_lowest_month_alone() -> None:
+    """By hand: the lower band is lowest in the second month of three, August.
+
+    A band is of one month: what is said is a chance of that month, not of any month of the run.
+    """
     july = parse_month("2025-07")
     bands = np.array([[5e4, -2e5, 1e4]] + [[9e4, 8e4, 9e4]] * 4)
     said = plant_findings.cash_finding(bands, july, 500_000.0)
     assert said == (
-        "Cash is lowest in August 2025: above -200,000 AUD in 9 runs of 10, with 300,000 AUD of "
-        "the overdraft left"
+        "In August 2025 alone, the lowest month, 9 runs of 10 end above -200,000 AUD: 300,000 AUD "
+        "of the overdraft left"
     )
     said = plant_findings.cash_finding(bands, july, 150_000.0)
-    assert (
-        said == "In 1 run of 10 the overdraft passes its limit by 50,000 AUD or more, August 2025"
+    assert said == (
+        "In August 2025 alone, the lowest month, 1 run of 10 ends 50,000 AUD or more past the "
+        "overdraft limit"
     )
 
 

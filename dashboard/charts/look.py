@@ -36,6 +36,7 @@ LABEL_WIDTH: Final = 24
 Trace = Mapping[str, object]
 """One trace of a figure, as plotly writes it."""
 
+LIMIT: Final = {"width": 1.5, "dash": "dash", "color": ATTENTION}
 DOTS: Final = {"width": 1, "dash": "dot", "color": "#7A7A7A"}
 
 
@@ -75,6 +76,24 @@ def level(at: object) -> dict[str, object]:
     return {"type": "line", "x0": 0, "x1": 1, "xref": "x domain", "y0": at, "y1": at, "line": DOTS}
 
 
+def limit_across(
+    name: str, amount: float, *, named_above: bool = False
+) -> tuple[dict[str, object], dict[str, object]]:
+    """Draw a limit across the whole width, and its name at its right end."""
+    across = {"xref": "x domain", "x0": 0, "x1": 1, "y0": amount, "y1": amount}
+    note = {
+        "text": name,
+        "font": {"size": 12},
+        "showarrow": False,
+        "xref": "x domain",
+        "x": 1,
+        "xanchor": "right",
+        "y": amount,
+        "yanchor": "bottom" if named_above else "top",
+    }
+    return {"type": "line", "line": LIMIT, **across}, note
+
+
 def drawn(
     traces: Sequence[Trace],
     title: str,
@@ -83,6 +102,7 @@ def drawn(
     *,
     x: Mapping[str, object] | None = None,
     y: Mapping[str, object] | None = None,
+    height: int | None = None,
     **layout: object,
 ) -> go.Figure:
     """Make a figure of its traces, title, axes and legend; made whole, since changing one is slow.
@@ -97,20 +117,25 @@ def drawn(
         What the axes show, with units.
     x, y
         Further settings of the axes.
+    height
+        Of what is below the title, px; that of the legend's names is added where left out.
     layout
         Further settings of the layout.
     """
     wrapped = "<br>".join(textwrap.wrap(title, TITLE_WIDTH))
     lines = wrapped.count("<br>") + 1
+    top = 36 + 20 * lines
     named = sum("name" in trace and trace.get("showlegend") is not False for trace in traces)
     return go.Figure(
         list(traces),
         {
             "title": {"text": wrapped, "x": 0, "xref": "container", "font": {"size": 15}},
-            "margin": {"l": 8, "r": 8, "t": 36 + 20 * lines, "b": 8},
+            "margin": {"l": 8, "r": 8, "t": top, "b": 8},
             "legend": {"orientation": "h", "yanchor": "top", "y": -0.32, "x": 0},
             "hovermode": "closest",
-            "height": 360 + (LEGEND_LINE_PX * named if named > 1 else 0),
+            "height": 360 + (LEGEND_LINE_PX * named if named > 1 else 0)
+            if height is None
+            else top + height,
             "xaxis": {"title": {"text": x_title}, "automargin": True, **(x or {})},
             "yaxis": {
                 "title": {"text": y_title},
