@@ -9,7 +9,7 @@ import pandas as pd
 
 from dashboard import tables, wording
 from dashboard.farm_findings import EVENT_TITLES, reached
-from dashboard.wording import in_ten
+from dashboard.wording import in_ten, in_ten_briefly
 from model.brief.lender_page import has_no_debt
 from model.chances import Estimate
 from model.decide.amounts import Amount
@@ -125,7 +125,7 @@ def season_chances_finding(outcome: StrategyOutcome) -> str:
     """Say how likely the overdraft is to pass its limit, season by season."""
     said = "; ".join(
         f"{season.water_year} "
-        + in_ten(season.chances["past_overdraft_limit"].value).removesuffix(" in these sequences")
+        + in_ten_briefly(season.chances["past_overdraft_limit"].value)
         for season in outcome.seasons
     )
     return f"{EVENTS['past_overdraft_limit']}, in some month of {said}"

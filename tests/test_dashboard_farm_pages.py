@@ -179,7 +179,7 @@ def test_plant_or_hold_when_more_is_planted_then_the_chance_to_be_short_does_not
     assert findings[2].startswith("120 ha planted in 2025-26: ")
     assert findings[4].startswith("240 ha planted in 2025-26, all the land made ready: ")
     in_ten = [metric for _, metric in said]
-    order = ["never in these sequences", *(f"about {n} in 10" for n in range(1, 10))]
+    order = ["never", *(f"about {n} in 10" for n in range(1, 10))]
     places = [order.index(words) for words in in_ten]
     assert places == sorted(places)
     assert places[0] < places[-1]

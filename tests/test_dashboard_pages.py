@@ -448,7 +448,7 @@ def test_pages_when_the_river_is_dry_then_nothing_is_sure(open_pages: OpenPages)
     header, *rows = good.splitlines()
     dry = [",".join([row.split(",")[0], "0", "0", *row.split(",")[3:]]) for row in rows]
     at = open_pages(record="\n".join([header, *dry]) + "\n")
-    assert {metric.value for metric in at.metric} == {"always in these sequences"}
+    assert {metric.value for metric in at.metric} == {"always"}
     _opens(at)
     at.switch_page(PAGES[2]).run()
     assert any("no inflow" in warning.value for warning in at.warning)

@@ -124,7 +124,7 @@ def drawn(
     """
     wrapped = "<br>".join(textwrap.wrap(title, TITLE_WIDTH))
     lines = wrapped.count("<br>") + 1
-    top = 36 + 20 * lines
+    top = 40 + 20 * lines
     named = sum("name" in trace and trace.get("showlegend") is not False for trace in traces)
     return go.Figure(
         list(traces),
