@@ -21,7 +21,7 @@ from tests.brief_plan import contract_record, farm_plan
 
 DAY = dt.date(2026, 1, 2)
 HOSTILE = ("=1+1", "+1", "@SUM(A1)")
-SHEETS = ["inputs", "seasons", "months", "strategies", "stress"]
+SHEETS = ["inputs", "seasons", "months", "strategies", "stress", "break-evens"]
 
 
 @pytest.fixture(scope="module")
@@ -44,10 +44,10 @@ def book(found: Findings) -> openpyxl.Workbook:
     return openpyxl.load_workbook(io.BytesIO(workbook_xlsx(found, DAY)))
 
 
-def test_workbook_when_read_back_then_five_sheets_with_frozen_headers(
+def test_workbook_when_read_back_then_all_sheets_with_frozen_headers(
     book: openpyxl.Workbook,
 ) -> None:
-    """Five sheets, header and first column frozen, a unit in the header of each amount."""
+    """Six sheets, header and first column frozen, a unit in the header of each amount."""
     assert book.sheetnames == SHEETS
     assert all(sheet.freeze_panes == "B2" for sheet in book.worksheets)
     header = [cell.value for cell in book["months"][1]]
@@ -144,9 +144,21 @@ def test_workbook_when_numbers_are_read_then_each_is_formatted_by_its_unit(
     inputs = {row[3].value: row[1].number_format for row in book["inputs"].iter_rows(min_row=2)}
     assert inputs["farm.money.loans 1.rate_frac_per_year"] == "0.00%"
     assert inputs["farm.developed_ha"] == "#,##0.0"
-    header = [cell.value for cell in book["strategies"][1]]
-    assert "rule: planned_water_ml_per_ha [ML per ha]" in header
-    assert "zero_seasons_survived [seasons]" in header
+    units = {row[1].value: row[2].value for row in book["strategies"].iter_rows(min_row=2)}
+    assert units["rule: planned_water_ml_per_ha"] == "ML per ha"
+    assert units["zero_seasons_survived"] == "seasons"
+
+
+def test_workbook_when_break_evens_are_read_then_cover_there_is_one(
+    found: Findings, book: openpyxl.Workbook
+) -> None:
+    """The levels are those that were solved, and the cover beside them that of the rerun."""
+    rows = list(book["break-evens"].iter_rows(min_row=2, values_only=True))
+    assert [row[0] for row in rows] == [one.name for one in found.stress.break_evens]
+    for row, one in zip(rows, found.stress.break_evens, strict=True):
+        assert row[1] == "solved"
+        assert row[4] == pytest.approx(one.at, rel=1e-12)
+        assert row[6] == pytest.approx(1.0, abs=1e-6)
 
 
 def test_workbook_when_printed_then_one_page_wide_with_its_header(

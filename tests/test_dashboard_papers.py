@@ -55,4 +55,4 @@ def test_papers_when_made_then_they_open_and_name_the_strategy() -> None:
     pages = PdfReader(io.BytesIO(brief)).pages
     assert 2 <= len(pages) <= 4
     assert "Some on trust" in "".join(page.extract_text() for page in pages)
-    assert len(openpyxl.load_workbook(io.BytesIO(workbook)).sheetnames) == 5
+    assert len(openpyxl.load_workbook(io.BytesIO(workbook)).sheetnames) == 6

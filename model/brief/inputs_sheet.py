@@ -32,6 +32,12 @@ def plan_inputs(plan: Plan) -> Iterator[Input]:
             yield from _inputs(name, getattr(plan, name), field.description or "")
 
 
+def inputs_under(table: BaseModel) -> Iterator[Input]:
+    """Give every input of one table, its place that of the key alone."""
+    for name, field in type(table).model_fields.items():
+        yield from _inputs(name, getattr(table, name), field.description or "")
+
+
 def _inputs(place: str, value: Any, meaning: str) -> Iterator[Input]:
     """Walk through what stands at one place."""
     meaning = meaning or UNNAMED.get(place, place.replace("_", " ").replace(".", ", "))

@@ -1,6 +1,7 @@
 """How do a brief's numbers become a workbook?
 
-Five tidy sheets, one row a thing, units in the header: inputs, seasons, months, strategies, stress.
+Tidy sheets, one row a thing, units in the header or beside the number: inputs, seasons, months,
+strategies, stress, break-evens.
 No macros and no formulas: every text is written as text, whatever it begins with. The date
 of making is the brief's, so that the same findings give the same bytes.
 """
@@ -16,7 +17,7 @@ from typing import Any, Final
 
 from model.brief.columns import form_of, unit_of
 from model.brief.findings import Findings
-from model.brief.inputs_sheet import plan_inputs
+from model.brief.inputs_sheet import inputs_under, plan_inputs
 from model.chances import QUANTILES, Estimate
 from model.decide.amounts import Amount
 from model.decide.compare_files import FARM_CAUTION
@@ -39,16 +40,19 @@ ANY: Final = "(the valley)"
 """Where other rows name a strategy: the odds of water are the same under each."""
 WIDTHS: Final = {
     "what it is": 62,
-    "value": 26,
-    "unit": 16,
+    "value": 46,
+    "unit": 18,
     "place in the plan": 46,
     "strategy": 28,
     "case": 44,
-    "meaning": 48,
-    "amount": 38,
+    "meaning": 72,
+    "amount": 42,
+    "what turns": 24,
+    "found": 22,
 }
 """Widths of columns in letters; all others have the usual one."""
 USUAL_WIDTH: Final = 15
+LINE_POINTS: Final = 15.0
 
 
 def workbook_xlsx(found: Findings, date: dt.date) -> bytes:
@@ -78,6 +82,7 @@ def workbook_xlsx(found: Findings, date: dt.date) -> bytes:
         ("months", *months_of(found)),
         ("strategies", *strategies_of(found)),
         ("stress", *stress_of(found)),
+        ("break-evens", *break_evens_of(found)),
     ):
         _write(book.add_worksheet(name), header, rows, formats)
     book.close()
@@ -90,7 +95,9 @@ class _Formats:
     def __init__(self, book: Any) -> None:
         self._book, self._made = book, dict[str, Any]()
         self.head = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
-        self.words = book.add_format({"text_wrap": True, "valign": "top"})
+        self.words = book.add_format(
+            {"text_wrap": True, "valign": "top", "align": "left", "indent": 1}
+        )
 
     def number(self, form: str) -> Any:
         """Give the format of a number."""
@@ -107,6 +114,9 @@ def _write(sheet: Any, header: Sequence[str], rows: Rows, formats: _Formats) -> 
         sheet.write_string(0, column, f"{name} [{unit}]" if unit else name, formats.head)
         sheet.set_column(column, column, WIDTHS.get(name, USUAL_WIDTH))
     for at, row in enumerate(rows, start=1):
+        lines = max(_lines(value, header[column]) for column, value in enumerate(row))
+        if lines > 1:
+            sheet.set_row(at, LINE_POINTS * lines)
         named = str(row[named_in]).rsplit(".", 1)[-1] if named_in < len(row) else ""
         for column, value in enumerate(row):
             if isinstance(value, str):
@@ -115,12 +125,21 @@ def _write(sheet: Any, header: Sequence[str], rows: Rows, formats: _Formats) -> 
             elif value is not None and math.isfinite(value):
                 form = form_of(header[column]) or form_of(named) or PLAIN
                 sheet.write_number(at, column, value, formats.number(form))
+    sheet.set_row(
+        0, LINE_POINTS * max(_lines(f"{name} [{unit_of(name)}]", name) for name in header)
+    )
     sheet.freeze_panes(1, 1)
     sheet.autofilter(0, 0, max(1, len(rows)), len(header) - 1)
     sheet.set_landscape()
     sheet.set_paper(A4)
     sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(0)
+
+
+def _lines(value: Cell, name: str) -> int:
+    """Count the lines that a cell's words take in their column."""
+    letters = WIDTHS.get(name, USUAL_WIDTH) - 2
+    return math.ceil(len(value) / letters) if isinstance(value, str) else 1
 
 
 def _clean(words: str) -> str:
@@ -193,55 +212,38 @@ def months_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
 
 
 def strategies_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
-    """Lay out the strategies: whole run, chances and rules."""
-    outcomes = found.compared.outcomes
-    rules = list(outcomes[0].strategy.model_dump(exclude={"name"}))
-    whole = list(outcomes[0].whole_run)
-    chances = list(outcomes[0].chances)
-    header = [
-        "strategy",
-        *(f"{name} mean" for name in whole),
-        *(f"{name} worst tenth" for name in whole),
-        *(f"chance_{name}_frac" for name in chances),
-        "zero_seasons_survived",
-        *(f"rule: {name}" for name in rules),
-    ]
-    rows: list[list[Cell]] = [
-        [
-            outcome.strategy.name,
-            *(outcome.whole_run[name].mean.value for name in whole),
-            *(outcome.whole_run[name].worst_tenth.value for name in whole),
-            *(outcome.chances[name].value for name in chances),
-            float(outcome.dry_seasons_survived),
-            *(getattr(outcome.strategy, name) for name in rules),
+    """Lay out the strategies, row by row: whole run, chances and rules."""
+    header = ["strategy", "amount", "unit", "mean, chance or rule"]
+    header += ["range low", "range high", "worst_tenth", "meaning"]
+    rows: list[list[Cell]] = []
+    for outcome in found.compared.outcomes:
+        name = outcome.strategy.name
+        rows += [
+            [name, what, unit_of(what), *_estimate(amount.mean), amount.worst_tenth.value]
+            for what, amount in outcome.whole_run.items()
         ]
-        for outcome in outcomes
-    ]
+        rows += [
+            [name, f"chance_{what}_frac", "fraction", *_estimate(chance)]
+            for what, chance in outcome.chances.items()
+        ]
+        survived = float(outcome.dry_seasons_survived)
+        rows.append([name, "zero_seasons_survived", "seasons", survived])
+        rows += [
+            [name, f"rule: {key}", unit, value, None, None, None, meaning]
+            for meaning, value, unit, key in inputs_under(outcome.strategy)
+            if key != "name"
+        ]
     return header, rows
 
 
 def stress_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
-    """Lay out the stress set, then the break-evens."""
-    seasons = found.setting.valley.calendar.seasons
-    labels = [found.setting.valley.calendar.water_year(season) for season in range(seasons)]
-    header = [
-        "case",
-        "meaning",
-        "run_cover",
-        "lowest_bank_aud",
-        "lowest_month",
-        "closing_bank_aud",
-        "arrears_aud",
-        "payments_missed",
-        *(f"planted_ha {label}" for label in labels),
-        *(f"cover {label}" for label in labels),
-        *(f"receivable_aud {label}" for label in labels),
-        "unit",
-        "now",
-        "at break-even",
-        "change_frac",
-        "run_cover there",
-    ]
+    """Lay out the stress set, a row a case."""
+    calendar = found.setting.valley.calendar
+    labels = [calendar.water_year(season) for season in range(calendar.seasons)]
+    by_season = ("area_planted_ha", "cover", "receivable_aud")
+    header = ["case", "meaning", "run_cover", "lowest_bank_aud", "lowest_month"]
+    header += ["closing_bank_aud", "arrears_aud", "payments_missed"]
+    header += [f"{name} {label}" for name in by_season for label in labels]
     rows: list[list[Cell]] = []
     for case in found.stress.cases:
         result = case.result
@@ -255,17 +257,20 @@ def stress_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
                 result.closing_cash_aud,
                 result.arrears_aud,
                 float(result.payments_missed),
-                *result.by_season("area_planted_ha"),
-                *result.by_season("cover"),
-                *result.by_season("receivable_aud"),
+                *(value for name in by_season for value in result.by_season(name)),
             ]
         )
-    blank: list[Cell] = [None] * (6 + 3 * seasons)
-    rows += [
+    return header, rows
+
+
+def break_evens_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
+    """Lay out how far each thing may turn before cover over the run is 1.00."""
+    header = ["what turns", "found", "unit", "now", "at break-even", "change_frac"]
+    header += ["run_cover there"]
+    rows: list[list[Cell]] = [
         [
-            f"Break-even: {one.name}",
+            one.name,
             one.found.replace("_", " "),
-            *blank,
             one.unit,
             one.now,
             one.at,
