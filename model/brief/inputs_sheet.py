@@ -19,7 +19,11 @@ Input = tuple[str, str | float, str, str]
 """What it is, its value, its unit, and its place in the plan."""
 
 LEFT_OUT: Final = "left out"
-UNNAMED: Final = {"title": "title of the plan", "valley.name": "name of the valley"}
+UNNAMED: Final = {
+    "title": "title of the plan",
+    "valley.name": "name of the valley",
+    "announced": "file of what was announced in past years",
+}
 """Meanings of fields that need none in the plan file itself."""
 NOT_HERE: Final = frozenset({"strategies"})
 """These have a sheet of their own."""
