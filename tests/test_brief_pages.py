@@ -25,6 +25,7 @@ from model.brief.water_page import water_page
 from model.cli import main
 from model.decide.compare_files import FARM_CAUTION
 from model.errors import InputError
+from model.evidence.made_of import rules_sha256
 from model.farm import finance
 from model.plan import Plan
 from model.record import Record
@@ -240,9 +241,10 @@ def test_brief_command_when_run_then_writes_both_files(
 def test_evidence_when_of_another_record_then_refused_and_else_printed(
     tmp_path: Path, record: Record
 ) -> None:
-    """A verdict is printed only where it is of this record and method."""
+    """A verdict is printed only where it is of this record, method and valley's rules."""
     plan = farm_plan(50)
     made = {"verdict": ["The band held in 40 of 50 years."], "method": "blocks"}
+    made["rules_sha256"] = rules_sha256(plan)
     path = tmp_path / "evidence.json"
     path.write_text(json.dumps({**made, "record": {"sha256": record.sha256}}))
     verdict = verdict_of(path, plan, record)
@@ -252,8 +254,22 @@ def test_evidence_when_of_another_record_then_refused_and_else_printed(
     told = "This season: the 8-in-10 band held in 8 of 9 years (right odds bring 6 to 9)."
     words = words_of(brief_pdf(findings_of(plan, record, verdict=[f"{told} More."]), DAY))
     assert "Tried on the observed years, the 8-in-10 band held in 8 of 9 years" in words
+    valley = plan.valley.model_copy(update={"delivery_loss_frac": 0.21})
+    farther = plan.opening.model_copy(update={"storage_ml": 1.0, "month": "2026-09"})
+    for other, refused in (
+        (plan.model_copy(update={"opening": farther, "title": "T"}), False),
+        (plan.with_drawing(count=60), False),
+        (plan.model_copy(update={"valley": valley}), True),
+        (plan.with_drawing(seasons=1), True),
+    ):
+        assert (rules_sha256(other) != rules_sha256(plan)) == refused
+        if refused:
+            with pytest.raises(InputError, match="another record, method or rules"):
+                verdict_of(path, other, record)
+        else:
+            assert verdict_of(path, other, record) == verdict
     path.write_text(json.dumps({**made, "record": {"sha256": "0" * 64}}))
-    with pytest.raises(InputError, match="another record or method"):
+    with pytest.raises(InputError, match="another record, method or rules"):
         verdict_of(path, plan, record)
     path.write_text("{}")
     with pytest.raises(InputError, match="no evidence file"):

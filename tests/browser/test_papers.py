@@ -10,6 +10,8 @@ import re
 from pathlib import Path
 
 import openpyxl
+import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 
@@ -26,9 +28,15 @@ SETTLED = """() => {
 
 
 def _papers_page(page: Page) -> None:
-    """Follow the link to the page of the papers."""
+    """Follow the link to the page of the papers, from a side bar that may be folded away."""
+    narrow = page.viewport_size is not None and page.viewport_size["width"] < 700
+    if narrow:
+        page.get_by_test_id("stExpandSidebarButton").click()
     page.get_by_role("link", name="Papers").click()
-    expect(page.get_by_role("heading", name=HEADING, exact=True)).to_be_visible()
+    expect(page.get_by_role("heading", name=HEADING, exact=True)).to_be_attached()
+    if narrow:
+        page.get_by_test_id("stSidebarCollapseButton").get_by_role("button").click()
+        expect(page.get_by_test_id("stExpandSidebarButton")).to_be_visible()
     page.wait_for_function(SETTLED)
 
 
@@ -91,3 +99,28 @@ def test_trial_when_stopped_by_its_toggle_then_nothing_is_left_running(open_page
     _make(page)
     expect(page.get_by_text("The odds were not tried", exact=False)).to_be_visible()
     page.wait_for_function(SETTLED)
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
+def test_papers_page_when_checked_by_axe_then_no_wcag_rule_is_broken(
+    open_page, width: int, scheme: str
+) -> None:
+    """With the papers ready to take, the page keeps the machine-checkable WCAG rules and fits."""
+    page = open_page(width=width, scheme=scheme)
+    _papers_page(page)
+    _make(page)
+    expect(page.get_by_role("button", name="Take the workbook (XLSX)")).to_be_visible()
+    page.wait_for_function(SETTLED)
+    broken = [
+        f"{rule['id']}: {rule['nodes'][0]['html']}"
+        for rule in Axe().run(page).response["violations"]
+        if any(tag.startswith("wcag") for tag in rule["tags"])
+    ]
+    assert broken == []
+    overflow_px = page.evaluate(
+        """() => {
+            const main = document.querySelector('[data-testid="stMain"]');
+            return main.scrollWidth - main.clientWidth;
+        }"""
+    )
+    assert overflow_px <= 0
