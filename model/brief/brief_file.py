@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import re
 from pathlib import Path
 from typing import Any, Final
 
@@ -23,6 +24,8 @@ STANDARD: Final = "ua-1"
 MOST_PAGES: Final = 4
 SCALES: Final = ("1.0", "0.96", "0.92", "0.88", "0.84", "0.80")
 """Tried in turn: long names and many cases are set smaller rather than on another page."""
+TOGETHER: Final = re.compile(r" (?=%)|(?<=\d) (?=(?:of|in) \d)|(?<=\d of) (?=\d)|(?<=\d in) (?=\d)")
+"""Spaces at which no line ends: before a percent sign, and in counts such as 3 in 10."""
 MISSING: Final = "□"
 LAST_CERTAIN: Final = 0x04FF
 """Latin, Greek and Cyrillic are in the fonts (tried letter by letter), all but two signs."""
@@ -106,7 +109,7 @@ def _printable(document: dict[str, Any]) -> dict[str, Any]:
             words = breakable(value)
             missing.update(letter for letter in words if not _certain(letter))
             held = "".join(c if _certain(c) else MISSING for c in words)
-            return held.replace(" %", "\u00a0%")
+            return TOGETHER.sub("\u00a0", held)
         if isinstance(value, list):
             return [clean(item) for item in value]
         if isinstance(value, dict):

@@ -14,6 +14,7 @@ from model.brief.lender_page import headline_of as lender_headline
 from model.brief.lender_page import lender_page, survived_words
 from model.brief.planting_page import bank_words, planted_words, planting_page
 from model.brief.trust_page import trust_page
+from model.brief.trust_words import no_better
 from model.brief.water_page import water_page
 
 
@@ -26,7 +27,7 @@ def pages_of(found: Findings) -> list[dict[str, Any]]:
             ("Bank.", bank_words(found)),
             ("Debt.", f"{lender_headline(found)}."),
             ("No allocation.", survived_words(found)),
-            ("Trust.", f"{trust['headline']}."),
+            ("Trust.", f"{trust['headline']}. {no_better(found.verdict)}".strip()),
         ]
     )
     return [water_page(found, in_short), planting_page(found), lender_page(found), trust]

@@ -19,6 +19,7 @@ SENTENCE: Final = re.compile(r"(?<=[.)])\s+(?=[A-Z])")
 FIRST_SENTENCES: Final = 2
 """Of a later season: how often the band held, and whether the long-run record was beaten."""
 BEHIND: Final = ("Share of the long-run record's error", "Method ", "The usual flow")
+NO_BETTER: Final = "No better than the long-run record"
 SAID_ELSEWHERE: Final = "If the driest "
 
 
@@ -55,3 +56,16 @@ behind=('Next season: It warned twice.', 'Method blocks fits.'))
         else:
             first.append(paragraph)
     return TrustWords(tuple(first), tuple(behind))
+
+
+def no_better(verdict: Sequence[str]) -> str:
+    """Give the sentence on where the odds beat nothing; empty where there is none.
+
+    Examples
+    --------
+    >>> no_better(["It held.", "No better than the long-run record: the dam next season."])
+    'No better than the long-run record: the dam next season.'
+    >>> no_better([])
+    ''
+    """
+    return next((said for said in verdict if said.startswith(NO_BETTER)), "")
