@@ -129,7 +129,7 @@ def evidence(plan: Plan, record: Record, progress: Progress) -> Evidence:
 
     What `progress` draws is never kept with the evidence: only what is found is.
     """
-    kept = _evidence_kept(_evidence_key(plan), record.sha256)
+    kept = _evidence(_evidence_key(plan), record.sha256)
     if not kept:
         from model.evidence.hindcast import hindcast
         from model.evidence.judge import judge
@@ -140,12 +140,12 @@ def evidence(plan: Plan, record: Record, progress: Progress) -> Evidence:
 
 def evidence_if_kept(plan: Plan, record: Record) -> Evidence | None:
     """Give the evidence where it has been gathered already, on whatever page; never begin it."""
-    kept = _evidence_kept(_evidence_key(plan), record.sha256)
+    kept = _evidence(_evidence_key(plan), record.sha256)
     return kept[0] if kept else None
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
-def _evidence_kept(plan_json: str, record_hash: str) -> list[Evidence]:
+def _evidence(plan_json: str, record_hash: str) -> list[Evidence]:
     """Give the place where evidence is kept, empty until it has been gathered whole."""
     return []
 

@@ -70,7 +70,7 @@ def test_papers_when_made_then_they_open_and_name_the_strategy() -> None:
 def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_asked_again(
     page: AppTest, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The toggle runs the trial once, year by year; after it the page knows, and has no toggle."""
+    """The toggle runs the trial once, year by year; after it this page and that of trust know."""
     told, asked = [], []
 
     def fewer(plan: Plan, record: Record, *, progress: Progress) -> Hindcast:
@@ -101,6 +101,10 @@ def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_
     assert not page.toggle
     assert any("The odds have been tried" in caption.value for caption in page.caption)
     page.button(key="make_papers").click().run()
+    assert len(told) == years
+    page.switch_page("views/trust.py").run().toggle(key="try_odds").set_value(True).run()
+    assert not page.run().exception
+    assert len(page.get("plotly_chart")) == 3
     assert len(told) == years
 
 
