@@ -1,8 +1,9 @@
 """Of what rules is a file of evidence, so that no other plan's papers can print its verdict?
 
 The trial hangs on the valley and its rules, on how sequences are drawn and the record is read, on
-the calendar month that opens the run and on how many seasons it has. Where things stand today, the
-farm, the seed and the number of sequences are not in it.
+the calendar month that opens the run and on how many seasons it has. The farm, the seed and the
+number of sequences are not in it; nor is where things stand today: the replay begins from there,
+but thirty years before the first year that is tried.
 """
 
 from __future__ import annotations
