@@ -7,7 +7,7 @@ seasons on record come again from here.
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, Final
 
 from model.brief.break_even import MOST_RATE_UP_FRAC, BreakEven
 from model.brief.charts import stress_chart
@@ -26,9 +26,29 @@ from model.brief.layout import (
     whole,
 )
 from model.brief.stated_case import RUN_COVER
+from model.brief.stress import StressSet
 from model.decide.amounts import Amount
+from model.decide.compare import StrategyOutcome
 from model.farm import finance
 from model.water_year import month_name
+
+COVER_BY_SEASON: Final = (
+    "Cover is income less costs, divided by the interest and principal due: at 1.00 it just pays. "
+    "By season it is of money as it comes and goes: a crop is paid for mostly in the next season, "
+    "so a first season that opens after the last crop was paid carries costs without their income."
+)
+
+FORMULAS: Final = {
+    "Cover": finance.DEBT_SERVICE_COVER,
+    "Cover over the run": RUN_COVER,
+    "Term-debt cover": finance.TERM_DEBT_COVER,
+    "Interest cover": finance.INTEREST_COVER,
+    "Equity": finance.EQUITY,
+    "Loan to value": finance.LOAN_TO_VALUE,
+}
+"""The formula of each ratio, printed beside the numbers."""
+
+BELOW_0: Final = "Below 0 a cover says only that income did not pay costs."
 
 
 def lender_page(found: Findings) -> dict[str, Any]:
@@ -42,7 +62,7 @@ def lender_page(found: Findings) -> dict[str, Any]:
                 "Cover over the run in each case. Dashed: 1.00. Darker bars lie below it.",
             )
         )
-    blocks.append(text(break_even_words(found)))
+    blocks.append(text(break_even_words(found.stress)))
     if found.worst is not None:
         blocks.append(worst_table(found))
     blocks.append(note(formulas_words()))
@@ -130,21 +150,21 @@ def _two_ends(amount: Amount | None, form: Any) -> str:
 def cover_words(found: Findings) -> str:
     """Say cover and how long no allocation is survived."""
     outcome = found.compared.outcomes[found.at]
-    survives = survived_words(found)
-    if all(season.amounts["cover"] is None for season in outcome.seasons):
-        return survives
+    if has_no_debt(outcome):
+        return survives_words(outcome)
     return (
-        "Cover is income less costs, divided by the interest and principal due: at 1.00 it just "
-        "pays. By season it is of money as it comes and goes: a crop is paid for mostly in the "
-        "next season, so a first season that opens after the last crop was paid carries costs "
-        "without their income. Cover below 1.00 in some season: "
-        f"{said(outcome.chances['cover_below_1'])}. {survives}"
+        f"{COVER_BY_SEASON} Cover below 1.00 in some season: "
+        f"{said(outcome.chances['cover_below_1'])}. {survives_words(outcome)}"
     )
 
 
-def survived_words(found: Findings) -> str:
+def has_no_debt(outcome: StrategyOutcome) -> bool:
+    """Tell whether nothing is due to a lender in any season of any sequence."""
+    return all(season.amounts["cover"] is None for season in outcome.seasons)
+
+
+def survives_words(outcome: StrategyOutcome) -> str:
     """Say how many seasons running of no allocation the farm survives."""
-    outcome = found.compared.outcomes[found.at]
     survived = outcome.dry_seasons_survived
     before = "before a payment is missed or the overdraft passes its limit"
     if survived == 0:
@@ -153,9 +173,8 @@ def survived_words(found: Findings) -> str:
             "the overdraft to pass its limit."
         )
     number = "1 season" if survived == 1 else f"{survived} seasons running"
-    if survived == outcome.dry_seasons_tried:
-        return f"From today the farm survives {number} or more of no allocation {before}."
-    return f"From today the farm survives {number} of no allocation {before}."
+    more = " or more" if survived == outcome.dry_seasons_tried else ""
+    return f"From today the farm survives {number}{more} of no allocation {before}."
 
 
 def stress_table(found: Findings) -> Block:
@@ -196,17 +215,17 @@ def _known(values: list[float]) -> list[float]:
     return [value for value in values if not math.isnan(value)]
 
 
-def break_even_words(found: Findings) -> str:
+def break_even_words(stress: StressSet) -> str:
     """Say how far each may turn before cover over the run is 1.00."""
-    if all(one.found == "no_debt" for one in found.stress.break_evens):
+    if all(one.found == "no_debt" for one in stress.break_evens):
         return "There is no debt, and so no level at which cover is 1.00."
-    if all(one.found == "never_reaches_1" for one in found.stress.break_evens):
+    if all(one.found == "never_reaches_1" for one in stress.break_evens):
         return (
             "Cover over the run is below 1.00 now, and no change of price, yield, water or rates "
             "alone brings it there."
         )
-    parts = [break_even_in_words(one) for one in found.stress.break_evens]
-    lead = "Before" if found.stress.middle.run_cover >= 1.0 else "For"
+    parts = [break_even_in_words(one) for one in stress.break_evens]
+    lead = "Before" if stress.middle.run_cover >= 1.0 else "For"
     verb = "is" if lead == "Before" else "to be"
     return (
         f"{lead} cover over the run {verb} 1.00 (each solved alone, and run again there): "
@@ -275,13 +294,5 @@ def worst_table(found: Findings) -> Block:
 
 def formulas_words() -> str:
     """Print the formula of each ratio."""
-    formulas = (
-        ("Cover", finance.DEBT_SERVICE_COVER),
-        ("Cover over the run", RUN_COVER),
-        ("Term-debt cover", finance.TERM_DEBT_COVER),
-        ("Interest cover", finance.INTEREST_COVER),
-        ("Equity", finance.EQUITY),
-        ("Loan to value", finance.LOAN_TO_VALUE),
-    )
-    printed = " ".join(f"{name} = {formula}." for name, formula in formulas)
-    return f"{printed} Below 0 a cover says only that income did not pay costs."
+    printed = " ".join(f"{name} = {formula}." for name, formula in FORMULAS.items())
+    return f"{printed} {BELOW_0}"

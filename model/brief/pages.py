@@ -11,7 +11,7 @@ from typing import Any
 from model.brief.findings import Findings
 from model.brief.layout import terms
 from model.brief.lender_page import headline_of as lender_headline
-from model.brief.lender_page import lender_page, survived_words
+from model.brief.lender_page import lender_page, survives_words
 from model.brief.planting_page import bank_words, planted_words, planting_page
 from model.brief.trust_page import trust_page
 from model.brief.trust_words import no_better
@@ -26,7 +26,7 @@ def pages_of(found: Findings) -> list[dict[str, Any]]:
             ("Planting.", f"{planted_words(found)}."),
             ("Bank.", bank_words(found)),
             ("Debt.", f"{lender_headline(found)}."),
-            ("No allocation.", survived_words(found)),
+            ("No allocation.", survives_words(found.compared.outcomes[found.at])),
             ("Trust.", f"{trust['headline']}. {no_better(found.verdict)}".strip()),
         ]
     )
