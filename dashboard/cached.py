@@ -143,18 +143,29 @@ def _comparison(
 
 
 def evidence(plan: Plan, record: Record, progress: Progress) -> Evidence:
-    """Try the odds on the observed years; `progress` hears how far it is."""
-    return _evidence(_evidence_key(plan), record.sha256, plan, record, progress)
+    """Try the odds on the observed years; `progress` hears how far it is, and may stop it.
+
+    What `progress` draws is never kept with the evidence: only what is found is.
+    """
+    kept = _evidence(_evidence_key(plan), record.sha256)
+    if not kept:
+        from model.evidence.hindcast import hindcast
+        from model.evidence.judge import judge
+
+        kept.append(judge(hindcast(plan, record, progress=progress)))
+    return kept[0]
+
+
+def evidence_if_kept(plan: Plan, record: Record) -> Evidence | None:
+    """Give the evidence where it has been gathered already, on whatever page; never begin it."""
+    kept = _evidence(_evidence_key(plan), record.sha256)
+    return kept[0] if kept else None
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
-def _evidence(
-    plan_json: str, record_hash: str, _plan: Plan, _record: Record, _progress: Progress
-) -> Evidence:
-    from model.evidence.hindcast import hindcast
-    from model.evidence.judge import judge
-
-    return judge(hindcast(_plan, _record, progress=_progress))
+def _evidence(plan_json: str, record_hash: str) -> list[Evidence]:
+    """Give the place where evidence is kept, empty until it has been gathered whole."""
+    return []
 
 
 def _evidence_key(plan: Plan) -> str:
@@ -211,20 +222,28 @@ def _last_megalitre(
     )
 
 
-def papers(plan: Plan, record: Record, strategy: str, day: dt.date) -> tuple[bytes, bytes]:
-    """Make the brief and the workbook."""
-    return _papers(plan.model_dump_json(), record.sha256, strategy, day, plan, record)
+def papers(
+    plan: Plan, record: Record, strategy: str, verdict: tuple[str, ...], day: dt.date
+) -> tuple[bytes, bytes]:
+    """Make the brief and the workbook; `verdict` is what the evidence says, or empty."""
+    return _papers(plan.model_dump_json(), record.sha256, strategy, verdict, day, plan, record)
 
 
 @st.cache_resource(max_entries=4, show_spinner="Running the farm for the papers ...")
 def _papers(
-    plan_json: str, record_hash: str, strategy: str, day: dt.date, _plan: Plan, _record: Record
+    plan_json: str,
+    record_hash: str,
+    strategy: str,
+    verdict: tuple[str, ...],
+    day: dt.date,
+    _plan: Plan,
+    _record: Record,
 ) -> tuple[bytes, bytes]:
     from model.brief.brief_file import brief_pdf
     from model.brief.findings import findings_of
     from model.brief.workbook import workbook_xlsx
 
-    found = findings_of(_plan, _record, strategy=strategy)
+    found = findings_of(_plan, _record, strategy=strategy, verdict=verdict)
     return brief_pdf(found, day), workbook_xlsx(found, day)
 
 

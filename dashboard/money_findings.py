@@ -124,8 +124,7 @@ def season_chances(outcome: StrategyOutcome) -> dict[str, dict[str, Estimate]]:
 def season_chances_finding(outcome: StrategyOutcome) -> str:
     """Say how likely the overdraft is to pass its limit, season by season."""
     said = "; ".join(
-        f"{season.water_year} "
-        + in_ten_briefly(season.chances["past_overdraft_limit"].value)
+        f"{season.water_year} " + in_ten_briefly(season.chances["past_overdraft_limit"].value)
         for season in outcome.seasons
     )
     return f"{EVENTS['past_overdraft_limit']}, in some month of {said}"

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
-from model.brief.break_even import BreakEven
+from model.brief.break_even import MOST_RATE_UP_FRAC, BreakEven
 from model.brief.charts import stress_chart
 from model.brief.findings import Findings
 from model.brief.layout import (
@@ -33,9 +33,9 @@ from model.farm import finance
 from model.water_year import month_name
 
 COVER_BY_SEASON: Final = (
-    "Cover by season is of money as it comes and goes: a crop is paid for mostly in the next "
-    "season, so a first season that opens after the last crop was paid carries costs without "
-    "their income."
+    "Cover is income less costs, divided by the interest and principal due: at 1.00 it just pays. "
+    "By season it is of money as it comes and goes: a crop is paid for mostly in the next season, "
+    "so a first season that opens after the last crop was paid carries costs without their income."
 )
 
 FORMULAS: Final = {
@@ -74,17 +74,26 @@ def headline_of(found: Findings) -> str:
     cover = found.stress.middle.run_cover
     if math.isnan(cover):
         return "There is no debt to serve: cover is not asked for"
+    others = found.stress.cases[1:]
+    short = sum(case.result.run_cover < 1.0 for case in others)
+    return f"{_middle_words(cover)}; {_stress_words(short, len(others))}"
+
+
+def _middle_words(cover: float) -> str:
+    """Say the middle case's cover."""
     if cover < 0.0:
-        return f"Income does not pay costs in the middle case: cover over the run is {two(cover)}"
-    worst = min(
-        (case for case in found.stress.cases if not math.isnan(case.result.run_cover)),
-        key=lambda case: case.result.run_cover,
-    )
-    below = sum(case.result.run_cover < 1.0 for case in found.stress.cases)
-    return (
-        f"Cover over the run is {two(cover)} in the middle case and below 1.00 in {below} of "
-        f"{len(found.stress.cases)}; least in “{worst.name}”, {two(worst.result.run_cover)}"
-    )
+        return f"In the middle case income does not pay costs: cover is {two(cover)}"
+    only = "" if cover >= 1.0 else "only "
+    return f"In the middle case income covers interest and principal {only}{two(cover)} times"
+
+
+def _stress_words(short: int, cases: int) -> str:
+    """Say in how many of the other cases cover is below 1.00."""
+    if short == 0:
+        return f"none of the {cases} stress cases takes it below 1.00"
+    if short == cases:
+        return f"all {cases} stress cases leave it below 1.00"
+    return f"in {short} of {cases} stress cases it is below 1.00"
 
 
 def values_table(found: Findings) -> Block:
@@ -155,14 +164,17 @@ def has_no_debt(outcome: StrategyOutcome) -> bool:
 
 
 def survives_words(outcome: StrategyOutcome) -> str:
-    """Say how many seasons without any allocation are survived."""
-    survived = f"{outcome.dry_seasons_survived}" + (
-        " or more" if outcome.dry_seasons_survived == outcome.dry_seasons_tried else ""
-    )
-    return (
-        f"From today the farm survives {survived} seasons running of no allocation before a "
-        "payment is missed or the overdraft passes its limit."
-    )
+    """Say how many seasons running of no allocation the farm survives."""
+    survived = outcome.dry_seasons_survived
+    before = "before a payment is missed or the overdraft passes its limit"
+    if survived == 0:
+        return (
+            "From today a single season of no allocation is enough for a payment to be missed or "
+            "the overdraft to pass its limit."
+        )
+    number = "1 season" if survived == 1 else f"{survived} seasons running"
+    more = " or more" if survived == outcome.dry_seasons_tried else ""
+    return f"From today the farm survives {number}{more} of no allocation {before}."
 
 
 def stress_table(found: Findings) -> Block:
@@ -190,7 +202,7 @@ def stress_table(found: Findings) -> Block:
             "Planted by season, ha",
             "Cover over the run",
             "Lowest bank",
-            "in",
+            "Lowest in",
             "Bank at the end",
             "Payments missed",
         ],
@@ -213,8 +225,11 @@ def break_even_words(stress: StressSet) -> str:
             "alone brings it there."
         )
     parts = [break_even_in_words(one) for one in stress.break_evens]
-    return "Before cover over the run is 1.00 (each solved, and run again there): " + (
-        "; ".join(parts) + "."
+    lead = "Before" if stress.middle.run_cover >= 1.0 else "For"
+    verb = "is" if lead == "Before" else "to be"
+    return (
+        f"{lead} cover over the run {verb} 1.00 (each solved alone, and run again there): "
+        f"{'; '.join(parts)}."
     )
 
 
@@ -224,12 +239,14 @@ def break_even_in_words(one: BreakEven) -> str:
     if one.found == "no_debt":
         return f"{name}, no debt to cover"
     if one.found == "never_falls_to_1":
-        return f"{name}, cover stays above 1.00 however far"
+        if one.unit == "points":
+            return f"{name} may rise by {100 * MOST_RATE_UP_FRAC:.0f} percentage points and more"
+        return f"{name} may fall to next to nothing"
     if one.found == "never_reaches_1" or one.at is None or one.change_frac is None:
-        return f"{name}, cover is below 1.00 now and no change of it alone brings 1.00"
+        return f"no change of {name} alone is enough"
     step = " (there cover passes 1.00 in a step)" if one.found == "in_a_step" else ""
     if one.unit == "points":
-        return f"{name} may rise {one.at:.1f} points{step}"
+        return f"{name} may rise by {one.at:.1f} percentage points{step}"
     verb = "may fall" if one.change_frac <= 0.0 else "must rise"
     digits = 0 if one.unit.startswith("AUD") else 2
     return (
