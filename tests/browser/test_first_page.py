@@ -35,6 +35,7 @@ HEADINGS = {
     "Month by month": "One run of seasons, month by month",
     "Plant or hold": "What is one more megalitre worth?",
     "Strategies side by side": "Run by run",
+    "Money": "How far may one thing turn before cover is 1.00?",
     "How far to trust this": "Would these odds have held?",
     "Papers": "On paper, for a partner or a lender",
 }
