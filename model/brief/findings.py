@@ -18,6 +18,7 @@ from model.brief.stress import StressSet, stress_set
 from model.chances import quantiles_of_rows
 from model.decide.compare import Comparison, compare, play_rows
 from model.errors import Fault, InputError
+from model.evidence.announced import Held
 from model.evidence.worst import Stretch, worst_on_record
 from model.farm.river import RiverMonth
 from model.farm.run import FarmResults, run_farm
@@ -70,6 +71,7 @@ class Findings:
     worst_results: FarmResults | None  # (strategy, 1, season)
     stress: StressSet
     verdict: tuple[str, ...]  # of the evidence; empty where none was given
+    held: Held | None = None  # the rules against what was announced, where the plan has it
 
     @property
     def setting(self) -> FarmSetting:
@@ -83,6 +85,7 @@ def findings_of(
     *,
     strategy: str | None = None,
     verdict: Sequence[str] = (),
+    held: Held | None = None,
 ) -> Findings:
     """Run a plan for its brief.
 
@@ -94,6 +97,8 @@ def findings_of(
         Name of the strategy that the brief is about; left out, the plan's first.
     verdict
         What the evidence says, where it has been gathered.
+    held
+        The replay against what was announced, where the plan has it.
 
     Raises
     ------
@@ -116,6 +121,7 @@ def findings_of(
         worst_results=None if worst is None else worst_results(setting, worst),
         stress=stress_set(setting, at, river),
         verdict=tuple(verdict),
+        held=held,
     )
 
 

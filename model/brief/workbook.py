@@ -18,6 +18,7 @@ from model.brief.findings import Findings
 from model.chances import QUANTILES
 from model.decide.amounts import Amount
 from model.decide.compare_files import FARM_CAUTION
+from model.evidence.announced import held_in_words
 from model.water_year import format_month
 
 Cell = str | float | None
@@ -129,7 +130,21 @@ def inputs_of(found: Findings, date: dt.date) -> Iterator[tuple[str, Cell]]:
     yield "record months", float(odds.record.months)
     yield "sequences", float(odds.count)
     yield "caution", FARM_CAUTION
+    yield from announced_of(found)
     yield from _flat("", odds.plan.model_dump(exclude={"strategies"}))
+
+
+def announced_of(found: Findings) -> Iterator[tuple[str, Cell]]:
+    """Give how far the rules were from what was announced, overall and year by year."""
+    held = found.held
+    if held is None:
+        return
+    yield "rules against what was announced", held_in_words(held)
+    yield "mean error, ML per share", held.mean_error_ml_per_share
+    yield "bias, ML per share (above 0: too much)", held.bias_ml_per_share
+    for year in held.years:
+        yield f"announced in {year.water_year}, ML per share", year.announced_ml_per_share
+        yield f"replayed in {year.water_year}, ML per share", year.replayed_ml_per_share
 
 
 def _flat(where: str, value: Any) -> Iterator[tuple[str, Cell]]:

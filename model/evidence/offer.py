@@ -17,7 +17,8 @@ from typing import Any, Final
 import numpy as np
 
 from model.errors import Fault, InputError
-from model.evidence.announced import Announcements, Held, replayed_ml_per_share
+from model.evidence.announced import Held, replayed_ml_per_share
+from model.evidence.announcements import Announcements
 from model.plan import Plan
 from model.record import FloatArray, Record
 from model.water_year import parse_month
