@@ -15,16 +15,16 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from model.describe import Description, describe_record
-    from model.diagnosis import Diagnosis, diagnose
-    from model.errors import Fault, InputError, PlanError, RecordError, SeasonsError
-    from model.evidence.announced import Held, held_in_words, held_of, hold_against
-    from model.evidence.announcements import (
+    from model.announcements import (
         Announcements,
         announcements_of,
         parse_announcements,
         read_announcements,
     )
+    from model.describe import Description, describe_record
+    from model.diagnosis import Diagnosis, diagnose
+    from model.errors import Fault, InputError, PlanError, RecordError, SeasonsError
+    from model.evidence.announced import Held, held_in_words, held_of, hold_against
     from model.evidence.hindcast import Hindcast, hindcast
     from model.evidence.judge import Evidence, judge
     from model.evidence.offer import Offer, fit_settings, offer_in_words, with_changes
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from model.replay import Ledger, replay_months
 
 _MODULE_OF = {
-    "Announcements": "evidence.announcements",
+    "Announcements": "announcements",
     "Description": "describe",
     "Diagnosis": "diagnosis",
     "Evidence": "evidence.judge",
@@ -56,7 +56,7 @@ _MODULE_OF = {
     "SeasonsError": "errors",
     "Stretch": "evidence.worst",
     "Whole": "evidence.whole",
-    "announcements_of": "evidence.announcements",
+    "announcements_of": "announcements",
     "check_plan": "plan_file",
     "describe_record": "describe",
     "diagnose": "diagnosis",
@@ -70,10 +70,10 @@ _MODULE_OF = {
     "judge": "evidence.judge",
     "odds_of_water": "outlook",
     "offer_in_words": "evidence.offer",
-    "parse_announcements": "evidence.announcements",
+    "parse_announcements": "announcements",
     "parse_plan": "plan_file",
     "parse_record": "record",
-    "read_announcements": "evidence.announcements",
+    "read_announcements": "announcements",
     "read_plan": "plan_file",
     "read_record": "record",
     "replay_months": "replay",

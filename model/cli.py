@@ -173,7 +173,7 @@ def _compare(options: argparse.Namespace) -> int:
 
 
 def _evidence(options: argparse.Namespace) -> int:
-    from model.evidence.announcements import announcements_of, read_announcements
+    from model.announcements import announcements_of, read_announcements
     from model.evidence.evidence_files import evidence_json, hindcast_csv
     from model.evidence.hindcast import DRAWS_EACH
     from model.evidence.whole import gather_evidence

@@ -5,6 +5,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from model.announcements import (
+    Announcements,
+    parse_announcements,
+    parse_rows,
+    rows_of,
+    typed_rows,
+)
 from model.errors import InputError, PlanError
 from model.evidence.announced import (
     held_in_plan,
@@ -13,13 +20,6 @@ from model.evidence.announced import (
     hold_against,
     none_in_words,
     opened_for_replay,
-)
-from model.evidence.announcements import (
-    Announcements,
-    parse_announcements,
-    parse_rows,
-    rows_of,
-    typed_rows,
 )
 from model.evidence.offer import (
     FEWEST_YEARS,
@@ -85,7 +85,7 @@ def test_parse_when_dates_then_the_last_of_each_water_year():
         (b"water_year,ml_per_share\n2010-11,0.1\n2010-11,0.3\n", "row 3.*it stands twice"),
         (b"date,ml_per_share\n2010-08-15,0.1\n2010-08-01,0.3\n", "row 3.*it comes before"),
         (b"date,ml_per_share\n2010-02-30,0.3\n", "it is not a date"),
-        (b"water_year,ml_per_share\n2010-11,135\n", "100 ML per share or less .35 % is 0.35"),
+        (b"water_year,ml_per_share\n2010-11,135\n", "0 to 100 ML per share .35 % is 0.35"),
         (b"water_year,ml_per_share\n2010-11\n", "it has 1 cells and the header has 2"),
         (b"date,ml_per_share\n1/8/2010,0.3\n", "it is not a date"),
     ],

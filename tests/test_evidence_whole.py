@@ -11,6 +11,7 @@ import openpyxl
 import pytest
 from pypdf import PdfReader
 
+from model.announcements import Announcements
 from model.brief.findings import findings_of
 from model.brief.trust_page import announced_blocks
 from model.cli import main
@@ -21,7 +22,6 @@ from model.evidence.announced import (
     held_of,
     none_in_words,
 )
-from model.evidence.announcements import Announcements
 from model.evidence.choosers import METHODS
 from model.evidence.offer import FEWEST_YEARS, fit_settings
 from model.evidence.today import OddsToday, odds_today, today_in_words

@@ -7,6 +7,7 @@ import datetime as dt
 import streamlit as st
 
 from dashboard import cached
+from dashboard.announced_error import held_or_said
 from model.decide.compare_files import FARM_CAUTION
 from model.decide.strategy import strategies_of
 
@@ -33,7 +34,8 @@ else:
     if st.button("Make the papers", key="make_papers"):
         st.session_state.papers_of = (plan.model_dump_json(), record.sha256, strategy)
     if st.session_state.get("papers_of") == (plan.model_dump_json(), record.sha256, strategy):
-        brief, workbook = cached.papers(plan, record, strategy, dt.date.today())
+        held = held_or_said(plan, record)
+        brief, workbook = cached.papers(plan, record, strategy, dt.date.today(), held)
         st.download_button(
             "Take the brief (PDF)",
             brief,

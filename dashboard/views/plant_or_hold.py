@@ -6,6 +6,7 @@ import streamlit as st
 
 from dashboard import cached, charts, metrics, tables
 from dashboard import plant_findings as farm
+from dashboard.announced_error import show_announced_error
 from model.decide.compare_files import FARM_CAUTION
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.one_area import AreaOutcome, outcome_of_area
@@ -100,6 +101,7 @@ if plan.farm is None:
     st.info("This plan has no farm yet: add a [farm] table to the plan file.")
 else:
     ready, rivers = cached.farm_ready(plan, record)
+    show_announced_error(plan, record)
     chosen, area, held = _choice(ready)
     _show(
         ready,

@@ -15,8 +15,8 @@ from typing import Final
 
 import numpy as np
 
+from model.announcements import Announcements, announcements_of
 from model.errors import Fault, InputError
-from model.evidence.announcements import Announcements, announcements_of
 from model.plan import Opening, Plan
 from model.record import FloatArray, Record
 from model.replay import ledger_of_rows
@@ -209,6 +209,22 @@ def none_in_words(held: Held) -> str:
         ("Water was announced, but the replay gave nothing", none_replayed - none),
     )
     return " ".join(f"{said}: {_named(water_years)}." for said, water_years in parts)
+
+
+def beyond_the_rules(plan: Plan, held: Held) -> str:
+    """Say in which years more was announced than the rules ever may; empty where in none."""
+    accounts = plan.valley.accounts
+    caps = (accounts.allocation_cap_ml_per_share, accounts.account_limit_ml_per_share)
+    cap = next((limit for limit in caps if limit is not None), None)
+    if cap is None:
+        return ""
+    beyond = [y.water_year for y in held.years if y.announced_ml_per_share > cap]
+    if not beyond:
+        return ""
+    return (
+        f"More was announced than these rules may announce in a year ({cap:.2f} ML per share): "
+        f"{_named(beyond)}. Figures in percent must be divided by 100; or the rules were others."
+    )
 
 
 def _nothing(ml_per_share: float) -> bool:

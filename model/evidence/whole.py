@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from model.announcements import Announcements
 from model.diagnosis import Diagnosis, diagnose, diagnosis_in_words
 from model.evidence.announced import HINDSIGHT, Held, held_in_words, held_of, opened_for_replay
-from model.evidence.announcements import Announcements
 from model.evidence.hindcast import DRAWS_EACH, Progress, hindcast
 from model.evidence.judge import Evidence, judge
 from model.evidence.offer import FEWEST_YEARS, Offer, fit_settings, offer_in_words

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final, Literal
 
 from model.errors import Fault, InputError
 from model.files import read_bytes
-from model.plan import Plan
+from model.plan import Announced, Plan
 from model.table import Table, read_table
 from model.water_year import first_month_of_water_year, water_year_label
 from model.when_announced import (
@@ -38,6 +38,8 @@ _NO_MOMENT: Final = {"water_years": NO_WATER_YEAR, "dates": NO_DATE}
 
 MOST_ML_PER_SHARE: Final = 100.0
 """As in a plan: beyond any announcement, even one read in percent."""
+
+ALLOWED: Final = f"0 to {MOST_ML_PER_SHARE:g} ML per share (35 % is 0.35)"
 
 IN_THE_PLAN: Final = "the plan's [announced]"
 
@@ -118,9 +120,11 @@ def announcements_of(plan: Plan, folder: Path) -> Announcements | None:
 
 def rows_of(plan: Plan, folder: Path) -> AnnouncedRows | None:
     """Give the rows that a plan holds or names, if any; see `announcements_of`."""
-    stated = plan.announced
-    if stated is None:
-        return None
+    return None if plan.announced is None else rows_stated(plan.announced, folder)
+
+
+def rows_stated(stated: Announced, folder: Path) -> AnnouncedRows:
+    """Give the rows of a plan's `[announced]`; see `announcements_of`."""
     if stated.file is not None:
         return parse_rows(read_bytes(folder / stated.file, "announcements"), stated.file)
     kind: Kind = "water_years" if stated.water_years else "dates"
@@ -178,12 +182,15 @@ def typed_rows(kind: Kind, cells: Sequence[tuple[str, str]], name: str) -> Annou
 def _checked(table: Table, kind: Kind, name: str) -> AnnouncedRows:
     """Read the rows of a table; every cell at fault is noted before any is refused."""
     amounts, _ = table.numbers("ml_per_share", lowest=0.0, unit="ML per share")
+    table.faults = [
+        replace(fault, allowed=ALLOWED) if fault.where.endswith("column ml_per_share") else fault
+        for fault in table.faults
+    ]
     for line, text, amount in zip(table.lines, table.column("ml_per_share"), amounts, strict=True):
         if math.isnan(amount) and not text and line not in table.ragged:
-            table.fault(line, "ml_per_share", "", "there is no value", "ML per share")
+            table.fault(line, "ml_per_share", "", "there is no value", ALLOWED)
         elif amount > MOST_ML_PER_SHARE:
-            allowed = f"{MOST_ML_PER_SHARE:g} ML per share or less (35 % is 0.35)"
-            table.fault(line, "ml_per_share", text, "it is out of range", allowed)
+            table.fault(line, "ml_per_share", text, "it is out of range", ALLOWED)
     when = _moments(table, kind)
     if table.faults:
         raise InputError(name, table.faults)
