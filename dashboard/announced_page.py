@@ -112,6 +112,11 @@ def _typed(rows: AnnouncedRows | None) -> None:
         key=f"announced_kind_{rows.kind if rows else 'none'}",
     )
     shown = rows if rows and rows.kind == kind else None
+    if rows is not None and shown is None:
+        st.caption(
+            f"Rows in the plan: {len(rows.when):,}, each for {KINDS[rows.kind]}. They stay "
+            "until rows typed here take their place."
+        )
     stated = state.figure("announced") or {}
     version = _version(shown, kind, stated)
     with st.form("announced_form", border=False):

@@ -368,7 +368,7 @@ class Announced(Table):
         default=None, description="dates of announcements, YYYY-MM-DD or YYYY-MM"
     )
     ml_per_share: Annotated[tuple[MlPerShare, ...], _LISTED] | None = Field(
-        default=None, description="announced to date in the water year, at each, ML per share"
+        default=None, description="announced to date in the water year then, ML per share"
     )
     known_month: MonthText | None = Field(
         default=None, description="a July at whose start the dam is known, YYYY-07"

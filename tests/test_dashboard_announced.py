@@ -176,7 +176,7 @@ def test_typed_when_sound_then_held_saved_and_said_beside_every_odds(
     held = held_in_plan(read_plan(home.path), read_record(RECORD), home.path.parent)
     assert held is not None
     assert held_in_words(held) in words(window)
-    for view in ("water_ahead", "strategies", "plant_or_hold", "trust"):
+    for view in ("today", "water_ahead", "strategies", "plant_or_hold", "trust"):
         sound(window.switch_page(f"views/{view}.py").run())
         said = [caption.value for caption in window.caption]
         assert said.count(held_in_words(held)) == 1, view
@@ -185,7 +185,7 @@ def test_typed_when_sound_then_held_saved_and_said_beside_every_odds(
 def test_pages_when_nothing_was_announced_then_nothing_is_said(home: Kept) -> None:
     """No history: no line about it beside any odds."""
     window = AppTest.from_file(str(APP), default_timeout=120).run()
-    for view in ("water_ahead", "strategies", "plant_or_hold", "trust"):
+    for view in ("today", "water_ahead", "strategies", "plant_or_hold", "trust"):
         sound(window.switch_page(f"views/{view}.py").run())
         assert "eld against what was announced" not in words(window), view
 
@@ -227,6 +227,21 @@ def test_page_when_a_year_is_not_in_the_record_then_said_there_and_beside_the_od
     assert window.error[0].value == "These years cannot be replayed."
     sound(window.switch_page("views/water_ahead.py").run())
     assert "could not be held against these rules" in words(window)
+
+
+def test_rows_when_of_the_other_kind_then_those_of_the_plan_stay_until_replaced(
+    home: Kept, typed: Type
+) -> None:
+    """Looking at dates changes nothing; dates typed take the place of water years, and are said."""
+    with_history(home, {"2001-02": 0.5})
+    window = opened()
+    window.segmented_control(key="announced_kind_water_years").set_value("dates").run()
+    assert "Rows in the plan: 1, each for a water year" in words(window)
+    assert window.session_state.changes == {}
+    typed(("2001-08-15", 0.1), ("2002-03", 0.4))
+    press(window, "Use these rows")
+    put = window.session_state.changes["announced"]
+    assert put == {"dates": ["2001-08-15", "2002-03"], "ml_per_share": [0.1, 0.4]}
 
 
 def test_page_when_a_percent_is_typed_for_a_share_then_doubted(home: Kept) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import cached, charts, faults, fields, opening_page, standing, state, tables
+from dashboard.announced_error import show_announced_error
 from dashboard.findings import chance_finding, none_chances
 from model.errors import InputError
 from model.keeping.compare import differences
@@ -17,6 +18,7 @@ def _what_it_means() -> None:
     if current is None:
         st.info("The odds are shown here once the figures are mended.")
         return
+    show_announced_error(*current)
     seasons = cached.water_ahead(*current).outlook.seasons
     chances, finding = none_chances(seasons), chance_finding(seasons)
     tables.chart(
