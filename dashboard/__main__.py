@@ -39,6 +39,7 @@ def _words(options: argparse.Namespace) -> list[str]:
         "server.fileWatcherType": "none",
         "server.maxUploadSize": 20,
         "server.showEmailPrompt": False,
+        "runner.magicEnabled": False,
         "browser.gatherUsageStats": False,
         "client.toolbarMode": "viewer",
     }

@@ -11,8 +11,14 @@ HERE = Path(__file__).resolve().parent
 
 st.set_page_config(page_title="Seasons in Hand", page_icon=str(HERE / "icon.png"), layout="wide")
 st.title("Seasons in Hand", anchor=False)
+place = st.empty()
 
-from dashboard import faults, standing, state, wording  # noqa: E402 - the heading is painted first
+from dashboard import waiting  # noqa: E402 - the heading is painted first
+
+if "kept" not in st.session_state:
+    waiting.show(place)
+
+from dashboard import faults, standing, state, wording  # noqa: E402 - after the empty chart
 from model.errors import InputError  # noqa: E402
 
 
@@ -30,6 +36,7 @@ READING = [
     _view("month_by_month", "Month by month"),
     _view("plant_or_hold", "Plant or hold"),
     _view("strategies", "Strategies side by side"),
+    _view("money", "Money"),
     _view("trust", "How far to trust this"),
     _view("papers", "Papers"),
 ]
@@ -52,6 +59,7 @@ try:
         page.run()
 except InputError as error:
     faults.show(error, "This could not be done: something needs mending.", key="faults")
+place.empty()
 if "kept" in st.session_state:
     state.keep_sitting()
 st.caption(wording.CAUTION)

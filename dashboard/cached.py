@@ -18,10 +18,12 @@ from model.plan import Plan
 from model.record import FillPolicy, Record, parse_record, read_record
 from model.replay import Ledger, replay_months
 from model.setting import Progress, setting_of
-from model.water_ahead import WaterAhead, look_ahead, sequence_ledger
+from model.water_ahead import Drawn, WaterAhead, draw_ahead, look_ahead, sequence_ledger
 
 if TYPE_CHECKING:
     from model.announcements import Announcements
+    from model.brief.stress import StressSet
+    from model.decide.cash_months import CashMonths
     from model.decide.compare import Comparison
     from model.decide.frontier import Frontier
     from model.decide.last_megalitre import LastMegalitre
@@ -73,7 +75,23 @@ def water_ahead(plan: Plan, record: Record) -> WaterAhead:
 
 @st.cache_resource(max_entries=16, show_spinner="Running the seasons ahead ...")
 def _water_ahead(plan_json: str, record_hash: str, _plan: Plan, _record: Record) -> WaterAhead:
-    return look_ahead(_plan, _record)
+    return look_ahead(_plan, _record, drawn_ahead(_plan, _record))
+
+
+def drawn_ahead(plan: Plan, record: Record) -> Drawn:
+    """Keep what a plan draws: a moved dam, account or rule draws nothing anew."""
+    return _drawn_ahead(_drawing_key(plan), record.sha256, plan, record)
+
+
+def _drawing_key(plan: Plan) -> str:
+    """Key what is drawn on all it depends on: how, from which month, and how the record is read."""
+    how = {"sequences", "record_fill", "record_missing_days_frac"}
+    return plan.model_dump_json(include={"opening": {"month"}} | dict.fromkeys(how, True))
+
+
+@st.cache_resource(max_entries=8, show_spinner=False)
+def _drawn_ahead(drawing_json: str, record_hash: str, _plan: Plan, _record: Record) -> Drawn:
+    return draw_ahead(_plan, _record)
 
 
 def one_sequence(plan: Plan, record: Record, number: int) -> Ledger:
@@ -128,18 +146,29 @@ def _comparison(
 
 
 def evidence(plan: Plan, record: Record, progress: Progress) -> Evidence:
-    """Try the odds on the observed years; `progress` hears how far it is."""
-    return _evidence(_evidence_key(plan), record.sha256, plan, record, progress)
+    """Try the odds on the observed years; `progress` hears how far it is, and may stop it.
+
+    What `progress` draws is never kept with the evidence: only what is found is.
+    """
+    kept = _evidence(_evidence_key(plan), record.sha256)
+    if not kept:
+        from model.evidence.hindcast import hindcast
+        from model.evidence.judge import judge
+
+        kept.append(judge(hindcast(plan, record, progress=progress)))
+    return kept[0]
+
+
+def evidence_if_kept(plan: Plan, record: Record) -> Evidence | None:
+    """Give the evidence where it has been gathered already, on whatever page; never begin it."""
+    kept = _evidence(_evidence_key(plan), record.sha256)
+    return kept[0] if kept else None
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
-def _evidence(
-    plan_json: str, record_hash: str, _plan: Plan, _record: Record, _progress: Progress
-) -> Evidence:
-    from model.evidence.hindcast import hindcast
-    from model.evidence.judge import judge
-
-    return judge(hindcast(_plan, _record, progress=_progress))
+def _evidence(plan_json: str, record_hash: str) -> list[Evidence]:
+    """Give the place where evidence is kept, empty until it has been gathered whole."""
+    return []
 
 
 def _evidence_key(plan: Plan) -> str:
@@ -248,10 +277,18 @@ def _last_megalitre(
 
 
 def papers(
-    plan: Plan, record: Record, strategy: str, day: dt.date, held: Held | None = None
+    plan: Plan,
+    record: Record,
+    strategy: str,
+    verdict: tuple[str, ...],
+    day: dt.date,
+    held: Held | None = None,
 ) -> tuple[bytes, bytes]:
-    """Make the brief and the workbook."""
-    key = (plan.model_dump_json(), record.sha256, strategy, day, repr(held))
+    """Make the brief and the workbook.
+
+    `verdict` is what the evidence says, or empty; `held` how far the rules were from history.
+    """
+    key = (plan.model_dump_json(), record.sha256, strategy, verdict, day, repr(held))
     return _papers(*key, plan, record, held)
 
 
@@ -260,6 +297,7 @@ def _papers(
     plan_json: str,
     record_hash: str,
     strategy: str,
+    verdict: tuple[str, ...],
     day: dt.date,
     held_words: str,
     _plan: Plan,
@@ -270,7 +308,7 @@ def _papers(
     from model.brief.findings import findings_of
     from model.brief.workbook import workbook_xlsx
 
-    found = findings_of(_plan, _record, strategy=strategy, held=_held)
+    found = findings_of(_plan, _record, strategy=strategy, verdict=verdict, held=_held)
     return brief_pdf(found, day), workbook_xlsx(found, day)
 
 
@@ -302,3 +340,20 @@ def _frontier(
         most_area_ha=np.linspace(0.1 * most_ha, most_ha, 10).tolist(),
         progress=_progress,
     )
+
+
+def money(plan: Plan, record: Record, strategy: int) -> tuple[CashMonths, StressSet]:
+    """Follow one strategy's bank by month, and run its stress set."""
+    compared, _ = comparison(plan, record)
+    return _money(plan.model_dump_json(), record.sha256, strategy, compared.setting)
+
+
+@st.cache_resource(max_entries=16, show_spinner="Following the bank and the stress set ...")
+def _money(
+    plan_json: str, record_hash: str, strategy: int, _setting: FarmSetting
+) -> tuple[CashMonths, StressSet]:
+    from model.brief.stress import stress_set
+    from model.decide.cash_months import cash_months, played_river
+
+    river = played_river(_setting)
+    return cash_months(_setting, strategy, river), stress_set(_setting, strategy, river)

@@ -27,39 +27,102 @@ def number(
     highest: float = MOST,
     step: float = 0.01,
     digits: int = 2,
+    lowest: float = 0.0,
     then: Callable[[Any], None] | None = None,
 ) -> None:
-    """Ask for an amount of 0 or more; `then` may change other figures with it."""
+    """Ask for an amount, of 0 or more if not said otherwise; `then` may change others with it."""
     value = float(state.figure(key) or 0.0)
     widget = _begin(key, value)
     st.number_input(
         label,
-        min_value=0.0,
+        min_value=min(lowest, value),
         max_value=max(float(highest), value),
         step=float(step),
         format=f"%.{digits}f",
         key=widget,
         on_change=_put,
         args=(key, widget, then),
-        help=_helped(key, meaning, f"0 to {highest:,.10g}" if highest < MOST else "0 or more"),
+        help=_helped(key, meaning, _range(lowest, highest)),
     )
 
 
 def limit(key: str, label: str, *, meaning: str = "", highest: float = 100.0) -> None:
     """Ask for a limit that may be left out: blank is no limit."""
-    widget = _begin(key, state.figure(key))
+    number_or_blank(key, label, blank="no limit", meaning=meaning, highest=highest, step=0.05)
+
+
+def number_or_blank(
+    key: str,
+    label: str,
+    *,
+    blank: str,
+    meaning: str = "",
+    highest: float = MOST,
+    step: float = 0.01,
+    digits: int = 2,
+) -> None:
+    """Ask for an amount of 0 or more that may be left out; `blank` says what that means."""
+    value = state.figure(key)
+    widget = _begin(key, value)
     st.number_input(
         label,
         min_value=0.0,
-        max_value=highest,
+        max_value=max(float(highest), value or 0.0),
         value=None,
-        step=0.05,
-        format="%.2f",
+        step=float(step),
+        format=f"%.{digits}f",
         key=widget,
         on_change=_put,
         args=(key, widget),
-        placeholder="no limit",
-        help=_helped(key, meaning, f"0 to {highest:g}; left blank: no limit"),
+        placeholder=blank,
+        help=_helped(key, meaning, f"{_range(0.0, highest)}; left blank: {blank}"),
+    )
+
+
+def choice_or_blank(
+    key: str, label: str, options: Sequence[str], *, blank: str, meaning: str = ""
+) -> None:
+    """Ask for one of a few that may be left out; `blank` says what that means."""
+    widget = _begin(key, state.figure(key))
+    st.selectbox(
+        label,
+        options,
+        index=None,
+        key=widget,
+        on_change=_put,
+        args=(key, widget),
+        placeholder=blank,
+        help=_helped(key, meaning, f"one of these; left blank: {blank}"),
+    )
+
+
+def twelve(key: str, names: Sequence[str], *, unit: str, step: float, columns: int = 2) -> None:
+    """Ask for twelve amounts of 0 or more, one a calendar month, July first."""
+    for first in range(0, len(names), columns):
+        places = range(first, min(first + columns, len(names)))
+        for at, column in zip(places, st.columns(columns), strict=False):
+            with column:
+                _one_of_twelve(key, at, f"{names[at]}, {unit}", step)
+
+
+def _one_of_twelve(key: str, at: int, label: str, step: float) -> None:
+    """Ask for one of twelve amounts."""
+    widget = _begin(f"{key}.{at + 1}", float(state.figure(key)[at]))
+
+    def put() -> None:
+        values = [float(value) for value in state.figure(key)]
+        values[at] = st.session_state[widget]
+        state.put(key, values)
+
+    st.number_input(
+        label,
+        min_value=0.0,
+        max_value=MOST,
+        step=float(step),
+        format="%.0f",
+        key=widget,
+        on_change=put,
+        help=_helped(key, "", "0 or more"),
     )
 
 
@@ -147,9 +210,9 @@ def yes_or_no(key: str, label: str, *, meaning: str = "") -> None:
     st.checkbox(label, key=widget, on_change=_put, args=(key, widget), help=meaning or None)
 
 
-def source(name: str, of_what: str) -> None:
+def source(name: str, of_what: str, *, table: str = "opening.sources") -> None:
     """Ask where and when an announced figure of the opening was read."""
-    key = f"opening.sources.{name}"
+    key = f"{table}.{name}"
     given = state.figure(key) or {}
     where = _begin(f"{key}.read_in", given.get("read_in", ""))
     day = given.get("date")
@@ -189,6 +252,13 @@ def _put(key: str, widget: str, then: Callable[[Any], None] | None = None) -> No
     state.put(key, st.session_state[widget])
     if then is not None:
         then(st.session_state[widget])
+
+
+def _range(lowest: float, highest: float) -> str:
+    """Say what may be given."""
+    if lowest <= -MOST:
+        return "any amount, below 0 too"
+    return f"0 to {highest:,.10g}" if highest < MOST else "0 or more"
 
 
 def _helped(key: str, meaning: str, allowed: str) -> str:

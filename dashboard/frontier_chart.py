@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pandas as pd
 import plotly.graph_objects as go
 
-from dashboard.charts import ATTENTION, WATER, laid_out
+from dashboard.charts.look import ATTENTION, WATER, Trace, drawn
 from dashboard.wording import aud, in_ten
 from model.decide.frontier import Frontier, Point
 
@@ -22,31 +24,18 @@ def frontier_chart(found: Frontier, *, title: str) -> go.Figure:
     title
         The finding.
     """
-    figure = go.Figure()
     kept = [point for point in found.points if not point.dominated]
     others = [point for point in found.points if point.dominated]
-    for points, name, colour, shape in (
-        (others, "another way is better for whoever dislikes risk", DOMINATED, "x-thin"),
-        (kept, "no other way is better", WATER, "circle"),
-    ):
-        figure.add_scatter(
-            x=[point.worst_tenth_aud for point in points],
-            y=[point.mean_aud for point in points],
-            name=name,
-            mode="markers",
-            marker={
-                "symbol": shape,
-                "size": 9,
-                "color": colour,
-                "line": {"width": 1.5, "color": colour},
-            },
-            error_x=_error([point.worst_tenth_error_aud for point in points]),
-            error_y=_error([point.mean_error_aud for point in points]),
-            text=[_said(point) for point in points],
-            hovertemplate="%{text}<extra></extra>",
-        )
-    figure = laid_out(figure, title, "worst tenth of runs, AUD", "mean of all runs, AUD")
-    return figure.update_yaxes(rangemode="normal")
+    return drawn(
+        [
+            _points(others, "another way is better for whoever dislikes risk", DOMINATED, "x-thin"),
+            _points(kept, "no other way is better", WATER, "circle"),
+        ],
+        title,
+        "worst tenth of runs, AUD",
+        "mean of all runs, AUD",
+        y={"rangemode": "normal"},
+    )
 
 
 def frontier_finding(found: Frontier) -> str:
@@ -75,6 +64,23 @@ def frontier_frame(found: Frontier) -> pd.DataFrame:
         }
         for point in found.points
     )
+
+
+def _points(points: Sequence[Point], name: str, colour: str, shape: str) -> Trace:
+    """Draw ways of the grid as points."""
+    line = {"width": 1.5, "color": colour}
+    return {
+        "type": "scatter",
+        "x": [point.worst_tenth_aud for point in points],
+        "y": [point.mean_aud for point in points],
+        "name": name,
+        "mode": "markers",
+        "marker": {"symbol": shape, "size": 9, "color": colour, "line": line},
+        "error_x": _error([point.worst_tenth_error_aud for point in points]),
+        "error_y": _error([point.mean_error_aud for point in points]),
+        "text": [_said(point) for point in points],
+        "hovertemplate": "%{text}<extra></extra>",
+    }
 
 
 def _said(point: Point) -> str:

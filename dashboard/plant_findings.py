@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import pandas as pd
 
 from dashboard import wording
 from dashboard.wording import aud, in_ten
+from model.decide.driest import SeasonMet, StretchMet
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.one_area import AreaOutcome
 from model.farm.measures import NO_LAND_HA
@@ -38,18 +40,42 @@ def finish_finding(outcome: AreaOutcome, area_ha: float, year: str) -> str:
     )
 
 
+def next_water_finding(outcome: AreaOutcome, years: Sequence[str]) -> str:
+    """Say what is left for the season after the one planted now; empty where none is ahead."""
+    after = outcome.season + 1
+    if after >= len(years):
+        return ""
+    carried = outcome.amounts["water_carried_ml"][outcome.season]
+    usable = outcome.amounts["planting_usable_ml_per_share"][after]
+    if carried is None or usable is None:
+        return ""
+    carried_ml = {n: wording.ml(carried.reached_in(n).value) for n in (5, 9)}
+    usable_in = {n: wording.ml_per_share(usable.reached_in(n).value) for n in (5, 9)}
+    return (
+        f"Next season's water: {carried_ml[5]} or more is carried on from {years[outcome.season]} "
+        f"in 5 years of 10, {carried_ml[9]} in 9. At the planting of {years[after]}, "
+        f"{usable_in[5]} or more is usable in 5 years of 10, {usable_in[9]} in 9."
+    )
+
+
 def cash_finding(bands_aud: FloatArray, first_month: int, limit_aud: float) -> str:
-    """Say when cash is lowest, and what is left of the overdraft then in 9 years of 10."""
+    """Say in which month 1 run of 10 is lowest, and what is left of the overdraft in it.
+
+    It is said of that month alone: in some month of the run more runs pass the limit.
+    """
     low = bands_aud[0]
     at = int(low.argmin())
     left = limit_aud + float(low[at])
     month = month_name(first_month + at)
     if left >= 0.0:
         return (
-            f"Cash is lowest in {month}: above {aud(low[at])} in 9 runs of 10, with {aud(left)} "
-            "of the overdraft left"
+            f"In {month} alone, the lowest month, 9 runs of 10 end above {aud(low[at])}: "
+            f"{aud(left)} of the overdraft left"
         )
-    return f"In 1 run of 10 the overdraft passes its limit by {aud(-left)} or more, {month}"
+    return (
+        f"In {month} alone, the lowest month, 1 run of 10 ends {aud(-left)} or more past the "
+        "overdraft limit"
+    )
 
 
 def worth_finding(found: LastMegalitre) -> str:
@@ -116,3 +142,65 @@ def area_frame(outcome: AreaOutcome, years: Sequence[str]) -> pd.DataFrame:
         for year, amount in zip(years, outcome.amounts[name], strict=True)
         if amount is not None
     )
+
+
+def driest_finding(met: StretchMet) -> str:
+    """Say what the driest seasons on record would do to this choice."""
+    stretch, seasons = met.stretch, met.seasons
+    dry = stretch.dry_seasons[-1]
+    observed = stretch.observed_in[:dry]
+    named = observed[0] if dry == 1 else f"{observed[0]} to {observed[-1]}"
+    finished = ", ".join(
+        f"{season.finished_ha:,.0f} ha in {season.water_year}"
+        for season in seasons
+        if not math.isnan(season.finished_ha)
+    )
+    lowest_aud = min(season.lowest_cash_aud for season in seasons)
+    past = any(season.past_overdraft_limit for season in seasons)
+    return (
+        f"The driest {'season' if dry == 1 else f'{dry} seasons'} on record, {named} "
+        f"({wording.percent(stretch.inflow_share)} of the usual inflow), met again: finished "
+        f"{finished or 'nothing'}. Cash falls to {aud(lowest_aud)}"
+        f"{', past the overdraft limit' if past else ''}; {_payments(seasons)}."
+    )
+
+
+def driest_frame(met: Sequence[StretchMet]) -> pd.DataFrame:
+    """Lay out what each of the driest stretches does, season by season; money in thousand AUD."""
+    return pd.DataFrame(
+        {
+            "Season, observed in": f"{season.water_year}, {season.observed_in}",
+            "Driest": _counted(each.stretch.dry_seasons),
+            "Planted, finished, ha": f"{_ha(season.planted_ha)}, {_ha(season.finished_ha)}",
+            "Margin": f"{season.margin_aud / 1e3:,.0f}",
+            "Lowest cash": f"{season.lowest_cash_aud / 1e3:,.0f}",
+            "Payment": _payment(season),
+        }
+        for each in met
+        for season in each.seasons
+    )
+
+
+def _payments(seasons: Sequence[SeasonMet]) -> str:
+    """Say what became of the loan payments of all seasons."""
+    missed = [season.water_year for season in seasons if season.payment_missed]
+    if missed:
+        return f"loan payments are missed in {' and '.join(missed)}"
+    due = any(season.payment_due for season in seasons)
+    return "no loan payment is missed" if due else "no loan payment is due"
+
+
+def _payment(season: SeasonMet) -> str:
+    """Say what became of the season's loan payments."""
+    made = "made" if season.payment_due else "none due"
+    return "missed" if season.payment_missed else made
+
+
+def _counted(dry_seasons: Sequence[int]) -> str:
+    """Name how many seasons a stretch is the driest for."""
+    return " and ".join(str(count) for count in dry_seasons)
+
+
+def _ha(area_ha: float) -> str:
+    """Give an area; a dash where the month lies before the run."""
+    return "-" if math.isnan(area_ha) else f"{area_ha:,.0f}"

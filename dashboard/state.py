@@ -128,7 +128,10 @@ def saved_figure(key: str) -> Any:
     """Give the value of a key as the file has it, or its default."""
     value: Any = st.session_state.file_plan
     for part in key.split("."):
-        value = getattr(value, part, None)
+        if isinstance(value, tuple):
+            value = value[int(part) - 1] if part.isdecimal() and int(part) <= len(value) else None
+        else:
+            value = getattr(value, part, None)
     if isinstance(value, BaseModel):
         return value.model_dump(mode="json", exclude_none=True)
     return list(value) if isinstance(value, tuple) else value

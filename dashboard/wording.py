@@ -58,6 +58,11 @@ def figures(count: int) -> str:
     return f"{count:,} figure{'' if count == 1 else 's'}"
 
 
+def in_ten_briefly(value: float) -> str:
+    """Say a chance in few words, for a narrow box: never, about 3 in 10, always."""
+    return in_ten(value).removesuffix(" in these sequences")
+
+
 def chance_words(estimate: Estimate) -> str:
     """Say a chance with its range, such as: about 3 in 10 (26 %, range 15 % to 35 %)."""
     low, high = estimate.headline

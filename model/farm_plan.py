@@ -21,6 +21,7 @@ from model.plan_types import (
     MonthName,
     Number,
     Positive,
+    ReadIn,
     Table,
     TwelveAmounts,
     TwelveFractions,
@@ -180,6 +181,13 @@ class OtherCrop(Table):
     income_month: MonthName = Field(description="month in which it is paid for")
 
 
+class FarmSources(Table):
+    """Where figures of the farm's opening were read."""
+
+    account_ml_per_share: ReadIn | None = None
+    bank_aud: ReadIn | None = None
+
+
 class FarmOpening(Table):
     """Where the farm stands at the start of the plan's opening month."""
 
@@ -226,6 +234,7 @@ class FarmOpening(Table):
     money_to_come_aud: TwelveAmounts = Field(
         default=(0.0,) * 12, description="last crop's money by month it is due, AUD"
     )
+    sources: FarmSources = FarmSources()
 
 
 class Farm(Table):

@@ -102,9 +102,20 @@ def odds_of_water(plan: Plan, record: Record, progress: Progress | None = None) 
     return outlook_of(setting, results)
 
 
-def outlook_of(setting: Setting, results: SeasonResults) -> Outlook:
-    """Turn what the seasons brought into odds, with both errors."""
-    resampled, how = resample_record(setting)
+def outlook_of(
+    setting: Setting, results: SeasonResults, drawn: tuple[IntArray, RecordError] | None = None
+) -> Outlook:
+    """Turn what the seasons brought into odds, with both errors.
+
+    Parameters
+    ----------
+    setting, results
+        Plan and record; what the seasons of its sequences brought.
+    drawn
+        What `resampled_rows` gave; drawn if left out.
+    """
+    rows, how = drawn or resampled_rows(setting)
+    resampled = play_resampled(setting, rows)
     with ThreadPoolExecutor() as pool:  # ordering long arrays is work that threads can share
         seasons = tuple(
             pool.map(
@@ -122,19 +133,14 @@ def outlook_of(setting: Setting, results: SeasonResults) -> Outlook:
     )
 
 
-def resample_record(setting: Setting) -> tuple[SeasonResults, RecordError]:
-    """Run the valley on sequences drawn from records whose years were resampled in blocks.
+def play_resampled(setting: Setting, rows: IntArray) -> SeasonResults:
+    """Run the valley through the sequences of all resampled records, one record after the other.
 
     What the assessment counts on stays that of the observed record: it is a rule of the valley.
-
-    Returns
-    -------
-    SeasonResults, RecordError
-        The sequences of all resampled records, one record after the other; how they were made.
     """
-    rows, how = resampled_rows(setting)
-    parts = [results for _, results in played_in_batches(setting, setting.split(rows))]
-    return SeasonResults.joined(parts), how
+    return SeasonResults.joined(
+        [results for _, results in played_in_batches(setting, setting.split(rows))]
+    )
 
 
 def resampled_rows(setting: Setting) -> tuple[IntArray, RecordError]:

@@ -19,7 +19,6 @@ from model.farm_plan import Farm
 from model.plan_types import (
     Amount,
     Count,
-    DateText,
     Fraction,
     LossFraction,
     MlPerShare,
@@ -27,6 +26,7 @@ from model.plan_types import (
     MonthText,
     Number,
     Positive,
+    ReadIn,
     Table,
     TwelveAmounts,
     TwelveFractions,
@@ -232,23 +232,14 @@ class Valley(Table):
         return values
 
 
-class Source(Table):
-    """Where an announced figure was read."""
-
-    read_in: Annotated[str, Text(max_length=200)] = Field(
-        default="", description="the announcement, page or statement it was read in"
-    )
-    date: DateText | None = Field(default=None, description="of that announcement, YYYY-MM-DD")
-
-
 class Sources(Table):
     """Where the announced figures of the opening were read."""
 
-    storage_ml: Source | None = None
-    account_ml_per_share: Source | None = None
-    announced_to_date_ml_per_share: Source | None = None
-    high_security_used_ml: Source | None = None
-    high_security_allocation_frac: Source | None = None
+    storage_ml: ReadIn | None = None
+    account_ml_per_share: ReadIn | None = None
+    announced_to_date_ml_per_share: ReadIn | None = None
+    high_security_used_ml: ReadIn | None = None
+    high_security_allocation_frac: ReadIn | None = None
 
 
 class Opening(Table):

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import difflib
 import tomllib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -99,7 +99,13 @@ def edit_plan(text: str, changes: Mapping[str, Any]) -> str:
         The plan file's text.
     changes
         New values by dotted key, such as ``{"opening.storage_ml": 90_000.0}``; None takes a key
-        out.
+        out. In a list of tables a number names the place, from 1, such as
+        ``farm.money.loans.1.balance_aud``.
+
+    Raises
+    ------
+    PlanError
+        A list has no such place.
 
     Examples
     --------
@@ -112,7 +118,7 @@ def edit_plan(text: str, changes: Mapping[str, Any]) -> str:
         *tables, key = dotted.split(".")
         table: Any = document
         for name in tables:
-            table = table.setdefault(name, tomlkit.table())
+            table = inner_table(table, name, dotted, tomlkit.table)
         if value is None:
             _take_out(document, tables, key)
         elif isinstance(value, Mapping) and isinstance(table.get(key), Mapping):
@@ -127,10 +133,10 @@ def _take_out(document: Any, tables: Sequence[str], key: str) -> None:
     """Take a key out, and any table that it leaves empty."""
     path = [document]
     for name in tables:
-        path.append(path[-1][name])
+        path.append(path[-1][int(name) - 1 if isinstance(path[-1], list) else name])
     path[-1].pop(key, None)
     for name, parent, table in zip(tables[::-1], path[-2::-1], path[::-1], strict=False):
-        if len(table) == 0:
+        if len(table) == 0 and not isinstance(parent, list):
             parent.pop(name)
 
 
@@ -141,6 +147,33 @@ def _put_into(table: Any, values: Mapping[str, Any]) -> None:
     for key, value in values.items():
         if value is not None and table.get(key) != value:
             table[key] = _laid_out(value)
+
+
+def inner_table(table: Any, name: str, dotted: str, empty: Callable[[], Any]) -> Any:
+    """Step into a table of a table, begun where it is missing, or into a place of a list.
+
+    Parameters
+    ----------
+    table
+        A table, or a list of tables.
+    name
+        Of the inner table; in a list the place, from 1.
+    dotted
+        The whole key, for the fault.
+    empty
+        Makes a table.
+
+    Raises
+    ------
+    PlanError
+        The list has no such place.
+    """
+    if not isinstance(table, list):
+        return table.setdefault(name, empty())
+    if name.isdecimal() and 1 <= int(name) <= len(table):
+        return table[int(name) - 1]
+    problem = "the plan's list has no such place"
+    raise PlanError("plan", [Fault(dotted, name, problem, f"1 to {len(table)}")])
 
 
 def _laid_out(value: Any) -> Any:
@@ -249,7 +282,7 @@ def _table_class(location: tuple[int | str, ...]) -> type[BaseModel] | None:
     """Find the class of the table that a key belongs to."""
     table: type[BaseModel] = Plan
     for part in location[:-1]:
-        if isinstance(part, int):  # a place in a list of tables
+        if isinstance(part, int) or part.isdecimal():  # a place in a list of tables
             continue
         field = table.model_fields.get(str(part))
         classes = [] if field is None else _classes(field.annotation)

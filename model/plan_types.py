@@ -35,6 +35,15 @@ class Table(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", validate_default=True)
 
 
+class ReadIn(Table):
+    """Where a figure was read."""
+
+    read_in: Annotated[str, Text(max_length=200)] = Field(
+        default="", description="the announcement, page or statement it was read in"
+    )
+    date: DateText | None = Field(default=None, description="of that announcement, YYYY-MM-DD")
+
+
 def sums_to_one(values: tuple[float, ...]) -> tuple[float, ...]:
     """Check that twelve fractions share out a whole."""
     if abs(sum(values) - 1.0) > PATTERN_TOLERANCE:

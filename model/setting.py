@@ -116,8 +116,15 @@ class Setting:
         return [self.calendar.first_t(season) for season in range(self.calendar.seasons)]
 
 
-def setting_of(plan: Plan, record: Record) -> Setting:
+def setting_of(plan: Plan, record: Record, method: Method | None = None) -> Setting:
     """Prepare a plan and its record.
+
+    Parameters
+    ----------
+    plan, record
+        What the user gave.
+    method
+        Made before of the same record, drawing and opening month; made if left out.
 
     Raises
     ------
@@ -131,7 +138,7 @@ def setting_of(plan: Plan, record: Record) -> Setting:
         record=record,
         calendar=calendar,
         slices=slices,
-        method=method_of(plan.sequences, slices, record, calendar),
+        method=method or method_of(plan.sequences, slices, record, calendar),
         rules=rules_of(plan.valley, record),
     )
 

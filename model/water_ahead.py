@@ -14,12 +14,13 @@ from typing import Final
 import numpy as np
 
 from model.chances import ordered_quantiles
-from model.outlook import Outlook, outlook_of
+from model.outlook import Outlook, RecordError, outlook_of, resampled_rows
 from model.plan import Plan
 from model.record import FloatArray, Record
 from model.replay import Ledger, ledger_of_rows
 from model.seasons import SeasonResults
 from model.sequences.drying import flow_factors
+from model.sequences.slices import IntArray, Method
 from model.setting import Setting, setting_of
 from model.valley.run import COMMITMENTS, LEDGER, Month, keep
 
@@ -60,8 +61,17 @@ class WaterAhead:
     today: SetAside
 
 
-def look_ahead(plan: Plan, record: Record) -> WaterAhead:
-    """Run the valley through a plan's sequences and keep what a page shows.
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """What may come. It does not depend on where dam and accounts stand, nor on the rules."""
+
+    method: Method
+    rows: IntArray  # (sequence, month) rows of the record
+    resampled: tuple[IntArray, RecordError]  # sequences of resampled records; how they were made
+
+
+def draw_ahead(plan: Plan, record: Record) -> Drawn:
+    """Draw all that a plan asks for; it serves every plan with this drawing and opening month.
 
     Raises
     ------
@@ -69,10 +79,31 @@ def look_ahead(plan: Plan, record: Record) -> WaterAhead:
         Plan and record do not fit together.
     """
     setting = setting_of(plan, record)
+    rows = np.concatenate([sequences.rows for sequences in setting.batches()])
+    return Drawn(setting.method, rows, resampled_rows(setting))
+
+
+def look_ahead(plan: Plan, record: Record, drawn: Drawn | None = None) -> WaterAhead:
+    """Run the valley through a plan's sequences and keep what a page shows.
+
+    Parameters
+    ----------
+    plan, record
+        What the user gave.
+    drawn
+        What `draw_ahead` gave for the same record, drawing and opening month; drawn if left out.
+
+    Raises
+    ------
+    PlanError
+        Plan and record do not fit together.
+    """
+    drawn = drawn or draw_ahead(plan, record)
+    setting = setting_of(plan, record, drawn.method)
     parts: list[SeasonResults] = []
     banded: list[dict[str, FloatArray]] = []
     today = None
-    for sequences in setting.batches():
+    for sequences in setting.split(drawn.rows):
         months = list(setting.months(sequences.rows))
         parts.append(setting.gathered(months, sequences.count))
         banded.append(keep(months, {name: LEDGER[name] for name in BANDED}))
@@ -80,7 +111,7 @@ def look_ahead(plan: Plan, record: Record) -> WaterAhead:
     assert today is not None  # a plan has at least one sequence
     values = {name: np.concatenate([part[name] for part in banded]) for name in BANDED}
     return WaterAhead(
-        outlook=outlook_of(setting, SeasonResults.joined(parts)),
+        outlook=outlook_of(setting, SeasonResults.joined(parts), drawn.resampled),
         first_month=setting.calendar.opening_month,
         bands={
             name: ordered_quantiles(np.sort(by_month, axis=0), BAND_FRACS)

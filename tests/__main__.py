@@ -9,7 +9,7 @@ CHECKS = (
     ("ruff", "format", "--check", "."),
     ("ruff", "check", "."),
     ("mypy",),
-    ("pytest", "-q", "--durations=10"),
+    ("pytest", "-q", "-rs", "--durations=10"),
 )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import numpy_financial
@@ -11,12 +12,13 @@ import pytest
 
 from model.brief.bench import Bench, with_rates
 from model.brief.break_even import solve_cover
-from model.brief.stated_case import run_cover, stated_river
+from model.brief.stated_case import run_case, run_cover, stated_river
 from model.brief.stress import RATE_UP_FRAC, StressSet, stress_set
 from model.decide.compare import play_rows
 from model.decide.strategy import strategies_of
 from model.farm.finance import debt_service_cover
 from model.farm.setting import FarmSetting, farm_setting_of
+from model.farm.state import Settings
 from model.plan import Plan
 from tests.brief_plan import contract_record, farm_plan
 
@@ -126,6 +128,35 @@ def test_solve_when_there_is_no_crossing_then_says_why() -> None:
     assert solve_cover(lambda x: 2.0 + x, **ends)[0] == "never_falls_to_1"
     assert solve_cover(lambda x: -2.0, **ends)[0] == "never_reaches_1"
     assert solve_cover(lambda x: math.nan, **ends) == ("no_debt", None, None)
+
+
+def test_break_even_when_that_much_water_is_announced_then_the_middle_case_covers_exactly(
+    stress: StressSet,
+) -> None:
+    """Each month's announcement, and what is expected, cut to the level found: cover is 1.00."""
+    setting = setting_of_plan(farm_plan())
+    one = next(one for one in stress.break_evens if one.name == "Water announced")
+    assert one.at is not None
+    river = setting.river(next(setting.valley.batches()).rows)
+    bench = Bench(setting, setting.strategies[0], river)
+    middle = bench.stated([0.5] * 3)
+    announced = sum(float(month.announced_ml_per_share[0]) for month in middle) / 3
+    assert one.now == pytest.approx(announced)
+    for part, expected in ((one.at / announced, 1.0), (1.0, stress.middle.run_cover)):
+        months = [
+            replace(month, announced_ml_per_share=month.announced_ml_per_share * part)
+            for month in middle
+        ]
+        lines = {key: line * part for key, line in setting.expectation.lines.items()}
+        case = run_case(
+            months,
+            bench.opening(setting.farm, setting.rules),
+            Settings.of([setting.strategies[0]]),
+            replace(setting.expectation, lines=lines),
+            setting.rules,
+            setting.valley.calendar,
+        )
+        assert case.run_cover == pytest.approx(expected, abs=1e-6)
 
 
 def test_stress_when_each_thing_turns_then_cover_falls_and_together_most(

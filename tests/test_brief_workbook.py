@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import io
 import json
+import os
 import shutil
 import subprocess
 import zipfile
@@ -20,7 +21,7 @@ from tests.brief_plan import contract_record, farm_plan
 
 DAY = dt.date(2026, 1, 2)
 HOSTILE = ("=1+1", "+1", "@SUM(A1)")
-SHEETS = ["inputs", "seasons", "months", "strategies", "stress"]
+SHEETS = ["inputs", "seasons", "months", "strategies", "stress", "break-evens"]
 
 
 @pytest.fixture(scope="module")
@@ -43,10 +44,10 @@ def book(found: Findings) -> openpyxl.Workbook:
     return openpyxl.load_workbook(io.BytesIO(workbook_xlsx(found, DAY)))
 
 
-def test_workbook_when_read_back_then_five_sheets_with_frozen_headers(
+def test_workbook_when_read_back_then_all_sheets_with_frozen_headers(
     book: openpyxl.Workbook,
 ) -> None:
-    """Five sheets, header and first column frozen, a unit in the header of each amount."""
+    """Six sheets, header and first column frozen, a unit in the header of each amount."""
     assert book.sheetnames == SHEETS
     assert all(sheet.freeze_panes == "B2" for sheet in book.worksheets)
     header = [cell.value for cell in book["months"][1]]
@@ -78,8 +79,99 @@ def test_workbook_when_seasons_are_read_then_as_in_the_comparison_file(
             for name in ("closing_cash_aud", "area_planted_ha", "cover"):
                 amount = season[name]
                 row = rows[strategy["name"], season["water_year"], name]
-                expected = [amount["mean"], amount["worst_tenth"], *amount["quantiles"].values()]
+                expected = [
+                    amount["mean"],
+                    amount["mean_errors"]["record_low"],
+                    amount["mean_errors"]["record_high"],
+                    amount["worst_tenth"],
+                    *amount["quantiles"].values(),
+                ]
                 assert list(row) == pytest.approx(expected, rel=1e-12)
+
+
+def test_workbook_when_chances_are_read_then_with_the_range_of_the_record(
+    found: Findings, book: openpyxl.Workbook
+) -> None:
+    """Each season's chance of nothing, and each strategy's chances, as the files have them."""
+    rows = {
+        tuple(row[:3]): row[4:7] for row in book["seasons"].iter_rows(min_row=2, values_only=True)
+    }
+    for season in found.odds.seasons:
+        none = season.chance_none
+        row = rows["(the valley)", season.water_year, "chance_nothing_more_announced_frac"]
+        assert row == pytest.approx((none.value, none.record_low, none.record_high))
+    for outcome in found.compared.outcomes:
+        for season in outcome.seasons:
+            for name, chance in season.chances.items():
+                row = rows[outcome.strategy.name, season.water_year, f"chance_{name}_frac"]
+                assert row == pytest.approx((chance.value, *chance.headline))
+
+
+def test_workbook_when_inputs_are_read_then_each_has_meaning_unit_and_place(
+    found: Findings, book: openpyxl.Workbook
+) -> None:
+    """Every number of the plan is there, in plain words, with a unit, and from its place."""
+    sheet = book["inputs"]
+    assert [cell.value for cell in sheet[1]] == ["what it is", "value", "unit", "place in the plan"]
+    rows = [row for row in sheet.iter_rows(min_row=2, values_only=True) if row[3]]
+    by_place = {row[3]: row[:3] for row in rows}
+    assert len(by_place) == len(rows)
+    assert all(" " in str(row[0]) or row[3] == row[0] for row in rows)
+    assert not [row for row in rows if isinstance(row[1], int | float) and not row[2]]
+    plan = found.odds.plan
+    capacity = ("full supply volume, ML", plan.valley.capacity_ml, "ML")
+    assert by_place["valley.capacity_ml"] == capacity
+    assert plan.farm is not None
+    january = by_place["valley.essential_ml January"]
+    assert january == (
+        "essential supplies, ML a month: January",
+        plan.valley.essential_ml[6],
+        "ML",
+    )
+    rate = by_place["farm.money.loans 1.rate_frac_per_year"]
+    assert rate[1:] == (plan.farm.money.loans[0].rate_frac_per_year, "fraction a year")
+    assert by_place["sequences.flow_elasticity"][1] == "left out"
+
+
+def test_workbook_when_numbers_are_read_then_each_is_formatted_by_its_unit(
+    book: openpyxl.Workbook,
+) -> None:
+    """Money in whole dollars, shares of water to three places, fractions as percent."""
+    formats = {row[2].value: row[4].number_format for row in book["seasons"].iter_rows(min_row=2)}
+    assert formats["closing_cash_aud"] == "#,##0"
+    assert formats["planting_usable_ml_per_share"] == "0.000"
+    assert formats["chance_payment_missed_frac"] == "0.0%"
+    inputs = {row[3].value: row[1].number_format for row in book["inputs"].iter_rows(min_row=2)}
+    assert inputs["farm.money.loans 1.rate_frac_per_year"] == "0.00%"
+    assert inputs["farm.developed_ha"] == "#,##0.0"
+    units = {row[1].value: row[2].value for row in book["strategies"].iter_rows(min_row=2)}
+    assert units["rule: planned_water_ml_per_ha"] == "ML per ha"
+    assert units["zero_seasons_survived"] == "seasons"
+
+
+def test_workbook_when_break_evens_are_read_then_cover_there_is_one(
+    found: Findings, book: openpyxl.Workbook
+) -> None:
+    """The levels are those that were solved, and the cover beside them that of the rerun."""
+    rows = list(book["break-evens"].iter_rows(min_row=2, values_only=True))
+    assert [row[0] for row in rows] == [one.name for one in found.stress.break_evens]
+    for row, one in zip(rows, found.stress.break_evens, strict=True):
+        assert row[1] == "solved"
+        assert row[4] == pytest.approx(one.at, rel=1e-12)
+        assert row[6] == pytest.approx(1.0, abs=1e-6)
+
+
+def test_workbook_when_printed_then_one_page_wide_with_its_header(
+    book: openpyxl.Workbook,
+) -> None:
+    """Each sheet prints on A4, one page wide, its header on every page, and can be filtered."""
+    for sheet in book.worksheets:
+        assert sheet.page_setup.orientation == "landscape"
+        assert sheet.page_setup.paperSize == 9
+        assert sheet.sheet_properties.pageSetUpPr.fitToPage
+        assert sheet.page_setup.fitToHeight == 0
+        assert sheet.print_title_rows == "$1:$1"
+        assert sheet.auto_filter.ref
 
 
 def test_workbook_when_months_are_read_then_the_bank_by_month(
@@ -104,14 +196,41 @@ def test_workbook_when_made_again_then_the_same_bytes_and_no_macros(found: Findi
     assert not any("vba" in name.lower() or "external" in name.lower() for name in names)
 
 
-@pytest.mark.skipif(shutil.which("soffice") is None, reason="needs libreoffice-calc-nogui")
+def office() -> str:
+    """Find the office program; without it the test fails, unless SOFFICE says there is none."""
+    named = os.environ.get("SOFFICE", "soffice")
+    if named == "none":
+        pytest.skip("SOFFICE=none: the workbook was not opened in an office program")
+    found = shutil.which(named)
+    if found is None:
+        pytest.fail(
+            f"no office program {named}: install LibreOffice Calc (Debian: apt-get install "
+            "libreoffice-calc-nogui), name its soffice with the environment variable SOFFICE, or "
+            "set SOFFICE=none to leave this test out",
+            pytrace=False,
+        )
+    return found
+
+
+def test_office_when_missing_then_the_test_fails_and_is_left_out_only_when_told(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A missing program is a failure that says what to do; SOFFICE=none is a skip that is seen."""
+    monkeypatch.setenv("SOFFICE", "/nowhere/soffice")
+    with pytest.raises(pytest.fail.Exception, match="libreoffice-calc-nogui"):
+        office()
+    monkeypatch.setenv("SOFFICE", "none")
+    with pytest.raises(pytest.skip.Exception, match="SOFFICE=none"):
+        office()
+
+
 def test_workbook_when_an_office_program_opens_it_then_every_cell_survives(
     found: Findings, tmp_path: Path
 ) -> None:
     """Converted headless and read back: the same sheets, texts and numbers, still no formula."""
     first = workbook_xlsx(found, DAY)
     (tmp_path / "in.xlsx").write_bytes(first)
-    command = ["soffice", f"-env:UserInstallation=file://{tmp_path}/home", "--headless"]
+    command = [office(), f"-env:UserInstallation={(tmp_path / 'home').as_uri()}", "--headless"]
     command += ["--convert-to", "xlsx:Calc MS Excel 2007 XML", "--outdir", str(tmp_path / "out")]
     subprocess.run(
         [*command, str(tmp_path / "in.xlsx")], check=True, capture_output=True, timeout=120

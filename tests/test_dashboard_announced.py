@@ -176,7 +176,7 @@ def test_typed_when_sound_then_held_saved_and_said_beside_every_odds(
     held = held_in_plan(read_plan(home.path), read_record(RECORD), home.path.parent)
     assert held is not None
     assert held_in_words(held) in words(window)
-    for view in ("today", "water_ahead", "strategies", "plant_or_hold", "trust"):
+    for view in ("today", "water_ahead", "strategies", "plant_or_hold", "money", "trust"):
         sound(window.switch_page(f"views/{view}.py").run())
         said = [caption.value for caption in window.caption]
         assert said.count(held_in_words(held)) == 1, view
@@ -185,7 +185,7 @@ def test_typed_when_sound_then_held_saved_and_said_beside_every_odds(
 def test_pages_when_nothing_was_announced_then_nothing_is_said(home: Kept) -> None:
     """No history: no line about it beside any odds."""
     window = AppTest.from_file(str(APP), default_timeout=120).run()
-    for view in ("today", "water_ahead", "strategies", "plant_or_hold", "trust"):
+    for view in ("today", "water_ahead", "strategies", "plant_or_hold", "money", "trust"):
         sound(window.switch_page(f"views/{view}.py").run())
         assert "eld against what was announced" not in words(window), view
 
@@ -336,7 +336,9 @@ def test_papers_when_made_then_they_are_given_the_error(
     window = AppTest.from_file(str(APP), default_timeout=120).run()
     window.switch_page("views/papers.py").run()
     press(window, "Make the papers")
-    assert given == [held_in_plan(plan, read_record(RECORD), home.path.parent)]
+    held = held_in_plan(plan, read_record(RECORD), home.path.parent)
+    assert given
+    assert all(each == held for each in given)
 
 
 def test_chart_when_a_year_is_missing_then_lines_break_and_differ_without_colour() -> None:

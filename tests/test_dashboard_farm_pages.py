@@ -3,6 +3,7 @@
 import functools
 import re
 import sys
+import tomllib
 from pathlib import Path
 
 import numpy as np
@@ -19,7 +20,9 @@ from model.demonstration import demonstration_plan
 from model.evidence import hindcast
 from model.evidence.choosers import choosers_of
 from model.evidence.reliability import ReliabilityBin
-from model.plan_file import edit_plan, read_plan
+from model.keeping import diary
+from model.keeping.folder import data_folder, database_path
+from model.plan_file import check_plan, edit_plan, read_plan
 from model.water_year import parse_month
 
 APP = Path(dashboard.__file__).parent / "app.py"
@@ -176,7 +179,7 @@ def test_plant_or_hold_when_more_is_planted_then_the_chance_to_be_short_does_not
     assert findings[2].startswith("120 ha planted in 2025-26: ")
     assert findings[4].startswith("240 ha planted in 2025-26, all the land made ready: ")
     in_ten = [metric for _, metric in said]
-    order = ["never in these sequences", *(f"about {n} in 10" for n in range(1, 10))]
+    order = ["never", *(f"about {n} in 10" for n in range(1, 10))]
     places = [order.index(words) for words in in_ten]
     assert places == sorted(places)
     assert places[0] < places[-1]
@@ -194,6 +197,40 @@ def test_plant_or_hold_when_no_planting_is_ahead_then_it_says_so(
     late.switch_page("views/plant_or_hold.py").run()
     shown(late)
     assert late.subheader[0].value == "No planting is ahead in these seasons: no area can be chosen"
+    assert [metric.label for metric in late.metric] == ["A loan payment missed in these seasons"]
+
+
+def test_plant_or_hold_when_moved_then_next_seasons_water_and_the_driest_seasons_follow(
+    pages: AppTest,
+) -> None:
+    """What is carried and usable next, and what the driest seasons would do, are of this choice."""
+    pages.switch_page("views/plant_or_hold.py").run()
+    said = []
+    for area_ha in (60.0, 200.0):
+        pages.slider(key="plant_area").set_value(area_ha).run()
+        texts = [text.value for text in pages.markdown]
+        next_water = next(text for text in texts if text.startswith("Next season's water: "))
+        driest = next(text for text in texts if text.startswith("The driest 3 seasons on record"))
+        said.append((next_water, driest, pages.table[1].value.to_csv()))
+    for before, after in zip(*said, strict=True):
+        assert before != after
+
+
+def test_plant_or_hold_when_the_choice_is_noted_then_the_diary_has_it_with_its_odds(
+    pages: AppTest,
+) -> None:
+    """One press writes the choice down, with the finding of the page and a copy of the plan."""
+    pages.switch_page("views/plant_or_hold.py").run()
+    pages.slider(key="plant_area").set_value(100.0).run()
+    pages.slider(key="plant_hold_back").set_value(0.25).run()
+    finding = pages.subheader[0].value
+    pages.button(key="note_choice").click().run()
+    assert pages.success[0].value.startswith("It stands in the diary")
+    (entry,) = diary.entries(database_path(data_folder()))
+    assert "Plant 100 ha of cotton next" in entry.decision.decision
+    assert "hold back 0.25 ML per share" in entry.decision.decision
+    assert finding in entry.decision.odds
+    assert check_plan(tomllib.loads(entry.decision.plan_text), "kept").farm is not None
 
 
 def _plain(spec: str) -> str:
@@ -263,18 +300,22 @@ def test_trust_when_not_tried_then_no_verdict_stands_and_the_toggle_is_off(pages
     assert pages.toggle(key="try_odds").value is False
 
 
-def test_cash_finding_when_said_then_it_names_the_lowest_month_and_what_is_left() -> None:
-    """By hand: the lower band is lowest in the second month of three, August."""
+def test_cash_finding_when_said_then_it_is_of_the_lowest_month_alone() -> None:
+    """By hand: the lower band is lowest in the second month of three, August.
+
+    A band is of one month: what is said is a chance of that month, not of any month of the run.
+    """
     july = parse_month("2025-07")
     bands = np.array([[5e4, -2e5, 1e4]] + [[9e4, 8e4, 9e4]] * 4)
     said = plant_findings.cash_finding(bands, july, 500_000.0)
     assert said == (
-        "Cash is lowest in August 2025: above -200,000 AUD in 9 runs of 10, with 300,000 AUD of "
-        "the overdraft left"
+        "In August 2025 alone, the lowest month, 9 runs of 10 end above -200,000 AUD: 300,000 AUD "
+        "of the overdraft left"
     )
     said = plant_findings.cash_finding(bands, july, 150_000.0)
-    assert (
-        said == "In 1 run of 10 the overdraft passes its limit by 50,000 AUD or more, August 2025"
+    assert said == (
+        "In August 2025 alone, the lowest month, 1 run of 10 ends 50,000 AUD or more past the "
+        "overdraft limit"
     )
 
 

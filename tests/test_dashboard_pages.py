@@ -29,7 +29,11 @@ DASHBOARD = Path(dashboard.__file__).parent
 APP = DASHBOARD / "app.py"
 PAGES = ("views/water_ahead.py", "views/month_by_month.py", "views/valley_and_record.py")
 TODAY = "views/today.py"
-PLANT, STRATEGIES = FARM_PAGES = ("views/plant_or_hold.py", "views/strategies.py")
+PLANT, STRATEGIES, MONEY = FARM_PAGES = (
+    "views/plant_or_hold.py",
+    "views/strategies.py",
+    "views/money.py",
+)
 TRUST = "views/trust.py"
 PAPERS = "views/papers.py"
 CHARTS_OF = {
@@ -37,6 +41,7 @@ CHARTS_OF = {
     PAGES[1]: 2,
     PLANT: 2,
     STRATEGIES: 4,
+    MONEY: 4,
     TRUST: 0,
     PAPERS: 0,
     PAGES[2]: 0,
@@ -443,7 +448,7 @@ def test_pages_when_the_river_is_dry_then_nothing_is_sure(open_pages: OpenPages)
     header, *rows = good.splitlines()
     dry = [",".join([row.split(",")[0], "0", "0", *row.split(",")[3:]]) for row in rows]
     at = open_pages(record="\n".join([header, *dry]) + "\n")
-    assert {metric.value for metric in at.metric} == {"always in these sequences"}
+    assert {metric.value for metric in at.metric} == {"always"}
     _opens(at)
     at.switch_page(PAGES[2]).run()
     assert any("no inflow" in warning.value for warning in at.warning)

@@ -8,14 +8,18 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+import streamlit as st
 from pypdf import PdfReader
 from streamlit.testing.v1 import AppTest
 
 import dashboard
 from dashboard import cached
 from model.demonstration import demonstration_plan
+from model.evidence.hindcast import FEWEST_DRAWS, Hindcast, hindcast
+from model.plan import Plan
 from model.plan_file import check_plan
-from model.record import read_record
+from model.record import Record, read_record
+from model.setting import Progress
 
 APP = Path(dashboard.__file__).parent / "app.py"
 PAGE = "views/papers.py"
@@ -26,6 +30,7 @@ def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
     """Open the page of the papers on the demonstration."""
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
     monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(demonstration_plan())])
+    st.cache_resource.clear()
     return AppTest.from_file(str(APP), default_timeout=120).run().switch_page(PAGE).run()
 
 
@@ -51,8 +56,71 @@ def test_papers_when_made_then_they_open_and_name_the_strategy() -> None:
     raw["sequences"]["count"] = 400
     record = read_record(path.with_name(raw["record"]))
     plan = check_plan(raw, "demonstration")
-    brief, workbook = cached.papers(plan, record, "Some on trust", dt.date(2026, 11, 25))
+    brief, workbook = cached.papers(
+        plan, record, "Some on trust", ("A verdict of evidence.",), dt.date(2026, 11, 25)
+    )
     pages = PdfReader(io.BytesIO(brief)).pages
     assert 2 <= len(pages) <= 4
-    assert "Some on trust" in "".join(page.extract_text() for page in pages)
-    assert len(openpyxl.load_workbook(io.BytesIO(workbook)).sheetnames) == 5
+    words = "".join(page.extract_text() for page in pages)
+    assert "Some on trust" in words
+    assert "A verdict of evidence." in words
+    assert len(openpyxl.load_workbook(io.BytesIO(workbook)).sheetnames) == 6
+
+
+def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_asked_again(
+    page: AppTest, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The toggle runs the trial once, year by year; after it this page and that of trust know."""
+    told, asked = [], []
+
+    def fewer(plan: Plan, record: Record, *, progress: Progress) -> Hindcast:
+        def count(done: int, total: int) -> None:
+            told.append((done, total))
+            progress(done, total)
+
+        return hindcast(plan, record, draws_each=FEWEST_DRAWS, progress=count)
+
+    def papers(*given: object) -> tuple[bytes, bytes]:
+        asked.append(given[3])
+        return b"%PDF-", b"PK"
+
+    monkeypatch.setattr("model.evidence.hindcast.hindcast", fewer)
+    monkeypatch.setattr(cached, "papers", papers)
+    page.button(key="make_papers").click().run()
+    assert asked
+    assert set(asked) == {()}
+    assert told == []
+    assert any("were not tried" in caption.value for caption in page.caption)
+    page.toggle(key="paper_evidence").set_value(True).run()
+    page.button(key="make_papers").click().run()
+    assert not page.exception
+    years = len(told)
+    assert told == [(year + 1, years) for year in range(years)]
+    assert len(asked[-1]) > 5
+    assert asked[-1][1].startswith("This season: the 8-in-10 band held in ")
+    assert not page.toggle
+    assert any("The odds have been tried" in caption.value for caption in page.caption)
+    page.button(key="make_papers").click().run()
+    assert len(told) == years
+    page.switch_page("views/trust.py").run().toggle(key="try_odds").set_value(True).run()
+    assert not page.run().exception
+    assert len(page.get("plotly_chart")) == 3
+    assert len(told) == years
+
+
+def test_papers_when_there_is_no_farm_then_says_what_to_add(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A plan of water alone is told what the papers need, and is offered no button."""
+    raw = tomllib.loads(demonstration_plan().read_text(encoding="utf-8"))
+    path = tmp_path / "water.toml"
+    text = demonstration_plan().read_text(encoding="utf-8")
+    path.write_text(text[: text.index("[farm]")], encoding="utf-8")
+    record = demonstration_plan().with_name(raw["record"])
+    (tmp_path / raw["record"]).write_bytes(record.read_bytes())
+    monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
+    monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(path)])
+    page = AppTest.from_file(str(APP), default_timeout=120).run().switch_page(PAGE).run()
+    assert not page.exception
+    assert "add a [farm] table" in page.info[0].value
+    assert "make_papers" not in {button.key for button in page.button}

@@ -13,8 +13,9 @@ from dashboard.charts.look import (
     SET_ASIDE_SHADES,
     TITLE_WIDTH,
     WATER,
-    laid_out,
+    drawn,
 )
+from dashboard.charts.money import case_chart, measure_chart
 from dashboard.charts.water import (
     band_chart,
     chance_chart,
@@ -31,10 +32,12 @@ __all__ = [
     "TITLE_WIDTH",
     "WATER",
     "band_chart",
+    "case_chart",
     "chance_chart",
     "chances_by_strategy_chart",
     "difference_chart",
-    "laid_out",
+    "drawn",
+    "measure_chart",
     "reliability_chart",
     "season_chart",
     "set_aside_by_month_chart",

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import plotly.graph_objects as go
 
-from dashboard.charts.look import SET_ASIDE_SHADES, WATER, laid_out
+from dashboard.charts.look import SET_ASIDE_SHADES, WATER, drawn
 
 
 def announced_chart(
@@ -28,19 +28,21 @@ def announced_chart(
     title
         The finding.
     """
-    figure = go.Figure()
-    for name, amounts, shade, dash, shape in (
-        ("announced", announced, SET_ASIDE_SHADES[0], "solid", "circle"),
-        ("the rules, replayed", replayed, WATER, "dash", "diamond-open"),
-    ):
-        figure.add_scatter(
-            x=list(water_years),
-            y=list(amounts),
-            name=name,
-            mode="lines+markers",
-            connectgaps=False,
-            line={"width": 2, "dash": dash, "color": shade},
-            marker={"symbol": shape, "size": 9, "line": {"width": 2}},
+    traces = [
+        {
+            "type": "scatter",
+            "x": list(water_years),
+            "y": list(amounts),
+            "name": name,
+            "mode": "lines+markers",
+            "connectgaps": False,
+            "line": {"width": 2, "dash": dash, "color": shade},
+            "marker": {"symbol": shape, "size": 9, "line": {"width": 2}},
+        }
+        for name, amounts, shade, dash, shape in (
+            ("announced", announced, SET_ASIDE_SHADES[0], "solid", "circle"),
+            ("the rules, replayed", replayed, WATER, "dash", "diamond-open"),
         )
-    figure.update_xaxes(type="category", nticks=10)
-    return laid_out(figure, title, "water year", "ML/share")
+    ]
+    axis = {"type": "category", "nticks": 10}
+    return drawn(traces, title, "water year", "ML/share", x=axis)

@@ -6,11 +6,7 @@ from collections.abc import Sequence
 
 import plotly.graph_objects as go
 
-from dashboard.charts.look import (
-    ATTENTION,
-    WATER,
-    laid_out,
-)
+from dashboard.charts.look import DOTS, WATER, drawn, range_bars
 
 
 def reliability_chart(
@@ -27,29 +23,29 @@ def reliability_chart(
     title
         The finding.
     """
-    shares, lows, highs = (
-        [100.0 * part for part in parts] for parts in zip(*happened, strict=True)
+    shares = [100.0 * share for share, _, _ in happened]
+    ranges = [(100.0 * low, 100.0 * high) for _, low, high in happened]
+    return drawn(
+        [
+            {
+                "type": "scatter",
+                "x": [0, 100],
+                "y": [0, 100],
+                "name": "as said",
+                "mode": "lines",
+                "line": DOTS,
+            },
+            {
+                "type": "scatter",
+                "x": [100.0 * chance for chance in said],
+                "y": shares,
+                "name": "happened",
+                "mode": "markers",
+                "marker": {"size": 12, "color": WATER},
+                "error_y": range_bars(shares, ranges),
+            },
+        ],
+        title,
+        "chance said, %",
+        "happened, % of years",
     )
-    figure = go.Figure()
-    figure.add_scatter(
-        x=[0, 100],
-        y=[0, 100],
-        name="as said",
-        mode="lines",
-        line={"width": 1, "dash": "dot", "color": "#7A7A7A"},
-    )
-    figure.add_scatter(
-        x=[100.0 * chance for chance in said],
-        y=shares,
-        name="happened",
-        mode="markers",
-        marker={"size": 12, "color": WATER},
-        error_y={
-            "type": "data",
-            "symmetric": False,
-            "array": [high - share for high, share in zip(highs, shares, strict=True)],
-            "arrayminus": [share - low for low, share in zip(lows, shares, strict=True)],
-            "color": ATTENTION,
-        },
-    )
-    return laid_out(figure, title, "chance said, %", "happened, % of years")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Mapping
 
 import numpy as np
@@ -10,13 +9,16 @@ import plotly.graph_objects as go
 
 from dashboard.charts.look import (
     ATTENTION,
-    LABEL_WIDTH,
     LINE_DASHES,
     POINT_SHAPES,
     WATER,
     WATER_BAND_OUTER,
-    laid_out,
-    range_bar,
+    Trace,
+    drawn,
+    labelled,
+    level,
+    range_bars,
+    upright,
 )
 from model.chances import Estimate
 from model.record import FloatArray
@@ -34,20 +36,26 @@ def worth_chart(
     title
         The finding.
     """
-    figure = go.Figure()
-    for (name, (volume_ml, worth, error)), shape, dash in zip(
-        curves.items(), POINT_SHAPES, LINE_DASHES, strict=False
-    ):
-        figure.add_scatter(
-            x=volume_ml,
-            y=worth,
-            name=name,
-            mode="lines+markers",
-            line={"width": 2, "dash": dash, "color": WATER},
-            marker={"symbol": shape, "size": 9},
-            error_y={"type": "data", "array": error, "color": ATTENTION, "thickness": 1},
-        )
-    return laid_out(figure, title, "ML already put to the use", "AUD for one more ML")
+    return drawn(
+        [
+            {
+                "type": "scatter",
+                "x": volume_ml,
+                "y": worth,
+                "name": name,
+                "mode": "lines+markers",
+                "line": {"width": 2, "dash": dash, "color": WATER},
+                "marker": {"symbol": shape, "size": 9},
+                "error_y": {"type": "data", "array": error, "color": ATTENTION, "thickness": 1},
+            }
+            for (name, (volume_ml, worth, error)), shape, dash in zip(
+                curves.items(), POINT_SHAPES, LINE_DASHES, strict=False
+            )
+        ],
+        title,
+        "ML already put to the use",
+        "AUD for one more ML",
+    )
 
 
 def standing_chart(standings: Mapping[str, tuple[Estimate, Estimate]], *, title: str) -> go.Figure:
@@ -60,22 +68,26 @@ def standing_chart(standings: Mapping[str, tuple[Estimate, Estimate]], *, title:
     title
         The finding.
     """
-    figure = go.Figure()
-    for (name, (mean, worst)), shape in zip(standings.items(), POINT_SHAPES, strict=False):
-        figure.add_scatter(
-            x=[worst.value],
-            y=[mean.value],
-            name=name,
-            mode="markers",
-            marker={"symbol": shape, "size": 14, "color": WATER, "line": {"width": 1}},
-            error_x=range_bar(worst),
-            error_y=range_bar(mean),
-        )
-    figure.add_vline(x=0, line={"width": 1, "dash": "dot", "color": "#7A7A7A"})
-    figure.add_hline(y=0, line={"width": 1, "dash": "dot", "color": "#7A7A7A"})
-    figure = laid_out(figure, title, "worst tenth of runs, AUD", "mean of all runs, AUD")
-    figure.update_yaxes(rangemode="normal")
-    return figure
+    return drawn(
+        [
+            {
+                "type": "scatter",
+                "x": [worst.value],
+                "y": [mean.value],
+                "name": name,
+                "mode": "markers",
+                "marker": {"symbol": shape, "size": 14, "color": WATER, "line": {"width": 1}},
+                "error_x": range_bars([worst.value], [worst.headline]),
+                "error_y": range_bars([mean.value], [mean.headline]),
+            }
+            for (name, (mean, worst)), shape in zip(standings.items(), POINT_SHAPES, strict=False)
+        ],
+        title,
+        "worst tenth of runs, AUD",
+        "mean of all runs, AUD",
+        y={"rangemode": "normal"},
+        shapes=[upright(0), level(0)],
+    )
 
 
 def chances_by_strategy_chart(
@@ -90,29 +102,31 @@ def chances_by_strategy_chart(
     title
         The finding.
     """
-    figure = go.Figure()
+    traces: list[Trace] = []
     for (name, by_event), shape in zip(chances.items(), POINT_SHAPES, strict=False):
         values = [100.0 * estimate.value for estimate in by_event.values()]
         ranges = [estimate.headline for estimate in by_event.values()]
-        figure.add_scatter(
-            y=["<br>".join(textwrap.wrap(event, LABEL_WIDTH)) for event in by_event],
-            x=values,
-            name=name,
-            mode="markers",
-            marker={"symbol": shape, "size": 11, "color": WATER, "line": {"width": 1}},
-            error_x={
-                "type": "data",
-                "symmetric": False,
-                "array": [100 * high - v for (_, high), v in zip(ranges, values, strict=True)],
-                "arrayminus": [v - 100 * low for (low, _), v in zip(ranges, values, strict=True)],
-                "color": ATTENTION,
-                "thickness": 1.5,
-            },
+        traces.append(
+            {
+                "type": "scatter",
+                "y": labelled(by_event),
+                "x": values,
+                "name": name,
+                "mode": "markers",
+                "marker": {"symbol": shape, "size": 11, "color": WATER, "line": {"width": 1}},
+                "error_x": range_bars(values, [(100 * low, 100 * high) for low, high in ranges]),
+            }
         )
-    figure.update_layout(scattermode="group", scattergap=0.4)
-    figure.update_yaxes(type="category", autorange="reversed")
-    figure.update_xaxes(range=[0, 100])
-    return laid_out(figure, title, "chance, % of possible runs", "")
+    return drawn(
+        traces,
+        title,
+        "chance, % of possible runs",
+        "",
+        x={"range": [0, 100]},
+        y={"type": "category", "autorange": "reversed"},
+        scattermode="group",
+        scattergap=0.4,
+    )
 
 
 def difference_chart(differences_aud: FloatArray, *, title: str) -> go.Figure:
@@ -126,18 +140,21 @@ def difference_chart(differences_aud: FloatArray, *, title: str) -> go.Figure:
         The finding.
     """
     steps = np.linspace(0, differences_aud.size - 1, min(201, differences_aud.size)).astype(int)
-    share = 100.0 * (steps + 0.5) / differences_aud.size
-    figure = go.Figure()
-    figure.add_scatter(
-        x=share,
-        y=differences_aud[steps],
-        mode="lines",
-        fill="tozeroy",
-        fillcolor=WATER_BAND_OUTER,
-        line={"width": 3, "color": WATER},
-        showlegend=False,
+    line = {
+        "type": "scatter",
+        "x": 100.0 * (steps + 0.5) / differences_aud.size,
+        "y": differences_aud[steps],
+        "mode": "lines",
+        "fill": "tozeroy",
+        "fillcolor": WATER_BAND_OUTER,
+        "line": {"width": 3, "color": WATER},
+        "showlegend": False,
+    }
+    return drawn(
+        [line],
+        title,
+        "% of possible runs",
+        "AUD ahead",
+        y={"rangemode": "normal"},
+        shapes=[level(0)],
     )
-    figure.add_hline(y=0, line={"width": 1, "color": ATTENTION})
-    figure = laid_out(figure, title, "% of possible runs", "AUD ahead")
-    figure.update_yaxes(rangemode="normal")
-    return figure

@@ -9,11 +9,10 @@ points in shape, lines in dash. Marks keep 3 to 1 against both the light and the
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 import plotly.graph_objects as go
-
-from model.chances import Estimate
 
 WATER: Final = "#138A96"
 WATER_BAND_OUTER: Final = "rgba(19, 138, 150, 0.22)"
@@ -34,18 +33,31 @@ LEGEND_LINE_PX: Final = 20
 LABEL_WIDTH: Final = 24
 """Letters in a line of a label beside a point."""
 
+Trace = Mapping[str, object]
+"""One trace of a figure, as plotly writes it."""
 
-def range_bar(estimate: Estimate) -> dict[str, object]:
-    """Draw the range an estimate is known to, both ways."""
-    low, high = estimate.headline
+LIMIT: Final = {"width": 1.5, "dash": "dash", "color": ATTENTION}
+DOTS: Final = {"width": 1, "dash": "dot", "color": "#7A7A7A"}
+
+
+def range_bars(
+    values: Sequence[float], ranges: Sequence[tuple[float, float]], **look: object
+) -> dict[str, object]:
+    """Draw the range round each value, both ways; `look` changes colour and thickness."""
     return {
         "type": "data",
         "symmetric": False,
-        "array": [high - estimate.value],
-        "arrayminus": [estimate.value - low],
+        "array": [high - value for (_, high), value in zip(ranges, values, strict=True)],
+        "arrayminus": [value - low for (low, _), value in zip(ranges, values, strict=True)],
         "color": ATTENTION,
         "thickness": 1.5,
+        **look,
     }
+
+
+def labelled(names: Iterable[str]) -> list[str]:
+    """Break labels beside points into lines."""
+    return ["<br>".join(textwrap.wrap(name, LABEL_WIDTH)) for name in names]
 
 
 def patterned(shade: str, pattern: str) -> dict[str, object]:
@@ -54,19 +66,83 @@ def patterned(shade: str, pattern: str) -> dict[str, object]:
     return {"color": shade, "pattern": strokes if pattern else None}
 
 
-def laid_out(figure: go.Figure, title: str, x_title: str, y_title: str) -> go.Figure:
-    """Give a figure its title, axes and legend."""
+def upright(at: object) -> dict[str, object]:
+    """Draw a dotted line across the whole height."""
+    return {"type": "line", "x0": at, "x1": at, "y0": 0, "y1": 1, "yref": "y domain", "line": DOTS}
+
+
+def level(at: object) -> dict[str, object]:
+    """Draw a dotted line across the whole width."""
+    return {"type": "line", "x0": 0, "x1": 1, "xref": "x domain", "y0": at, "y1": at, "line": DOTS}
+
+
+def limit_across(
+    name: str, amount: float, *, named_above: bool = False
+) -> tuple[dict[str, object], dict[str, object]]:
+    """Draw a limit across the whole width, and its name at its right end."""
+    across = {"xref": "x domain", "x0": 0, "x1": 1, "y0": amount, "y1": amount}
+    note = {
+        "text": name,
+        "font": {"size": 12},
+        "showarrow": False,
+        "xref": "x domain",
+        "x": 1,
+        "xanchor": "right",
+        "y": amount,
+        "yanchor": "bottom" if named_above else "top",
+    }
+    return {"type": "line", "line": LIMIT, **across}, note
+
+
+def drawn(
+    traces: Sequence[Trace],
+    title: str,
+    x_title: str,
+    y_title: str,
+    *,
+    x: Mapping[str, object] | None = None,
+    y: Mapping[str, object] | None = None,
+    height: int | None = None,
+    **layout: object,
+) -> go.Figure:
+    """Make a figure of its traces, title, axes and legend; made whole, since changing one is slow.
+
+    Parameters
+    ----------
+    traces
+        Each with its `type`.
+    title
+        The finding.
+    x_title, y_title
+        What the axes show, with units.
+    x, y
+        Further settings of the axes.
+    height
+        Of what is below the title, px; that of the legend's names is added where left out.
+    layout
+        Further settings of the layout.
+    """
     wrapped = "<br>".join(textwrap.wrap(title, TITLE_WIDTH))
     lines = wrapped.count("<br>") + 1
-    named = sum(trace.name is not None and trace.showlegend is not False for trace in figure.data)
-    figure.update_layout(
-        title={"text": wrapped, "x": 0, "xref": "container", "font": {"size": 15}},
-        margin={"l": 8, "r": 8, "t": 36 + 20 * lines, "b": 8},
-        legend={"orientation": "h", "yanchor": "top", "y": -0.32, "x": 0},
-        hovermode="closest",
-        height=360 + (LEGEND_LINE_PX * named if named > 1 else 0),
+    top = 40 + 20 * lines
+    named = sum("name" in trace and trace.get("showlegend") is not False for trace in traces)
+    return go.Figure(
+        list(traces),
+        {
+            "title": {"text": wrapped, "x": 0, "xref": "container", "font": {"size": 15}},
+            "margin": {"l": 8, "r": 8, "t": top, "b": 8},
+            "legend": {"orientation": "h", "yanchor": "top", "y": -0.32, "x": 0},
+            "hovermode": "closest",
+            "height": 360 + (LEGEND_LINE_PX * named if named > 1 else 0)
+            if height is None
+            else top + height,
+            "xaxis": {"title": {"text": x_title}, "automargin": True, **(x or {})},
+            "yaxis": {
+                "title": {"text": y_title},
+                "automargin": True,
+                "rangemode": "tozero",
+                **(y or {}),
+            },
+            **layout,
+        },
     )
-    figure.update_xaxes(title={"text": x_title}, automargin=True)
-    figure.update_yaxes(automargin=True, rangemode="tozero")
-    figure.update_layout(yaxis={"title": {"text": y_title}})
-    return figure

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Mapping, Sequence
 
 import plotly.graph_objects as go
@@ -11,15 +10,19 @@ from dashboard.charts.look import (
     ATTENTION,
     COUNTED_ON_PATTERNS,
     COUNTED_ON_SHADES,
-    LABEL_WIDTH,
     POINT_SHAPES,
     SET_ASIDE_PATTERNS,
     SET_ASIDE_SHADES,
     WATER,
     WATER_BAND_INNER,
     WATER_BAND_OUTER,
-    laid_out,
+    Trace,
+    drawn,
+    labelled,
+    limit_across,
     patterned,
+    range_bars,
+    upright,
 )
 from dashboard.wording import percent
 from model.chances import Estimate
@@ -56,43 +59,31 @@ def band_chart(
         Whether amounts may lie below 0.
     """
     low, lower, middle, upper, high = bands
-    figure = go.Figure()
-    for values, name, fill, colour in (
-        (high, "1 year in 10 above", None, None),
-        (low, "8 years in 10 within", "tonexty", WATER_BAND_OUTER),
-        (upper, "1 year in 4 above", None, None),
-        (lower, "half of years within", "tonexty", WATER_BAND_INNER),
-    ):
-        figure.add_scatter(
-            x=list(months),
-            y=values,
-            name=name,
-            mode="lines",
-            line={"width": 0},
-            fill=fill,
-            fillcolor=colour,
-            showlegend=fill is not None,
-            hoverinfo="skip" if fill is None else None,
-        )
-    figure.add_scatter(
-        x=list(months),
-        y=middle,
-        name="middle year",
-        mode="lines",
-        line={"width": 3, "color": WATER},
-    )
-    for start in season_starts:
-        figure.add_vline(x=start, line={"width": 1, "dash": "dot", "color": "#7A7A7A"})
+    edge = {"type": "scatter", "x": list(months), "mode": "lines", "line": {"width": 0}}
+    hidden = edge | {"showlegend": False}
+    outer = {"fill": "tonexty", "fillcolor": WATER_BAND_OUTER, "hoverinfo": "skip"}
+    inner = outer | {"fillcolor": WATER_BAND_INNER}
+    traces: list[Trace] = [
+        hidden | {"y": high, "name": "1 year in 10 above"},
+        edge | outer | {"y": low, "name": "8 years in 10 within"},
+        hidden | {"y": upper, "name": "1 year in 4 above"},
+        edge | inner | {"y": lower, "name": "half of years within"},
+        edge | {"y": middle, "name": "middle year", "line": {"width": 3, "color": WATER}},
+    ]
+    lines, notes = [upright(start) for start in season_starts], []
     if ceiling is not None:
-        name, amount = ceiling
-        figure.add_hline(
-            y=amount,
-            line={"width": 1.5, "dash": "dash", "color": ATTENTION},
-            annotation={"text": name, "font": {"size": 12}},
-            annotation_position="bottom right",
-        )
-    figure = laid_out(figure, title, "month", unit)
-    return figure.update_yaxes(rangemode="normal" if below_zero else "tozero")
+        line, note = limit_across(*ceiling)
+        lines.append(line)
+        notes.append(note)
+    return drawn(
+        traces,
+        title,
+        "month",
+        unit,
+        y={"rangemode": "normal" if below_zero else "tozero"},
+        shapes=lines,
+        annotations=notes,
+    )
 
 
 def season_chart(
@@ -108,27 +99,35 @@ def season_chart(
     title, unit
         The finding; unit of the amounts.
     """
-    figure = go.Figure()
+    return drawn(
+        points_by_year(points),
+        title,
+        "water year",
+        unit,
+        x={"type": "category"},
+        scattermode="group",
+        scattergap=0.5,
+    )
+
+
+def points_by_year(points: Mapping[str, Mapping[str, tuple[float, float, float]]]) -> list[Trace]:
+    """Draw amounts reached in 9, 5 and 1 years of 10 as points with bars; see `season_chart`."""
+    traces: list[Trace] = []
     for (name, by_year), shape in zip(points.items(), POINT_SHAPES, strict=False):
-        sure, middle, lucky = zip(*by_year.values(), strict=True) if by_year else ((), (), ())
-        figure.add_scatter(
-            x=list(by_year),
-            y=list(middle),
-            name=name,
-            mode="markers",
-            marker={"symbol": shape, "size": 12, "color": WATER, "line": {"width": 1}},
-            error_y={
-                "type": "data",
-                "symmetric": False,
-                "array": [high - mid for high, mid in zip(lucky, middle, strict=True)],
-                "arrayminus": [mid - low for mid, low in zip(middle, sure, strict=True)],
-                "color": WATER,
-                "thickness": 2,
-            },
+        middle = [mid for _, mid, _ in by_year.values()]
+        ranges = [(low, high) for low, _, high in by_year.values()]
+        traces.append(
+            {
+                "type": "scatter",
+                "x": list(by_year),
+                "y": middle,
+                "name": name,
+                "mode": "markers",
+                "marker": {"symbol": shape, "size": 12, "color": WATER, "line": {"width": 1}},
+                "error_y": range_bars(middle, ranges, color=WATER, thickness=2),
+            }
         )
-    figure.update_layout(scattermode="group", scattergap=0.5)
-    figure.update_xaxes(type="category")
-    return laid_out(figure, title, "water year", unit)
+    return traces
 
 
 def chance_chart(chances: Mapping[str, Estimate], *, title: str) -> go.Figure:
@@ -143,28 +142,26 @@ def chance_chart(chances: Mapping[str, Estimate], *, title: str) -> go.Figure:
     """
     values = [100.0 * estimate.value for estimate in chances.values()]
     ranges = [estimate.headline for estimate in chances.values()]
-    labels = [f"{name}: {percent(estimate.value)}" for name, estimate in chances.items()]
-    figure = go.Figure()
-    figure.add_scatter(
-        y=["<br>".join(textwrap.wrap(label, LABEL_WIDTH)) for label in labels],
-        x=values,
-        mode="markers",
-        marker={"size": 13, "color": WATER},
-        hovertemplate="%{x:.1f} %<extra></extra>",
-        error_x={
-            "type": "data",
-            "symmetric": False,
-            "array": [100 * high - value for (_, high), value in zip(ranges, values, strict=True)],
-            "arrayminus": [
-                value - 100 * low for (low, _), value in zip(ranges, values, strict=True)
-            ],
-            "color": WATER,
-            "thickness": 2,
-        },
+    bars = range_bars(
+        values, [(100 * low, 100 * high) for low, high in ranges], color=WATER, thickness=2
     )
-    figure.update_yaxes(autorange="reversed")
-    figure.update_xaxes(rangemode="tozero")
-    return laid_out(figure, title, "chance, % of possible runs", "")
+    points = {
+        "type": "scatter",
+        "y": labelled(f"{name}: {percent(each.value)}" for name, each in chances.items()),
+        "x": values,
+        "mode": "markers",
+        "marker": {"size": 13, "color": WATER},
+        "hovertemplate": "%{x:.1f} %<extra></extra>",
+        "error_x": bars,
+    }
+    return drawn(
+        [points],
+        title,
+        "chance, % of possible runs",
+        "",
+        x={"rangemode": "tozero"},
+        y={"autorange": "reversed"},
+    )
 
 
 def set_aside_chart(
@@ -181,18 +178,20 @@ def set_aside_chart(
     title
         The finding.
     """
-    figure = go.Figure()
-    for (name, volume_ml), shade, pattern in zip(
-        counted_on_ml.items(), COUNTED_ON_SHADES, COUNTED_ON_PATTERNS, strict=True
-    ):
-        _stack(figure, "Counted on", name, volume_ml, shade, pattern)
-    for (name, volume_ml), shade, pattern in zip(
-        set_aside_ml.items(), SET_ASIDE_SHADES, SET_ASIDE_PATTERNS, strict=True
-    ):
-        _stack(figure, "Set aside", name, volume_ml, shade, pattern)
-    figure.update_layout(barmode="stack", bargap=0.25)
-    figure.update_yaxes(autorange="reversed")
-    return laid_out(figure, title, "ML at the dam", "")
+    counted_on = zip(counted_on_ml.items(), COUNTED_ON_SHADES, COUNTED_ON_PATTERNS, strict=True)
+    set_aside = zip(set_aside_ml.items(), SET_ASIDE_SHADES, SET_ASIDE_PATTERNS, strict=True)
+    return drawn(
+        [
+            *(_part("Counted on", *part, shade, fill) for part, shade, fill in counted_on),
+            *(_part("Set aside", *part, shade, fill) for part, shade, fill in set_aside),
+        ],
+        title,
+        "ML at the dam",
+        "",
+        y={"autorange": "reversed"},
+        barmode="stack",
+        bargap=0.25,
+    )
 
 
 def set_aside_by_month_chart(
@@ -203,49 +202,47 @@ def set_aside_by_month_chart(
     title: str,
 ) -> go.Figure:
     """Draw each month's commitments, stacked, against the water counted on that month."""
-    figure = go.Figure()
-    for (name, volumes_ml), shade, pattern in zip(
-        set_aside_ml.items(), SET_ASIDE_SHADES, SET_ASIDE_PATTERNS, strict=True
-    ):
-        figure.add_bar(
-            x=list(months),
-            y=volumes_ml,
-            name=name,
-            marker=patterned(shade, pattern),
+    traces: list[Trace] = [
+        {
+            "type": "bar",
+            "x": list(months),
+            "y": volumes_ml,
+            "name": name,
+            "marker": patterned(shade, pattern),
+        }
+        for (name, volumes_ml), shade, pattern in zip(
+            set_aside_ml.items(), SET_ASIDE_SHADES, SET_ASIDE_PATTERNS, strict=True
         )
-    figure.add_scatter(
-        x=list(months),
-        y=resource_ml,
-        name="Counted on",
-        mode="lines+markers",
-        line={"width": 3, "color": ATTENTION},
-        marker={"size": 5},
+    ]
+    counted_on = {
+        "type": "scatter",
+        "x": list(months),
+        "y": resource_ml,
+        "name": "Counted on",
+        "mode": "lines+markers",
+        "line": {"width": 3, "color": ATTENTION},
+        "marker": {"size": 5},
+    }
+    return drawn(
+        [*traces, counted_on], title, "month", "ML at the dam", barmode="stack", bargap=0.1
     )
-    figure.update_layout(barmode="stack", bargap=0.1)
-    return laid_out(figure, title, "month", "ML at the dam")
 
 
 def walk_chart(
     months: Sequence[str], storage_ml: FloatArray, account: FloatArray, *, title: str
 ) -> go.Figure:
     """Draw dam and account through the months of one run."""
-    figure = go.Figure()
-    figure.add_scatter(
-        x=list(months),
-        y=storage_ml,
-        name="Water in the dam (ML, left)",
-        mode="lines",
-        line={"width": 3, "color": WATER},
-    )
-    figure.add_scatter(
-        x=list(months),
-        y=account,
-        name="Account (ML/share, right)",
-        mode="lines",
-        line={"width": 2, "dash": "dash", "color": ATTENTION},
-        yaxis="y2",
-    )
-    figure.update_layout(
+    line = {"type": "scatter", "x": list(months), "mode": "lines"}
+    dam = {"y": storage_ml, "name": "Water in the dam (ML, left)"}
+    in_account = {"y": account, "name": "Account (ML/share, right)", "yaxis": "y2"}
+    return drawn(
+        [
+            line | dam | {"line": {"width": 3, "color": WATER}},
+            line | in_account | {"line": {"width": 2, "dash": "dash", "color": ATTENTION}},
+        ],
+        title,
+        "month",
+        "ML",
         yaxis2={
             "title": {"text": "ML/share"},
             "overlaying": "y",
@@ -254,20 +251,18 @@ def walk_chart(
             "showgrid": False,
             "tickmode": "auto",
             "nticks": 5,
-        }
+        },
     )
-    return laid_out(figure, title, "month", "ML")
 
 
-def _stack(
-    figure: go.Figure, bar: str, name: str, volume_ml: float, shade: str, pattern: str
-) -> None:
-    """Put one part on one of the stacked bars."""
-    figure.add_bar(
-        y=[bar],
-        x=[volume_ml],
-        name=name,
-        orientation="h",
-        marker=patterned(shade, pattern),
-        hovertemplate="%{x:,.0f} ML",
-    )
+def _part(bar: str, name: str, volume_ml: float, shade: str, pattern: str) -> Trace:
+    """Draw one part of one of the stacked bars."""
+    return {
+        "type": "bar",
+        "y": [bar],
+        "x": [volume_ml],
+        "name": name,
+        "orientation": "h",
+        "marker": patterned(shade, pattern),
+        "hovertemplate": "%{x:,.0f} ML",
+    }

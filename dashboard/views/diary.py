@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import hashlib
-from datetime import date
+from collections.abc import Callable
 from pathlib import Path
 
 import streamlit as st
 
-from dashboard import cached, faults, state, tables, wording
+from dashboard import cached, faults, tables, wording
+from dashboard.decided import decision, diary_path
 from dashboard.findings import none_chances
 from model.errors import InputError
 from model.keeping import diary
-from model.keeping.diary import Decision, Entry
-from model.keeping.folder import data_folder, database_path
+from model.keeping.diary import Entry
 
-DIARY = database_path(data_folder())
+DIARY = diary_path()
 plan, record = st.session_state.current
 odds = cached.water_ahead(plan, record).outlook
 chances = none_chances(odds.seasons)
@@ -46,25 +46,13 @@ def _write_down() -> None:
             help="As the page has them now; change or add as you like.",
         )
         if st.form_submit_button("Write it down"):
-            _try(diary.append, DIARY, _decision(decided_on, words, at_odds))
+            _try(diary.append, DIARY, decision(plan, record, decided_on, words, at_odds))
 
 
-def _decision(decided_on: date, words: str, at_odds: str) -> Decision:
-    return Decision(
-        decided_on=decided_on,
-        decision=words,
-        odds=at_odds,
-        plan_path=str(st.session_state.kept.path),
-        plan_title=plan.title,
-        plan_text=state.current_text(),
-        record_sha256=record.sha256,
-    )
-
-
-def _try(act: object, *words: object) -> None:
+def _try(act: Callable[..., object], *words: object) -> None:
     """Write to the diary; say what is to mend where it cannot be done."""
     try:
-        act(*words)  # type: ignore[operator]
+        act(*words)
     except InputError as error:
         faults.show(error, "Nothing was written.", key="diary_faults")
     else:
@@ -74,17 +62,17 @@ def _try(act: object, *words: object) -> None:
 
 def _entry(entry: Entry) -> None:
     """Show a decision, and ask how it turned out."""
-    decision = entry.decision
-    head = decision.decision.splitlines()[0][:80]
-    with st.expander(f"{decision.decided_on}: {head}", key=f"entry_{entry.number}"):
+    taken = entry.decision
+    head = taken.decision.splitlines()[0][:80]
+    with st.expander(f"{taken.decided_on}: {head}", key=f"entry_{entry.number}"):
         st.markdown("**What we decided**")
-        st.text(decision.decision)
+        st.text(taken.decision)
         st.markdown("**At what odds**")
-        st.text(decision.odds)
-        gone = "" if Path(decision.plan_path).is_file() else " (this file is gone)"
-        st.caption(f"Plan: {decision.plan_title}, {decision.plan_path}{gone}")
-        name = f"plan_{decision.decided_on}.toml"
-        tables.take("The plan as it was, TOML", decision.plan_text, name, f"snap_{entry.number}")
+        st.text(taken.odds)
+        gone = "" if Path(taken.plan_path).is_file() else " (this file is gone)"
+        st.caption(f"Plan: {taken.plan_title}, {taken.plan_path}{gone}")
+        name = f"plan_{taken.decided_on}.toml"
+        tables.take("The plan as it was, TOML", taken.plan_text, name, f"snap_{entry.number}")
         with st.form(f"outcome_{entry.number}", border=False):
             turned_out = st.text_area(
                 "How it turned out", entry.outcome, key=f"turned_out_{entry.number}"

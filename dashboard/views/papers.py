@@ -10,8 +10,96 @@ from dashboard import cached
 from dashboard.announced_error import held_or_said
 from model.decide.compare_files import FARM_CAUTION
 from model.decide.strategy import strategies_of
+from model.evidence.judge import Evidence
 
 plan, record = st.session_state.current
+
+
+def _verdict(found: Evidence | None) -> tuple[str, ...]:
+    """Say what the evidence says; nothing where there is none."""
+    if found is None:
+        return ()
+    from model.evidence.verdict import verdict
+
+    return tuple(verdict(found, plan.sequences.method))
+
+
+def _tried() -> Evidence:
+    """Try the odds on every observed year, and show how far it is."""
+    bar = st.progress(0.0, "Standing in every observed year ...")
+
+    def progress(done: int, total: int) -> None:
+        bar.progress(
+            done / total,
+            f"Standing in every observed year: {done} of {total}. Turn it off above to stop.",
+        )
+
+    found = cached.evidence(plan, record, progress)
+    bar.empty()
+    return found
+
+
+def _asked_for() -> None:
+    """Show what can be chosen, and make the papers when asked to."""
+    strategy = st.selectbox(
+        "The strategy the papers are about",
+        [each.name for each in strategies_of(plan)],
+        key="paper_strategy",
+        persist_state="session",
+    )
+    kept = cached.evidence_if_kept(plan, record)
+    try_first = False
+    if kept is None:
+        try_first = st.toggle(
+            "Try the odds on the observed years first (about a minute)",
+            key="paper_evidence",
+            persist_state="session",
+            help="The papers then say in how many observed years such odds would have held.",
+        )
+    else:
+        st.caption("The odds have been tried on the observed years: the papers say how they held.")
+    asked = (plan.model_dump_json(), record.sha256, strategy)
+    if st.button("Make the papers", key="make_papers"):
+        st.session_state.papers_of = None  # until they are whole: what is stopped is not begun anew
+        found = _tried() if try_first else kept
+        _made(strategy, _verdict(found))
+        st.session_state.papers_of = asked
+        if try_first:
+            st.rerun()
+    if st.session_state.get("papers_of") == asked:
+        _offer(strategy, _verdict(kept))
+
+
+def _made(strategy: str, verdict: tuple[str, ...]) -> tuple[bytes, bytes]:
+    """Make both files, with how far the rules were from what was announced."""
+    held = held_or_said(plan, record)
+    return cached.papers(plan, record, strategy, verdict, dt.date.today(), held)
+
+
+def _offer(strategy: str, verdict: tuple[str, ...]) -> None:
+    """Offer both files."""
+    brief, workbook = _made(strategy, verdict)
+    if not verdict:
+        st.caption(
+            "The odds were not tried on the observed years: the brief says so on its last page."
+        )
+    st.download_button(
+        "Take the brief (PDF)",
+        brief,
+        file_name="brief.pdf",
+        mime="application/pdf",
+        key="brief_pdf",
+        on_click="ignore",
+    )
+    st.download_button(
+        "Take the workbook (XLSX)",
+        workbook,
+        file_name="workbook.xlsx",
+        mime="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        key="workbook_xlsx",
+        on_click="ignore",
+    )
+
 
 st.header("On paper, for a partner or a lender", anchor=False)
 if plan.farm is None:
@@ -25,31 +113,5 @@ else:
         "overdraft, what a lender asks for, and how far to trust it all. The workbook holds the "
         "same figures, season by season and month by month."
     )
-    strategy = st.selectbox(
-        "The strategy the papers are about",
-        [each.name for each in strategies_of(plan)],
-        key="paper_strategy",
-        persist_state="session",
-    )
-    if st.button("Make the papers", key="make_papers"):
-        st.session_state.papers_of = (plan.model_dump_json(), record.sha256, strategy)
-    if st.session_state.get("papers_of") == (plan.model_dump_json(), record.sha256, strategy):
-        held = held_or_said(plan, record)
-        brief, workbook = cached.papers(plan, record, strategy, dt.date.today(), held)
-        st.download_button(
-            "Take the brief (PDF)",
-            brief,
-            file_name="brief.pdf",
-            mime="application/pdf",
-            key="brief_pdf",
-            on_click="ignore",
-        )
-        st.download_button(
-            "Take the workbook (XLSX)",
-            workbook,
-            file_name="workbook.xlsx",
-            mime="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
-            key="workbook_xlsx",
-            on_click="ignore",
-        )
+    _asked_for()
     st.caption(FARM_CAUTION)

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, charts, faults, fields, opening_page, standing, state, tables
+from dashboard import (
+    cached,
+    charts,
+    farm_page,
+    faults,
+    fields,
+    opening_page,
+    standing,
+    state,
+    tables,
+)
 from dashboard.announced_error import show_announced_error
 from dashboard.findings import chance_finding, none_chances
 from model.errors import InputError
@@ -36,9 +46,9 @@ def _changes() -> None:
     elif current is not None:
         told = differences(st.session_state.file_plan, current[0])
         tables.show(tables.differences_frame(told, "Saved", "Now"))
-        if st.button("Put all back as saved", key="put_back"):
-            st.session_state.changes = {}
-            st.rerun()
+    if st.session_state.changes and st.button("Put all back as saved", key="put_back"):
+        st.session_state.changes = {}
+        st.rerun()
 
 
 def _saving() -> None:
@@ -66,6 +76,7 @@ asked, meant = st.columns(2, gap="large")
 with asked:
     opening_page.dam()
     opening_page.account()
+    farm_page.today()
     fields.text("title", "Title of the plan")
 with meant:
     st.subheader("What it means for water", anchor=False)

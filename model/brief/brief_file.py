@@ -2,22 +2,30 @@
 
 Pages are laid out as data and handed to the layout file beside this module; the type-setter runs in
 this process, with its own fonts and no network. The PDF is tagged and made to the PDF/UA-1
-settings. Letters that the fonts do not hold are printed as □ and said to be.
+settings. Where names are long and cases many, all is set a little smaller, so that four pages hold
+it. Letters that the fonts do not hold are printed as □ and said to be.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 import json
+import re
 from pathlib import Path
 from typing import Any, Final
 
 from model.brief.findings import Findings
 from model.brief.layout import breakable, note
 from model.brief.pages import pages_of
+from model.water_year import MONTHS_IN_YEAR, month_name
 
 LAYOUT: Final = Path(__file__).with_name("brief.typ")
 STANDARD: Final = "ua-1"
+MOST_PAGES: Final = 4
+SCALES: Final = ("1.0", "0.96", "0.92", "0.88", "0.84", "0.80")
+"""Tried in turn: long names and many cases are set smaller rather than on another page."""
+TOGETHER: Final = re.compile(r" (?=%)|(?<=\d) (?=(?:of|in) \d)|(?<=\d of) (?=\d)|(?<=\d in) (?=\d)")
+"""Spaces at which no line ends: before a percent sign, and in counts such as 3 in 10."""
 MISSING: Final = "□"
 LAST_CERTAIN: Final = 0x04FF
 """Latin, Greek and Cyrillic are in the fonts (tried letter by letter), all but two signs."""
@@ -39,16 +47,35 @@ def brief_pdf(found: Findings, date: dt.date) -> bytes:
 
     words = _printable(document_of(found, date))
     stamp = dt.datetime(date.year, date.month, date.day, tzinfo=dt.UTC)
+    inputs = {"data": json.dumps(words), "title": _plain(found.odds.plan.title)}
     pdf: bytes = typst.compile(
         LAYOUT.read_bytes(),
         output=None,
         format="pdf",
-        sys_inputs={"data": json.dumps(words), "title": _plain(found.odds.plan.title)},
+        sys_inputs=inputs | {"scale": _scale(inputs)},
         ignore_system_fonts=True,
         timestamp=int(stamp.timestamp()),
         pdf_standards=[STANDARD],
     )
     return pdf
+
+
+def _scale(inputs: dict[str, str]) -> str:
+    """Give the largest size of letters at which the brief has no more than `MOST_PAGES`."""
+    import typst
+
+    for scale in SCALES[:-1]:
+        pages = typst.query(
+            LAYOUT.read_bytes(),
+            "<pages>",
+            field="value",
+            one=True,
+            sys_inputs=inputs | {"scale": scale},
+            ignore_system_fonts=True,
+        )
+        if int(pages) <= MOST_PAGES:
+            return scale
+    return SCALES[-1]
 
 
 def document_of(found: Findings, date: dt.date) -> dict[str, Any]:
@@ -58,11 +85,19 @@ def document_of(found: Findings, date: dt.date) -> dict[str, Any]:
     record = found.odds.record
     return {
         "title": title,
+        "made": made_in_words(found, date),
         "date": [date.year, date.month, date.day],
         "footer": f"{short} · {date.isoformat()} · record {record.sha256[:12]} · "
         f"seed {found.odds.plan.sequences.seed}",
         "pages": pages_of(found),
     }
+
+
+def made_in_words(found: Findings, date: dt.date) -> str:
+    """Say for whom and when the brief was made, and at what time things stand as it says."""
+    stands = month_name(found.odds.seasons[0].first_month)
+    made = f"{date.day} {month_name(MONTHS_IN_YEAR * date.year + date.month - 1)}"
+    return f"Brief for a partner or a lender, made on {made}. It stands at the start of {stands}."
 
 
 def _printable(document: dict[str, Any]) -> dict[str, Any]:
@@ -73,7 +108,8 @@ def _printable(document: dict[str, Any]) -> dict[str, Any]:
         if isinstance(value, str):
             words = breakable(value)
             missing.update(letter for letter in words if not _certain(letter))
-            return "".join(c if _certain(c) else MISSING for c in words)
+            held = "".join(c if _certain(c) else MISSING for c in words)
+            return TOGETHER.sub("\u00a0", held)
         if isinstance(value, list):
             return [clean(item) for item in value]
         if isinstance(value, dict):

@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from model.brief.findings import CashMonths
 from model.brief.stress import StressSet
 from model.brief.svg import DEEP, INK, MIDDLE, PALE, SOFT, Canvas, Scale, nice_ticks
 from model.chances import QUANTILES, Spread
+from model.decide.cash_months import CashMonths
 from model.outlook import SeasonOutlook
 from model.water_year import is_july, month_name, water_year_label
 
@@ -39,11 +39,17 @@ def water_chart(seasons: tuple[SeasonOutlook, ...]) -> Drawn:
     canvas.text(4, 9, "ML per share")
     canvas.axis_y(scale, ticks, LEFT, RIGHT, "{:.2f}" if ticks[1] % 0.1 else "{:.1f}")
     step = (RIGHT - LEFT) / len(bars)
+    places: dict[str, list[float]] = {}
     for number, (year, what, bar) in enumerate(bars):
         x = LEFT + step * (number + 0.42)
         _bar(canvas, scale, bar, x)
-        canvas.text(x, 203, what, anchor="middle")
-        canvas.text(x, 215, year, anchor="middle", bold=True)
+        canvas.text(x, 201, what, anchor="middle", size=8.0)
+        places.setdefault(year, []).append(x)
+    for number, (year, xs) in enumerate(places.items()):
+        canvas.text(sum(xs) / len(xs), 215, year, anchor="middle", bold=True)
+        if number:
+            edge = xs[0] - 0.5 * step
+            canvas.line([(edge, 193), (edge, 217)], shade=SOFT, width=0.5)
     said = "; ".join(
         f"{year} {what}: {bar.reached_in(9).value:.2f}, {bar.reached_in(5).value:.2f} and "
         f"{bar.reached_in(1).value:.2f} ML per share reached in 9, 5 and 1 years of 10"
@@ -82,9 +88,13 @@ def cash_chart(cash: CashMonths, limit_aud: float) -> Drawn:
     limit = scale.at(-limit_aud / 1_000.0)
     canvas.line([(LEFT, limit), (RIGHT - 62, limit)], width=1.1, dash="5 3")
     canvas.text(RIGHT - 58, limit + 3, "overdraft limit")
-    canvas.text(RIGHT - 58, scale.at(by_frac[0.5][-1]) + 3, "middle")
+    end = scale.at(by_frac[0.5][-1])
+    beside = end if abs(end - limit) >= 10.0 else limit + math.copysign(10.0, end - limit)
+    canvas.text(RIGHT - 58, beside + 3, "middle")
     _seasons(canvas, cash, xs)
     lowest = min(range(count), key=lambda t: by_frac[0.5][t])
+    place = (xs[lowest], scale.at(by_frac[0.5][lowest]))
+    _mark(canvas, place, (scale.at(0.0), limit), month_name(cash.first_month + lowest))
     said = (
         f"Bank balance by month. The middle line is lowest in "
         f"{month_name(cash.first_month + lowest)} at {by_frac[0.5][lowest]:,.0f} thousand AUD and "
@@ -92,6 +102,16 @@ def cash_chart(cash: CashMonths, limit_aud: float) -> Drawn:
         f"and {by_frac[0.95][-1]:,.0f}. The overdraft limit is {limit_aud / 1_000:,.0f} thousand."
     )
     return canvas.svg(), said
+
+
+def _mark(canvas: Canvas, place: tuple[float, float], lines: tuple[float, ...], month: str) -> None:
+    """Mark where the middle is lowest, and name the month below it, clear of lines across."""
+    x, y = place
+    canvas.box(x - 2.2, x + 2.2, y - 2.2, y + 2.2, shade=INK)
+    anchor = "end" if x > (LEFT + RIGHT) / 2 else "start"
+    in_the_way = [line for line in lines if y + 4 < line < y + 16]
+    below = max(in_the_way) + 11 if in_the_way else y + 13
+    canvas.text(x, below, month, anchor=anchor, size=8.0)
 
 
 def _seasons(canvas: Canvas, cash: CashMonths, xs: list[float]) -> None:
@@ -125,7 +145,12 @@ def stress_chart(stress: StressSet) -> Drawn:
         canvas.text(left - 6, y + 8.5, case.name, anchor="end")
         ends = sorted((scale.at(0.0), scale.at(cover)))
         canvas.box(ends[0], ends[1], y + 2, y + row - 3, shade=MIDDLE if cover >= 1.0 else DEEP)
-        canvas.text(ends[1] + 4, y + 8.8, f"{cover:.2f}", bold=cover < 1.0)
+        canvas.text(ends[1] + 4, y + 8.8, _signed(cover), bold=cover < 1.0)
     canvas.line([(scale.at(1.0), 0), (scale.at(1.0), bottom)], shade=INK, width=1.4, dash="4 2")
-    said = "; ".join(f"{case.name} {case.result.run_cover:.2f}" for case in cases)
+    said = "; ".join(f"{case.name} {_signed(case.result.run_cover)}" for case in cases)
     return canvas.svg(), f"Bars of cover over the run, with a line at 1.00. {said}."
+
+
+def _signed(cover: float) -> str:
+    """Print a cover with a true minus."""
+    return f"{cover + 0.0:.2f}".replace("-", "−")

@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 from model.errors import Fault, InputError
+from model.evidence.made_of import rules_sha256
 from model.files import read_bytes
 from model.plan import Plan
 from model.record import Record
@@ -17,17 +18,17 @@ def verdict_of(path: Path, plan: Plan, record: Record) -> tuple[str, ...]:
     Raises
     ------
     InputError
-        It is no evidence file, or of another record or method.
+        It is no evidence file, or of another record, method or valley's rules.
     """
     try:
         document = json.loads(read_bytes(path, "--evidence"))
         words = tuple(str(sentence) for sentence in document["verdict"])
-        made_from = document["record"]["sha256"], document["method"]
+        made_from = document["record"]["sha256"], document["method"], document.get("rules_sha256")
     except (ValueError, KeyError, TypeError) as error:
         fault = Fault("--evidence", str(path), "it is no evidence file", "an evidence.json")
         raise InputError("command line", [fault]) from error
-    if made_from != (record.sha256, plan.sequences.method):
-        problem = "it was made from another record or method"
-        allowed = f"evidence of {record.name} by {plan.sequences.method}"
+    if made_from != (record.sha256, plan.sequences.method, rules_sha256(plan)):
+        problem = "it was made from another record, method or rules of the valley"
+        allowed = f"evidence of this plan on {record.name} by {plan.sequences.method}"
         raise InputError("command line", [Fault("--evidence", str(path), problem, allowed)])
     return words

@@ -15,33 +15,19 @@ from typing import Final
 import numpy as np
 
 from model.brief.stress import StressSet, stress_set
-from model.chances import quantiles_of_rows
+from model.decide.cash_months import CashMonths, cash_months, played_river
 from model.decide.compare import Comparison, compare, play_rows
 from model.errors import Fault, InputError
 from model.evidence.announced import Held
 from model.evidence.worst import Stretch, worst_on_record
-from model.farm.river import RiverMonth
-from model.farm.run import FarmResults, run_farm
+from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
-from model.farm.state import opening_farm
 from model.outlook import Outlook, odds_of_water
 from model.plan import Plan
 from model.record import FloatArray, Record
 
-PLAYED: Final = 5_000
-"""Sequences behind monthly balances and stated cases: a plan that draws more gains nothing here."""
-
 WATER_CLASSES_ML_PER_SHARE: Final = (0.25, 0.5, 0.75, 1.0)
 """Where outcomes are parted by the usable water at planting."""
-
-
-@dataclass(frozen=True, slots=True)
-class CashMonths:
-    """The bank balance at each month's end."""
-
-    first_month: int  # month number
-    quantiles_aud: FloatArray  # (quantile, month) of the published quantiles
-    sequences: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +94,7 @@ def findings_of(
     compared, results = compare(plan, record)
     setting = compared.setting
     at = strategy_at(setting, strategy)
-    river = setting.river(next(setting.valley.batches()).rows[:PLAYED])
+    river = played_river(setting)
     worst = worst_of(plan, record, setting)
     return Findings(
         odds=odds_of_water(plan, record),
@@ -140,20 +126,6 @@ def strategy_at(setting: FarmSetting, name: str | None) -> int:
         fault = Fault("--strategy", name, "the plan has no such strategy", ", ".join(names))
         raise InputError("command line", [fault])
     return names.index(name)
-
-
-def cash_months(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> CashMonths:
-    """Follow the bank balance of one strategy month by month."""
-    sequences = river[0].storage_frac.size
-    opening = opening_farm(
-        setting.farm.opening, setting.valley.plan.opening, setting.rules, 1, sequences
-    )
-    settings = setting.settings.part(at, at + 1)
-    months = run_farm(opening, settings, river, setting.expectation, setting.rules)
-    balances_aud = np.stack([month.end.bank_aud[0] for month in months])
-    return CashMonths(
-        setting.valley.calendar.opening_month, quantiles_of_rows(balances_aud), sequences
-    )
 
 
 def outcomes_of(setting: FarmSetting, results: FarmResults, at: int) -> tuple[Outcome, ...]:

@@ -2,7 +2,7 @@
 
 Blocks are plain data for the layout file: no word of them is ever read as markup. Numbers are
 printed to the digits that their errors bear out: money in thousands, hectares whole, water per
-share to two places.
+share to two places, volumes to two figures, chances in whole percent but for small ones.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any, Final
 
 from model.chances import Estimate, in_ten
@@ -41,6 +42,11 @@ def bullets(items: Sequence[str]) -> Block:
     return {"kind": "list", "items": list(items)}
 
 
+def terms(items: Sequence[tuple[str, str]]) -> Block:
+    """Give a list whose items open with a word in bold."""
+    return {"kind": "terms", "items": [list(item) for item in items]}
+
+
 def chart(drawn: tuple[str, str], caption: str) -> Block:
     """Give a chart with its words."""
     svg, alt = drawn
@@ -63,7 +69,15 @@ def table(
         "rows": [list(row) for row in rows],
         "widths": list(widths or [1.0] * len(header)),
         "text_columns": list(text_columns),
+        "parts": _parts([row[0] for row in rows]),
     }
+
+
+def _parts(firsts: Sequence[str]) -> list[int]:
+    """Number the rows (from 1) that end a part: rows of one first word stand together."""
+    if len(set(firsts)) == len(firsts):
+        return []
+    return [at for at, (one, other) in enumerate(pairwise(firsts), start=1) if one != other]
 
 
 def page(part: str, headline: str, blocks: Sequence[Block]) -> dict[str, Any]:
@@ -92,23 +106,95 @@ def two(value: float) -> str:
     return _number(value, 2)
 
 
+def about(value: float) -> str:
+    """Print a volume to two figures, which is all that its errors bear out.
+
+    Examples
+    --------
+    >>> about(41_687.0), about(672.4), about(-3.6), about(0.0), about(math.nan)
+    ('42,000', '670', '−4', '0', '–')
+    """
+    if math.isnan(value) or value == 0.0:
+        return _number(value, 0)
+    return _number(value, min(0, 1 - math.floor(math.log10(abs(value)))))
+
+
+def money(aud: float) -> str:
+    """Say a sum in a sentence.
+
+    Examples
+    --------
+    >>> money(1_000_000.0), money(1_250_000.0), money(873_900.0), money(420.0)
+    ('1 million AUD', '1.25 million AUD', '874,000 AUD', '420 AUD')
+    """
+    if abs(aud) >= 999_500.0:
+        return f"{_number(aud / 1e6, 2).rstrip('0').rstrip('.')} million AUD"
+    return f"{_number(aud, -3 if abs(aud) >= 10_000.0 else 0)} AUD"
+
+
 def percent(frac: float) -> str:
-    """Print a fraction as a percentage, to one place."""
-    return NO_NUMBER if math.isnan(frac) else f"{_number(100.0 * frac, 1)} %"
+    """Print a share in whole percent, a small one to one place.
+
+    Examples
+    --------
+    >>> percent(0.258), percent(0.035), percent(0.0), percent(0.0002), percent(0.9996)
+    ('26 %', '3.5 %', '0 %', 'under 0.1 %', 'over 99 %')
+    """
+    return NO_NUMBER if math.isnan(frac) else f"{_share(frac)} %"
+
+
+def _share(frac: float) -> str:
+    """Print a share in percent, without the sign."""
+    if 0.0 < frac < 0.0005:
+        return "under 0.1"
+    if 0.995 < frac < 1.0:
+        return "over 99"
+    return _number(100.0 * frac, 1 if 0.0 < frac < 0.0995 else 0)
+
+
+def rate(frac_per_year: float) -> str:
+    """Print a rate of interest as it was stated.
+
+    Examples
+    --------
+    >>> rate(0.075), rate(0.1234)
+    ('7.5 %', '12.34 %')
+    """
+    return f"{100.0 * frac_per_year:.6g} %"
 
 
 def _number(value: float, places: int) -> str:
     if math.isnan(value):
         return NO_NUMBER
-    return f"{round(value, places) + 0.0:,.{places}f}".replace("-", "−")
+    return f"{round(value, places) + 0.0:,.{max(0, places)}f}".replace("-", "−")
 
 
 def said(estimate: Estimate) -> str:
-    """Say a chance with its range, the record's where there is one."""
+    """Say a chance with its range: the record's, or the draws' where that leaves nothing open."""
+    words = in_ten(estimate.value)
     low, high = estimate.headline
-    return (
-        f"{in_ten(estimate.value)} ({percent(estimate.value)}; {percent(low)} to {percent(high)})"
-    )
+    if low == high:
+        low, high = estimate.draws_low, estimate.draws_high
+    return f"{words} ({percent(estimate.value)}; {_share(low)} to {_share(high)} %)"
+
+
+def of_runs(chance_frac: float) -> str:
+    """Say in how many runs of seasons something happens, inside a sentence.
+
+    Examples
+    --------
+    >>> of_runs(0.31), of_runs(0.0), of_runs(1.0)
+    ('about 3 in 10 runs', 'no run', 'every run')
+    """
+    if chance_frac <= 0.0:
+        return "no run"
+    return "every run" if chance_frac >= 1.0 else f"{in_ten(chance_frac)} runs"
+
+
+def with_range(estimate: Estimate, form: Any) -> str:
+    """Print an amount, and in brackets the record's range where it shows at these digits."""
+    value, low, high = (form(each) for each in (estimate.value, *estimate.headline))
+    return str(value) if low == high else f"{value} ({low} to {high})"
 
 
 def three(amount: Amount | None, form: Any = whole) -> list[str]:

@@ -7,9 +7,9 @@ seasons on record come again from here.
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, Final
 
-from model.brief.break_even import BreakEven
+from model.brief.break_even import MOST_RATE_UP_FRAC, BreakEven
 from model.brief.charts import stress_chart
 from model.brief.findings import Findings
 from model.brief.layout import (
@@ -26,9 +26,29 @@ from model.brief.layout import (
     whole,
 )
 from model.brief.stated_case import RUN_COVER
+from model.brief.stress import StressSet
 from model.decide.amounts import Amount
+from model.decide.compare import StrategyOutcome
 from model.farm import finance
 from model.water_year import month_name
+
+COVER_BY_SEASON: Final = (
+    "Cover is income less costs, divided by the interest and principal due: at 1.00 it just pays. "
+    "By season it is of money as it comes and goes: a crop is paid for mostly in the next season, "
+    "so a first season that opens after the last crop was paid carries costs without their income."
+)
+
+FORMULAS: Final = {
+    "Cover": finance.DEBT_SERVICE_COVER,
+    "Cover over the run": RUN_COVER,
+    "Term-debt cover": finance.TERM_DEBT_COVER,
+    "Interest cover": finance.INTEREST_COVER,
+    "Equity": finance.EQUITY,
+    "Loan to value": finance.LOAN_TO_VALUE,
+}
+"""The formula of each ratio, printed beside the numbers."""
+
+BELOW_0: Final = "Below 0 a cover says only that income did not pay costs."
 
 
 def lender_page(found: Findings) -> dict[str, Any]:
@@ -42,7 +62,7 @@ def lender_page(found: Findings) -> dict[str, Any]:
                 "Cover over the run in each case. Dashed: 1.00. Darker bars lie below it.",
             )
         )
-    blocks.append(text(break_even_words(found)))
+    blocks.append(text(break_even_words(found.stress)))
     if found.worst is not None:
         blocks.append(worst_table(found))
     blocks.append(note(formulas_words()))
@@ -54,17 +74,26 @@ def headline_of(found: Findings) -> str:
     cover = found.stress.middle.run_cover
     if math.isnan(cover):
         return "There is no debt to serve: cover is not asked for"
+    others = found.stress.cases[1:]
+    short = sum(case.result.run_cover < 1.0 for case in others)
+    return f"{_middle_words(cover)}; {_stress_words(short, len(others))}"
+
+
+def _middle_words(cover: float) -> str:
+    """Say the middle case's cover."""
     if cover < 0.0:
-        return f"Income does not pay costs in the middle case: cover over the run is {two(cover)}"
-    worst = min(
-        (case for case in found.stress.cases if not math.isnan(case.result.run_cover)),
-        key=lambda case: case.result.run_cover,
-    )
-    below = sum(case.result.run_cover < 1.0 for case in found.stress.cases)
-    return (
-        f"Cover over the run is {two(cover)} in the middle case and below 1.00 in {below} of "
-        f"{len(found.stress.cases)}; least in “{worst.name}”, {two(worst.result.run_cover)}"
-    )
+        return f"In the middle case income does not pay costs: cover is {two(cover)}"
+    only = "" if cover >= 1.0 else "only "
+    return f"In the middle case income covers interest and principal {only}{two(cover)} times"
+
+
+def _stress_words(short: int, cases: int) -> str:
+    """Say in how many of the other cases cover is below 1.00."""
+    if short == 0:
+        return f"none of the {cases} stress cases takes it below 1.00"
+    if short == cases:
+        return f"all {cases} stress cases leave it below 1.00"
+    return f"in {short} of {cases} stress cases it is below 1.00"
 
 
 def values_table(found: Findings) -> Block:
@@ -121,21 +150,31 @@ def _two_ends(amount: Amount | None, form: Any) -> str:
 def cover_words(found: Findings) -> str:
     """Say cover and how long no allocation is survived."""
     outcome = found.compared.outcomes[found.at]
-    survived = f"{outcome.dry_seasons_survived}" + (
-        " or more" if outcome.dry_seasons_survived == outcome.dry_seasons_tried else ""
-    )
-    survives = (
-        f"From today the farm survives {survived} seasons running of no allocation before a "
-        "payment is missed or the overdraft passes its limit."
-    )
-    if all(season.amounts["cover"] is None for season in outcome.seasons):
-        return survives
+    if has_no_debt(outcome):
+        return survives_words(outcome)
     return (
-        "Cover by season is of money as it comes and goes: a crop is paid for mostly in the next "
-        "season, so a first season that opens after the last crop was paid carries costs without "
-        "their income. Cover below 1.00 in some season: "
-        f"{said(outcome.chances['cover_below_1'])}. {survives}"
+        f"{COVER_BY_SEASON} Cover below 1.00 in some season: "
+        f"{said(outcome.chances['cover_below_1'])}. {survives_words(outcome)}"
     )
+
+
+def has_no_debt(outcome: StrategyOutcome) -> bool:
+    """Tell whether nothing is due to a lender in any season of any sequence."""
+    return all(season.amounts["cover"] is None for season in outcome.seasons)
+
+
+def survives_words(outcome: StrategyOutcome) -> str:
+    """Say how many seasons running of no allocation the farm survives."""
+    survived = outcome.dry_seasons_survived
+    before = "before a payment is missed or the overdraft passes its limit"
+    if survived == 0:
+        return (
+            "From today a single season of no allocation is enough for a payment to be missed or "
+            "the overdraft to pass its limit."
+        )
+    number = "1 season" if survived == 1 else f"{survived} seasons running"
+    more = " or more" if survived == outcome.dry_seasons_tried else ""
+    return f"From today the farm survives {number}{more} of no allocation {before}."
 
 
 def stress_table(found: Findings) -> Block:
@@ -163,7 +202,7 @@ def stress_table(found: Findings) -> Block:
             "Planted by season, ha",
             "Cover over the run",
             "Lowest bank",
-            "in",
+            "Lowest in",
             "Bank at the end",
             "Payments missed",
         ],
@@ -176,18 +215,21 @@ def _known(values: list[float]) -> list[float]:
     return [value for value in values if not math.isnan(value)]
 
 
-def break_even_words(found: Findings) -> str:
+def break_even_words(stress: StressSet) -> str:
     """Say how far each may turn before cover over the run is 1.00."""
-    if all(one.found == "no_debt" for one in found.stress.break_evens):
+    if all(one.found == "no_debt" for one in stress.break_evens):
         return "There is no debt, and so no level at which cover is 1.00."
-    if all(one.found == "never_reaches_1" for one in found.stress.break_evens):
+    if all(one.found == "never_reaches_1" for one in stress.break_evens):
         return (
             "Cover over the run is below 1.00 now, and no change of price, yield, water or rates "
             "alone brings it there."
         )
-    parts = [break_even_in_words(one) for one in found.stress.break_evens]
-    return "Before cover over the run is 1.00 (each solved, and run again there): " + (
-        "; ".join(parts) + "."
+    parts = [break_even_in_words(one) for one in stress.break_evens]
+    lead = "Before" if stress.middle.run_cover >= 1.0 else "For"
+    verb = "is" if lead == "Before" else "to be"
+    return (
+        f"{lead} cover over the run {verb} 1.00 (each solved alone, and run again there): "
+        f"{'; '.join(parts)}."
     )
 
 
@@ -197,12 +239,14 @@ def break_even_in_words(one: BreakEven) -> str:
     if one.found == "no_debt":
         return f"{name}, no debt to cover"
     if one.found == "never_falls_to_1":
-        return f"{name}, cover stays above 1.00 however far"
+        if one.unit == "points":
+            return f"{name} may rise by {100 * MOST_RATE_UP_FRAC:.0f} percentage points and more"
+        return f"{name} may fall to next to nothing"
     if one.found == "never_reaches_1" or one.at is None or one.change_frac is None:
-        return f"{name}, cover is below 1.00 now and no change of it alone brings 1.00"
+        return f"no change of {name} alone is enough"
     step = " (there cover passes 1.00 in a step)" if one.found == "in_a_step" else ""
     if one.unit == "points":
-        return f"{name} may rise {one.at:.1f} points{step}"
+        return f"{name} may rise by {one.at:.1f} percentage points{step}"
     verb = "may fall" if one.change_frac <= 0.0 else "must rise"
     digits = 0 if one.unit.startswith("AUD") else 2
     return (
@@ -250,13 +294,5 @@ def worst_table(found: Findings) -> Block:
 
 def formulas_words() -> str:
     """Print the formula of each ratio."""
-    formulas = (
-        ("Cover", finance.DEBT_SERVICE_COVER),
-        ("Cover over the run", RUN_COVER),
-        ("Term-debt cover", finance.TERM_DEBT_COVER),
-        ("Interest cover", finance.INTEREST_COVER),
-        ("Equity", finance.EQUITY),
-        ("Loan to value", finance.LOAN_TO_VALUE),
-    )
-    printed = " ".join(f"{name} = {formula}." for name, formula in formulas)
-    return f"{printed} Below 0 a cover says only that income did not pay costs."
+    printed = " ".join(f"{name} = {formula}." for name, formula in FORMULAS.items())
+    return f"{printed} {BELOW_0}"

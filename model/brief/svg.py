@@ -63,10 +63,18 @@ class Canvas:
     shapes: list[str] = field(default_factory=list)
 
     def text(
-        self, x: float, y: float, words: str, *, anchor: str = "start", bold: bool = False
+        self,
+        x: float,
+        y: float,
+        words: str,
+        *,
+        anchor: str = "start",
+        bold: bool = False,
+        size: float = 9.0,
     ) -> None:
         """Write words; `anchor` is start, middle or end."""
         weight = ' font-weight="bold"' if bold else ""
+        weight += f' font-size="{size:g}"' if size != 9.0 else ""
         clean = "".join(letter for letter in words if letter.isprintable())
         self.shapes.append(
             f'<text x="{x:.2f}" y="{y:.2f}" text-anchor={quoteattr(anchor)} '

@@ -8,7 +8,8 @@ from importlib.metadata import version
 from typing import Any, Final
 
 from model.brief.findings import Findings
-from model.brief.layout import Block, bullets, heading, note, page, percent, table, text, two, whole
+from model.brief.layout import Block, bullets, heading, note, page, rate, table, text, two, whole
+from model.brief.trust_words import parted
 from model.decide.compare_files import FARM_CAUTION, WATER_ONLY
 from model.evidence.announced import HINDSIGHT, held_in_words, none_in_words
 from model.sequences.drying import drying_in_words
@@ -19,15 +20,20 @@ BAND_HELD: Final = re.compile(r"This season: (the 8-in-10 band held in [^.]*)\."
 
 def trust_page(found: Findings) -> dict[str, Any]:
     """Write trust, assumptions, cautions and what the figures were made from."""
+    behind: list[Block] = []
     if found.verdict:
         headline = headline_of(found.verdict)
-        trust: list[Block] = [bullets(found.verdict)]
+        parts = parted(found.verdict)
+        trust: list[Block] = [bullets(parts.first)]
+        if parts.behind:
+            behind = [heading("The trial in full"), *map(note, parts.behind)]
     else:
         headline = "These odds have not been held against the past for this brief"
         trust = [
             text(
-                "Whether such odds would have been right before is found with the command "
-                "“seasons evidence”; its verdict can be printed here. Until then the ranges "
+                "Whether such odds would have been right before can be tried on the observed "
+                "years, when the papers are made or with the command “seasons evidence”, and the "
+                "verdict printed here. Until then the ranges "
                 "in brackets say only what a finite record leaves open, given that the valley's "
                 "rules are as stated and the river behaves as it did."
             )
@@ -42,6 +48,7 @@ def trust_page(found: Findings) -> dict[str, Any]:
         figures_table(found),
         heading("Cautions"),
         text(FARM_CAUTION),
+        *behind,
         heading("To make these figures again"),
         note(made_from(found)),
     ]
@@ -101,8 +108,7 @@ def figures_table(found: Findings) -> Block:
     farm = found.setting.farm
     cotton, money = farm.cotton, farm.money
     loans = ", ".join(
-        f"{whole(loan.balance_aud)} AUD at {percent(loan.rate_frac_per_year)}, "
-        f"{loan.term_years} years"
+        f"{whole(loan.balance_aud)} AUD at {rate(loan.rate_frac_per_year)}, {loan.term_years} years"
         for loan in money.loans
     )
     mean = cotton.ten_year_mean_lint_aud_per_bale
@@ -128,7 +134,7 @@ def figures_table(found: Findings) -> Block:
         [
             "Bank; overdraft limit; its rate",
             f"{whole(money.bank_aud)}; {whole(money.overdraft_limit_aud)} AUD; "
-            f"{percent(money.overdraft_rate_frac_per_year)}",
+            f"{rate(money.overdraft_rate_frac_per_year)}",
         ],
     ]
     return table(

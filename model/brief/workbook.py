@@ -1,6 +1,7 @@
 """How do a brief's numbers become a workbook?
 
-Five tidy sheets, one row a thing, units in the header: inputs, seasons, months, strategies, stress.
+Tidy sheets, one row a thing, units in the header or beside the number: inputs, seasons, months,
+strategies, stress, break-evens.
 No macros and no formulas: every text is written as text, whatever it begins with. The date
 of making is the brief's, so that the same findings give the same bytes.
 """
@@ -10,12 +11,14 @@ from __future__ import annotations
 import datetime as dt
 import io
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from importlib.metadata import version
 from typing import Any, Final
 
+from model.brief.columns import form_of, unit_of
 from model.brief.findings import Findings
-from model.chances import QUANTILES
+from model.brief.inputs_sheet import inputs_under, plan_inputs
+from model.chances import QUANTILES, Estimate
 from model.decide.amounts import Amount
 from model.decide.compare_files import FARM_CAUTION
 from model.evidence.announced import held_in_words
@@ -30,29 +33,27 @@ SAFE: Final = {
     "strings_to_urls": False,
     "strings_to_numbers": False,
 }
-FORMS: Final = {
-    "_frac": "0.0%",
-    "_aud": "#,##0",
-    "_ml": "#,##0",
-    "_ha": "#,##0.0",
-    "_ml_per_share": "0.000",
-    "_bales_per_ha": "0.00",
-    "_aud_per_ml": "#,##0",
-    "_aud_per_ha": "#,##0",
-    "cover": "0.00",
+NAMING: Final = ("amount", "place in the plan")
+"""Columns whose words name the number of their row, and with it its format."""
+PLAIN: Final = "General"
+A4: Final = 9
+ANY: Final = "(the valley)"
+"""Where other rows name a strategy: the odds of water are the same under each."""
+WIDTHS: Final = {
+    "what it is": 62,
+    "value": 46,
+    "unit": 18,
+    "place in the plan": 46,
+    "strategy": 28,
+    "case": 44,
+    "meaning": 72,
+    "amount": 42,
+    "what turns": 24,
+    "found": 22,
 }
-"""Number formats by how a name ends; the longest ending counts."""
-UNITS: Final = {
-    "_ml_per_share": "ML per share",
-    "_bales_per_ha": "bales per ha",
-    "_aud_per_ml": "AUD per ML",
-    "_aud_per_ha": "AUD per ha",
-    "_aud": "AUD",
-    "_ml": "ML",
-    "_ha": "ha",
-    "_frac": "fraction",
-    "cover": "ratio",
-}
+"""Widths of columns in letters; all others have the usual one."""
+USUAL_WIDTH: Final = 15
+LINE_POINTS: Final = 15.0
 
 
 def workbook_xlsx(found: Findings, date: dt.date) -> bytes:
@@ -75,45 +76,71 @@ def workbook_xlsx(found: Findings, date: dt.date) -> bytes:
             "created": dt.datetime(date.year, date.month, date.day),
         }
     )
-    formats = {form: book.add_format({"num_format": form}) for form in {*FORMS.values(), "0.00"}}
-    formats["head"] = book.add_format(
-        {"bold": True, "text_wrap": True, "valign": "top", "bottom": 1}
-    )
+    formats = _Formats(book)
     for name, header, rows in (
-        ("inputs", ["where", "value"], list(inputs_of(found, date))),
+        ("inputs", ["what it is", "value", "unit", "place in the plan"], [*inputs_of(found, date)]),
         ("seasons", *seasons_of(found)),
         ("months", *months_of(found)),
         ("strategies", *strategies_of(found)),
         ("stress", *stress_of(found)),
+        ("break-evens", *break_evens_of(found)),
     ):
         _write(book.add_worksheet(name), header, rows, formats)
     book.close()
     return buffer.getvalue()
 
 
-def _write(sheet: Any, header: Sequence[str], rows: Rows, formats: Mapping[str, Any]) -> None:
-    """Write one sheet: header, frozen panes, a format a column."""
-    forms = [_by_ending(FORMS, name) for name in header]
+class _Formats:
+    """The formats of one workbook, each made once."""
+
+    def __init__(self, book: Any) -> None:
+        self._book, self._made = book, dict[str, Any]()
+        self.head = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
+        self.words = book.add_format(
+            {"text_wrap": True, "valign": "top", "align": "left", "indent": 1}
+        )
+
+    def number(self, form: str) -> Any:
+        """Give the format of a number."""
+        if form not in self._made:
+            self._made[form] = self._book.add_format({"num_format": form, "valign": "top"})
+        return self._made[form]
+
+
+def _write(sheet: Any, header: Sequence[str], rows: Rows, formats: _Formats) -> None:
+    """Write one sheet: header with units, frozen panes, a format a number, one page wide."""
+    named_in = next((at for at, name in enumerate(header) if name in NAMING), len(header))
     for column, name in enumerate(header):
-        unit = _by_ending(UNITS, name)
-        sheet.write_string(0, column, f"{name} [{unit}]" if unit else name, formats["head"])
+        unit = unit_of(name)
+        sheet.write_string(0, column, f"{name} [{unit}]" if unit else name, formats.head)
+        sheet.set_column(column, column, WIDTHS.get(name, USUAL_WIDTH))
     for at, row in enumerate(rows, start=1):
+        lines = max(_lines(value, header[column]) for column, value in enumerate(row))
+        if lines > 1:
+            sheet.set_row(at, LINE_POINTS * lines)
+        named = str(row[named_in]).rsplit(".", 1)[-1] if named_in < len(row) else ""
         for column, value in enumerate(row):
             if isinstance(value, str):
-                sheet.write_string(at, column, _clean(value))
+                if value:
+                    sheet.write_string(at, column, _clean(value), formats.words)
             elif value is not None and math.isfinite(value):
-                form = forms[column]
-                sheet.write_number(at, column, value, *([formats[form]] if form else []))
+                form = form_of(header[column]) or form_of(named) or PLAIN
+                sheet.write_number(at, column, value, formats.number(form))
+    sheet.set_row(
+        0, LINE_POINTS * max(_lines(f"{name} [{unit_of(name)}]", name) for name in header)
+    )
     sheet.freeze_panes(1, 1)
-    sheet.set_column(0, 0, 44 if header[0] in ("where", "case") else 24)
-    sheet.set_column(1, len(header) - 1, 60 if len(header) == 2 else 16)
+    sheet.autofilter(0, 0, max(1, len(rows)), len(header) - 1)
+    sheet.set_landscape()
+    sheet.set_paper(A4)
+    sheet.fit_to_pages(1, 0)
+    sheet.repeat_rows(0)
 
 
-def _by_ending(known: Mapping[str, str], name: str) -> str:
-    """Find what belongs to the longest known ending of a name's first part."""
-    first = name.split(" ")[0]
-    endings = [ending for ending in known if first.endswith(ending)]
-    return known[max(endings, key=len)] if endings else ""
+def _lines(value: Cell, name: str) -> int:
+    """Count the lines that a cell's words take in their column."""
+    letters = WIDTHS.get(name, USUAL_WIDTH) - 2
+    return math.ceil(len(value) / letters) if isinstance(value, str) else 1
 
 
 def _clean(words: str) -> str:
@@ -121,57 +148,48 @@ def _clean(words: str) -> str:
     return "".join(c for c in words if c in "\t\n" or ord(c) >= 32)[:32_000]
 
 
-def inputs_of(found: Findings, date: dt.date) -> Iterator[tuple[str, Cell]]:
-    """Give every input with its place in the plan, and what the figures were made from."""
+def inputs_of(found: Findings, date: dt.date) -> Iterator[tuple[Cell, ...]]:
+    """Give what the figures were made from, then every input with its unit and place."""
     odds = found.odds
     yield "made on", date.isoformat()
     yield "version", version("seasons-in-hand")
     yield "record SHA-256", odds.record.sha256
-    yield "record months", float(odds.record.months)
-    yield "sequences", float(odds.count)
+    yield "record months", float(odds.record.months), "months"
+    yield "sequences", float(odds.count), "sequences"
     yield "caution", FARM_CAUTION
     yield from announced_of(found)
-    yield from _flat("", odds.plan.model_dump(exclude={"strategies"}))
+    yield from plan_inputs(odds.plan)
 
 
-def announced_of(found: Findings) -> Iterator[tuple[str, Cell]]:
+def announced_of(found: Findings) -> Iterator[tuple[Cell, ...]]:
     """Give how far the rules were from what was announced, overall and year by year."""
-    held = found.held
+    held, unit = found.held, "ML per share"
     if held is None:
         return
     yield "rules against what was announced", held_in_words(held)
-    yield "mean error, ML per share", held.mean_error_ml_per_share
-    yield "bias, ML per share (above 0: too much)", held.bias_ml_per_share
+    yield "mean error of the rules", held.mean_error_ml_per_share, unit
+    yield "bias of the rules (above 0: too much)", held.bias_ml_per_share, unit
     for year in held.years:
-        yield f"announced in {year.water_year}, ML per share", year.announced_ml_per_share
-        yield f"replayed in {year.water_year}, ML per share", year.replayed_ml_per_share
-
-
-def _flat(where: str, value: Any) -> Iterator[tuple[str, Cell]]:
-    """Walk through nested inputs."""
-    if isinstance(value, Mapping):
-        for key, item in value.items():
-            yield from _flat(f"{where}.{key}" if where else str(key), item)
-    elif isinstance(value, list | tuple):
-        for number, item in enumerate(value, start=1):
-            yield from _flat(f"{where}, value {number}", item)
-    elif isinstance(value, bool):
-        yield where, "yes" if value else "no"
-    elif isinstance(value, int | float):
-        yield where, float(value)
-    elif value is not None:
-        yield where, str(value)
+        yield f"announced in {year.water_year}", year.announced_ml_per_share, unit
+        yield f"replayed in {year.water_year}", year.replayed_ml_per_share, unit
 
 
 def seasons_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
     """Lay out every amount of every season, strategy by strategy."""
-    header = ["strategy", "water_year", "amount", "unit", "mean", "worst_tenth"]
-    header += [f"q{100 * frac:g}" for frac in QUANTILES]
-    rows: list[list[Cell]] = []
+    header = ["strategy", "water_year", "amount", "unit", "mean or chance"]
+    header += ["range low", "range high", "worst_tenth", *(f"q{100 * q:g}" for q in QUANTILES)]
+    rows = [
+        [ANY, season.water_year, f"chance_{what}_frac", "fraction", *_estimate(estimate)]
+        for season in found.odds.seasons
+        for what, estimate in (
+            ("nothing_more_announced", season.chance_none),
+            ("nothing_from_now_to_here", season.chance_none_so_far),
+        )
+    ]
     for outcome in found.compared.outcomes:
         for season in outcome.seasons:
             rows += [
-                [outcome.strategy.name, season.water_year, name, _unit(name), *_amount(amount)]
+                [outcome.strategy.name, season.water_year, name, unit_of(name), *_amount(amount)]
                 for name, amount in season.amounts.items()
                 if amount is not None
             ]
@@ -179,22 +197,23 @@ def seasons_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
                 [
                     outcome.strategy.name,
                     season.water_year,
-                    f"chance of {name}",
+                    f"chance_{name}_frac",
                     "fraction",
-                    estimate.value,
+                    *_estimate(estimate),
                 ]
                 for name, estimate in season.chances.items()
             ]
     return header, rows
 
 
-def _unit(name: str) -> str:
-    return _by_ending(UNITS, name)
-
-
 def _amount(amount: Amount) -> list[Cell]:
     quantiles = [amount.spread.quantiles[frac].value for frac in QUANTILES]
-    return [amount.mean.value, amount.worst_tenth.value, *quantiles]
+    return [*_estimate(amount.mean), amount.worst_tenth.value, *quantiles]
+
+
+def _estimate(estimate: Estimate) -> list[Cell]:
+    """Give a value with its range, the record's where there is one."""
+    return [estimate.value, *estimate.headline]
 
 
 def months_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
@@ -208,55 +227,38 @@ def months_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
 
 
 def strategies_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
-    """Lay out the strategies: whole run, chances and rules."""
-    outcomes = found.compared.outcomes
-    rules = list(outcomes[0].strategy.model_dump(exclude={"name"}))
-    whole = list(outcomes[0].whole_run)
-    chances = list(outcomes[0].chances)
-    header = [
-        "strategy",
-        *(f"{name} mean" for name in whole),
-        *(f"{name} worst tenth" for name in whole),
-        *(f"chance_{name}_frac" for name in chances),
-        "zero seasons survived",
-        *(f"rule: {name}" for name in rules),
-    ]
-    rows: list[list[Cell]] = [
-        [
-            outcome.strategy.name,
-            *(outcome.whole_run[name].mean.value for name in whole),
-            *(outcome.whole_run[name].worst_tenth.value for name in whole),
-            *(outcome.chances[name].value for name in chances),
-            float(outcome.dry_seasons_survived),
-            *(getattr(outcome.strategy, name) for name in rules),
+    """Lay out the strategies, row by row: whole run, chances and rules."""
+    header = ["strategy", "amount", "unit", "mean, chance or rule"]
+    header += ["range low", "range high", "worst_tenth", "meaning"]
+    rows: list[list[Cell]] = []
+    for outcome in found.compared.outcomes:
+        name = outcome.strategy.name
+        rows += [
+            [name, what, unit_of(what), *_estimate(amount.mean), amount.worst_tenth.value]
+            for what, amount in outcome.whole_run.items()
         ]
-        for outcome in outcomes
-    ]
+        rows += [
+            [name, f"chance_{what}_frac", "fraction", *_estimate(chance)]
+            for what, chance in outcome.chances.items()
+        ]
+        survived = float(outcome.dry_seasons_survived)
+        rows.append([name, "zero_seasons_survived", "seasons", survived])
+        rows += [
+            [name, f"rule: {key}", unit, value, None, None, None, meaning]
+            for meaning, value, unit, key in inputs_under(outcome.strategy)
+            if key != "name"
+        ]
     return header, rows
 
 
 def stress_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
-    """Lay out the stress set, then the break-evens."""
-    seasons = found.setting.valley.calendar.seasons
-    labels = [found.setting.valley.calendar.water_year(season) for season in range(seasons)]
-    header = [
-        "case",
-        "meaning",
-        "run_cover",
-        "lowest_bank_aud",
-        "lowest month",
-        "closing_bank_aud",
-        "arrears_aud",
-        "payments missed",
-        *(f"planted_ha {label}" for label in labels),
-        *(f"cover {label}" for label in labels),
-        *(f"receivable_aud {label}" for label in labels),
-        "break-even unit",
-        "now",
-        "at break-even",
-        "change_frac",
-        "run_cover there",
-    ]
+    """Lay out the stress set, a row a case."""
+    calendar = found.setting.valley.calendar
+    labels = [calendar.water_year(season) for season in range(calendar.seasons)]
+    by_season = ("area_planted_ha", "cover", "receivable_aud")
+    header = ["case", "meaning", "run_cover", "lowest_bank_aud", "lowest_month"]
+    header += ["closing_bank_aud", "arrears_aud", "payments_missed"]
+    header += [f"{name} {label}" for name in by_season for label in labels]
     rows: list[list[Cell]] = []
     for case in found.stress.cases:
         result = case.result
@@ -270,17 +272,20 @@ def stress_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
                 result.closing_cash_aud,
                 result.arrears_aud,
                 float(result.payments_missed),
-                *result.by_season("area_planted_ha"),
-                *result.by_season("cover"),
-                *result.by_season("receivable_aud"),
+                *(value for name in by_season for value in result.by_season(name)),
             ]
         )
-    blank: list[Cell] = [None] * (6 + 3 * seasons)
-    rows += [
+    return header, rows
+
+
+def break_evens_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
+    """Lay out how far each thing may turn before cover over the run is 1.00."""
+    header = ["what turns", "found", "unit", "now", "at break-even", "change_frac"]
+    header += ["run_cover there"]
+    rows: list[list[Cell]] = [
         [
-            f"Break-even: {one.name}",
+            one.name,
             one.found.replace("_", " "),
-            *blank,
             one.unit,
             one.now,
             one.at,

@@ -14,6 +14,7 @@ from typing import Final
 import numpy as np
 
 from model.chances import Estimate, Spread, chance, ordered_quantiles, quantiles_of_rows, spread
+from model.decide.driest import Stretch, StretchMet, driest_stretches, met_by
 from model.farm.measures import EVENTS, measures_of
 from model.farm.river import RiverMonth
 from model.farm.run import FarmMonth, FarmResults, gather_farm, run_farm
@@ -40,10 +41,11 @@ AMOUNTS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Rivers:
-    """The valley's months as the farm meets them: the plan's sequences, and resampled records'."""
+    """The valley's months as the farm meets them."""
 
-    drawn: list[RiverMonth]
-    resampled: list[RiverMonth]
+    drawn: list[RiverMonth]  # the plan's sequences
+    others: list[RiverMonth]  # resampled records' sequences, and after them the driest stretches
+    driest: tuple[Stretch, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,7 @@ class AreaOutcome:
     missed_in_run: Estimate  # a loan payment missed some time in the run
     amounts: Mapping[str, tuple[Spread | None, ...]]  # the names of AMOUNTS, by season
     cash_bands_aud: FloatArray  # (BAND_FRACS, month) bank balance at the month's end
+    driest: tuple[StretchMet, ...]  # the driest stretches on record, come again from today
 
 
 def rivers_of(setting: FarmSetting) -> Rivers:
@@ -62,7 +65,9 @@ def rivers_of(setting: FarmSetting) -> Rivers:
     drawn = next(setting.valley.batches()).rows[:SEQUENCES]
     rows, how = resampled_rows(setting.valley)
     by_record = rows.reshape(how.resamples, how.draws_each, -1)[:, :DRAWS_EACH]
-    return Rivers(setting.river(drawn), setting.river(by_record.reshape(-1, rows.shape[1])))
+    driest, their_rows = driest_stretches(setting.valley.record, setting.valley.calendar)
+    others = np.concatenate([by_record.reshape(-1, rows.shape[1]), their_rows])
+    return Rivers(setting.river(drawn), setting.river(others), driest)
 
 
 def outcome_of_area(
@@ -93,7 +98,11 @@ def outcome_of_area(
     )
     cash: list[FloatArray] = []
     now = _results(setting, rivers.drawn, settings, cash)
-    again = _results(setting, rivers.resampled, settings, [])
+    others, resampled = (
+        _results(setting, rivers.others, settings, []),
+        RECORD_RESAMPLES * DRAWS_EACH,
+    )
+    again, dry = (others.of_sequences(part) for part in (slice(resampled), slice(resampled, None)))
     season = first_season(setting, rivers)
     happened = {name: event(now, setting.rules) for name, event in EVENTS.items()}
     happened_again = {name: event(again, setting.rules) for name, event in EVENTS.items()}
@@ -113,6 +122,7 @@ def outcome_of_area(
         ),
         amounts={name: _by_season(now[name][0], again[name][0]) for name in AMOUNTS},
         cash_bands_aud=ordered_quantiles(np.sort(np.stack(cash, axis=1), axis=0), BAND_FRACS),
+        driest=met_by(rivers.driest, dry, setting.rules, setting.valley.calendar),
     )
 
 

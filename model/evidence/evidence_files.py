@@ -16,6 +16,7 @@ from typing import Final
 
 from model.evidence.hindcast import AMOUNTS, QUANTILES, Cases, Hindcast
 from model.evidence.judge import Evidence
+from model.evidence.made_of import rules_sha256
 from model.evidence.walk import KNOWN_YEARS
 from model.evidence.whole import Whole
 from model.outlook_files import CAUTION
@@ -38,6 +39,7 @@ def evidence_json(whole: Whole) -> str:
         "method": plan.sequences.method,
         "settings": plan.sequences.model_dump(include={"kind", "block_years", "climate_indices"}),
         "seed": plan.sequences.seed,
+        "rules_sha256": rules_sha256(plan),
         "draws_each": hindcast.draws_each,
         "first_stand": format_month(hindcast.walk.stands[0].month),
         "last_stand": format_month(hindcast.walk.stands[-1].month),

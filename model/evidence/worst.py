@@ -67,10 +67,9 @@ def worst_on_record(plan: Plan, record: Record, longest: int = LONGEST) -> tuple
     """
     opening_month = parse_month(plan.opening.month)
     calendars = [Calendar(opening_month, seasons) for seasons in range(1, longest + 1)]
+    found = ((calendar, driest_start(record, calendar)) for calendar in calendars)
     return tuple(
-        _again(plan, record, calendar, *driest_start(record, calendar))
-        for calendar in calendars
-        if starts_of(record, calendar).size
+        _again(plan, record, calendar, *start) for calendar, start in found if start is not None
     )
 
 
@@ -81,12 +80,23 @@ def starts_of(record: Record, calendar: Calendar) -> IntArray:
     return starts[starts + calendar.months <= record.months]
 
 
-def driest_start(record: Record, calendar: Calendar) -> tuple[int, float]:
+def driest_start(
+    record: Record, calendar: Calendar, *, followed_to: Calendar | None = None
+) -> tuple[int, float] | None:
     """Find the row at which the driest run begins, and its inflow as a share of the mean run's.
 
-    The first of them where several tie.
+    The first of them where several tie; None where the record holds none.
+
+    Parameters
+    ----------
+    record, calendar
+        What was observed; the months that are to be dry.
+    followed_to
+        A longer run from the same month that the record must hold too.
     """
-    starts = starts_of(record, calendar)
+    starts = starts_of(record, followed_to or calendar)
+    if not starts.size:
+        return None
     running = np.concatenate([[0.0], np.cumsum(record.inflow_ml)])
     totals_ml = running[starts + calendar.months] - running[starts]
     at = int(np.argmin(totals_ml))

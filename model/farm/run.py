@@ -132,6 +132,10 @@ class FarmResults:
         """Give one result by its name."""
         return self.values[name]
 
+    def of_sequences(self, chosen: slice) -> Self:
+        """Give the results of some of the sequences."""
+        return type(self)({name: values[:, chosen] for name, values in self.values.items()})
+
     @classmethod
     def joined(cls, parts: list[Self]) -> Self:
         """Join the results of batches of sequences, in their order."""

@@ -22,7 +22,7 @@ from typing import Any, Final
 from model.announcements import rows_stated
 from model.errors import Fault, InputError, SeasonsError
 from model.files import read_bytes, write_whole
-from model.plan_file import edit_plan, parse_plan
+from model.plan_file import edit_plan, inner_table, parse_plan
 from model.record import parse_record
 
 LONGEST_NAME: Final = 80
@@ -251,13 +251,15 @@ def with_changes(text: str, changes: Mapping[str, Any]) -> dict[str, Any]:
     ------
     tomllib.TOMLDecodeError
         The text is not TOML.
+    PlanError
+        A key names a place that a list of the plan has not.
     """
     raw = tomllib.loads(text.replace("\r\n", "\n"))
     for dotted, value in changes.items():
         *tables, key = dotted.split(".")
         table = raw
         for name in tables:
-            table = table.setdefault(name, {})
+            table = inner_table(table, name, dotted, dict)
         if value is None:
             table.pop(key, None)
         else:

@@ -7,6 +7,7 @@ valley and the plain C loop of the same scheme take turns, so that both see the 
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import resource
 import subprocess
 import sys
@@ -18,6 +19,9 @@ from pathlib import Path
 
 import numpy as np
 
+from model.brief.brief_file import brief_pdf
+from model.brief.findings import findings_of
+from model.brief.workbook import workbook_xlsx
 from model.plan_file import read_plan
 from model.record import read_record
 from model.setting import Setting, setting_of
@@ -36,6 +40,7 @@ def main() -> None:
     loop_ns = valley_against_loop()
     outlook_of_many(loop_ns)
     first_result()
+    papers()
 
 
 def valley_against_loop() -> float:
@@ -75,6 +80,25 @@ def first_result() -> None:
     print(f"outlook --no-table, 5,000 sequences, from the start: {seconds:.2f} s (goal 1.5)")
 
 
+def papers() -> None:
+    """Time the papers of the demonstration in a program that is running already."""
+    plan, record, day = read_plan(PLAN), read_record(RECORD), dt.date(2026, 1, 2)
+    found = findings_of(plan, record)
+    brief_s = min(_seconds(lambda: brief_pdf(findings_of(plan, record), day)) for _ in range(3))
+    set_s = min(_seconds(lambda: brief_pdf(found, day)) for _ in range(3))
+    workbook_s = min(_seconds(lambda: workbook_xlsx(found, day)) for _ in range(3))
+    print(f"brief, {plan.sequences.count:,} sequences, from the plan: {brief_s:.2f} s (goal 5)")
+    print(f"  of it setting the pages {set_s:.2f} s")
+    print(f"workbook beside it: {workbook_s:.2f} s (goal 3)")
+
+
+def _seconds(work: Callable[[], object]) -> float:
+    """Time a piece of work, s."""
+    begun = time.perf_counter()
+    work()
+    return time.perf_counter() - begun
+
+
 def _setting(count: int) -> Setting:
     plan = read_plan(PLAN).with_drawing(count=count)
     return setting_of(plan, read_record(RECORD))
@@ -87,9 +111,7 @@ def _run_through(setting: Setting, rows: np.ndarray) -> None:
 
 def _ns(work: Callable[[], object], sequence_months: int) -> float:
     """Time a piece of work, ns a sequence-month."""
-    begun = time.perf_counter()
-    work()
-    return (time.perf_counter() - begun) / sequence_months * 1e9
+    return _seconds(work) / sequence_months * 1e9
 
 
 def _outlook_command(count: int) -> tuple[float, float]:

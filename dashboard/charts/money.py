@@ -1,0 +1,113 @@
+"""Charts of the farm's money: a measure season by season, and what each stated case brings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import plotly.graph_objects as go
+
+from dashboard.charts.look import (
+    ATTENTION,
+    LIMIT,
+    WATER,
+    drawn,
+    labelled,
+    limit_across,
+    upright,
+)
+from dashboard.charts.water import points_by_year
+
+CASE_ROW_PX = 44
+"""Height of one case: two lines of its name."""
+
+ROOM_FOR_NUMBERS_FRAC = 0.25
+"""Of the axis, kept at each end for the numbers beside the bars on a narrow page."""
+
+
+def measure_chart(
+    by_year: Mapping[str, tuple[float, float, float]],
+    *,
+    title: str,
+    unit: str,
+    lines: Sequence[float] = (),
+) -> go.Figure:
+    """Draw a measure of the money season by season, with the levels that a lender looks at.
+
+    Parameters
+    ----------
+    by_year
+        By water year: reached in 9, 5 and 1 years of 10.
+    title, unit
+        The finding; unit of the measure.
+    lines
+        Levels to draw across, in the unit.
+    """
+    across = [limit_across(f"{at:.2f}", at, named_above=at > 1.0) for at in lines]
+    return drawn(
+        points_by_year({"middle, and 8 runs in 10": by_year}),
+        title,
+        "water year",
+        unit,
+        x={"type": "category"},
+        y={"rangemode": "normal"},
+        shapes=[line for line, _ in across],
+        annotations=[note for _, note in across],
+    )
+
+
+def case_chart(
+    values: Mapping[str, float], *, title: str, unit: str, limit: tuple[str, float], digits: int
+) -> go.Figure:
+    """Draw what each stated case brings as bars; those below the limit are hatched.
+
+    Parameters
+    ----------
+    values
+        By case, the middle one first.
+    title, unit
+        The finding; unit of the values.
+    limit
+        Name and level of the line that should not be passed.
+    digits
+        Decimals of the numbers beside the bars.
+    """
+    name, level = limit
+    below = [value < level for value in values.values()]
+    pattern = {"fillmode": "overlay", "fgcolor": "#FFFFFF", "size": 7}
+    bars = {
+        "type": "bar",
+        "y": labelled(values),
+        "x": list(values.values()),
+        "orientation": "h",
+        "text": [f"{value:,.{digits}f}" for value in values.values()],
+        "textposition": "outside",
+        "cliponaxis": False,
+        "marker": {
+            "color": [ATTENTION if is_below else WATER for is_below in below],
+            "pattern": pattern | {"shape": ["/" if is_below else "" for is_below in below]},
+        },
+        "showlegend": False,
+    }
+    ends = [0.0, level, *values.values()]
+    room = ROOM_FOR_NUMBERS_FRAC * (max(ends) - min(ends))
+    return drawn(
+        [bars],
+        title,
+        unit,
+        "",
+        x={"range": [min(ends) - room, max(ends) + room]},
+        y={"type": "category", "autorange": "reversed"},
+        height=70 + CASE_ROW_PX * len(values),
+        shapes=[upright(level) | {"line": LIMIT}],
+        annotations=[
+            {
+                "text": name,
+                "font": {"size": 12},
+                "showarrow": False,
+                "x": level,
+                "y": 1,
+                "yref": "y domain",
+                "yanchor": "bottom",
+            }
+        ],
+    )

@@ -1,0 +1,82 @@
+"""How does the bank go month by month under one strategy, and in which month is it lowest?
+
+The balance at each month's end over many sequences. What is said of a month is of that month alone:
+that some month of the run passes the overdraft limit is likelier than that any one month does, and
+is among the chances of `compare`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from model.chances import QUANTILES, quantiles_of_rows
+from model.farm.river import RiverMonth
+from model.farm.run import run_farm
+from model.farm.setting import FarmSetting
+from model.farm.state import opening_farm
+from model.record import FloatArray
+from model.water_ahead import BAND_FRACS
+
+PLAYED: Final = 5_000
+"""Sequences behind monthly balances and stated cases: a plan that draws more gains nothing here."""
+
+
+@dataclass(frozen=True, slots=True)
+class CashMonths:
+    """The bank balance at each month's end."""
+
+    first_month: int  # month number
+    quantiles_aud: FloatArray  # (quantile, month) of the published quantiles
+    past_limit_frac: FloatArray  # (month,) part of the sequences past the overdraft limit
+    lowest_frac: FloatArray  # (month,) part of the sequences that are lowest in that month
+    sequences: int
+
+    @property
+    def bands_aud(self) -> FloatArray:
+        """(BAND_FRACS, month) the quantiles that a page draws as bands."""
+        return self.quantiles_aud[[QUANTILES.index(frac) for frac in BAND_FRACS]]
+
+    @property
+    def usual_lowest(self) -> tuple[int, float]:
+        """Month number in which the balance is lowest most often, and in what part of them."""
+        at = int(self.lowest_frac.argmax())
+        return self.first_month + at, float(self.lowest_frac[at])
+
+
+def played_river(setting: FarmSetting) -> list[RiverMonth]:
+    """Run the valley through the sequences behind monthly balances and stated cases."""
+    return setting.river(next(setting.valley.batches()).rows[:PLAYED])
+
+
+def cash_months(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> CashMonths:
+    """Follow the bank balance of one strategy month by month.
+
+    Parameters
+    ----------
+    setting
+        Valley, farm and strategies.
+    at
+        Which strategy, from 0.
+    river
+        The months of many sequences.
+    """
+    sequences = river[0].storage_frac.size
+    opening = opening_farm(
+        setting.farm.opening, setting.valley.plan.opening, setting.rules, 1, sequences
+    )
+    settings = setting.settings.part(at, at + 1)
+    months = run_farm(opening, settings, river, setting.expectation, setting.rules)
+    balances_aud = np.stack([month.end.bank_aud[0] for month in months])
+    lowest = np.bincount(balances_aud.argmin(axis=0), minlength=len(balances_aud))
+    past = balances_aud < -setting.rules.cash.overdraft_limit_aud
+    return CashMonths(
+        first_month=setting.valley.calendar.opening_month,
+        quantiles_aud=quantiles_of_rows(balances_aud),
+        past_limit_frac=past.mean(axis=1),
+        lowest_frac=lowest / sequences,
+        sequences=sequences,
+    )

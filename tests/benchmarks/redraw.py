@@ -1,0 +1,169 @@
+"""How long until the page shows what a moved control did? `python -m tests.benchmarks.redraw`.
+
+A real browser, the page's own clock: from the key that moves a slider to the frame that paints the
+new first chart, and the last chart of the page. Also from the command to the heading and to the
+first chart. Needs Chromium, as the browser tests do.
+"""
+
+from __future__ import annotations
+
+import os
+import socket
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from playwright.sync_api import Page, sync_playwright
+
+from tests.browser.conftest import CHROMIUM, FLAGS, FULL_HEIGHT, FULL_WIDTH
+
+ROOT = Path(__file__).resolve().parents[2]
+MOVES = 25
+WARMING = 5
+STARTS = 3
+PATIENCE_MS = 60_000
+
+WATCH = """
+() => {
+  const charts = () => [...document.querySelectorAll('[data-stale="false"] .js-plotly-plot, '
+      + '.js-plotly-plot:not([data-stale="true"] *)')]
+    .filter(chart => !chart.closest('[data-stale="true"]') && chart.querySelector('.main-svg'));
+  const drawn = () => charts().map(chart => JSON.stringify(chart.data.map(
+    trace => [Array.from(trace.x?._inputArray || trace.x || []),
+              Array.from(trace.y?._inputArray || trace.y || [])])));
+  window.redraw = {first: null, last: null};
+  document.addEventListener('keydown', () => {
+    const before = new Set(drawn());
+    const began = performance.now();
+    window.redraw = {first: null, last: null, began};
+    const look = () => {
+      const now = drawn();
+      const fresh = now.filter(one => !before.has(one)).length;
+      if (fresh && window.redraw.first === null) window.redraw.first = performance.now() - began;
+      const app = document.querySelector('[data-testid="stApp"]');
+      const still = document.querySelector('[data-stale="true"]');
+      if (window.redraw.first !== null && app.dataset.testScriptState === 'notRunning' && !still)
+        window.redraw.last = performance.now() - began;
+      else if (performance.now() - began < 20000) requestAnimationFrame(look);
+    };
+    requestAnimationFrame(look);
+  }, true);
+}
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Control:
+    """A slider of a page."""
+
+    page: str
+    key: str  # of the control
+    said: str
+
+
+CONTROLS = (
+    Control("Water ahead", "slider-opening-storage_ml", "the dam"),
+    Control("Plant or hold", "plant_area", "the area"),
+    Control("Plant or hold", "plant_hold_back", "the hold-back"),
+)
+
+
+def main() -> None:
+    """Measure and print."""
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
+        for _ in range(STARTS):
+            with _served() as (address, began):
+                page = browser.new_page(viewport={"width": FULL_WIDTH, "height": FULL_HEIGHT})
+                page.goto(address)
+                page.get_by_role("heading", level=1).wait_for()
+                heading = time.monotonic() - began
+                page.locator(".st-key-today_none .main-svg").first.wait_for(timeout=PATIENCE_MS)
+                chart = time.monotonic() - began
+                print(f"command to heading {heading:.1f} s (goal 2), first chart {chart:.1f} s (4)")
+                page.close()
+        with _served() as (address, _):
+            for control in CONTROLS:
+                page = browser.new_page(viewport={"width": FULL_WIDTH, "height": FULL_HEIGHT})
+                page.goto(address)
+                firsts, lasts = moved(page, control)
+                print(
+                    f"{control.page}, {control.said}: first chart "
+                    f"{statistics.median(firsts):.0f} ms, whole page "
+                    f"{statistics.median(lasts):.0f} ms (medians of {MOVES}; goal 200)"
+                )
+                page.close()
+        browser.close()
+
+
+def moved(page: Page, control: Control) -> tuple[list[float], list[float]]:
+    """Move a slider many times; give the times to the first new chart and to the whole page, ms."""
+    page.get_by_role("link", name=control.page, exact=True).click()
+    slider = page.locator(f".st-key-{control.key}").get_by_role("slider").first
+    slider.wait_for(timeout=PATIENCE_MS)
+    _settled(page)
+    page.evaluate(WATCH)
+    firsts, lasts = [], []
+    for move in range(MOVES + WARMING):
+        slider.press("ArrowRight" if move % 2 else "ArrowLeft")
+        page.wait_for_function("() => window.redraw.last !== null", timeout=PATIENCE_MS)
+        redraw = page.evaluate("() => window.redraw")
+        _settled(page)
+        if move >= WARMING:
+            firsts.append(redraw["first"])
+            lasts.append(redraw["last"])
+    return firsts, lasts
+
+
+def _settled(page: Page) -> None:
+    page.wait_for_function(
+        """() => { const app = document.querySelector('[data-testid="stApp"]');
+        return app && app.dataset.testScriptState === 'notRunning'
+          && document.querySelector('.js-plotly-plot .main-svg')
+          && !document.querySelector('[data-testid="stSkeleton"],[data-stale="true"]'); }""",
+        timeout=PATIENCE_MS,
+    )
+
+
+@contextmanager
+def _served() -> Iterator[tuple[str, float]]:
+    """Start the dashboard in an empty data folder; give its address and when it was started."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    with tempfile.TemporaryDirectory() as folder:
+        began = time.monotonic()
+        process = subprocess.Popen(
+            [sys.executable, "-m", "model", "open", "--port", str(port), "--no-browser"],
+            cwd=folder,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            env=os.environ | {"PYTHONPATH": str(ROOT), "HOME": folder, "SEASONS_DATA": folder},
+        )
+        address = f"http://127.0.0.1:{port}"
+        try:
+            while not _answers(address):
+                time.sleep(0.02)
+            yield address, began
+        finally:
+            process.terminate()
+            process.wait(timeout=20)
+
+
+def _answers(address: str) -> bool:
+    try:
+        urllib.request.urlopen(f"{address}/_stcore/health", timeout=2).close()
+    except OSError:
+        return False
+    return True
+
+
+if __name__ == "__main__":
+    main()

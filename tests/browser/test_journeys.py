@@ -1,0 +1,97 @@
+"""Does a person get from today to a decision? Journeys through the pages of the farm."""
+
+from __future__ import annotations
+
+import re
+
+from playwright.sync_api import Locator, Page, expect
+
+from tests.browser.test_keeping import _go_to as to_keeping
+from tests.browser.test_keeping import _save_as as save_as
+from tests.browser.test_keeping import _set as set_figure
+from tests.browser.test_keeping import _settle as settle
+from tests.browser.test_keeping import _shown as shown
+
+FINISHED = re.compile(r"ha planted in .*: all of it finished and fully watered")
+
+
+def _slider(page: Page, key: str) -> Locator:
+    return page.locator(f".st-key-{key}").get_by_role("slider").first
+
+
+def _title(page: Page, key: str) -> Locator:
+    """Find the title of a chart in its newest state."""
+    return page.locator(f".st-key-{key}[data-stale=false] .gtitle")
+
+
+def _to(page: Page, name: str, heading: str) -> None:
+    """Follow a link of the side bar, and wait for the last heading of its page."""
+    page.get_by_role("link", name=name, exact=True).click()
+    expect(page.get_by_role("heading", name=heading)).to_be_attached()
+    settle(page)
+
+
+def test_dry_cycle_when_dam_area_and_hold_back_move_then_the_chance_follows_and_is_kept(
+    open_page,
+) -> None:
+    """Lower the dam, choose area and hold-back, read the chance, note it, save, come back."""
+    page = open_page()
+    shown(page)
+    set_figure(page, "Water in the dam, ML", "60000")
+    _to(page, "Plant or hold", "What is one more megalitre worth?")
+    finding = page.get_by_role("heading", name=FINISHED)
+    said = finding.inner_text()
+    _slider(page, "plant_area").press("ArrowRight")
+    expect(finding).not_to_have_text(said)
+    settle(page)
+    chosen, later = finding.inner_text(), page.get_by_text("Next season's water:").inner_text()
+    assert int(chosen.split(" ")[0]) == int(said.split(" ")[0]) + 5
+    assert re.search(r"cut back or short (about|less|more|never|always)", chosen)
+    for _ in range(4):
+        _slider(page, "plant_hold_back").press("ArrowRight")
+    cash = _title(page, "plant_cash")
+    expect(page.locator(".st-key-plant_hold_back")).to_contain_text("0.25")
+    settle(page)
+    assert finding.inner_text() == chosen  # held back at later plantings only
+    assert page.get_by_text("Next season's water:").inner_text() == later
+    expect(cash).to_have_count(1)
+    page.get_by_role("button", name="Write this choice in the diary").click()
+    expect(page.get_by_text("It stands in the diary")).to_be_visible()
+    to_keeping(page, "Today")
+    save_as(page, "dry cycle")
+    page.reload()
+    shown(page)
+    field = page.get_by_role("spinbutton", name="Water in the dam, ML")
+    assert field.input_value() == "60000"
+    to_keeping(page, "Diary")
+    expect(page.get_by_text(re.compile(r"Plant \d+ ha of cotton next")).first).to_be_visible()
+
+
+def test_strategies_when_two_are_compared_then_a_finding_is_read_off(open_page) -> None:
+    """Two strategies on the same runs: who ends best, how far ahead, and which ways are beaten."""
+    page = open_page()
+    shown(page)
+    _to(page, "Strategies side by side", "Run by run")
+    picked = page.locator(".st-key-strategies_chosen").get_by_role("button")
+    names = picked.all_inner_texts()
+    assert len(names) == 3
+    picked.filter(has_text=names[0]).click()
+    legend = page.locator(".st-key-standing[data-stale=false] .legendtext")
+    expect(legend).to_have_count(2)
+    settle(page)
+    said = (_title(page, "standing").text_content() or "").replace(" ", "")
+    best = re.match(r"(.+?)endsbestonaverage\((-?[\d,]+)AUD\)", said)
+    assert best is not None, said
+    assert best[1] in [name.replace(" ", "") for name in names[1:]]
+    thousands = f"{round(int(best[2].replace(',', '')) / 1e3):,}"
+    expect(page.get_by_role("table").filter(has_text="Worst tenth")).to_contain_text(thousands)
+    ahead = _title(page, "ahead").text_content() or ""
+    assert re.search(r"\d", ahead)
+    page.get_by_text(re.compile("^Try 100 ways")).click()
+    expect(_title(page, "frontier")).to_have_count(1)
+    settle(page)
+    expect(
+        page.locator(".st-key-frontier[data-stale=false] .legendtext").filter(
+            has_text="another way"
+        )
+    ).to_have_count(1)

@@ -1,0 +1,126 @@
+"""Are the papers made, taken away and opened, and can a long trial be stopped?
+
+Journeys on the demonstration. Both files are opened with other programs' readers.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from pathlib import Path
+
+import openpyxl
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+from pypdf import PdfReader
+
+from tests.brief_words import words_of
+
+HEADING = "On paper, for a partner or a lender"
+TITLE = "Demonstration: Plovermere Dam, Sandlark River (invented)"
+SETTLED = """() => {
+    const app = document.querySelector('[data-testid="stApp"]');
+    return app && app.dataset.testScriptState === 'notRunning'
+        && app.dataset.testConnectionState === 'CONNECTED'
+        && !document.querySelector('[data-testid="stSkeleton"],[data-stale="true"]');
+}"""
+
+
+def _papers_page(page: Page) -> None:
+    """Follow the link to the page of the papers, from a side bar that may be folded away."""
+    narrow = page.viewport_size is not None and page.viewport_size["width"] < 700
+    if narrow:
+        page.get_by_test_id("stExpandSidebarButton").click()
+    page.get_by_role("link", name="Papers").click()
+    expect(page.get_by_role("heading", name=HEADING, exact=True)).to_be_attached()
+    if narrow:
+        page.get_by_test_id("stSidebarCollapseButton").get_by_role("button").click()
+        expect(page.get_by_test_id("stExpandSidebarButton")).to_be_visible()
+    page.wait_for_function(SETTLED)
+
+
+def _make(page: Page) -> None:
+    """Ask for the papers."""
+    page.get_by_role("button", name="Make the papers").click()
+
+
+def _take(page: Page, button: str) -> bytes:
+    """Take a file away and read it."""
+    with page.expect_download() as download:
+        page.get_by_role("button", name=button).click()
+    return Path(download.value.path()).read_bytes()
+
+
+def test_papers_when_made_and_taken_then_both_open_with_title_finding_and_units(open_page) -> None:
+    """The brief opens with title and finding, the workbook with sheets, units and no formula."""
+    page = open_page()
+    _papers_page(page)
+    _make(page)
+    expect(page.get_by_role("button", name="Take the brief (PDF)")).to_be_visible()
+    expect(page.get_by_text("The odds were not tried", exact=False)).to_be_visible()
+    brief = _take(page, "Take the brief (PDF)")
+    words = words_of(brief)
+    assert TITLE in words
+    assert re.search(r"By June 2026, \d\.\d\d ML per share or more is announced in 5 years", words)
+    assert re.search(r"covers interest and principal (only )?\d\.\d\d times", words)
+    pages = len(PdfReader(io.BytesIO(brief)).pages)
+    assert 2 <= pages <= 4
+    assert f"page {pages} of {pages}" in words
+    book = openpyxl.load_workbook(io.BytesIO(_take(page, "Take the workbook (XLSX)")))
+    sheets = ["inputs", "seasons", "months", "strategies", "stress", "break-evens"]
+    assert book.sheetnames == sheets
+    header = [cell.value for cell in book["months"][1]]
+    assert header[4] == "bank_aud q50 [AUD]"
+    units = {row[2] for row in book["inputs"].iter_rows(min_row=2, values_only=True)}
+    assert {"ML", "ML per share", "AUD", "fraction", "ha", "mm"} <= units
+    cells = {cell.data_type for sheet in book.worksheets for row in sheet for cell in row}
+    assert cells <= {"s", "n"}
+
+
+def test_trial_when_stopped_by_its_toggle_then_nothing_is_left_running(open_page) -> None:
+    """A trial shows how far it is; turned off it stops, and the papers are made without it."""
+    page = open_page()
+    _papers_page(page)
+    toggle = page.get_by_role("switch", name="Try the odds on the observed years first")
+    label = page.get_by_text("Try the odds on the observed years first", exact=False)
+    label.click()
+    expect(toggle).to_be_checked()
+    page.wait_for_function(SETTLED)
+    _make(page)
+    running = page.get_by_text(re.compile(r"Standing in every observed year: [1-9]\d* of \d+"))
+    expect(running).to_be_visible()
+    label.click()
+    expect(running).to_have_count(0)
+    expect(page.get_by_text("Uncaught", exact=False)).to_have_count(0)
+    expect(toggle).not_to_be_checked()
+    page.wait_for_function(SETTLED)
+    expect(page.get_by_role("button", name="Take the brief (PDF)")).to_have_count(0)
+    _make(page)
+    expect(page.get_by_text("The odds were not tried", exact=False)).to_be_visible()
+    page.wait_for_function(SETTLED)
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
+def test_papers_page_when_checked_by_axe_then_no_wcag_rule_is_broken(
+    open_page, width: int, scheme: str
+) -> None:
+    """With the papers ready to take, the page keeps the machine-checkable WCAG rules and fits."""
+    page = open_page(width=width, scheme=scheme)
+    _papers_page(page)
+    _make(page)
+    expect(page.get_by_role("button", name="Take the workbook (XLSX)")).to_be_visible()
+    page.wait_for_function(SETTLED)
+    broken = [
+        f"{rule['id']}: {rule['nodes'][0]['html']}"
+        for rule in Axe().run(page).response["violations"]
+        if any(tag.startswith("wcag") for tag in rule["tags"])
+    ]
+    assert broken == []
+    overflow_px = page.evaluate(
+        """() => {
+            const main = document.querySelector('[data-testid="stMain"]');
+            return main.scrollWidth - main.clientWidth;
+        }"""
+    )
+    assert overflow_px <= 0

@@ -1,0 +1,108 @@
+"""The driest stretches on record, and what they do to a farm that meets them."""
+
+import numpy as np
+import pytest
+
+from dashboard.plant_findings import driest_finding, driest_frame
+from model.decide.compare import play_rows
+from model.decide.driest import driest_stretches
+from model.decide.one_area import outcome_of_area, rivers_of
+from model.decide.strategy import strategies_of
+from model.farm.setting import FarmSetting, farm_setting_of
+from model.sequences.draw import Calendar
+from model.water_year import parse_month, water_year_label
+from tests.farm_case import contract_record, farm_plan
+
+JULY_1990 = parse_month("1990-07")
+MIDDLE = 1
+
+
+@pytest.mark.parametrize("opening", ["1990-07", "1990-10", "1991-03"])
+def test_driest_stretches_when_found_then_no_run_of_the_record_begins_drier(opening: str) -> None:
+    """Each count of seasons against every run that the record holds, one by one."""
+    record, calendar = contract_record(), Calendar(parse_month(opening), 3)
+    stretches, rows = driest_stretches(record, calendar)
+    first = (calendar.opening_month - record.first_month) % 12
+    starts = range(first, record.months - calendar.months + 1, 12)
+    counted = []
+    for stretch, of_run in zip(stretches, rows, strict=True):
+        assert (np.diff(of_run) == 1).all()
+        assert of_run[-1] < record.months
+        assert stretch.observed_in[0] == water_year_label(record.first_month + int(of_run[0]))
+        for seasons in stretch.dry_seasons:
+            months = Calendar(calendar.opening_month, seasons).months
+            totals = [record.inflow_ml[start : start + months].sum() for start in starts]
+            assert record.inflow_ml[of_run[:months]].sum() == pytest.approx(min(totals))
+            counted.append(seasons)
+    assert sorted(counted) == [1, 2, 3]
+    assert len(set(rows[:, 0].tolist())) == len(stretches)
+
+
+def test_driest_stretches_when_no_run_fits_then_there_are_none() -> None:
+    """A run longer than the record cannot be met again."""
+    stretches, rows = driest_stretches(contract_record(), Calendar(JULY_1990, 500))
+    assert stretches == ()
+    assert rows.shape[0] == 0
+
+
+def _ready(**changes: object) -> FarmSetting:
+    plan = farm_plan({key.replace("__", "."): value for key, value in changes.items()})
+    return farm_setting_of(plan, contract_record(), strategies_of(plan))
+
+
+def test_driest_when_met_by_an_area_then_it_is_as_the_strategy_that_plants_it() -> None:
+    """The comparison's way through the farm gives the same on the same observed months."""
+    sure = {
+        f"strategies.{MIDDLE}.{key}": value
+        for key, value in {
+            "smallest_area_ha": 0.0,
+            "planned_water_ml_per_ha": 0.01,
+            "hold_back_ml_per_share": 0.2,
+        }.items()
+    }
+    setting = _ready(**sure, farm__opening__prepared_ha=60.0)
+    found = outcome_of_area(
+        setting, rivers_of(setting), strategy=MIDDLE, area_ha=60.0, hold_back_ml_per_share=0.2
+    )
+    stretches, rows = driest_stretches(setting.valley.record, setting.valley.calendar)
+    theirs = play_rows(setting, rows)
+    assert [met.stretch for met in found.driest] == list(stretches)
+    for at, met in enumerate(found.driest):
+        for season, mine in enumerate(met.seasons):
+            place = MIDDLE, at, season
+            assert mine.finished_ha == pytest.approx(theirs["area_finished_ha"][place], nan_ok=True)
+            assert mine.margin_aud == pytest.approx(theirs["margin_aud"][place])
+            assert mine.lowest_cash_aud == pytest.approx(theirs["lowest_cash_aud"][place])
+            assert mine.payment_missed == (theirs["payments_missed"][place] > 0.0)
+
+
+def test_driest_when_more_is_planted_then_cash_falls_no_less_low() -> None:
+    """With the dam dry, more land costs more before it is cut: lowest cash does not rise."""
+    setting = _ready()
+    rivers = rivers_of(setting)
+    lowest = [
+        outcome_of_area(setting, rivers, strategy=MIDDLE, area_ha=area, hold_back_ml_per_share=0.1)
+        .driest[-1]
+        .seasons[0]
+        .lowest_cash_aud
+        for area in (0.0, 60.0, 120.0)
+    ]
+    assert lowest == sorted(lowest, reverse=True)
+    assert lowest[0] > lowest[-1]
+
+
+def test_driest_when_said_then_years_areas_and_missed_payments_are_the_numbers() -> None:
+    """The sentence and the table name the observed years and what each season did."""
+    setting = _ready()
+    met = outcome_of_area(
+        setting, rivers_of(setting), strategy=MIDDLE, area_ha=60.0, hold_back_ml_per_share=0.1
+    ).driest
+    said, frame = driest_finding(met[-1]), driest_frame(met)
+    assert met[-1].stretch.observed_in[0] in said
+    assert f"{met[-1].seasons[0].finished_ha:,.0f} ha in {met[-1].seasons[0].water_year}" in said
+    missed = [season.water_year for season in met[-1].seasons if season.payment_missed]
+    assert all(year in said for year in missed)
+    assert ("missed in" in said) == bool(missed)
+    assert len(frame) == sum(len(each.seasons) for each in met)
+    lowest = [round(season.lowest_cash_aud / 1e3) for each in met for season in each.seasons]
+    assert [int(text.replace(",", "")) for text in frame["Lowest cash"]] == lowest
