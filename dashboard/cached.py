@@ -21,13 +21,16 @@ from model.setting import Progress, setting_of
 from model.water_ahead import Drawn, WaterAhead, draw_ahead, look_ahead, sequence_ledger
 
 if TYPE_CHECKING:
+    from model.announcements import Announcements
     from model.brief.stress import StressSet
     from model.decide.cash_months import CashMonths
     from model.decide.compare import Comparison
     from model.decide.frontier import Frontier
     from model.decide.last_megalitre import LastMegalitre
     from model.decide.one_area import Rivers
+    from model.evidence.announced import Held
     from model.evidence.judge import Evidence
+    from model.evidence.offer import Offer
     from model.farm.run import FarmResults
     from model.farm.setting import FarmSetting
 
@@ -170,7 +173,58 @@ def _evidence(plan_json: str, record_hash: str) -> list[Evidence]:
 
 def _evidence_key(plan: Plan) -> str:
     """Key the evidence on what it depends on: where things stand today is not in it."""
-    return plan.model_dump_json(exclude={"title", "farm", "strategies"})
+    return plan.model_dump_json(exclude={"title", "farm", "strategies", "announced"})
+
+
+def held(plan: Plan, record: Record, told: Announcements) -> Held:
+    """Replay against what was announced.
+
+    Raises
+    ------
+    InputError
+        It is not of months in the record.
+    """
+    return _held(_replay_key(plan), record.sha256, repr(told), plan, record, told)
+
+
+@st.cache_resource(max_entries=32, show_spinner="Replaying the announced years ...")
+def _held(
+    replay_key: str,
+    record_hash: str,
+    told_words: str,
+    _plan: Plan,
+    _record: Record,
+    _told: Announcements,
+) -> Held:
+    from model.evidence.announced import held_of
+
+    return held_of(_plan, _record, _told)
+
+
+def offer(plan: Plan, record: Record, told: Announcements, held: Held, progress: Progress) -> Offer:
+    """Try other settings against what was announced; `progress` hears how far it is."""
+    from model.evidence.announced import opened_for_replay
+    from model.evidence.offer import fit_settings
+
+    found = _offers(_replay_key(plan), record.sha256, repr(told))
+    if not found:
+        found.append(fit_settings(opened_for_replay(plan), record, told, held, progress))
+    return found[0]
+
+
+@st.cache_resource(max_entries=8, show_spinner=False)
+def _offers(replay_key: str, record_hash: str, told_words: str) -> list[Offer]:
+    """Give the place of an offer, to be filled once: what moves a bar cannot be kept itself."""
+    return []
+
+
+def _replay_key(plan: Plan) -> str:
+    """Key a replay on what it depends on: the rules, and where it begins."""
+    from model.evidence.announced import opened_for_replay
+
+    opened = opened_for_replay(plan)
+    known = plan.announced is not None and plan.announced.known_month
+    return opened.model_dump_json(include={"valley", "opening"}) + f" known {known}"
 
 
 def farm_ready(plan: Plan, record: Record) -> tuple[FarmSetting, Rivers]:
@@ -223,10 +277,19 @@ def _last_megalitre(
 
 
 def papers(
-    plan: Plan, record: Record, strategy: str, verdict: tuple[str, ...], day: dt.date
+    plan: Plan,
+    record: Record,
+    strategy: str,
+    verdict: tuple[str, ...],
+    day: dt.date,
+    held: Held | None = None,
 ) -> tuple[bytes, bytes]:
-    """Make the brief and the workbook; `verdict` is what the evidence says, or empty."""
-    return _papers(plan.model_dump_json(), record.sha256, strategy, verdict, day, plan, record)
+    """Make the brief and the workbook.
+
+    `verdict` is what the evidence says, or empty; `held` how far the rules were from history.
+    """
+    key = (plan.model_dump_json(), record.sha256, strategy, verdict, day, repr(held))
+    return _papers(*key, plan, record, held)
 
 
 @st.cache_resource(max_entries=4, show_spinner="Running the farm for the papers ...")
@@ -236,14 +299,16 @@ def _papers(
     strategy: str,
     verdict: tuple[str, ...],
     day: dt.date,
+    held_words: str,
     _plan: Plan,
     _record: Record,
+    _held: Held | None,
 ) -> tuple[bytes, bytes]:
     from model.brief.brief_file import brief_pdf
     from model.brief.findings import findings_of
     from model.brief.workbook import workbook_xlsx
 
-    found = findings_of(_plan, _record, strategy=strategy, verdict=verdict)
+    found = findings_of(_plan, _record, strategy=strategy, verdict=verdict, held=_held)
     return brief_pdf(found, day), workbook_xlsx(found, day)
 
 

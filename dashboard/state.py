@@ -13,20 +13,23 @@ import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 from pydantic import BaseModel
 
 from dashboard import cached
 from model.demonstration import demonstration_plan
-from model.errors import InputError
+from model.errors import InputError, PlanError
 from model.keeping import plans, sittings
 from model.keeping.folder import data_folder, database_path, plans_folder
 from model.keeping.plans import Kept
-from model.plan import Plan
+from model.plan import Announced, Plan
 from model.plan_file import check_plan, edit_plan, parse_plan
 from model.record import Record
+
+if TYPE_CHECKING:
+    from model.announcements import AnnouncedRows, Announcements
 
 ADDRESS_KEY = "sitting"
 
@@ -130,7 +133,7 @@ def saved_figure(key: str) -> Any:
         else:
             value = getattr(value, part, None)
     if isinstance(value, BaseModel):
-        return value.model_dump(exclude_none=True)
+        return value.model_dump(mode="json", exclude_none=True)
     return list(value) if isinstance(value, tuple) else value
 
 
@@ -180,6 +183,48 @@ def current_record(plan: Plan) -> Record:
     return cached.record_of(record_path(plan), plan.record_fill, plan.record_missing_days_frac)
 
 
+def announced_rows() -> AnnouncedRows | None:
+    """Give what was announced row by row, as it stands on the page or in the file it names.
+
+    Raises
+    ------
+    InputError
+        The file that the plan names cannot be read, or has faults.
+    """
+    from model.announcements import rows_stated
+
+    stated = figure("announced")
+    folder: Path = st.session_state.kept.path.parent
+    return None if stated is None else rows_stated(Announced.model_validate(stated), folder)
+
+
+def announcements(plan: Plan) -> Announcements:
+    """Give what a plan says was announced; see `announced_rows`."""
+    from model.announcements import announcements_of
+
+    found = announcements_of(plan, st.session_state.kept.path.parent)
+    assert found is not None  # asked only of a plan that has it
+    return found
+
+
+def put_checked(key: str, value: Any) -> None:
+    """Change a table of figures, unless the plan would then have faults in it.
+
+    Raises
+    ------
+    PlanError
+        With the faults that lie in this table.
+    """
+    changes = {**st.session_state.changes, key: value}
+    try:
+        check_plan(plans.with_changes(st.session_state.kept.text, changes), key)
+    except PlanError as error:
+        within = [fault for fault in error.faults if fault.where.split(".")[0] == key]
+        if within:
+            raise PlanError(key, within) from error
+    put(key, value)
+
+
 def may_save() -> bool:
     """Tell whether the plan's own file may be written: the demonstration stays as it is."""
     return bool(st.session_state.kept.path != demonstration_plan())
@@ -214,7 +259,8 @@ def save_as(name: str) -> None:
     """
     record = record_path(current_plan()).read_bytes()
     folder, kept = plans_folder(data_folder()), st.session_state.kept
-    stand_on(plans.save_new(folder, name, kept.text, record, st.session_state.changes), {})
+    text = plans.alone(kept.text, kept.path.parent)
+    stand_on(plans.save_new(folder, name, text, record, st.session_state.changes), {})
     st.session_state.notice = f"Saved as {st.session_state.kept.path}."
 
 

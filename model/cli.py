@@ -99,7 +99,7 @@ def _replay(options: argparse.Namespace) -> int:
 
 
 def _outlook(options: argparse.Namespace) -> int:
-    from model.evidence.announced import announcements_of, held_in_words, held_of
+    from model.evidence.announced import held_in_plan, held_in_words
     from model.files import write_all_whole
     from model.outlook import outlook_of
     from model.outlook_files import CAUTION, outlook_json, sequences_csv
@@ -108,8 +108,7 @@ def _outlook(options: argparse.Namespace) -> int:
 
     plan, record = _plan_and_record(options)
     setting = setting_of(plan, record)
-    announcements = announcements_of(plan, options.plan.parent)
-    held = None if announcements is None else held_of(plan, record, announcements)
+    held = held_in_plan(plan, record, options.plan.parent)
     with _progress_bar("sequences") as progress:
         first_rows, results = play_sequences(setting, progress)
     odds = outlook_of(setting, results)
@@ -142,16 +141,18 @@ def _compare(options: argparse.Namespace) -> int:
     from model.decide.last_megalitre import last_megalitre_of_each
     from model.decide.last_megalitre_words import last_megalitre_in_words
     from model.decide.strategy import strategies_of
+    from model.evidence.announced import held_in_plan, held_in_words
     from model.files import write_all_whole
 
     plan, record = _plan_and_record(options)
     if options.frontier is not None:
         named_strategy(strategies_of(plan), options.frontier)  # before anything is run
+    held = held_in_plan(plan, record, options.plan.parent)
     with _progress_bar("sequences") as progress:
         found, results = compare(plan, record, progress)
     yardstick = how_good(found.setting)
     last = last_megalitre_of_each(found.setting, results)
-    written = {options.out / "compare.json": compare_json(found, yardstick, last)}
+    written = {options.out / "compare.json": compare_json(found, yardstick, last, held)}
     said = [comparison_in_words(found), last_megalitre_in_words(last), how_good_in_words(yardstick)]
     if options.frontier is not None:
         with _progress_bar("ways") as progress:
@@ -160,6 +161,8 @@ def _compare(options: argparse.Namespace) -> int:
         said.append(frontier_in_words(drawn))
     if not options.no_table:
         written[options.out / "outcomes.csv"] = outcomes_csv(found, results)
+    if held is not None:
+        said.append(held_in_words(held))
     write_all_whole(written)
     _say_invented(plan)
     print("\n\n".join(said))
@@ -170,7 +173,7 @@ def _compare(options: argparse.Namespace) -> int:
 
 
 def _evidence(options: argparse.Namespace) -> int:
-    from model.evidence.announced import announcements_of, read_announcements
+    from model.announcements import announcements_of, read_announcements
     from model.evidence.evidence_files import evidence_json, hindcast_csv
     from model.evidence.hindcast import DRAWS_EACH
     from model.evidence.whole import gather_evidence
@@ -184,9 +187,14 @@ def _evidence(options: argparse.Namespace) -> int:
         else read_announcements(options.announced)
     )
     draws_each = DRAWS_EACH if options.draws is None else options.draws
-    with _progress_bar("years") as progress:
+    with _progress_bar("settings") as offer_progress, _progress_bar("years") as progress:
         whole = gather_evidence(
-            plan, record, announcements, draws_each=draws_each, progress=progress
+            plan,
+            record,
+            announcements,
+            draws_each=draws_each,
+            progress=progress,
+            offer_progress=offer_progress,
         )
     write_all_whole(
         {
@@ -205,12 +213,14 @@ def _brief(options: argparse.Namespace) -> int:
     from model.brief.evidence_words import verdict_of
     from model.brief.findings import findings_of
     from model.decide.compare_files import FARM_CAUTION
+    from model.evidence.announced import held_in_plan
     from model.files import write_whole
 
     plan, record = _plan_and_record(options)
+    held = held_in_plan(plan, record, options.plan.parent)
     day = options.date or datetime.now().astimezone().date()
     verdict = verdict_of(options.evidence, plan, record) if options.evidence else ()
-    found = findings_of(plan, record, strategy=options.strategy, verdict=verdict)
+    found = findings_of(plan, record, strategy=options.strategy, verdict=verdict, held=held)
     write_whole(options.out, brief_pdf(found, day))
     written = [options.out]
     if options.workbook is not None:

@@ -34,10 +34,19 @@ from model.plan_types import (
 )
 from model.record import FillPolicy
 from model.strategy_plan import Strategy
+from model.when_announced import (
+    AnnouncedDate,
+    WaterYearText,
+    date_moment,
+    in_order,
+    water_year_moment,
+)
 
 MOST_SEQUENCES = 1_000_000
 MOST_SEASONS = 3
 MOST_YEARS_AHEAD = 5
+MOST_ANNOUNCED = 2_000
+"""Announced figures in a plan: monthly ones of more than a century."""
 
 
 def _required_with(key: str, setting: str) -> Callable[[Any, ValidationInfo], Any]:
@@ -52,6 +61,17 @@ def _required_with(key: str, setting: str) -> Callable[[Any, ValidationInfo], An
         return value
 
     return check
+
+
+_Texts = tuple[str, ...] | None
+_LISTED = Field(min_length=1, max_length=MOST_ANNOUNCED)
+
+
+def _only_one_source(value: object, info: ValidationInfo, others: tuple[str, ...]) -> None:
+    """Refuse announced figures that are given in two ways."""
+    for other in others if value is not None else ():
+        if info.data.get(other) is not None:
+            raise ValueError(f"it is not used, since {other} is given|one of the two")
 
 
 class HighSecurity(Table):
@@ -327,25 +347,69 @@ class OutlookMonths(Table):
 
 
 class Announced(Table):
-    """What was announced in past years, to hold the rules against."""
+    """What was announced in past years, to hold the rules against: a file, or lists here."""
 
-    file: Annotated[str, Text(min_length=1)] = Field(
-        description="a CSV file: water_year or date, and ml_per_share"
+    file: Annotated[str, Text(min_length=1)] | None = Field(
+        default=None, description="a CSV file: water_year or date, and ml_per_share"
     )
-    known_month: Annotated[str, Text(pattern=r"^\d{4}-07$")] | None = Field(
+    water_years: Annotated[tuple[WaterYearText, ...], _LISTED] | None = Field(
+        default=None, description="water years whose last figure is known, such as 2010-11"
+    )
+    dates: Annotated[tuple[AnnouncedDate, ...], _LISTED] | None = Field(
+        default=None, description="dates of announcements, YYYY-MM-DD or YYYY-MM"
+    )
+    ml_per_share: Annotated[tuple[MlPerShare, ...], _LISTED] | None = Field(
+        default=None, description="announced to date in the water year then, ML per share"
+    )
+    known_month: MonthText | None = Field(
         default=None, description="a July at whose start the dam is known, YYYY-07"
     )
-    known_storage_ml: Amount | None = Field(
-        default=None, description="water in the dam then, ML", validate_default=True
-    )
+    known_storage_ml: Amount | None = Field(default=None, description="water in the dam then, ML")
     known_account_ml_per_share: MlPerShare = Field(
         default=0.0, description="water in the account then, ML per share"
     )
 
+    @field_validator("water_years")
+    @classmethod
+    def _years_in_order(cls, value: _Texts, info: ValidationInfo) -> _Texts:
+        _only_one_source(value, info, ("file",))
+        return value and in_order([water_year_moment(text) for text in value], value)
+
+    @field_validator("dates")
+    @classmethod
+    def _dates_in_order(cls, value: _Texts, info: ValidationInfo) -> _Texts:
+        _only_one_source(value, info, ("file", "water_years"))
+        return value and in_order([date_moment(text) for text in value], value)
+
+    @field_validator("ml_per_share")
+    @classmethod
+    def _figure_for_each(
+        cls, value: tuple[float, ...] | None, info: ValidationInfo
+    ) -> tuple[float, ...] | None:
+        if not {"file", "water_years", "dates"} <= info.data.keys():
+            return value  # what it goes with is at fault itself
+        _only_one_source(value, info, ("file",))
+        when = info.data["water_years"] or info.data["dates"]
+        if when is None and info.data["file"] is None:
+            problem = "they stand for no time" if value else "there is nothing to hold against"
+            raise ValueError(f"{problem}|file alone, or water_years or dates with ml_per_share")
+        if when is not None and value is None:
+            raise ValueError(f"it is missing|{len(when)} figures, ML per share")
+        if when is not None and value is not None and len(value) != len(when):
+            raise ValueError(f"it has {len(value)} figures|{len(when)}, one for each time given")
+        return value
+
+    @field_validator("known_month")
+    @classmethod
+    def _july(cls, value: str | None) -> str | None:
+        if value is not None and not value.endswith("-07"):
+            raise ValueError("it is not a July|YYYY-07, such as 1995-07")
+        return value
+
     @field_validator("known_storage_ml")
     @classmethod
     def _month_and_storage(cls, value: float | None, info: ValidationInfo) -> float | None:
-        if (value is None) != (info.data.get("known_month") is None):
+        if "known_month" in info.data and (value is None) != (info.data["known_month"] is None):
             raise ValueError("known_month and known_storage_ml go together|both, or neither")
         return value
 

@@ -121,6 +121,8 @@ def edit_plan(text: str, changes: Mapping[str, Any]) -> str:
             table = inner_table(table, name, dotted, tomlkit.table)
         if value is None:
             _take_out(document, tables, key)
+        elif isinstance(value, Mapping) and isinstance(table.get(key), Mapping):
+            _put_into(table[key], value)
         elif key not in table or table[key] != value:
             table[key] = _laid_out(value)
     edited = tomlkit.dumps(document)
@@ -136,6 +138,15 @@ def _take_out(document: Any, tables: Sequence[str], key: str) -> None:
     for name, parent, table in zip(tables[::-1], path[-2::-1], path[::-1], strict=False):
         if len(table) == 0 and not isinstance(parent, list):
             parent.pop(name)
+
+
+def _put_into(table: Any, values: Mapping[str, Any]) -> None:
+    """Make a table hold these values and no others; what stays keeps its comments."""
+    for key in [key for key in table if values.get(key) is None]:
+        table.pop(key)
+    for key, value in values.items():
+        if value is not None and table.get(key) != value:
+            table[key] = _laid_out(value)
 
 
 def inner_table(table: Any, name: str, dotted: str, empty: Callable[[], Any]) -> Any:
@@ -336,6 +347,18 @@ def _faults_between_tables(raw: Mapping[str, Any]) -> list[Fault]:
             "farm.storage.capacity_ml",
             "the farm storage holds more than its capacity",
             "ML",
+        ),
+        (
+            "announced.known_storage_ml",
+            "valley.capacity_ml",
+            "the dam holds more than its capacity",
+            "ML",
+        ),
+        (
+            "announced.known_account_ml_per_share",
+            "valley.accounts.account_limit_ml_per_share",
+            "the account holds more than its limit",
+            "ML per share",
         ),
         ("farm.opening.prepared_ha", "farm.developed_ha", "there is less land", "ha"),
         ("farm.opening.planted_ha", "farm.developed_ha", "there is less land", "ha"),

@@ -81,6 +81,24 @@ def test_public_names_when_listed_then_they_are_sorted_and_each_has_its_module()
         assert getattr(home, name).__module__ == home.__name__
 
 
+def test_model_when_imported_then_neither_numbers_nor_statistics_are() -> None:
+    """Names are fetched when asked for; holding a plan against history needs no statistics."""
+    code = (
+        "import json, sys\n"
+        "import model\n"
+        "at_once = sorted(sys.modules)\n"
+        "model.hold_against\n"
+        "print(json.dumps([at_once, sorted(sys.modules)]))\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    at_once, then = json.loads(done.stdout)
+    assert [name for name in (*SLOW_TO_IMPORT, "numpy") if name in at_once] == []
+    assert [name for name in SLOW_TO_IMPORT if name in then] == []
+    assert "numpy" in then
+
+
 def test_public_names_when_one_is_not_there_then_it_is_said() -> None:
     """A wrong name is an attribute error, as for any module."""
     with pytest.raises(AttributeError, match="no attribute 'forecast'"):

@@ -1,19 +1,37 @@
 """Does the command gather all the evidence, and do the methods' odds of today stand beside it?"""
 
+import dataclasses
 import json
+import re
 import shutil
 from pathlib import Path
 
 import numpy as np
+import openpyxl
 import pytest
+from pypdf import PdfReader
 
+from model.announcements import Announcements
+from model.brief.findings import findings_of
+from model.brief.trust_page import announced_blocks
 from model.cli import main
+from model.evidence.announced import (
+    HINDSIGHT,
+    held_in_plan,
+    held_in_words,
+    held_of,
+    none_in_words,
+)
 from model.evidence.choosers import METHODS
+from model.evidence.offer import FEWEST_YEARS, fit_settings
 from model.evidence.today import OddsToday, odds_today, today_in_words
 from model.outlook import outlook_of
+from model.plain import plain
 from model.plan_file import read_plan
 from model.record import read_record
 from model.setting import play_sequences, setting_of
+from model.water_year import parse_month
+from tests.brief_plan import contract_record, farm_plan, farm_plan_text
 
 CONTRACT = Path(__file__).parent / "reference" / "contract"
 LAST_YEARS = 60
@@ -80,7 +98,8 @@ def test_evidence_when_run_then_all_its_parts_are_written(written):
     assert [each["method"] for each in document["today_by_method"]] == list(METHODS)
     assert document["diagnosis"]["recommended"] in METHODS
     words = " ".join(document["verdict"])
-    for part in ("8-in-10 band held", "driest", "announced in 12 years", "fits this record"):
+    parts = ("8-in-10 band held", "driest", "announced in 12 years", HINDSIGHT, "fits this record")
+    for part in parts:
         assert part in words
 
 
@@ -112,6 +131,77 @@ def test_outlook_when_the_plan_names_announcements_then_their_error_is_carried(t
     said = capsys.readouterr().out
     assert "Held against what was announced in 2 years" in said
     assert f"erred by {held['mean_error_ml_per_share']:.2f} ML per share" in said
+
+
+def test_compare_when_the_plan_holds_what_was_announced_then_its_error_is_carried(tmp_path, capsys):
+    """Strategies' odds of money stand on the same rules: their error is on file and page."""
+    shutil.copy(CONTRACT / "record.csv", tmp_path)
+    lists = '\n[announced]\nwater_years = ["2001-02", "2002-03"]\nml_per_share = [0.5, 0.0]\n'
+    (tmp_path / "plan.toml").write_text(farm_plan_text(60) + lists)
+    out = tmp_path / "out"
+    assert main(["compare", str(tmp_path / "plan.toml"), "--out", str(out), "--no-table"]) == 0
+    document = json.loads((out / "compare.json").read_text())
+    held = held_in_plan(read_plan(tmp_path / "plan.toml"), contract_record(), tmp_path)
+    assert document["announced"]["years"] == plain(held.years)
+    assert held_in_words(held) in capsys.readouterr().out
+
+
+def test_papers_when_nothing_was_announced_then_nothing_is_said(tmp_path, capsys):
+    """No history, no error: the file says null and the words are silent."""
+    shutil.copy(CONTRACT / "record.csv", tmp_path)
+    (tmp_path / "plan.toml").write_text(farm_plan_text(60))
+    out = tmp_path / "out"
+    assert main(["compare", str(tmp_path / "plan.toml"), "--out", str(out), "--no-table"]) == 0
+    assert json.loads((out / "compare.json").read_text())["announced"] is None
+    assert "Held against" not in capsys.readouterr().out
+
+
+def test_brief_when_the_plan_holds_what_was_announced_then_page_and_workbook_say_how_far(tmp_path):
+    """The page on trust has the error and the years of nothing, the workbook each year."""
+    shutil.copy(CONTRACT / "record.csv", tmp_path)
+    lists = '\n[announced]\nwater_years = ["2001-02", "2002-03"]\nml_per_share = [0.5, 0.0]\n'
+    (tmp_path / "plan.toml").write_text(farm_plan_text(60) + lists)
+    paths = {name: tmp_path / name for name in ("brief.pdf", "book.xlsx")}
+    command = ["brief", str(tmp_path / "plan.toml"), "--out", str(paths["brief.pdf"])]
+    assert main([*command, "--workbook", str(paths["book.xlsx"])]) == 0
+    held = held_in_plan(read_plan(tmp_path / "plan.toml"), contract_record(), tmp_path)
+    pages = [page.extract_text() for page in PdfReader(paths["brief.pdf"]).pages]
+    words = re.sub(r"\s+", " ", " ".join(pages))
+    assert len(pages) <= 4
+    assert "The rules against what was announced" in words
+    for said in (held_in_words(held), none_in_words(held), HINDSIGHT):
+        assert said in words
+    rows = openpyxl.load_workbook(paths["book.xlsx"])["inputs"].iter_rows(values_only=True)
+    inputs = {row[0]: row[1] for row in rows}
+    assert inputs["rules against what was announced"] == held_in_words(held)
+    assert inputs["mean error of the rules"] == pytest.approx(held.mean_error_ml_per_share)
+    assert inputs["announced in 2001-02"] == 0.5
+    assert inputs["replayed in 2002-03"] == pytest.approx(held.years[1].replayed_ml_per_share)
+
+
+def test_brief_when_the_verdict_says_it_then_not_twice():
+    """A verdict that carries the same error stands once."""
+    plan, record = farm_plan(60), contract_record()
+    told = Announcements("told.csv", (parse_month("2002-06"),), (0.5,))
+    held = held_of(plan, record, told)
+    once = findings_of(plan, record, verdict=[held_in_words(held)], held=held)
+    assert announced_blocks(once) == []
+    other = dataclasses.replace(once, verdict=("Another sentence.",))
+    assert held_in_words(held) in str(announced_blocks(other))
+    assert announced_blocks(dataclasses.replace(other, held=None)) == []
+
+
+def test_evidence_when_settings_are_tried_then_progress_is_told():
+    """Whoever waits for the offer hears of every setting tried."""
+    plan, record = read_plan(CONTRACT / "plan.toml"), read_record(CONTRACT / "record.csv")
+    years = range(2000, 2000 + FEWEST_YEARS)
+    months = tuple(12 * (year + 1) + 5 for year in years)
+    told = Announcements("told.csv", months, (0.5,) * FEWEST_YEARS)
+    heard = []
+    offer = fit_settings(
+        plan, record, told, held_of(plan, record, told), lambda *at: heard.append(at)
+    )
+    assert heard == [(at, offer.tried) for at in range(1, offer.tried + 1)]
 
 
 def test_evidence_when_run_then_one_row_a_case(written):

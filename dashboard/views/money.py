@@ -6,6 +6,7 @@ import streamlit as st
 
 from dashboard import cached, charts, metrics, stress_page, tables
 from dashboard import money_findings as money
+from dashboard.announced_error import show_announced_error
 from model.brief.lender_page import BELOW_0, COVER_BY_SEASON, FORMULAS, survives_words
 from model.brief.lender_page import has_no_debt as no_debt
 from model.decide.cash_months import CashMonths
@@ -92,6 +93,7 @@ else:
     ours, limit = found.outcomes[at], found.setting.rules.cash.overdraft_limit_aud
     by_month, stressed = cached.money(plan, record, at)
     st.caption(f"{found.count:,} possible runs. {WATER_ONLY}")
+    show_announced_error(plan, record)
     for note in money.notes(found, ours):
         st.info(note)
     metrics.row(money.run_chances(ours))

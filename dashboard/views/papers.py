@@ -7,6 +7,7 @@ import datetime as dt
 import streamlit as st
 
 from dashboard import cached
+from dashboard.announced_error import held_or_said
 from model.decide.compare_files import FARM_CAUTION
 from model.decide.strategy import strategies_of
 from model.evidence.judge import Evidence
@@ -61,7 +62,7 @@ def _asked_for() -> None:
     if st.button("Make the papers", key="make_papers"):
         st.session_state.papers_of = None  # until they are whole: what is stopped is not begun anew
         found = _tried() if try_first else kept
-        cached.papers(plan, record, strategy, _verdict(found), dt.date.today())
+        _made(strategy, _verdict(found))
         st.session_state.papers_of = asked
         if try_first:
             st.rerun()
@@ -69,9 +70,15 @@ def _asked_for() -> None:
         _offer(strategy, _verdict(kept))
 
 
+def _made(strategy: str, verdict: tuple[str, ...]) -> tuple[bytes, bytes]:
+    """Make both files, with how far the rules were from what was announced."""
+    held = held_or_said(plan, record)
+    return cached.papers(plan, record, strategy, verdict, dt.date.today(), held)
+
+
 def _offer(strategy: str, verdict: tuple[str, ...]) -> None:
     """Offer both files."""
-    brief, workbook = cached.papers(plan, record, strategy, verdict, dt.date.today())
+    brief, workbook = _made(strategy, verdict)
     if not verdict:
         st.caption(
             "The odds were not tried on the observed years: the brief says so on its last page."

@@ -13,7 +13,7 @@ from model.errors import InputError
 from model.keeping import diary
 from model.keeping.compare import differences
 from model.keeping.folder import data_folder, database_path, plans_folder
-from model.keeping.plans import ChangedElsewhere, bring_in, list_plans, rename, save_new
+from model.keeping.plans import ChangedElsewhere, alone, bring_in, list_plans, rename, save_new
 from model.plan_file import read_plan
 
 FOLDER = plans_folder(data_folder())
@@ -30,7 +30,7 @@ def _open(path: Path) -> None:
 
 def _duplicate(name: str) -> None:
     record = state.record_path(st.session_state.file_plan).read_bytes()
-    made = save_new(FOLDER, name, kept.text, record)
+    made = save_new(FOLDER, name, alone(kept.text, kept.path.parent), record)
     st.session_state.notice = f"A copy as saved stands in {made.path}."
 
 
@@ -100,10 +100,9 @@ if state.may_save() and kept.path.parent == FOLDER:
     _named("Rename", "New name of the open plan", "rename", _rename)
 
 st.subheader("Take out", anchor=False)
-tables.take("Plan as saved, TOML", kept.text, kept.path.name, "take_plan")
-tables.take(
-    "Plan with the figures on the page, TOML", state.current_text(), "plan.toml", "take_now"
-)
+saved, now = (alone(text, kept.path.parent) for text in (kept.text, state.current_text()))
+tables.take("Plan as saved, TOML", saved, kept.path.name, "take_plan")
+tables.take("Plan with the figures on the page, TOML", now, "plan.toml", "take_now")
 if st.session_state.current is not None:
     path = state.record_path(st.session_state.current[0])
     tables.take("Its record, CSV", path.read_bytes(), path.name, "take_record")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import cached, plant_page
+from dashboard.announced_error import show_announced_error
 from dashboard.plant_findings import finish_finding
 from model.decide.compare_files import FARM_CAUTION
 from model.decide.one_area import outcome_of_area
@@ -16,6 +17,7 @@ if plan.farm is None:
     st.info("This plan has no farm yet: add a [farm] table to the plan file.")
 else:
     ready, rivers = cached.farm_ready(plan, record)
+    show_announced_error(plan, record)
     chosen = plant_page.choice(ready)
     outcome = outcome_of_area(
         ready,

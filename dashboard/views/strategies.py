@@ -6,6 +6,7 @@ import streamlit as st
 
 from dashboard import cached, charts, frontier_page, tables
 from dashboard import farm_findings as farm
+from dashboard.announced_error import show_announced_error
 from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.compare_files import FARM_CAUTION, WATER_ONLY
 from model.farm.run import FarmResults
@@ -102,5 +103,6 @@ if plan.farm is None:
         "explains every line), and open it again."
     )
 else:
+    show_announced_error(plan, record)
     _show(*cached.comparison(plan, record))
     st.caption(FARM_CAUTION)

@@ -15,6 +15,7 @@ from dashboard import (
     state,
     tables,
 )
+from dashboard.announced_error import show_announced_error
 from dashboard.findings import chance_finding, none_chances
 from model.errors import InputError
 from model.keeping.compare import differences
@@ -27,6 +28,7 @@ def _what_it_means() -> None:
     if current is None:
         st.info("The odds are shown here once the figures are mended.")
         return
+    show_announced_error(*current)
     seasons = cached.water_ahead(*current).outlook.seasons
     chances, finding = none_chances(seasons), chance_finding(seasons)
     tables.chart(

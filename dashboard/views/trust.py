@@ -7,6 +7,7 @@ import functools
 import streamlit as st
 
 from dashboard import cached, charts, tables
+from dashboard.announced_error import show_announced_error
 from model.evidence.judge import Evidence
 from model.evidence.verdict import verdict
 
@@ -17,6 +18,7 @@ st.markdown(
     "For every year of the record after the first thirty the tool stands at the month that opens "
     "the run, knowing only the years before, gives its odds, and looks at what the rules then gave."
 )
+show_announced_error(plan, record)
 
 
 def _tried() -> Evidence:

@@ -9,7 +9,7 @@ from dashboard import record_page, valley_page
 st.header("Valley and record", anchor=False)
 part = st.segmented_control(
     "What to look at",
-    ("The record", "The dam", "The rules", "The accounts"),
+    ("The record", "The dam", "The rules", "The accounts", "What was announced"),
     default="The record",
     required=True,
     key="valley_part",
@@ -24,6 +24,10 @@ elif part == "The dam":
     valley_page.dam()
 elif part == "The rules":
     valley_page.rules()
+elif part == "What was announced":
+    from dashboard import announced_page
+
+    announced_page.show()
 else:
     valley_page.accounts()
 st.caption("Changes are kept as you make them; save the plan on the page Today.")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import cached, charts, metrics, standing, tables, wording
+from dashboard.announced_error import show_announced_error
 from dashboard.findings import (
     announced_finding,
     band_findings,
@@ -27,6 +28,7 @@ starts = [month for month in months[1:] if month.endswith("-07")]
 st.header("How likely is no water at all?", anchor=False)
 st.caption(wording.drawn_from(odds))
 standing.drawing()
+show_announced_error(plan, record)
 chances = none_chances(seasons)
 metrics.row(dict(list(chances.items())[: len(seasons)]))
 tables.chart(

@@ -18,6 +18,7 @@ from model.brief.stress import StressSet, stress_set
 from model.decide.cash_months import CashMonths, cash_months, played_river
 from model.decide.compare import Comparison, compare, play_rows
 from model.errors import Fault, InputError
+from model.evidence.announced import Held
 from model.evidence.worst import Stretch, worst_on_record
 from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
@@ -56,6 +57,7 @@ class Findings:
     worst_results: FarmResults | None  # (strategy, 1, season)
     stress: StressSet
     verdict: tuple[str, ...]  # of the evidence; empty where none was given
+    held: Held | None = None  # the rules against what was announced, where the plan has it
 
     @property
     def setting(self) -> FarmSetting:
@@ -69,6 +71,7 @@ def findings_of(
     *,
     strategy: str | None = None,
     verdict: Sequence[str] = (),
+    held: Held | None = None,
 ) -> Findings:
     """Run a plan for its brief.
 
@@ -80,6 +83,8 @@ def findings_of(
         Name of the strategy that the brief is about; left out, the plan's first.
     verdict
         What the evidence says, where it has been gathered.
+    held
+        The replay against what was announced, where the plan has it.
 
     Raises
     ------
@@ -102,6 +107,7 @@ def findings_of(
         worst_results=None if worst is None else worst_results(setting, worst),
         stress=stress_set(setting, at, river),
         verdict=tuple(verdict),
+        held=held,
     )
 
 

@@ -22,11 +22,13 @@ LEFT_OUT: Final = "left out"
 UNNAMED: Final = {
     "title": "title of the plan",
     "valley.name": "name of the valley",
-    "announced": "file of what was announced in past years",
+    "announced": "what was announced in past years",
 }
 """Meanings of fields that need none in the plan file itself."""
 NOT_HERE: Final = frozenset({"strategies"})
 """These have a sheet of their own."""
+BY_TIME: Final = frozenset({"announced.ml_per_share"})
+"""As long as the user's history is: twelve of them are no year of months."""
 
 
 def plan_inputs(plan: Plan) -> Iterator[Input]:
@@ -66,7 +68,8 @@ def _listed(place: str, values: tuple[Any, ...], meaning: str) -> Iterator[Input
     name = place.rsplit(".", 1)[-1]
     if not values:
         yield meaning, "none", "", place
-    monthly = len(values) == MONTHS_IN_YEAR and all(isinstance(v, float) for v in values)
+    monthly = place not in BY_TIME and len(values) == MONTHS_IN_YEAR
+    monthly = monthly and all(isinstance(value, float) for value in values)
     for number, value in enumerate(values, start=1):
         which = MONTH_NAMES[number - 1] if monthly else f"{number}"
         if isinstance(value, BaseModel):

@@ -11,6 +11,7 @@ from model.brief.findings import Findings
 from model.brief.layout import Block, bullets, heading, note, page, rate, table, text, two, whole
 from model.brief.trust_words import parted
 from model.decide.compare_files import FARM_CAUTION, WATER_ONLY
+from model.evidence.announced import HINDSIGHT, held_in_words, none_in_words
 from model.sequences.drying import drying_in_words
 from model.sequences.words import method_in_words
 
@@ -40,6 +41,7 @@ def trust_page(found: Findings) -> dict[str, Any]:
     blocks = [
         heading("How far to trust the odds"),
         *trust,
+        *announced_blocks(found),
         heading("Assumptions and their sources"),
         bullets(assumptions(found)),
         heading("The farm's own figures"),
@@ -51,6 +53,16 @@ def trust_page(found: Findings) -> dict[str, Any]:
         note(made_from(found)),
     ]
     return page("4  How far to trust it", headline, blocks)
+
+
+def announced_blocks(found: Findings) -> list[Block]:
+    """Say how far the rules were from what was announced, unless the verdict says it."""
+    if found.held is None or held_in_words(found.held) in found.verdict:
+        return []
+    return [
+        heading("The rules against what was announced"),
+        text(f"{held_in_words(found.held)} {none_in_words(found.held)} {HINDSIGHT}"),
+    ]
 
 
 def headline_of(verdict: Sequence[str]) -> str:

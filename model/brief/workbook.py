@@ -21,6 +21,7 @@ from model.brief.inputs_sheet import inputs_under, plan_inputs
 from model.chances import QUANTILES, Estimate
 from model.decide.amounts import Amount
 from model.decide.compare_files import FARM_CAUTION
+from model.evidence.announced import held_in_words
 from model.water_year import format_month
 
 Cell = str | float | None
@@ -156,7 +157,21 @@ def inputs_of(found: Findings, date: dt.date) -> Iterator[tuple[Cell, ...]]:
     yield "record months", float(odds.record.months), "months"
     yield "sequences", float(odds.count), "sequences"
     yield "caution", FARM_CAUTION
+    yield from announced_of(found)
     yield from plan_inputs(odds.plan)
+
+
+def announced_of(found: Findings) -> Iterator[tuple[Cell, ...]]:
+    """Give how far the rules were from what was announced, overall and year by year."""
+    held, unit = found.held, "ML per share"
+    if held is None:
+        return
+    yield "rules against what was announced", held_in_words(held)
+    yield "mean error of the rules", held.mean_error_ml_per_share, unit
+    yield "bias of the rules (above 0: too much)", held.bias_ml_per_share, unit
+    for year in held.years:
+        yield f"announced in {year.water_year}", year.announced_ml_per_share, unit
+        yield f"replayed in {year.water_year}", year.replayed_ml_per_share, unit
 
 
 def seasons_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:

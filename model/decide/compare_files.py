@@ -23,9 +23,11 @@ from model.decide.how_good_words import how_good_table
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.last_megalitre_words import last_megalitre_table
 from model.decide.optimum import Yardstick
+from model.evidence.announced import Held
 from model.farm import finance
 from model.farm.run import FarmResults
 from model.outlook_files import CAUTION
+from model.plain import plain
 from model.record import FloatArray
 from model.sequences.drying import drying_in_words
 from model.water_year import format_month
@@ -82,7 +84,10 @@ OUTCOME_COLUMNS: Final = (
 
 
 def compare_json(
-    found: Comparison, yardstick: Yardstick | None, last: Sequence[LastMegalitre] = ()
+    found: Comparison,
+    yardstick: Yardstick | None,
+    last: Sequence[LastMegalitre] = (),
+    held: Held | None = None,
 ) -> str:
     """Write a comparison as JSON text; the program's version stands on a line of its own.
 
@@ -94,6 +99,8 @@ def compare_json(
         The strategies against the best; None where the run opens after planting.
     last
         What one more megalitre is worth under each strategy.
+    held
+        The replay against what was announced, where the user has it.
     """
     valley = found.setting.valley
     plan, record, method = valley.plan, valley.record, valley.method.settings()
@@ -138,6 +145,7 @@ def compare_json(
         "strategies": [_strategy(outcome) for outcome in found.outcomes],
         "last_megalitre": last_megalitre_table(last),
         "how_good": how_good_table(yardstick),
+        "announced": plain(held),
         "caution": FARM_CAUTION,
     }
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"

@@ -1,36 +1,31 @@
 """How well do the rules, as the plan states them, give what really was announced?
 
-What was announced comes from a CSV file: `ml_per_share`, and either `water_year` (2010-11:
-announced to date at its end) or `date` (YYYY-MM-DD or YYYY-MM: announced to date in the water
-year then). The observed years are replayed from a known state: where the user says the dam stood,
-or in the plan's opening state some years before, so that the dam has forgotten it. Error is what
-the replay gives less what was announced.
+The observed years are replayed from a known state: where the user says the dam stood on a 1 July,
+or where the plan opens, some years before, so that the dam has forgotten it. Error is what the
+replay gives less what was announced. What an assessment counts on comes from the whole record, so
+that a replay knows more than those who announced did.
 """
 
 from __future__ import annotations
 
-import math
-import re
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 import numpy as np
 
+from model.announcements import Announcements, announcements_of
 from model.errors import Fault, InputError
-from model.files import read_bytes
 from model.plan import Opening, Plan
 from model.record import FloatArray, Record
 from model.replay import ledger_of_rows
-from model.table import Table, read_table
 from model.water_year import (
     JULY,
     MONTHS_IN_YEAR,
     first_month_of_water_year,
     format_month,
     parse_month,
-    water_year_label,
 )
 
 SPIN_UP_YEARS: Final = 15
@@ -39,22 +34,11 @@ SPIN_UP_YEARS: Final = 15
 NOTHING_ML_PER_SHARE: Final = 0.005
 """Announced amounts are written to two digits: below half of the last one is nothing."""
 
-_WATER_YEAR = re.compile(r"(\d{4})[-/](\d{2})")
-_DATE = re.compile(r"(\d{4}-\d{2})(-\d{2})?")
-
-
-@dataclass(frozen=True, slots=True)
-class Announcements:
-    """What was announced: the last figure of each water year."""
-
-    name: str
-    months: tuple[int, ...]  # month number that each figure stands for, rising
-    ml_per_share: tuple[float, ...]  # announced to date in the water year
-
-    @property
-    def water_years(self) -> tuple[str, ...]:
-        """Name the water year of each."""
-        return tuple(water_year_label(month) for month in self.months)
+HINDSIGHT: Final = (
+    "The inflow that assessments count on is taken from the whole record, and the rules are "
+    "today's in every year: a replay knows more than those who announced did, and rules, licences "
+    "and use may have been others then."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,66 +66,50 @@ class Held:
     none_found: int  # of them, in the replay too
     none_false: int  # years in which only the replay gives nothing
     replayed_from: str  # month
+    run_in_years: int  # whole water years replayed before the first announced one
     state_known: bool  # whether the user said where the dam stood then
 
 
-def read_announcements(path: Path) -> Announcements:
-    """Read what was announced from a CSV file; see `parse_announcements`."""
-    return parse_announcements(read_bytes(path, "announcements"), path.name)
+def held_in_plan(plan: Plan, record: Record, folder: Path) -> Held | None:
+    """Replay against what a plan says was announced; None where it says nothing.
 
-
-def parse_announcements(data: bytes, name: str) -> Announcements:
-    """Read what was announced from the bytes of a CSV file.
+    Parameters
+    ----------
+    plan, record
+        The rules and what was observed.
+    folder
+        That the plan stands in: a file it names is taken from there.
 
     Raises
     ------
     InputError
-        With every fault found: row, column, value and what is allowed.
+        What was announced cannot be read, or is not of months in the record.
     """
-    table = read_table(data)
-    by_year = "water_year" in table.header
-    when = "water_year" if by_year else "date"
-    for wanted in (when, "ml_per_share"):
-        if table.header and wanted not in table.header:
-            allowed = "water_year (or date) and ml_per_share"
-            fault = Fault("row 1", ",".join(table.header), f"no column {wanted}", allowed)
-            table.faults.append(fault)
-    if table.faults:
-        raise InputError(name, table.faults)
-    amounts, _ = table.numbers("ml_per_share", lowest=0.0, unit="ML per share")
-    months = [
-        _month(table, line, when, text, by_year=by_year)
-        for line, text in zip(table.lines, table.column(when), strict=True)
-    ]
-    last = _last_of_each_year(table, months, amounts)
-    if table.faults:
-        raise InputError(name, table.faults)
-    return Announcements(name, tuple(last), tuple(last.values()))
-
-
-def announcements_of(plan: Plan, folder: Path) -> Announcements | None:
-    """Read the announcements that a plan names, if any; a relative path is taken from `folder`."""
-    return None if plan.announced is None else read_announcements(folder / plan.announced.file)
+    announcements = announcements_of(plan, folder)
+    return None if announcements is None else held_of(plan, record, announcements)
 
 
 def held_of(plan: Plan, record: Record, announcements: Announcements) -> Held:
     """Replay the observed years against what was announced, from the state the plan knows."""
     known = plan.announced.known_month if plan.announced is not None else None
-    if known is None:
-        return hold_against(plan, record, announcements)
-    opening = opened_as_known(plan).opening
-    return hold_against(plan, record, announcements, known_month=parse_month(known), known=opening)
+    return hold_against(
+        opened_for_replay(plan),
+        record,
+        announcements,
+        known_month=None if known is None else parse_month(known),
+    )
 
 
-def opened_as_known(plan: Plan) -> Plan:
-    """Open a plan where it knows that dam and account stood, if it does; on a 1 July."""
-    stated = plan.announced
-    if stated is None or stated.known_month is None or stated.known_storage_ml is None:
-        return plan
+def opened_for_replay(plan: Plan) -> Plan:
+    """Open a plan on a 1 July: where it knows that dam and account stood, else where it stands."""
+    stated, now = plan.announced, plan.opening
+    storage_ml, account = now.storage_ml, now.account_ml_per_share
+    if stated is not None and stated.known_storage_ml is not None:
+        storage_ml, account = stated.known_storage_ml, stated.known_account_ml_per_share
     opening = Opening(
-        month=stated.known_month,
-        storage_ml=stated.known_storage_ml,
-        account_ml_per_share=stated.known_account_ml_per_share,
+        month=(stated.known_month if stated is not None else None) or now.month,
+        storage_ml=storage_ml,
+        account_ml_per_share=account,
         announced_to_date_ml_per_share=0.0,
         used_this_year_ml_per_share=0.0,
         used_last_year_ml_per_share=0.0,
@@ -158,19 +126,18 @@ def hold_against(
     announcements: Announcements,
     *,
     known_month: int | None = None,
-    known: Opening | None = None,
 ) -> Held:
     """Replay the observed years and hold them against what was announced.
 
     Parameters
     ----------
     plan, record
-        The rules and what was observed.
+        The rules and what was observed; the plan's opening state is where the replay begins.
     announcements
         Of years that the record holds.
-    known_month, known
-        Where dam and account stood at the start of a month; by default the plan's opening state
-        `SPIN_UP_YEARS` before the first announced year.
+    known_month
+        Month number at whose start dam and account are known to have stood so; left out, they are
+        taken to have `SPIN_UP_YEARS` before the first announced year, or as long as the record is.
 
     Raises
     ------
@@ -178,10 +145,7 @@ def hold_against(
         The announcements are not of months in the record.
     """
     first = _replay_from(record, announcements, known_month)
-    opening = plan.opening if known is None else known
-    replayed = replayed_ml_per_share(
-        plan.model_copy(update={"opening": opening}), record, announcements, first
-    )
+    replayed = replayed_ml_per_share(plan, record, announcements, first)
     years = tuple(
         YearHeld(*of_year)
         for of_year in zip(
@@ -199,7 +163,8 @@ def hold_against(
         none_found=int((none & none_replayed).sum()),
         none_false=int((~none & none_replayed).sum()),
         replayed_from=format_month(first),
-        state_known=known is not None,
+        run_in_years=(first_month_of_water_year(announcements.months[0]) - first) // MONTHS_IN_YEAR,
+        state_known=known_month is not None,
     )
 
 
@@ -217,53 +182,73 @@ def held_in_words(held: Held) -> str:
     """Say how far the replay is from what was announced."""
     years, bias = held.years, held.bias_ml_per_share
     side = "too much" if bias > 0.0 else "too little"
-    state = "from a known state" if held.state_known else "after years of running in"
     words = (
-        f"Held against what was announced in {len(years)} years ({years[0].water_year} to "
-        f"{years[-1].water_year}), the rules as stated here, replayed {state}, erred by "
+        f"Held against what was announced in {_counted(len(years))} ({_span(years)}), the rules "
+        f"as stated here, replayed {_begun(held)}, erred by "
         f"{held.mean_error_ml_per_share:.2f} ML per share on average ({abs(bias):.2f} {side} "
         "overall)"
     )
     if held.none_announced:
-        words += f", and found {held.none_found} of the {held.none_announced} years with nothing"
+        words += (
+            f", and found {held.none_found} of the {_counted(held.none_announced)} with nothing"
+        )
     if held.none_false:
-        words += f"; in {held.none_false} years they gave nothing where water was announced"
+        words += f"; in {_counted(held.none_false)} they gave nothing where water was announced"
     return f"{words}. This error comes on top of every figure here."
 
 
-def _month(table: Table, line: int, column: str, text: str, *, by_year: bool) -> int:
-    """Read the month that a figure stands for; a cell at fault is noted."""
-    if by_year:
-        match = _WATER_YEAR.fullmatch(text)
-        if match and (int(match[1]) + 1) % 100 == int(match[2]):
-            return int(match[1]) * MONTHS_IN_YEAR + JULY + MONTHS_IN_YEAR - 1
-        table.fault(line, column, text, "it is not a water year", "YYYY-YY, such as 2010-11")
-        return 0
-    match = _DATE.fullmatch(text)
-    try:
-        return parse_month(match[1] if match else text)
-    except ValueError:
-        table.fault(line, column, text, "it is not a date", "YYYY-MM-DD or YYYY-MM")
-        return 0
+def none_in_words(held: Held) -> str:
+    """Name the years with nothing: found, missed, and given by the replay alone."""
+    none = {year.water_year for year in held.years if _nothing(year.announced_ml_per_share)}
+    none_replayed = {year.water_year for year in held.years if _nothing(year.replayed_ml_per_share)}
+    if not none | none_replayed:
+        return "Water was announced in every one of these years, and the replay gave some in each."
+    parts = (
+        ("Nothing was announced, and the replay gave nothing", none & none_replayed),
+        ("Nothing was announced, but the replay gave water", none - none_replayed),
+        ("Water was announced, but the replay gave nothing", none_replayed - none),
+    )
+    return " ".join(f"{said}: {_named(water_years)}." for said, water_years in parts)
 
 
-def _last_of_each_year(
-    table: Table, months: Sequence[int], amounts: Sequence[float]
-) -> dict[int, float]:
-    """Keep the last figure of each water year, by month; note blanks and years out of order."""
-    last: dict[int, float] = {}
-    for line, month, amount in zip(table.lines, months, amounts, strict=True):
-        before = max(last, default=month - 1)
-        if math.isnan(amount):
-            table.fault(line, "ml_per_share", "", "there is no value", "ML per share")
-        elif month < before:
-            shown = format_month(month)
-            table.fault(line, "date", shown, "it comes before the row above", "the order of time")
-        else:
-            if last and first_month_of_water_year(before) == first_month_of_water_year(month):
-                del last[before]
-            last[month] = amount
-    return last
+def beyond_the_rules(plan: Plan, held: Held) -> str:
+    """Say in which years more was announced than the rules ever may; empty where in none."""
+    accounts = plan.valley.accounts
+    caps = (accounts.allocation_cap_ml_per_share, accounts.account_limit_ml_per_share)
+    cap = next((limit for limit in caps if limit is not None), None)
+    if cap is None:
+        return ""
+    beyond = [y.water_year for y in held.years if y.announced_ml_per_share > cap]
+    if not beyond:
+        return ""
+    return (
+        f"More was announced than these rules may announce in a year ({cap:.2f} ML per share): "
+        f"{_named(beyond)}. Figures in percent must be divided by 100; or the rules were others."
+    )
+
+
+def _nothing(ml_per_share: float) -> bool:
+    return ml_per_share < NOTHING_ML_PER_SHARE
+
+
+def _named(water_years: Iterable[str]) -> str:
+    return ", ".join(sorted(water_years)) or "in no year"
+
+
+def _counted(years: int) -> str:
+    return f"{years} year{'' if years == 1 else 's'}"
+
+
+def _span(years: tuple[YearHeld, ...]) -> str:
+    first, last = years[0].water_year, years[-1].water_year
+    return first if first == last else f"{first} to {last}"
+
+
+def _begun(held: Held) -> str:
+    """Say from where the replay was run."""
+    if held.state_known:
+        return f"from a known state on 1 July {held.replayed_from[:4]}"
+    return f"after {_counted(held.run_in_years)} of running in from where the plan stands"
 
 
 def _replay_from(record: Record, announcements: Announcements, known_month: int | None) -> int:

@@ -16,8 +16,9 @@ from typing import Any, Final
 
 import numpy as np
 
+from model.announcements import Announcements
 from model.errors import Fault, InputError
-from model.evidence.announced import Announcements, Held, replayed_ml_per_share
+from model.evidence.announced import Held, replayed_ml_per_share
 from model.plan import Plan
 from model.record import FloatArray, Record
 from model.water_year import parse_month
@@ -30,6 +31,9 @@ FEWEST_YEARS: Final = 10
 """Three settings chosen on fewer years would only be fitted to their accidents."""
 
 STRETCHES: Final = 5
+
+LEAST_GAIN_ML_PER_SHARE: Final = 0.005
+"""Announced amounts are written to two digits: a smaller gain is within their rounding."""
 
 Changes = Mapping[str, Any]
 """New values by dotted key of the plan."""
@@ -47,10 +51,9 @@ class Offer:
 
     @property
     def worth_offering(self) -> bool:
-        """Whether it is better on years that it was not chosen on."""
-        return bool(self.changes) and (
-            self.error_unseen_ml_per_share < self.error_stated_ml_per_share
-        )
+        """Whether it is clearly better on years that it was not chosen on."""
+        gain = self.error_stated_ml_per_share - self.error_unseen_ml_per_share
+        return bool(self.changes) and gain >= LEAST_GAIN_ML_PER_SHARE
 
 
 def fit_settings(
@@ -144,14 +147,20 @@ def offer_in_words(offer: Offer) -> str:
     """Say what is offered, or that nothing is."""
     if not offer.worth_offering:
         return (
-            f"None of {offer.tried} other settings of river loss, inflow counted on and others' "
-            "keeping did better on years that they were not chosen on: the plan's own stand."
+            f"None of {offer.tried - 1} other settings of river loss, inflow counted on and "
+            "others' keeping did clearly better on years that they were not chosen on "
+            f"({LEAST_GAIN_ML_PER_SHARE} ML per share or more): the plan's own stand."
         )
     said = "; ".join(f"{key} = {_shown(value)}" for key, value in offer.changes.items())
+    return f"Offered, not made: {said}. {gain_in_words(offer)}"
+
+
+def gain_in_words(offer: Offer) -> str:
+    """Say how much nearer the offered settings come."""
     return (
-        f"Offered, not made: {said}. On years that they were not chosen on, such settings erred by "
-        f"{offer.error_unseen_ml_per_share:.2f} ML per share, the plan's own by "
-        f"{offer.error_stated_ml_per_share:.2f}."
+        "On years that they were not chosen on, such settings erred by "
+        f"{offer.error_unseen_ml_per_share:.3f} ML per share, the plan's own by "
+        f"{offer.error_stated_ml_per_share:.3f}."
     )
 
 

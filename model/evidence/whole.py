@@ -9,14 +9,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from model.announcements import Announcements
 from model.diagnosis import Diagnosis, diagnose, diagnosis_in_words
-from model.evidence.announced import (
-    Announcements,
-    Held,
-    held_in_words,
-    held_of,
-    opened_as_known,
-)
+from model.evidence.announced import HINDSIGHT, Held, held_in_words, held_of, opened_for_replay
 from model.evidence.hindcast import DRAWS_EACH, Progress, hindcast
 from model.evidence.judge import Evidence, judge
 from model.evidence.offer import FEWEST_YEARS, Offer, fit_settings, offer_in_words
@@ -45,7 +40,7 @@ class Whole:
         method = self.evidence.hindcast.plan.sequences.method
         return [
             *verdict(self.evidence, method),
-            *([held_in_words(self.held)] if self.held else []),
+            *([held_in_words(self.held), HINDSIGHT] if self.held else []),
             *([offer_in_words(self.offer)] if self.offer else []),
             diagnosis_in_words(self.diagnosis),
             today_in_words(self.today),
@@ -60,8 +55,20 @@ def gather_evidence(
     *,
     draws_each: int = DRAWS_EACH,
     progress: Progress | None = None,
+    offer_progress: Progress | None = None,
 ) -> Whole:
     """Gather all the evidence.
+
+    Parameters
+    ----------
+    plan, record
+        What the user gave.
+    announcements
+        What was announced in past years, where the user has it.
+    draws_each
+        Sequences drawn in each year stood in.
+    progress, offer_progress
+        Are told how many years are tried, and how many other settings.
 
     Raises
     ------
@@ -73,7 +80,7 @@ def gather_evidence(
     held = None if announcements is None else held_of(plan, record, announcements)
     offer = None
     if announcements is not None and held is not None and len(held.years) >= FEWEST_YEARS:
-        offer = fit_settings(opened_as_known(plan), record, announcements, held)
+        offer = fit_settings(opened_for_replay(plan), record, announcements, held, offer_progress)
     return Whole(
         evidence=judge(hindcast(plan, record, draws_each=draws_each, progress=progress)),
         diagnosis=diagnose(

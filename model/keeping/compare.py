@@ -1,7 +1,7 @@
 """In which figures do two plans differ?
 
 Key by key, each with its meaning and unit as the plan's own description gives them. Of a list of
-twelve only the months that differ are told.
+twelve only the months that differ are told, of what was announced only the times that differ.
 """
 
 from __future__ import annotations
@@ -35,13 +35,31 @@ def differences(before: Plan, after: Plan) -> tuple[Difference, ...]:
     before, after
         Two plans; what is left out counts as its default.
     """
-    old, new = dict(_flat(before.model_dump())), dict(_flat(after.model_dump()))
+    old, new = dict(_flat(_by_time(before))), dict(_flat(_by_time(after)))
     return tuple(
         Difference(_named(key, place), meaning_of(key), _said(was), _said(now))
         for key in dict.fromkeys([*old, *new])
         for place, was, now in _places(old.get(key), new.get(key))
         if was != now
     )
+
+
+def _by_time(plan: Plan) -> dict[str, Any]:
+    """Lay out a plan with what was announced by when it was, not by its place in a list."""
+    table, stated = plan.model_dump(), plan.announced
+    when = stated and (stated.water_years or stated.dates)
+    if stated is not None and when:
+        amounts = dict(zip(when, stated.ml_per_share or (), strict=True))
+        left = stated.model_dump(exclude={"water_years", "dates"})
+        table["announced"] = left | {"ml_per_share": _Timed(amounts)}
+    return table
+
+
+@dataclass(frozen=True, slots=True)
+class _Timed:
+    """Amounts by when they were announced."""
+
+    amounts: Mapping[str, float]
 
 
 def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Any]]:
@@ -57,7 +75,11 @@ def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Any
 
 
 def _places(was: Any, now: Any) -> Iterator[tuple[str, Any, Any]]:
-    """Pair two values; lists of twelve month by month."""
+    """Pair two values; lists of twelve month by month, announced ones time by time."""
+    if isinstance(was, _Timed) or isinstance(now, _Timed):
+        old, new = (value.amounts if isinstance(value, _Timed) else {} for value in (was, now))
+        yield from ((when, old.get(when), new.get(when)) for when in sorted({*old, *new}))
+        return
     twelve = [isinstance(value, tuple) and len(value) == len(MONTH_NAMES) for value in (was, now)]
     if all(twelve):
         yield from zip(MONTH_NAMES, was, now, strict=True)

@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from model.announcements import rows_stated
 from model.errors import Fault, InputError, SeasonsError
 from model.files import read_bytes, write_whole
 from model.plan_file import edit_plan, inner_table, parse_plan
@@ -151,6 +152,28 @@ def save_new(
         text = edit_plan(text, {**(changes or {}), "record": copy})
         write_whole(path, text)
     return _kept(path, text.encode())
+
+
+def alone(text: str, folder: Path) -> str:
+    """Give a plan's text so that it can stand in any folder: what was announced is in it.
+
+    Parameters
+    ----------
+    text
+        The plan's text.
+    folder
+        That it stands in. A file of announced figures that it names there is laid into the text;
+        where that cannot be read, the text stays as it is.
+    """
+    try:
+        stated = parse_plan(text.encode(), "plan").announced
+        if stated is None or stated.file is None:
+            return text
+        lists = rows_stated(stated, folder).lists()
+    except InputError:
+        return text
+    known = stated.model_dump(exclude={"file"}, exclude_unset=True)
+    return edit_plan(text, {"announced": known | lists})
 
 
 def bring_in(folder: Path, name: str, plan: bytes, record: bytes | None) -> Kept:

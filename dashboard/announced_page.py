@@ -1,0 +1,311 @@
+"""What was announced in past years: typed or brought in, held against the rules, settings offered.
+
+What is typed becomes part of the plan once it has no fault; until then it stays in the table as it
+was typed. Settings that come nearer to history are only offered: a button puts them in the plan.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+import streamlit as st
+
+from dashboard import announced_findings as findings
+from dashboard import cached, faults, state, tables
+from dashboard.charts.announced import announced_chart
+from model.announcements import AnnouncedRows, Kind, parse_rows, typed_rows
+from model.errors import InputError
+from model.evidence.announced import HINDSIGHT, beyond_the_rules, held_in_words, none_in_words
+from model.evidence.offer import FEWEST_YEARS, gain_in_words, offer_in_words, with_changes
+from model.keeping.compare import differences
+
+if TYPE_CHECKING:
+    from model.evidence.announced import Held
+    from model.evidence.offer import Offer
+    from model.plan import Plan
+    from model.record import Record
+
+KINDS: dict[Kind, str] = {
+    "water_years": "a water year (2010-11)",
+    "dates": "a date (2010-08-15)",
+}
+WHEN: dict[Kind, str] = {"water_years": "Water year", "dates": "Date"}
+AMOUNT = "ML per share"
+BLANK_ROWS = 3
+MOST_SHOWN = 12
+SHOWN_PX = 460
+"""Height of a longer table, which scrolls: what it says stands below it."""
+
+
+def show() -> None:
+    """Ask what was announced, hold the rules against it, and offer settings."""
+    st.subheader("What was announced in past years", anchor=False)
+    st.markdown(
+        "With what your valley really announced, the tool replays those years through the rules as "
+        "you state them here, and every page of odds then says how far off they were. Figures are "
+        "ML per share announced to date in the water year (35 % is 0.35): one a year, at its end, "
+        "or one a date. They are on past announcements and account statements."
+    )
+    rows = _rows_now()
+    _upload(rows)
+    _typed(rows)
+    if st.session_state.current is None or rows is None:
+        return
+    try:
+        _fit(*st.session_state.current)
+    except InputError as error:
+        faults.show(error, "These years cannot be replayed.", key="held_faults")
+
+
+def _rows_now() -> AnnouncedRows | None:
+    """Give the rows of the plan, or of the file it names; say what is to mend in that."""
+    try:
+        return state.announced_rows()
+    except InputError as error:
+        head = f"The plan names {error.source} for what was announced; it cannot be used."
+        faults.show(error, head, key="announced_file_faults")
+        return None
+
+
+def _upload(now: AnnouncedRows | None) -> None:
+    """Take a CSV file; what the plan has stays until the new rows are put in."""
+    given = st.file_uploader(
+        "A CSV file: water_year (2010-11) or date (2010-08-15), and ml_per_share",
+        type="csv",
+        key="announced_file",
+    )
+    if given is None:
+        return
+    try:
+        rows = parse_rows(given.getvalue(), given.name)
+    except InputError as error:
+        count = len(error.faults)
+        head = f"{given.name}: {count:,} thing{'s' if count > 1 else ''} to mend. It is not used."
+        faults.show(error, head, key="announced_faults")
+        return
+    told = f"{len(rows.when):,} row{'s' if len(rows.when) > 1 else ''}"
+    span = f"{told}, {rows.when[0]} to {rows.when[-1]}"
+    if rows == now:
+        st.success(f"What {given.name} holds stands in the plan: {span}.")
+        return
+    st.success(f"{given.name} can be used: {span}.")
+    st.button(
+        "Put these rows in the plan",
+        key="use_announced_file",
+        on_click=_put_rows,
+        args=(rows,),
+        help="They take the place of the rows below.",
+    )
+
+
+def _typed(rows: AnnouncedRows | None) -> None:
+    """Show the rows to type in, and where dam and account stood, if that is known."""
+    kind: Kind = st.segmented_control(
+        "Each row is for",
+        tuple(KINDS),
+        default=rows.kind if rows else "water_years",
+        required=True,
+        format_func=KINDS.__getitem__,
+        key=f"announced_kind_{rows.kind if rows else 'none'}",
+    )
+    shown = rows if rows and rows.kind == kind else None
+    if rows is not None and shown is None:
+        st.caption(
+            f"Rows in the plan: {len(rows.when):,}, each for {KINDS[rows.kind]}. They stay "
+            "until rows typed here take their place."
+        )
+    stated = state.figure("announced") or {}
+    version = _version(shown, kind, stated)
+    with st.form("announced_form", border=False):
+        edited = st.data_editor(
+            _frame(shown, kind),
+            key=f"announced_{version}",
+            hide_index=False,
+            num_rows="dynamic",
+            alt="Announced figures, a row each, to type in",
+            height="content" if shown is None or len(shown.when) <= MOST_SHOWN else SHOWN_PX,
+            column_config={
+                "_index": st.column_config.NumberColumn("Row", disabled=True, width=50),
+                WHEN[kind]: st.column_config.TextColumn(max_chars=10, width=120),
+                AMOUNT: st.column_config.NumberColumn(
+                    min_value=0.0, step=0.001, width=120, help="Announced to date in the year"
+                ),
+            },
+        )
+        known = _known_state(stated, version)
+        if st.form_submit_button("Use these rows"):
+            _use_typed(kind, edited, known)
+    st.caption("What is typed in the table is kept once you press the button.")
+    if stated:
+        st.button(
+            "Take what was announced out of the plan",
+            key="drop_announced",
+            on_click=state.put,
+            args=("announced", None),
+        )
+
+
+def _known_state(stated: Mapping[str, Any], version: str) -> dict[str, Any]:
+    """Ask where dam and account stood on a 1 July, if the user knows."""
+    st.markdown(
+        "If you know where the dam stood on a 1 July before the first row, the replay begins "
+        "there; left blank, it begins some years before from where the plan stands now."
+    )
+    year_column, dam_column, account_column = st.columns(3)
+    month = stated.get("known_month")
+    year = year_column.number_input(
+        "On 1 July of the year",
+        min_value=1800,
+        max_value=2200,
+        value=int(month[:4]) if month else None,
+        placeholder="not known",
+        key=f"known_year_{version}",
+    )
+    storage_ml = dam_column.number_input(
+        "the dam held, ML",
+        min_value=0.0,
+        value=stated.get("known_storage_ml"),
+        step=1_000.0,
+        format="%.0f",
+        placeholder="not known",
+        key=f"known_dam_{version}",
+    )
+    account = account_column.number_input(
+        "the average account held, ML per share",
+        min_value=0.0,
+        max_value=100.0,
+        value=float(stated.get("known_account_ml_per_share", 0.0)),
+        step=0.01,
+        key=f"known_account_{version}",
+    )
+    known: dict[str, Any] = {} if year is None else {"known_month": f"{year}-07"}
+    if storage_ml is not None:
+        known["known_storage_ml"] = storage_ml
+    return known | ({"known_account_ml_per_share": account} if known else {})
+
+
+def _use_typed(kind: Kind, edited: pd.DataFrame, known: Mapping[str, Any]) -> None:
+    """Put what was typed in the plan; say what is to mend where it has faults."""
+    cells = [(_cell(when), _cell(amount)) for when, amount in edited.to_numpy().tolist()]
+    try:
+        rows = typed_rows(kind, cells, "The rows typed")
+        state.put_checked("announced", rows.lists() | dict(known))
+    except InputError as error:
+        faults.show(error, "Nothing was changed: some rows need mending.", key="typed_faults")
+        return
+    st.session_state.notice = f"The plan now holds {len(rows.when):,} announced figures."
+    st.rerun()
+
+
+def _put_rows(rows: AnnouncedRows) -> None:
+    """Put the rows of a file in the plan, in place of those it had."""
+    stated = state.figure("announced") or {}
+    known = {key: value for key, value in stated.items() if key.startswith("known_")}
+    state.put("announced", rows.lists() | known)
+    st.session_state.notice = f"The plan now holds {len(rows.when):,} announced figures."
+
+
+def _fit(plan: Plan, record: Record) -> None:
+    """Show how far the replay is from what was announced, and settings to try."""
+    told = state.announcements(plan)
+    held = cached.held(plan, record, told)
+    names, years = findings.every_year(held)
+    title = findings.held_finding(held)
+    tables.chart(
+        announced_chart(
+            names,
+            findings.amounts_of(years, "announced_ml_per_share"),
+            findings.amounts_of(years, "replayed_ml_per_share"),
+            title=title,
+        ),
+        key="announced_fit",
+        alt=title,
+        frame=lambda: findings.held_frame(held),
+    )
+    if beyond := beyond_the_rules(plan, held):
+        st.warning(beyond)
+    st.markdown(held_in_words(held))
+    st.markdown(none_in_words(held))
+    st.caption(HINDSIGHT)
+    st.subheader("Would other settings come nearer?", anchor=False)
+    _offer(plan, record, held)
+
+
+def _offer(plan: Plan, record: Record, held: Held) -> None:
+    """Try other settings on asking, and offer the best; nothing is changed in silence."""
+    if len(held.years) < FEWEST_YEARS:
+        st.info(
+            f"With {FEWEST_YEARS} years or more, other settings can be tried: three settings "
+            "chosen on fewer would only be fitted to their accidents."
+        )
+        return
+    st.markdown(
+        "Three settings are hard to look up: how much the river loses, what inflow an assessment "
+        "counts on, and what others keep in their accounts. A hundred or so of their values can be "
+        "tried; the best is judged on years it was not chosen on."
+    )
+    asked = (plan.model_dump_json(), record.sha256, repr(held.years))
+    if st.button("Try other settings (about half a minute)", key="try_settings"):
+        st.session_state.settings_tried_on = asked
+    if st.session_state.get("settings_tried_on") == asked:
+        _show_offer(plan, _tried(plan, record, held))
+
+
+def _tried(plan: Plan, record: Record, held: Held) -> Offer:
+    """Try the settings, and show how far it is."""
+    with st.status("Replaying the years under each setting ...", expanded=True) as status:
+        bar = st.progress(0.0)
+
+        def progress(done: int, total: int) -> None:
+            bar.progress(done / total, f"{done} of {total} settings")
+
+        found = cached.offer(plan, record, state.announcements(plan), held, progress)
+        status.update(label="Every setting was tried.", state="complete", expanded=False)
+    return found
+
+
+def _show_offer(plan: Plan, offer: Offer) -> None:
+    """Show what is offered, what it would change, and a button that puts it in the plan."""
+    if not offer.worth_offering:
+        st.markdown(offer_in_words(offer))
+        return
+    st.markdown(f"Other settings are offered, not made. {gain_in_words(offer)}")
+    tables.show(findings.offer_frame(offer))
+    st.markdown("They would change:")
+    told = differences(plan, with_changes(plan, offer.changes))
+    tables.show(tables.differences_frame(told, "In the plan", "Offered"))
+    st.caption(
+        "A better fit may have another reason, such as rules that were others then. Where the "
+        "valley's water sharing plan gives these figures, they prevail."
+    )
+    st.button("Put these settings in the plan", key="use_offer", on_click=_use_offer, args=(offer,))
+
+
+def _use_offer(offer: Offer) -> None:
+    for key, value in offer.changes.items():
+        state.put(key, list(value) if isinstance(value, tuple) else value)
+    st.session_state.notice = (
+        "The offered settings stand in the plan now: see The dam and The rules. Save it on the "
+        "page Today."
+    )
+
+
+def _frame(rows: AnnouncedRows | None, kind: Kind) -> pd.DataFrame:
+    """Lay the rows out for typing, with a few blank ones after them."""
+    when = [*(rows.when if rows else ()), *[""] * BLANK_ROWS]
+    amounts = [*(rows.ml_per_share if rows else ()), *[None] * BLANK_ROWS]
+    frame = pd.DataFrame({WHEN[kind]: when, AMOUNT: pd.Series(amounts, dtype=float)})
+    frame.index = pd.RangeIndex(1, len(frame) + 1)
+    return frame
+
+
+def _version(rows: AnnouncedRows | None, kind: Kind, stated: Mapping[str, Any]) -> str:
+    """Tell one state of the plan's rows from another, so that a table typed in is kept."""
+    return hashlib.sha256(repr((rows, kind, sorted(stated.items()))).encode()).hexdigest()[:12]
+
+
+def _cell(value: object) -> str:
+    return "" if value is None or value != value else str(value)
