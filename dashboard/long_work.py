@@ -57,24 +57,25 @@ def result_of(
     Result or None
         None until the work was done to its end.
     """
-    if place.found is not None:
-        return place.found
-    if not st.session_state.pop(f"{key}_asked", False):
-        _offer(place, key, ask, unit)
-        return None
-    shown = st.empty()
-    with shown.container():
+    if place.found is None and st.session_state.pop(f"{key}_asked", False):
         place.found = _do(Begun(place), work, key, meanwhile, unit)
-    shown.empty()
+        st.rerun()  # what came of it takes the place of how far it is
+    if place.found is None:
+        _offer(place, key, ask, unit)
     return place.found
 
 
 def _offer(place: Place[Any], key: str, ask: str, unit: str) -> None:
-    """Offer to begin, and say where the work was stopped before."""
+    """Offer to begin, and say where the work was stopped before.
+
+    The button is that of `_do` under another name: it keeps its place, and the keyboard's focus.
+    """
     begun = st.session_state.get(f"{key}_begun")
     if begun is not None and begun.place is place:
         st.info(stopped_words(begun, unit))
-    st.button(ask, key=f"{key}_start", on_click=_ask, args=(key,))
+    else:
+        st.empty()
+    st.button(ask, key=f"{key}_button", on_click=_ask, args=(key,))
 
 
 def _ask(key: str) -> None:
@@ -98,7 +99,7 @@ def _do(
     """Do the work to its end, or until a click ends this run of the page."""
     st.session_state[f"{key}_begun"] = begun
     bar = st.progress(0.0, f"{meanwhile} ...")
-    st.button("Stop", key=f"{key}_stop")
+    st.button("Stop", key=f"{key}_button")
     st.caption("Changing anything else, or leaving the page, stops it too.")
 
     def progress(done: int, total: int) -> None:

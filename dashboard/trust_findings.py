@@ -32,9 +32,6 @@ METHODS: Final = {
 }
 
 CAUTIONS: Final = (
-    "Hold every rule and figure against the valley's water sharing plan, your licence and the "
-    "current announcements: they prevail.",
-    "Take the odds to an agronomist, an accountant and the lender before acting on them.",
     "What is reached in 9 years of 10 is missed in 1, and dry years come together: settle "
     "beforehand what you would do then.",
     "Where climate, river or use upstream have changed, past inflow does not bound the future: "
@@ -65,7 +62,7 @@ def assumptions(plan: Plan) -> list[str]:
         "The valley is a simplified scheme: one dam, month by month, and two classes of licence, "
         "each one holder on average. Left out are trade between holders, what others plant, the "
         "time water takes along the river, and whatever is decided outside the rules.",
-        f"What an assessment counts on {_counted_on(plan)}; it is never drawn and never scaled.",
+        f"What an assessment counts on is never drawn and never scaled: {_counted_on(plan)}.",
         "The observed years stand for those to come, each with its months as they followed one "
         "another" + (", flow as observed." if plan.sequences.flow_factor == 1.0 else "."),
         *([WATER_ONLY] if plan.farm is not None else []),
@@ -76,13 +73,13 @@ def _counted_on(plan: Plan) -> str:
     """Say where the assured inflow comes from, and whether that is hindsight."""
     assessment = plan.valley.assessment
     if assessment.assured_inflow == "fixed":
-        return "is the flow that the plan states"
+        return "it is the flow that the plan states"
     if assessment.assured_before is not None:
         month = month_name(parse_month(assessment.assured_before))
-        return f"comes from the record before {month}, later years unseen"
+        return f"it comes from the record before {month}, later years unseen"
     return (
-        "comes from the whole record: right for today, but hindsight where observed years are "
-        "replayed. The trial at the end of this page has none: it cuts the record at each year"
+        "it comes from the whole record, which is hindsight where observed years are replayed (the "
+        "trial at the end of this page has none: it cuts the record at each year)"
     )
 
 
@@ -91,9 +88,8 @@ def error_words(odds: Outlook) -> list[str]:
     how = odds.record_error
     return [
         f"**The record's own error.** Its years are drawn again in blocks of {how.block_years:.1f} "
-        f"years on average, {how.resamples} times, and the odds are worked out on each such "
-        "record: 95 in 100 of the answers lie in the range that is shown first. It is mostly far "
-        "wider than the range of the draws, which more runs would narrow.",
+        f"years on average, {how.resamples} times, and the odds worked out on each: 95 in 100 of "
+        "the answers lie in that range.",
         "Such ranges are somewhat too narrow where dry years bunch: tried on 100 years that "
         "remember the one before by 0.6, ranges from blocks meant to hold the truth in 95 of 100 "
         f"cases held it in {HELD_OF_100['blocks']}; from single years, in "
@@ -294,7 +290,8 @@ def skill_frame(judged: MethodJudged, amount: str) -> pd.DataFrame:
 def _taken(skill: Scored) -> str:
     if not math.isfinite(skill.value):
         return "none to take"
-    return f"{percent(skill.value)} ({_span(skill.low, skill.high)})"
+    value, low, high = (f"{100.0 * part:.0f} %" for part in (skill.value, skill.low, skill.high))
+    return f"{value} ({low} to {high})"
 
 
 def reliability_finding(season: SeasonJudged, number: int) -> str:

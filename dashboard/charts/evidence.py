@@ -19,9 +19,6 @@ from dashboard.charts.look import (
 )
 from model.evidence.calibration import Coverage
 
-SEASON_SHADES = ("#0E6B75", WATER, "#7FBFC6")
-"""From the season at hand, the darkest, to the last."""
-
 
 def reliability_chart(
     said: Sequence[float], happened: Sequence[tuple[float, float, float]], *, title: str
@@ -87,15 +84,18 @@ def methods_chart(
                 "y": list(years),
                 "name": name,
                 "mode": "markers",
+                "orientation": "h",
                 "marker": {"symbol": shape, "size": 12, "color": WATER, "line": {"width": 1}},
             }
             for (name, by_season), shape in zip(chances.items(), POINT_SHAPES, strict=False)
         ],
         title,
-        "chance that nothing more is announced, % of runs",
+        "nothing more announced, % of runs",
         "",
         x={"range": [0, 100]},
         y={"type": "category", "autorange": "reversed"},
+        scattermode="group",
+        scattergap=0.4,
     )
 
 
@@ -120,6 +120,7 @@ def coverage_chart(bands: Sequence[Sequence[Coverage]], *, title: str) -> go.Fig
                 "y": [_promise(band) for band in of_season],
                 "name": f"season {number}",
                 "mode": "markers",
+                "orientation": "h",
                 "marker": {"symbol": shape, "size": 11, "color": WATER, "line": {"width": 1}},
                 "error_x": range_bars(shares, ranges),
             }
@@ -164,10 +165,10 @@ def evenness_chart(counts: Sequence[Sequence[int]], *, title: str) -> go.Figure:
             "x": list(range(1, len(of_season) + 1)),
             "y": [100.0 * count / sum(of_season) for count in of_season],
             "name": f"season {number}",
-            "marker": patterned(shade, pattern),
+            "marker": patterned(WATER, pattern),
         }
-        for number, (of_season, shade, pattern) in enumerate(
-            zip(counts, SEASON_SHADES, SET_ASIDE_PATTERNS, strict=False), start=1
+        for number, (of_season, pattern) in enumerate(
+            zip(counts, SET_ASIDE_PATTERNS, strict=False), start=1
         )
     ]
     return drawn(
@@ -177,5 +178,6 @@ def evenness_chart(counts: Sequence[Sequence[int]], *, title: str) -> go.Figure:
         "% of years (dotted: even)",
         x={"dtick": 1},
         barmode="group",
+        bargroupgap=0.12,
         shapes=[level(100.0 / len(counts[0]))],
     )
