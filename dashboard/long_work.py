@@ -57,7 +57,8 @@ def result_of(
     Result or None
         None until the work was done to its end.
     """
-    if place.found is None and st.session_state.pop(f"{key}_asked", False):
+    asked = st.session_state.pop(f"{key}_asked", False)
+    if asked and place.found is None:
         place.found = _do(Begun(place), work, key, meanwhile, unit)
         st.rerun()  # what came of it takes the place of how far it is
     if place.found is None:
