@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from model.demonstration import demonstration_plan
@@ -80,6 +81,12 @@ def test_hindcast_when_stopped_by_keyboard_then_it_ends_and_can_be_begun_again(
     expect(button).to_have_count(0)
     expect(stopped).to_have_count(0)
     expect(page.get_by_text(re.compile(r"the 8-in-10 band held in \d+ of \d+"))).to_have_count(3)
+    broken = [
+        f"{rule['id']}: {rule['nodes'][0]['html']}"
+        for rule in Axe().run(page).response["violations"]
+        if any(tag.startswith("wcag") for tag in rule["tags"])
+    ]
+    assert broken == []
 
 
 def test_hindcast_when_the_page_is_left_then_it_is_stopped_and_that_is_said(
