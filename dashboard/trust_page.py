@@ -7,6 +7,7 @@ import functools
 import streamlit as st
 
 from dashboard import cached, charts, findings, long_work, tables
+from dashboard import evidence_findings as tried
 from dashboard import trust_findings as trust
 from model.decide.compare_files import FARM_CAUTION
 from model.evidence.choosers import METHODS
@@ -105,6 +106,10 @@ def held(plan: Plan, record: Record) -> None:
         unit="years",
     )
     if found is not None:
+        odds = cached.water_ahead(plan, record).outlook
+        missed = tried.missed_chances(found.of(plan.sequences.method), odds)
+        if missed:
+            st.warning(trust.bullets(missed))
         _verdict(found, plan.sequences.method)
         _bands_and_errors(found.of(plan.sequences.method))
         _said_and_happened(found.of(plan.sequences.method))
@@ -121,32 +126,32 @@ def _bands_and_errors(judged: MethodJudged) -> None:
     st.subheader("How often the bands held", anchor=False)
     amount = st.segmented_control(
         "Of which amount, at the season's end",
-        list(trust.AMOUNTS),
-        format_func=lambda name: trust.AMOUNTS[name][0],
+        list(tried.AMOUNTS),
+        format_func=lambda name: tried.AMOUNTS[name][0],
         default="announced",
         required=True,
         key="trust_amount",
         persist_state="session",
     )
     of_seasons = [season.amounts[amount] for season in judged.seasons]
-    finding = trust.coverage_finding(of_seasons)
+    finding = tried.coverage_finding(of_seasons)
     tables.chart(
         charts.coverage_chart([each.bands for each in of_seasons], title=finding),
         key="coverage",
         alt=finding,
-        frame=lambda: trust.coverage_frame(of_seasons),
+        frame=lambda: tried.coverage_frame(of_seasons),
     )
-    finding = trust.evenness_finding(of_seasons)
+    finding = tried.evenness_finding(of_seasons)
     tables.chart(
         charts.evenness_chart([each.pit_counts for each in of_seasons], title=finding),
         key="evenness",
         alt=finding,
-        frame=lambda: trust.evenness_frame(of_seasons),
+        frame=lambda: tried.evenness_frame(of_seasons),
     )
-    st.markdown(trust.bullets(trust.evenness_words(of_seasons)))
+    st.markdown(trust.bullets(tried.evenness_words(of_seasons)))
     st.subheader("How large the errors were", anchor=False)
-    st.caption(trust.SKILL_NOTE)
-    tables.table(trust.skill_frame(judged, amount), key=f"skill_{amount}")
+    st.caption(tried.SKILL_NOTE)
+    tables.table(tried.skill_frame(judged, amount), key=f"skill_{amount}")
 
 
 def _said_and_happened(judged: MethodJudged) -> None:
@@ -154,7 +159,7 @@ def _said_and_happened(judged: MethodJudged) -> None:
     st.subheader("Chance of none: said, and happened", anchor=False)
     for number, season in enumerate(judged.seasons, start=1):
         rows = [row for row in season.events["none"].table if row.cases]
-        finding = trust.reliability_finding(season, number)
+        finding = tried.reliability_finding(season, number)
         tables.chart(
             charts.reliability_chart(
                 [row.mean_chance for row in rows],

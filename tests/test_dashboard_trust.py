@@ -10,6 +10,7 @@ import json
 import re
 import sys
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,7 @@ from streamlit.testing.v1 import AppTest
 
 import dashboard
 from dashboard import cached, charts, long_work, trust_page
+from dashboard import evidence_findings as tried
 from dashboard import trust_findings as trust
 from dashboard.wording import percent
 from model.chances import wilson_interval
@@ -31,6 +33,7 @@ from model.evidence.calibration import Uniformity, acceptance_range
 from model.evidence.choosers import METHODS, choosers_of
 from model.evidence.hindcast import FEWEST_DRAWS, hindcast
 from model.evidence.judge import Evidence, judge
+from model.evidence.reliability import ReliabilityBin
 from model.evidence.today import OddsToday, odds_today
 from model.evidence.verdict import verdict
 from model.outlook import Outlook
@@ -322,7 +325,7 @@ def test_hindcast_when_the_dam_is_looked_at_then_its_numbers_stand(
 def test_coverage_frame_when_laid_out_then_its_ranges_are_binomial(evidence: Evidence) -> None:
     """Both ranges again from the counts: Wilson's of the share, the binomial of right odds."""
     of_seasons = [season.amounts["announced"] for season in evidence.of("blocks").seasons]
-    frame = trust.coverage_frame(of_seasons)
+    frame = tried.coverage_frame(of_seasons)
     assert frame["Season"].tolist() == [1, 1, 1, 2, 2, 2, 3, 3, 3]
     assert frame["Band"].tolist() == ["50 %", "80 %", "90 %"] * 3
     for row, band in zip(
@@ -354,9 +357,9 @@ def test_evenness_when_luck_hardly_explains_it_then_it_is_called_uneven(
         )
         for p_value in (0.4, 0.02)
     )
-    assert trust.evenness_finding([even, uneven]).endswith("unevenly over the odds in season 2")
-    assert trust.evenness_finding([even, even]).endswith("in every season")
-    first, second = trust.evenness_words([even, uneven])
+    assert tried.evenness_finding([even, uneven]).endswith("unevenly over the odds in season 2")
+    assert tried.evenness_finding([even, even]).endswith("in every season")
+    first, second = tried.evenness_words([even, uneven])
     assert "as even as luck" in first
     assert "40 %" in first
     assert "uneven beyond luck" in second
@@ -442,3 +445,46 @@ def test_places_when_plans_differ_in_the_farm_alone_then_the_evidence_is_shared(
     moved = plan.opening.model_copy(update={"storage_ml": 1_000.0})
     assert cached.evidence(plan.model_copy(update={"opening": moved}), record) is not place
     assert cached.methods_today(plan, record) is not place
+
+
+def test_chances_when_said_far_off_then_the_page_warns_and_says_where_today_lies(
+    evidence: Evidence, odds: Outlook
+) -> None:
+    """By hand: 25 % said, 70 % came, in twenty years; what luck explains is left alone."""
+    today = odds.seasons[0].chance_none.value
+    edges = (today - 0.05, today + 0.15)
+    off = ReliabilityBin(*edges, 20, today + 0.01, 0.7, 0.48, 0.85)
+    fair = ReliabilityBin(0.8, 1.0, 20, 0.9, 0.85, 0.64, 0.95)
+    over = ReliabilityBin(0.6, 0.8, 20, 0.7, 0.2, 0.08, 0.42)
+    judged = evidence.of("blocks")
+    first = judged.seasons[0]
+    none = replace(first.events["none"], table=(off, over, fair))
+    quiet = replace(first.events["none"], table=(fair,))
+    seasons = [
+        replace(first, events={**first.events, "none": each}) for each in (none, quiet, quiet)
+    ]
+    low, high = tried.missed_chances(replace(judged, seasons=tuple(seasons)), odds)
+    assert low.startswith("Season 1: where a chance of none of ")
+    assert "in 70 % of 20 years (range 48 % to 85 %): said too low." in low
+    assert low.endswith(f"Today's chance, {percent(today)}, lies there.")
+    assert high.endswith("in 20 % of 20 years (range 8.0 % to 42 %): said too high.")
+
+
+def test_page_when_chances_were_said_far_off_then_the_warning_stands_above_the_verdict(
+    page: AppTest, evidence: Evidence, odds: Outlook, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the evidence holds against the odds is no footnote; without it nothing is warned of."""
+    press(page, "evidence")
+    quiet = len(page.warning)
+    cached._evidence.clear()
+    judged = evidence.of("blocks")
+    first = judged.seasons[0]
+    none = replace(first.events["none"], table=(ReliabilityBin(0, 1, 30, 0.2, 0.6, 0.42, 0.75),))
+    seasons = (replace(first, events={**first.events, "none": none}), *judged.seasons[1:])
+    off = replace(evidence, methods=(replace(judged, seasons=seasons),))
+    monkeypatch.setattr(trust_page, "judge", lambda _: off)
+    page.run()
+    press(page, "evidence")
+    assert len(page.warning) == quiet + 1
+    assert page.warning[-1].value == trust.bullets(tried.missed_chances(off.of("blocks"), odds))
+    assert "said too low" in page.warning[-1].value
