@@ -14,12 +14,24 @@ import pandas as pd
 import streamlit as st
 
 from dashboard import announced_findings as findings
-from dashboard import cached, faults, state, tables
+from dashboard import cached, faults, long_work, state, tables
 from dashboard.charts.announced import announced_chart
 from model.announcements import AnnouncedRows, Kind, parse_rows, typed_rows
 from model.errors import InputError
-from model.evidence.announced import HINDSIGHT, beyond_the_rules, held_in_words, none_in_words
-from model.evidence.offer import FEWEST_YEARS, gain_in_words, offer_in_words, with_changes
+from model.evidence.announced import (
+    HINDSIGHT,
+    beyond_the_rules,
+    held_in_words,
+    none_in_words,
+    opened_for_replay,
+)
+from model.evidence.offer import (
+    FEWEST_YEARS,
+    fit_settings,
+    gain_in_words,
+    offer_in_words,
+    with_changes,
+)
 from model.keeping.compare import differences
 
 if TYPE_CHECKING:
@@ -247,24 +259,17 @@ def _offer(plan: Plan, record: Record, held: Held) -> None:
         "counts on, and what others keep in their accounts. A hundred or so of their values can be "
         "tried; the best is judged on years it was not chosen on."
     )
-    asked = (plan.model_dump_json(), record.sha256, repr(held.years))
-    if st.button("Try other settings (about half a minute)", key="try_settings"):
-        st.session_state.settings_tried_on = asked
-    if st.session_state.get("settings_tried_on") == asked:
-        _show_offer(plan, _tried(plan, record, held))
-
-
-def _tried(plan: Plan, record: Record, held: Held) -> Offer:
-    """Try the settings, and show how far it is."""
-    with st.status("Replaying the years under each setting ...", expanded=True) as status:
-        bar = st.progress(0.0)
-
-        def progress(done: int, total: int) -> None:
-            bar.progress(done / total, f"{done} of {total} settings")
-
-        found = cached.offer(plan, record, state.announcements(plan), held, progress)
-        status.update(label="Every setting was tried.", state="complete", expanded=False)
-    return found
+    told = state.announcements(plan)
+    found = long_work.result_of(
+        cached.offer(plan, record, told),
+        lambda progress: fit_settings(opened_for_replay(plan), record, told, held, progress),
+        key="settings",
+        ask="Try other settings (about half a minute)",
+        meanwhile="Replaying the years under each setting",
+        unit="settings",
+    )
+    if found is not None:
+        _show_offer(plan, found)
 
 
 def _show_offer(plan: Plan, offer: Offer) -> None:

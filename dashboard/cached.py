@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 import streamlit as st
 
@@ -17,8 +18,9 @@ from model.describe import Description, describe_record
 from model.plan import Plan
 from model.record import FillPolicy, Record, parse_record, read_record
 from model.replay import Ledger, replay_months
-from model.setting import Progress, setting_of
+from model.setting import setting_of
 from model.water_ahead import Drawn, WaterAhead, draw_ahead, look_ahead, sequence_ledger
+from model.water_year import MONTHS_IN_YEAR, parse_month
 
 if TYPE_CHECKING:
     from model.announcements import Announcements
@@ -28,11 +30,22 @@ if TYPE_CHECKING:
     from model.decide.frontier import Frontier
     from model.decide.last_megalitre import LastMegalitre
     from model.decide.one_area import Rivers
+    from model.diagnosis import Diagnosis
     from model.evidence.announced import Held
     from model.evidence.judge import Evidence
     from model.evidence.offer import Offer
+    from model.evidence.today import OddsToday
     from model.farm.run import FarmResults
     from model.farm.setting import FarmSetting
+
+Result = TypeVar("Result")
+
+
+@dataclass(slots=True)
+class Place(Generic[Result]):
+    """Where the result of long work is kept: empty until the whole of it is there."""
+
+    found: Result | None = None
 
 
 def record_of(path: Path, fill: FillPolicy, missing_days_frac: float) -> Record:
@@ -145,34 +158,48 @@ def _comparison(
     return compare(_plan, _record)
 
 
-def evidence(plan: Plan, record: Record, progress: Progress) -> Evidence:
-    """Try the odds on the observed years; `progress` hears how far it is, and may stop it.
-
-    What `progress` draws is never kept with the evidence: only what is found is.
-    """
-    kept = _evidence(_evidence_key(plan), record.sha256)
-    if not kept:
-        from model.evidence.hindcast import hindcast
-        from model.evidence.judge import judge
-
-        kept.append(judge(hindcast(plan, record, progress=progress)))
-    return kept[0]
+def diagnosis(plan: Plan, record: Record) -> Diagnosis:
+    """Look at what a record remembers, in the slices that a plan's sequences are made of."""
+    month = parse_month(plan.opening.month) % MONTHS_IN_YEAR
+    filled = tuple(sorted(record.filled.items()))
+    return _diagnosis(record.sha256, filled, month, plan.sequences.seed, record)
 
 
-def evidence_if_kept(plan: Plan, record: Record) -> Evidence | None:
-    """Give the evidence where it has been gathered already, on whatever page; never begin it."""
-    kept = _evidence(_evidence_key(plan), record.sha256)
-    return kept[0] if kept else None
+@st.cache_resource(max_entries=8, show_spinner="Looking at what the record remembers ...")
+def _diagnosis(
+    record_hash: str,
+    filled: tuple[tuple[str, int], ...],
+    calendar_month: int,
+    seed: int,
+    _record: Record,
+) -> Diagnosis:
+    from model.diagnosis import diagnose
+
+    return diagnose(_record, opening_month=calendar_month, seed=seed)
+
+
+def evidence(plan: Plan, record: Record) -> Place[Evidence]:
+    """Give the place of the odds as tried on the observed years."""
+    return _evidence(_water_key(plan), record.sha256)
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
-def _evidence(plan_json: str, record_hash: str) -> list[Evidence]:
-    """Give the place where evidence is kept, empty until it has been gathered whole."""
-    return []
+def _evidence(plan_json: str, record_hash: str) -> Place[Evidence]:
+    return Place()
 
 
-def _evidence_key(plan: Plan) -> str:
-    """Key the evidence on what it depends on: where things stand today is not in it."""
+def methods_today(plan: Plan, record: Record) -> Place[tuple[OddsToday, ...]]:
+    """Give the place of each method's odds from where things stand."""
+    return _methods_today(_water_key(plan), record.sha256)
+
+
+@st.cache_resource(max_entries=8, show_spinner=False)
+def _methods_today(plan_json: str, record_hash: str) -> Place[tuple[OddsToday, ...]]:
+    return Place()
+
+
+def _water_key(plan: Plan) -> str:
+    """Key what depends on water alone: the farm is not in it."""
     return plan.model_dump_json(exclude={"title", "farm", "strategies", "announced"})
 
 
@@ -201,21 +228,14 @@ def _held(
     return held_of(_plan, _record, _told)
 
 
-def offer(plan: Plan, record: Record, told: Announcements, held: Held, progress: Progress) -> Offer:
-    """Try other settings against what was announced; `progress` hears how far it is."""
-    from model.evidence.announced import opened_for_replay
-    from model.evidence.offer import fit_settings
-
-    found = _offers(_replay_key(plan), record.sha256, repr(told))
-    if not found:
-        found.append(fit_settings(opened_for_replay(plan), record, told, held, progress))
-    return found[0]
+def offer(plan: Plan, record: Record, told: Announcements) -> Place[Offer]:
+    """Give the place of other settings, tried against what was announced."""
+    return _offer(_replay_key(plan), record.sha256, repr(told))
 
 
 @st.cache_resource(max_entries=8, show_spinner=False)
-def _offers(replay_key: str, record_hash: str, told_words: str) -> list[Offer]:
-    """Give the place of an offer, to be filled once: what moves a bar cannot be kept itself."""
-    return []
+def _offer(replay_key: str, record_hash: str, told_words: str) -> Place[Offer]:
+    return Place()
 
 
 def _replay_key(plan: Plan) -> str:
@@ -312,34 +332,14 @@ def _papers(
     return brief_pdf(found, day), workbook_xlsx(found, day)
 
 
-def frontier(plan: Plan, record: Record, strategy: int, progress: Progress) -> Frontier:
-    """Try a grid of hold-back by area round one strategy; `progress` hears how far it is."""
-    key = (plan.model_dump_json(), record.sha256, strategy)
-    return _frontier(*key, *farm_ready(plan, record), progress)
+def frontier(plan: Plan, record: Record, strategy: int) -> Place[Frontier]:
+    """Give the place of a grid of hold-back by area round one strategy."""
+    return _frontier(plan.model_dump_json(), record.sha256, strategy)
 
 
 @st.cache_resource(max_entries=8, show_spinner=False)
-def _frontier(
-    plan_json: str,
-    record_hash: str,
-    strategy: int,
-    _setting: FarmSetting,
-    _rivers: Rivers,
-    _progress: Progress,
-) -> Frontier:
-    import numpy as np
-
-    from model.decide.frontier import frontier as tried
-
-    most_ha = float(_setting.rules.crop.land_limit_ha)
-    return tried(
-        _setting,
-        _rivers.drawn,
-        _setting.strategies[strategy],
-        hold_back_ml_per_share=np.linspace(0.0, 0.9, 10).tolist(),
-        most_area_ha=np.linspace(0.1 * most_ha, most_ha, 10).tolist(),
-        progress=_progress,
-    )
+def _frontier(plan_json: str, record_hash: str, strategy: int) -> Place[Frontier]:
+    return Place()
 
 
 def money(plan: Plan, record: Record, strategy: int) -> tuple[CashMonths, StressSet]:

@@ -2,31 +2,49 @@
 
 from __future__ import annotations
 
+import numpy as np
 import streamlit as st
 
-from dashboard import cached, tables
+from dashboard import cached, long_work, tables
 from dashboard.frontier_chart import frontier_chart, frontier_finding, frontier_frame
+from model.decide.frontier import Frontier, frontier
 from model.plan import Plan
 from model.record import Record
+from model.setting import Progress
 
 
 def show(plan: Plan, record: Record, names: list[str]) -> None:
     """Try a grid of hold-back by area, where it is asked for."""
     st.header("Hold back more, or plant less?", anchor=False)
-    strategy = st.selectbox("Round the strategy", names, key="frontier_strategy")
-    if not st.toggle("Try 100 ways (a few seconds)", key="try_frontier"):
+    chosen = names.index(st.selectbox("Round the strategy", names, key="frontier_strategy"))
+    found = long_work.result_of(
+        cached.frontier(plan, record, chosen),
+        lambda progress: _tried(plan, record, chosen, progress),
+        key="frontier",
+        ask="Try 100 ways (a few seconds)",
+        meanwhile="Trying ways of holding back and planting",
+        unit="ways",
+    )
+    if found is None:
         return
-    bar = st.progress(0.0, "Trying ways of holding back and planting ...")
-
-    def progress(done: int, total: int) -> None:
-        bar.progress(done / total)
-
-    found = cached.frontier(plan, record, names.index(strategy), progress)
-    bar.empty()
     finding = frontier_finding(found)
     tables.chart(
         frontier_chart(found, title=finding),
         key="frontier",
         alt=finding,
         frame=lambda: frontier_frame(found),
+    )
+
+
+def _tried(plan: Plan, record: Record, strategy: int, progress: Progress) -> Frontier:
+    """Try ten areas by ten amounts held back."""
+    setting, rivers = cached.farm_ready(plan, record)
+    most_ha = float(setting.rules.crop.land_limit_ha)
+    return frontier(
+        setting,
+        rivers.drawn,
+        setting.strategies[strategy],
+        hold_back_ml_per_share=np.linspace(0.0, 0.9, 10).tolist(),
+        most_area_ha=np.linspace(0.1 * most_ha, most_ha, 10).tolist(),
+        progress=progress,
     )

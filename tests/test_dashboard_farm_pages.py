@@ -1,9 +1,9 @@
 """The pages of the farm: every control changes a figure; findings and charts are what they say."""
 
-import functools
 import re
 import sys
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -17,12 +17,10 @@ from model.chances import Estimate
 from model.decide.frontier import Frontier, Point
 from model.decide.last_megalitre import Crossing, Curve, LastMegalitre
 from model.demonstration import demonstration_plan
-from model.evidence import hindcast
-from model.evidence.choosers import choosers_of
 from model.evidence.reliability import ReliabilityBin
 from model.keeping import diary
 from model.keeping.folder import data_folder, database_path
-from model.plan_file import check_plan, edit_plan, read_plan
+from model.plan_file import check_plan, edit_plan
 from model.water_year import parse_month
 
 APP = Path(dashboard.__file__).parent / "app.py"
@@ -31,7 +29,7 @@ UNSURE = Estimate(0.5, 0.48, 0.52, 0.3, 0.7)
 
 
 @pytest.fixture(name="pages")
-def _pages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
+def _pages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[AppTest]:
     """Open the dashboard on the demonstration with few sequences."""
     source = demonstration_plan()
     plan = tmp_path / "plan.toml"
@@ -40,7 +38,8 @@ def _pages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
     (tmp_path / record.name).write_bytes(record.read_bytes())
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
     monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(plan)])
-    return AppTest.from_file(str(APP), default_timeout=120).run()
+    yield AppTest.from_file(str(APP), default_timeout=120).run()
+    cached._frontier.clear()
 
 
 def shown(page: AppTest) -> list[str]:
@@ -141,11 +140,15 @@ def test_reliability_chart_when_drawn_then_said_stands_against_happened() -> Non
     assert points.error_y.array[0] == pytest.approx(20.0)
 
 
-def test_frontier_when_tried_then_dominated_ways_are_grey_crosses(pages: AppTest) -> None:
-    """What is dominated is the model's test, and is told apart by shape and shade."""
+def test_frontier_when_tried_then_a_chart_more_stands_and_stays(pages: AppTest) -> None:
+    """Nothing is tried before it is asked for; what was tried is there on coming back."""
     pages.switch_page("views/strategies.py").run()
-    pages.toggle(key="try_frontier").set_value(True).run()
+    assert len(pages.get("plotly_chart")) == 4
+    pages.button(key="frontier_button").click().run()
     assert not pages.exception, [error.value for error in pages.exception]
+    assert len(pages.get("plotly_chart")) == 5
+    pages.switch_page("views/trust.py").run()
+    pages.switch_page("views/strategies.py").run()
     assert len(pages.get("plotly_chart")) == 5
 
 
@@ -292,14 +295,6 @@ def test_strategies_when_one_of_the_pair_is_left_out_then_the_page_still_opens(
     assert third not in _plain(drawn(pages, 3))
 
 
-def test_trust_when_not_tried_then_no_verdict_stands_and_the_toggle_is_off(pages: AppTest) -> None:
-    """The page says what would be done, and claims nothing before it is done."""
-    pages.switch_page("views/trust.py").run()
-    assert not pages.exception
-    assert not pages.get("plotly_chart")
-    assert pages.toggle(key="try_odds").value is False
-
-
 def test_cash_finding_when_said_then_it_is_of_the_lowest_month_alone() -> None:
     """By hand: the lower band is lowest in the second month of three, August.
 
@@ -339,28 +334,6 @@ def test_worth_finding_when_the_best_use_changes_then_it_says_where() -> None:
     frame = plant_findings.worth_frame(found)
     assert frame["AUD for one more ML"].tolist() == [420.0, 150.0, 210.0, 200.0]
     assert frame["Standard error"].tolist() == [5.0, 4.0, 2.0, 2.0]
-
-
-def test_trust_when_tried_then_what_was_said_stands_against_what_happened(
-    pages: AppTest, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """The page tries the plan's own odds (here with few draws): a verdict, and a chart a season."""
-    own = choosers_of(read_plan(demonstration_plan()).sequences, ["blocks"])
-    few = functools.partial(hindcast.hindcast, choosers=own, draws_each=hindcast.FEWEST_DRAWS)
-    monkeypatch.setattr(hindcast, "hindcast", few)
-    pages.switch_page("views/trust.py").run()
-    before = len(pages.markdown)
-    pages.toggle(key="try_odds").set_value(True).run()
-    cached._evidence.clear()
-    assert not pages.exception, [error.value for error in pages.exception]
-    assert len(pages.markdown) > before
-    assert len(pages.get("plotly_chart")) == 3
-    title = _plain(drawn(pages, 0))
-    found = re.search(r"nothing announced in (\d+) of (\d+) years", title)
-    assert found is not None
-    years, cases = found.groups()
-    assert 0 < int(years) < int(cases)
-    assert int(cases) > 90
 
 
 def test_reliability_frame_when_laid_out_then_it_says_what_the_bins_hold() -> None:

@@ -16,6 +16,7 @@ from statsmodels.stats.proportion import proportion_confint
 from model.chances import draws_needed, quantile_ranks, sampling_error, wilson_interval
 from model.evidence.overlap import effective_cases, window_correlations
 from model.evidence.reliability import (
+    HELD_OF_100,
     brier,
     brier_scores,
     reliability_table,
@@ -244,3 +245,5 @@ def test_scored_interval_when_years_remember_needs_blocks() -> None:
             held[block_years] += low <= 0.0 <= high
     assert held[1.0] / 300 == pytest.approx(0.67, abs=4 * sampling_error(0.67, 300))
     assert held[12.0] / 300 > 0.80 > held[1.0] / 300
+    assert held[12.0] / 3 == pytest.approx(HELD_OF_100["blocks"], abs=1.0)
+    assert held[1.0] / 3 == pytest.approx(HELD_OF_100["single years"], abs=1.0)

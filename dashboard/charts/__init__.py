@@ -1,6 +1,11 @@
 """The charts: tidy numbers in, a figure out. No page calls in here."""
 
-from dashboard.charts.evidence import reliability_chart
+from dashboard.charts.evidence import (
+    coverage_chart,
+    evenness_chart,
+    methods_chart,
+    reliability_chart,
+)
 from dashboard.charts.farm import (
     chances_by_strategy_chart,
     difference_chart,
@@ -35,9 +40,12 @@ __all__ = [
     "case_chart",
     "chance_chart",
     "chances_by_strategy_chart",
+    "coverage_chart",
     "difference_chart",
     "drawn",
+    "evenness_chart",
     "measure_chart",
+    "methods_chart",
     "reliability_chart",
     "season_chart",
     "set_aside_by_month_chart",

@@ -26,6 +26,9 @@ def _verdict(found: Evidence | None) -> tuple[str, ...]:
 
 def _tried() -> Evidence:
     """Try the odds on every observed year, and show how far it is."""
+    from model.evidence.hindcast import hindcast
+    from model.evidence.judge import judge
+
     bar = st.progress(0.0, "Standing in every observed year ...")
 
     def progress(done: int, total: int) -> None:
@@ -34,7 +37,8 @@ def _tried() -> Evidence:
             f"Standing in every observed year: {done} of {total}. Turn it off above to stop.",
         )
 
-    found = cached.evidence(plan, record, progress)
+    found = judge(hindcast(plan, record, progress=progress))
+    cached.evidence(plan, record).found = found
     bar.empty()
     return found
 
@@ -47,7 +51,7 @@ def _asked_for() -> None:
         key="paper_strategy",
         persist_state="session",
     )
-    kept = cached.evidence_if_kept(plan, record)
+    kept = cached.evidence(plan, record).found
     try_first = False
     if kept is None:
         try_first = st.toggle(

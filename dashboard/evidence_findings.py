@@ -1,0 +1,155 @@
+"""What the page of trust says of the odds as tried on the observed years."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+import pandas as pd
+
+from dashboard import wording
+from dashboard.wording import percent
+from model.evidence.calibration import Coverage
+from model.evidence.judge import PIT_BINS, AmountJudged, MethodJudged, SeasonJudged
+from model.evidence.reliability import ReliabilityBin, Scored
+from model.evidence.verdict import HEADLINE_BAND, UNLIKELY
+from model.outlook import Outlook
+
+AMOUNTS: Final = {"announced": ("Water announced", "ML/share"), "storage": ("The dam", "ML")}
+
+SKILL_NOTE: Final = (
+    "The error is the mean CRPS: how far the odds lay from what came, 0 where they were sure and "
+    "right. The long-run record gives every year the same odds, whatever the dam holds. In "
+    "brackets the 95 % range that so few years leave; where it reaches below 0 the odds may be no "
+    "better."
+)
+
+
+def coverage_finding(of_seasons: Sequence[AmountJudged]) -> str:
+    """Say how often the 8-in-10 band held, and whether that is as promised."""
+    bands = [
+        next(band for band in each.bands if band.level == HEADLINE_BAND) for each in of_seasons
+    ]
+    shares = ", ".join(percent(band.share) for band in bands)
+    said = f"The {percent(HEADLINE_BAND)} band held in {shares} of years, season by season"
+    out = [number for number, band in enumerate(bands, start=1) if not band.as_promised]
+    if not out:
+        return f"{said}: luck explains the rest"
+    return f"{said}: more than luck explains in season {' and '.join(map(str, out))}"
+
+
+def coverage_frame(of_seasons: Sequence[AmountJudged]) -> pd.DataFrame:
+    """Lay out how often each band held, with the share's range and the range of right odds."""
+    return pd.DataFrame(
+        {
+            "Season": number,
+            "Band": percent(band.level),
+            "Years": band.cases,
+            "Held": percent(band.share),
+            "95 % range of that": _span(band.share_low, band.share_high),
+            "Right odds would hold": _span(band.accepted_low, band.accepted_high),
+            "As promised": "yes" if band.as_promised else "no",
+            "Independent years they are worth": round(band.effective_cases),
+        }
+        for number, band in _bands(of_seasons)
+    )
+
+
+def _bands(of_seasons: Sequence[AmountJudged]) -> list[tuple[int, Coverage]]:
+    return [
+        (number, band) for number, each in enumerate(of_seasons, start=1) for band in each.bands
+    ]
+
+
+def _span(low: float, high: float) -> str:
+    return f"{percent(low)} to {percent(high)}"
+
+
+def evenness_finding(of_seasons: Sequence[AmountJudged]) -> str:
+    """Say in which seasons what came fell evenly over the odds."""
+    uneven = [
+        str(number)
+        for number, each in enumerate(of_seasons, start=1)
+        if each.uniformity.p_value < UNLIKELY
+    ]
+    if not uneven:
+        return "What came fell evenly enough over the odds in every season"
+    return f"What came fell unevenly over the odds in season {' and '.join(uneven)}"
+
+
+def evenness_words(of_seasons: Sequence[AmountJudged]) -> list[str]:
+    """Put each season's test of evenness in words."""
+    return [
+        f"Season {number}: {_verdict(each.uniformity.p_value)}. Right odds would look as uneven, "
+        f"or more so, in {percent(each.uniformity.p_value)} of such records."
+        for number, each in enumerate(of_seasons, start=1)
+    ]
+
+
+def _verdict(p_value: float) -> str:
+    return "uneven beyond luck" if p_value < UNLIKELY else "as even as luck lets right odds be"
+
+
+def evenness_frame(of_seasons: Sequence[AmountJudged]) -> pd.DataFrame:
+    """Lay out the years in which what came fell in each tenth of the odds."""
+    seasons = {
+        f"Season {number}, years": each.pit_counts
+        for number, each in enumerate(of_seasons, start=1)
+    }
+    return pd.DataFrame({"Tenth of the odds, the driest first": range(1, PIT_BINS + 1), **seasons})
+
+
+def skill_frame(judged: MethodJudged, amount: str) -> pd.DataFrame:
+    """Lay out the errors, season by season, beside the long-run record's."""
+    name, unit = AMOUNTS[amount]
+    return pd.DataFrame(
+        {
+            f"{name}": f"Season {number}",
+            "Years": f"{season.cases}",
+            f"Error of the odds, {unit}": wording.tidy(season.amounts[amount].crps.value),
+            f"Of the long-run record, {unit}": wording.tidy(season.amounts[amount].long_run_crps),
+            "Error taken away": _taken(season.amounts[amount].skill),
+        }
+        for number, season in enumerate(judged.seasons, start=1)
+    )
+
+
+def _taken(skill: Scored) -> str:
+    if not math.isfinite(skill.value):
+        return "none to take"
+    value, low, high = (f"{100.0 * part:.0f} %" for part in (skill.value, skill.low, skill.high))
+    return f"{value} ({low} to {high})"
+
+
+def reliability_finding(season: SeasonJudged, number: int) -> str:
+    """Say how often nothing was announced, and how often it was to be expected."""
+    rows = season.events["none"].table
+    expected = sum(row.mean_chance * row.cases for row in rows)
+    return (
+        f"Season {number}: nothing announced in {season.events['none'].happened} of "
+        f"{season.cases} years, against {expected:.0f} expected"
+    )
+
+
+def missed_chances(judged: MethodJudged, odds: Outlook) -> list[str]:
+    """Say where nothing was announced far more or less often than said, and if today lies there."""
+    return [
+        _missed(number, row, season.chance_none.value)
+        for number, (season, of_season) in enumerate(
+            zip(odds.seasons, judged.seasons, strict=True), start=1
+        )
+        for row in of_season.events["none"].table
+        if not row.share_low <= row.mean_chance <= row.share_high
+    ]
+
+
+def _missed(number: int, row: ReliabilityBin, today: float) -> str:
+    said = (
+        f"Season {number}: where a chance of none of {_span(row.chance_from, row.chance_to)} was "
+        f"said, {percent(row.mean_chance)} on average, nothing was announced in "
+        f"{percent(row.share)} of {row.cases} years (range {_span(row.share_low, row.share_high)})"
+        f": said too {'low' if row.share > row.mean_chance else 'high'}."
+    )
+    there = row.chance_from <= today < row.chance_to
+    return f"{said} Today's chance, {percent(today)}, lies there." if there else said

@@ -1,0 +1,109 @@
+"""Can a person stop long work, and begin it again?
+
+A record of sixty years stands in, brought in as a person brings theirs: thirty years to try.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from model.demonstration import demonstration_plan
+
+YEARS = 60
+BUTTON = ".st-key-evidence_button button"
+ASK = re.compile("^Try the odds on the observed years")
+PROGRESS = re.compile(r"Standing in every observed year: (\d+) of (\d+) years")
+LONG_MS = 120_000
+SETTLED = """() => {
+    const app = document.querySelector('[data-testid="stApp"]');
+    return app && app.dataset.testScriptState === 'notRunning'
+        && app.dataset.testConnectionState === 'CONNECTED'
+        && !document.querySelector('[data-testid="stSkeleton"],[data-stale="true"]');
+}"""
+
+
+def _short_record(folder: Path) -> Path:
+    """Write the last years of the demonstration's record."""
+    whole = demonstration_plan().with_name("demonstration_record.csv")
+    header, *rows = whole.read_text("utf-8").splitlines()
+    path = folder / "sixty_years.csv"
+    path.write_text("\n".join([header, *rows[-12 * YEARS :]]) + "\n", "utf-8")
+    return path
+
+
+def _go_to(page: Page, name: str, heading: str) -> None:
+    page.get_by_role("link", name=name).click()
+    expect(page.get_by_role("heading", name=heading)).to_be_visible()
+    page.wait_for_function(SETTLED)
+
+
+def _bring_in(page: Page, record: Path) -> None:
+    """Let the plan rest on another record."""
+    _go_to(page, "Valley and record", "Bring your own record")
+    page.locator(".st-key-record_file input[type=file]").set_input_files(record)
+    page.get_by_role("button", name="Use this record in the plan").click()
+    expect(page.get_by_text(f"The plan now rests on {record.name}", exact=False)).to_be_visible()
+    page.wait_for_function(SETTLED)
+
+
+def test_hindcast_when_stopped_by_keyboard_then_it_ends_and_can_be_begun_again(
+    open_page, tmp_path: Path
+) -> None:
+    """Begun, stopped with a count, still after a while, begun again and done to its end."""
+    page = open_page()
+    expect(page.get_by_role("link", name="Valley and record")).to_be_visible()
+    _bring_in(page, _short_record(tmp_path))
+    _go_to(page, "How far to trust this", "Would these odds have held?")
+    button = page.locator(BUTTON)
+    expect(button).to_have_text(ASK)
+    button.press("Enter")
+    expect(page.get_by_text(PROGRESS)).to_be_visible()
+    expect(button).to_have_text("Stop")
+    expect(button).to_be_focused()
+    button.press("Enter")
+    stopped = page.get_by_text(re.compile(r"^Stopped (after|before)"))
+    expect(stopped).to_be_visible()
+    page.wait_for_function(SETTLED)
+    expect(button).to_have_text(ASK)
+    expect(page.get_by_text(PROGRESS)).to_have_count(0)
+    expect(page.locator(".js-plotly-plot")).to_have_count(0)
+    said = stopped.inner_text()
+    done = re.match(r"Stopped after (\d+) of (\d+) years\. Nothing of it is kept\.$", said)
+    assert done is None or int(done[1]) < int(done[2]), said
+    button.press("Enter")
+    expect(page.get_by_text(PROGRESS)).to_be_visible()
+    expect(page.locator(".js-plotly-plot")).to_have_count(5, timeout=LONG_MS)
+    page.wait_for_function(SETTLED)
+    expect(button).to_have_count(0)
+    expect(stopped).to_have_count(0)
+    expect(page.get_by_text(re.compile(r"the 8-in-10 band held in \d+ of \d+"))).to_have_count(3)
+    broken = [
+        f"{rule['id']}: {rule['nodes'][0]['html']}"
+        for rule in Axe().run(page).response["violations"]
+        if any(tag.startswith("wcag") for tag in rule["tags"])
+    ]
+    assert broken == []
+
+
+def test_hindcast_when_the_page_is_left_then_it_is_stopped_and_that_is_said(
+    open_page, tmp_path: Path
+) -> None:
+    """Leaving the page ends the work too; on coming back the page says so."""
+    page = open_page()
+    expect(page.get_by_role("link", name="Valley and record")).to_be_visible()
+    dam = page.get_by_role("spinbutton", name="Water in the dam, ML")
+    dam.fill("45000")  # so that no other test's result is there already
+    dam.press("Enter")
+    expect(page.get_by_text("1 figure not saved", exact=True)).to_be_attached()
+    _bring_in(page, _short_record(tmp_path))
+    _go_to(page, "How far to trust this", "Would these odds have held?")
+    page.locator(BUTTON).click()
+    expect(page.get_by_text(PROGRESS)).to_be_visible()
+    _go_to(page, "Diary", "Diary of decisions")
+    _go_to(page, "How far to trust this", "Would these odds have held?")
+    expect(page.get_by_text(re.compile(r"^Stopped (after|before)"))).to_be_visible()
+    expect(page.locator(BUTTON)).to_have_text(ASK)
