@@ -97,14 +97,14 @@ def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_
     years = len(told)
     assert told == [(year + 1, years) for year in range(years)]
     assert len(asked[-1]) > 5
-    assert asked[-1][1].startswith("This season: the 8-in-10 band held in ")
+    assert asked[-1][1].startswith("The chance of nothing announced was said ")
+    assert asked[-1][2].startswith("This season: the 8-in-10 band held in ")
     assert not page.toggle
     assert any("The odds have been tried" in caption.value for caption in page.caption)
     page.button(key="make_papers").click().run()
     assert len(told) == years
-    page.switch_page("views/trust.py").run().toggle(key="try_odds").set_value(True).run()
-    assert not page.run().exception
-    assert len(page.get("plotly_chart")) == 3
+    assert not page.switch_page("views/trust.py").run().exception
+    assert len(page.get("plotly_chart")) >= 3
     assert len(told) == years
 
 

@@ -10,6 +10,7 @@ import pytest
 
 from model.errors import InputError, RecordError
 from model.evidence.choosers import FitsOverTheYears, choosers_of
+from model.evidence.counted import counted
 from model.evidence.evidence_files import hindcast_csv
 from model.evidence.hindcast import hindcast
 from model.evidence.judge import Warned, judge
@@ -224,6 +225,13 @@ def test_verdict_when_judged_then_its_numbers_are_those_of_the_cases(tried):
     tenth = driest[: round(tried.years / 10)]
     said = np.mean(cases.chance["low"][tenth, 0])
     assert f"It gave such a year {round(100 * said)} % on average" in words
+    none, chance = tried.happened["none"][:, 0], cases.chance["none"][:, 0]
+    assert f"this season in {int(none.sum())} of {tried.years} years" in words
+    assert f", {chance.sum():.0f} expected (right odds bring" in words
+    assert ("was said too low" in words) == any(
+        season.events["none"].happened > counted(season.events["none"].table, number).high
+        for number, season in enumerate(evidence.of("blocks").seasons, start=1)
+    )
     for season in range(3):
         skill = evidence.of("blocks").seasons[season].amounts["announced"].skill
         if not skill.low > 0.0:

@@ -6,6 +6,7 @@ opens with its finding. Plain words come first, method last.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from model.brief.findings import Findings
@@ -14,7 +15,7 @@ from model.brief.lender_page import headline_of as lender_headline
 from model.brief.lender_page import lender_page, survives_words
 from model.brief.planting_page import bank_words, planted_words, planting_page
 from model.brief.trust_page import trust_page
-from model.brief.trust_words import no_better
+from model.brief.trust_words import no_better, none_missed
 from model.brief.water_page import water_page
 
 
@@ -27,7 +28,14 @@ def pages_of(found: Findings) -> list[dict[str, Any]]:
             ("Bank.", bank_words(found)),
             ("Debt.", f"{lender_headline(found)}."),
             ("No allocation.", survives_words(found.compared.outcomes[found.at])),
-            ("Trust.", f"{trust['headline']}. {no_better(found.verdict)}".strip()),
+            ("Trust.", _trust_words(trust["headline"], found.verdict)),
         ]
     )
     return [water_page(found, in_short), planting_page(found), lender_page(found), trust]
+
+
+def _trust_words(headline: str, verdict: Sequence[str]) -> str:
+    """Say how far to trust it, what was said wrongly of having nothing, and what is no better."""
+    return " ".join(
+        said for said in (f"{headline}.", none_missed(verdict), no_better(verdict)) if said
+    )

@@ -13,6 +13,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from model.evidence.verdict import NONE_SAID
+
 LATER: Final = re.compile(r"(Next season|The season after next): ")
 MINUS: Final = re.compile(r"(?<!\w)-(?=\d)")
 SENTENCE: Final = re.compile(r"(?<=[.)])\s+(?=[A-Z])")
@@ -69,3 +71,17 @@ def no_better(verdict: Sequence[str]) -> str:
     ''
     """
     return next((said for said in verdict if said.startswith(NO_BETTER)), "")
+
+
+def none_missed(verdict: Sequence[str]) -> str:
+    """Give the sentence on a chance of none said too low or too high; empty where there is none.
+
+    Examples
+    --------
+    >>> none_missed([f"{NONE_SAID} too low this season. Nothing was announced in 20 years."])
+    'The chance of nothing announced was said too low this season.'
+    >>> none_missed([f"{NONE_SAID} about right. Nothing was announced in 9 years."])
+    ''
+    """
+    sentences = (SENTENCE.split(said)[0] for said in verdict if said.startswith(NONE_SAID))
+    return next((said for said in sentences if f"{NONE_SAID} too" in said), "")

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from model.evidence.calibration import Coverage
+from model.evidence.counted import counted
 from model.evidence.judge import AmountJudged, Evidence, MethodJudged, SeasonJudged, Warned
 from model.evidence.reliability import Scored
 from model.water_year import month_name, water_year_label
@@ -25,6 +26,9 @@ UNLIKELY: Final = 0.05
 USUAL: Final = 0.5
 """What comes in more than half of all years is nothing to warn of."""
 
+NONE_SAID: Final = "The chance of nothing announced was said"
+"""Begins the paragraph that tells whether."""
+
 AMOUNT_NAMES: Final = {"announced": "water announced", "storage": "the dam"}
 
 
@@ -33,12 +37,33 @@ def verdict(evidence: Evidence, method: str) -> list[str]:
     judged = evidence.of(method)
     return [
         _how(evidence, judged),
+        none_words(judged),
         *(_season_words(season, number) for number, season in enumerate(judged.seasons)),
         _no_better(judged),
         compared(evidence, method),
         "The years were replayed through these rules with the record known at the time: this tries "
         "the odds, not whether the rules are the valley's.",
     ]
+
+
+def none_words(judged: MethodJudged) -> str:
+    """Say whether the chance of nothing announced was said too low or too high."""
+    found = [
+        counted(season.events["none"].table, number)
+        for number, season in enumerate(judged.seasons, start=1)
+    ]
+    low = [SEASON_NAMES[at] for at, each in enumerate(found) if each.said_too_low]
+    high = [SEASON_NAMES[at] for at, each in enumerate(found) if each.said_too_high]
+    said = [
+        *([f"too low {_listed(low)}"] if low else []),
+        *([f"too high {_listed(high)}"] if high else []),
+    ]
+    told = "; ".join(
+        f"{SEASON_NAMES[at]} in {each.happened} of {each.cases} years, {each.expected:.0f} "
+        f"expected (right odds bring {math.ceil(each.low)} to {math.floor(each.high)})"
+        for at, each in enumerate(found)
+    )
+    return f"{NONE_SAID} {' and '.join(said) or 'about right'}. Nothing more was announced {told}."
 
 
 def compared(evidence: Evidence, method: str) -> str:
