@@ -292,7 +292,7 @@ def _last_megalitre(
     if range_ml < LEAST_RANGE_ML:
         return None
     return last_megalitre(
-        _setting, _rivers.drawn, strategy=strategy, area_ha=area_ha, range_ml=range_ml
+        _setting, _rivers.few, strategy=strategy, area_ha=area_ha, range_ml=range_ml
     )
 
 

@@ -109,6 +109,7 @@ def chances_by_strategy_chart(
         traces.append(
             {
                 "type": "scatter",
+                "orientation": "h",  # groups stand side by side across the rows
                 "y": labelled(by_event),
                 "x": values,
                 "name": name,

@@ -26,6 +26,9 @@ from model.water_ahead import BAND_FRACS
 from model.water_year import MONTHS_IN_YEAR
 
 SEQUENCES: Final = 2_000
+FEW_SEQUENCES: Final = 1_000
+"""Enough that a megalitre's worth is known to some five dollars."""
+
 DRAWS_EACH: Final = 20
 """Of each resampled record: few, so that a moved control is answered at once; the range is wide."""
 
@@ -44,6 +47,7 @@ class Rivers:
     """The valley's months as the farm meets them."""
 
     drawn: list[RiverMonth]  # the plan's sequences
+    few: list[RiverMonth]  # the first of them, for work that runs the farm many times
     others: list[RiverMonth]  # resampled records' sequences, and after them the driest stretches
     driest: tuple[Stretch, ...]
 
@@ -67,7 +71,12 @@ def rivers_of(setting: FarmSetting) -> Rivers:
     by_record = rows.reshape(how.resamples, how.draws_each, -1)[:, :DRAWS_EACH]
     driest, their_rows = driest_stretches(setting.valley.record, setting.valley.calendar)
     others = np.concatenate([by_record.reshape(-1, rows.shape[1]), their_rows])
-    return Rivers(setting.river(drawn), setting.river(others), driest)
+    return Rivers(
+        drawn=setting.river(drawn),
+        few=setting.river(drawn[:FEW_SEQUENCES]),
+        others=setting.river(others),
+        driest=driest,
+    )
 
 
 def outcome_of_area(
