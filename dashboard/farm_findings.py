@@ -53,10 +53,17 @@ def standing_finding(outcomes: Sequence[StrategyOutcome]) -> str:
     stands = standings(outcomes)
     best = max(stands, key=lambda name: stands[name][0].value)
     safest = max(stands, key=lambda name: stands[name][1].value)
-    said = f"{best} ends best on average ({aud(stands[best][0].value)})"
+    unsure = "" if _clear_of(stands, best) else ": its range overlaps the others'"
+    said = f"{best} ends best on average ({aud(stands[best][0].value)}{unsure})"
     if safest == best:
         return f"{said}, and best in the worst tenth too ({aud(stands[best][1].value)})"
     return f"{said}; in the worst tenth it is {safest} ({aud(stands[safest][1].value)})"
+
+
+def _clear_of(stands: Mapping[str, tuple[Estimate, Estimate]], best: str) -> bool:
+    """Tell whether the best mean's range lies above those of all others."""
+    low, _ = stands[best][0].headline
+    return all(stands[name][0].headline[1] < low for name in stands if name != best)
 
 
 def chances_by_strategy(outcomes: Sequence[StrategyOutcome]) -> dict[str, dict[str, Estimate]]:
@@ -191,7 +198,8 @@ def difference_finding(ahead_aud: FloatArray, first: str, second: str) -> str:
     error = 1.96 * float(ahead_aud.std()) / np.sqrt(ahead_aud.size)
     return (
         f"{first} ends ahead of {second}: {in_ten(share)}; "
-        f"by {aud(mean)} on average (give or take {aud(error)} for the draws)"
+        f"by {aud(mean)} on average (give or take {aud(error)} for the draws, more for the "
+        "record)"
     )
 
 

@@ -104,7 +104,7 @@ def band_findings(ahead: WaterAhead) -> dict[str, str]:
 def set_aside_finding(today: SetAside) -> str:
     """Say how much of what is counted on is spoken for."""
     committed_ml = sum(today.commitments_ml.values())
-    said = f"{ml(committed_ml)} is set aside of {ml(today.resource_ml)} counted on"
+    said = f"{ml(committed_ml)} is needed first, {ml(today.resource_ml)} can be counted on"
     if today.free_ml <= 0.0:
         return f"{said}: {ml(-today.free_ml)} must flow in before more is announced"
     return f"{said}: {ml(today.free_ml)} is free, {ml_per_share(today.announced_ml_per_share)}"

@@ -9,7 +9,7 @@ import pandas as pd
 
 from dashboard import tables, wording
 from dashboard.farm_findings import EVENT_TITLES, reached
-from dashboard.wording import in_ten, in_ten_briefly
+from dashboard.wording import in_ten
 from model.brief.lender_page import has_no_debt
 from model.chances import Estimate
 from model.decide.amounts import Amount
@@ -124,7 +124,7 @@ def season_chances(outcome: StrategyOutcome) -> dict[str, dict[str, Estimate]]:
 def season_chances_finding(outcome: StrategyOutcome) -> str:
     """Say how likely the overdraft is to pass its limit, season by season."""
     said = "; ".join(
-        f"{season.water_year} " + in_ten_briefly(season.chances["past_overdraft_limit"].value)
+        f"{season.water_year} {in_ten(season.chances['past_overdraft_limit'].value)}"
         for season in outcome.seasons
     )
     return f"{EVENTS['past_overdraft_limit']}, in some month of {said}"
@@ -149,10 +149,10 @@ def season_chances_frame(outcome: StrategyOutcome) -> pd.DataFrame:
 def bank_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
     """Say how likely the limit is passed in any month, and when the bank is lowest."""
     month, frac = cash.usual_lowest
+    past = in_ten(outcome.chances["past_overdraft_limit"].value)
     return (
-        "Overdraft past its limit in some month of the run: "
-        f"{in_ten(outcome.chances['past_overdraft_limit'].value)}; lowest most often in "
-        f"{month_name(month)}: {in_ten(frac)}"
+        f"Overdraft past its limit in some month of the run: {past}. The bank is lowest most often "
+        f"in {month_name(month)} ({in_ten(frac)})"
     )
 
 

@@ -9,13 +9,19 @@ import pandas as pd
 
 from dashboard import wording
 from dashboard.wording import aud, in_ten
-from model.decide.driest import SeasonMet, StretchMet
+from model.decide.driest import SeasonMet, Stretch, StretchMet
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.one_area import AreaOutcome
 from model.farm.measures import NO_LAND_HA
 from model.record import FloatArray
 from model.water_year import month_name
 
+USE_WORDS = {
+    "planted": "in planting more",
+    "held": "held in the account",
+    "on_farm": "held on the farm",
+    "sold": "sold today",
+}
 USE_TITLES = {
     "planted": "Planted now",
     "held": "Held in the account",
@@ -81,14 +87,14 @@ def cash_finding(bands_aud: FloatArray, first_month: int, limit_aud: float) -> s
 def worth_finding(found: LastMegalitre) -> str:
     """Say the best use of the first megalitre, and where it changes."""
     best = found.best_use()
-    worth = float(found.curves[best].worth_aud_per_ml[0])
-    said = f"One more megalitre is worth most {USE_TITLES[best].lower()}: {worth:,.0f} AUD"
+    curve = found.curves[best]
+    worth, error = float(curve.worth_aud_per_ml[0]), float(curve.error_aud_per_ml[0])
+    said = f"One more megalitre is worth most {USE_WORDS[best]}: {worth:,.0f} AUD"
+    if error > 0.0:
+        said += f", give or take {1.96 * error:,.0f} for the draws"
     if found.crossings:
         first = found.crossings[0]
-        said += (
-            f"; after {first.volume_ml:,.0f} ML it is "
-            f"{USE_TITLES[first.best_after].lower()} that is worth more"
-        )
+        said += f"; beyond {first.volume_ml:,.0f} ML, {USE_WORDS[first.best_after]}"
     return said
 
 
@@ -144,24 +150,25 @@ def area_frame(outcome: AreaOutcome, years: Sequence[str]) -> pd.DataFrame:
     )
 
 
-def driest_finding(met: StretchMet) -> str:
-    """Say what the driest seasons on record would do to this choice."""
-    stretch, seasons = met.stretch, met.seasons
-    dry = stretch.dry_seasons[-1]
-    observed = stretch.observed_in[:dry]
-    named = observed[0] if dry == 1 else f"{observed[0]} to {observed[-1]}"
+def driest_finding(met: Sequence[StretchMet]) -> str:
+    """Say what the longest dry stretch would do to this choice, and which is worst for the bank."""
+    longest, worst = met[-1], min(met, key=_lowest_aud)
+    stretch, seasons = longest.stretch, longest.seasons
     finished = ", ".join(
         f"{season.finished_ha:,.0f} ha in {season.water_year}"
         for season in seasons
         if not math.isnan(season.finished_ha)
     )
-    lowest_aud = min(season.lowest_cash_aud for season in seasons)
-    past = any(season.past_overdraft_limit for season in seasons)
+    said = (
+        f"{_dry_name(stretch)}, met again ({wording.percent(stretch.inflow_share)} of the usual "
+        f"inflow): finished {finished or 'nothing'}. Cash falls to {aud(_lowest_aud(longest))}"
+        f"{_past_words(longest)}; {_payments(seasons)}."
+    )
+    if worst is longest:
+        return said
     return (
-        f"The driest {'season' if dry == 1 else f'{dry} seasons'} on record, {named} "
-        f"({wording.percent(stretch.inflow_share)} of the usual inflow), met again: finished "
-        f"{finished or 'nothing'}. Cash falls to {aud(lowest_aud)}"
-        f"{', past the overdraft limit' if past else ''}; {_payments(seasons)}."
+        f"{said} Worse for the bank: {_dry_name(worst.stretch).lower()}, and what followed. Cash "
+        f"falls to {aud(_lowest_aud(worst))}{_past_words(worst)}; {_payments(worst.seasons)}."
     )
 
 
@@ -170,15 +177,41 @@ def driest_frame(met: Sequence[StretchMet]) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "Season, observed in": f"{season.water_year}, {season.observed_in}",
-            "Driest": _counted(each.stretch.dry_seasons),
+            "Driest run of": _place(each.stretch, at),
             "Planted, finished, ha": f"{_ha(season.planted_ha)}, {_ha(season.finished_ha)}",
             "Margin": f"{season.margin_aud / 1e3:,.0f}",
             "Lowest cash": f"{season.lowest_cash_aud / 1e3:,.0f}",
             "Payment": _payment(season),
         }
         for each in met
-        for season in each.seasons
+        for at, season in enumerate(each.seasons)
     )
+
+
+def _dry_name(stretch: Stretch) -> str:
+    """Name a stretch by how many dry seasons it is the driest run of, and by their years."""
+    dry = stretch.dry_seasons[-1]
+    observed = stretch.observed_in[:dry]
+    if dry == 1:
+        return f"The driest season on record, {observed[0]}"
+    return f"The driest {dry} seasons on record, {observed[0]} to {observed[-1]}"
+
+
+def _place(stretch: Stretch, season: int) -> str:
+    """Say whether a season (from 0) is one of the dry ones, or followed them."""
+    dry = stretch.dry_seasons[-1]
+    if season >= dry:
+        return "what followed"
+    return "1 season" if dry == 1 else f"{dry} seasons"
+
+
+def _lowest_aud(met: StretchMet) -> float:
+    return min(season.lowest_cash_aud for season in met.seasons)
+
+
+def _past_words(met: StretchMet) -> str:
+    past = any(season.past_overdraft_limit for season in met.seasons)
+    return ", past the overdraft limit" if past else ""
 
 
 def _payments(seasons: Sequence[SeasonMet]) -> str:
@@ -194,11 +227,6 @@ def _payment(season: SeasonMet) -> str:
     """Say what became of the season's loan payments."""
     made = "made" if season.payment_due else "none due"
     return "missed" if season.payment_missed else made
-
-
-def _counted(dry_seasons: Sequence[int]) -> str:
-    """Name how many seasons a stretch is the driest for."""
-    return " and ".join(str(count) for count in dry_seasons)
 
 
 def _ha(area_ha: float) -> str:

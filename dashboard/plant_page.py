@@ -81,7 +81,10 @@ def show(setting: FarmSetting, outcome: AreaOutcome, finding: str) -> None:
     calendar = setting.valley.calendar
     years = [calendar.water_year(season) for season in range(calendar.seasons)]
     st.subheader(finding, anchor=False)
-    chances = {"A loan payment missed in these seasons": outcome.missed_in_run}
+    chances = {
+        "Overdraft past its limit in some month": outcome.past_limit_in_run,
+        "A loan payment missed in these seasons": outcome.missed_in_run,
+    }
     if outcome.amounts["area_planted_ha"][outcome.season] is not None:
         chances = {"Crop cut back or short of water": outcome.chances["ran_short"]} | chances
     metrics.row(chances)
@@ -141,7 +144,7 @@ def show_driest(met: tuple[StretchMet, ...]) -> None:
     if not met:
         st.info("The record holds no run of this many months.")
         return
-    st.markdown(farm.driest_finding(met[-1]))
+    st.markdown(farm.driest_finding(met))
     st.caption(
         "Met from today's dam and account, with this area and this hold-back, month by month as "
         "they were observed, and what followed them. Money in thousand AUD."

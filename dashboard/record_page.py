@@ -33,6 +33,10 @@ def described(record: Record) -> None:
     for note in record.notes:
         st.info(note)
     tables.table(tables.description_frame(river), key=f"description_{record.sha256[:8]}")
+    st.caption(
+        "All of water years, July to June. Pages of odds count years from the month that opens the "
+        "run, and so may give other figures for the same record."
+    )
     st.caption(f"Hurst's {HURST_K_DEFINITION}. SHA-256 of the file: {record.sha256}")
 
 

@@ -8,8 +8,10 @@ from pathlib import Path
 import streamlit as st
 
 from dashboard import faults, fields, opening_page, state, tables, wording
+from model.cautions import opening_cautions
 from model.errors import InputError
 from model.keeping.compare import differences
+from model.keeping.sittings import Sitting
 from model.plan import Plan
 from model.plan_file import parse_plan
 
@@ -49,6 +51,8 @@ def notices(plan: Plan | None) -> None:
         if plan.invented:
             st.warning(wording.INVENTED)
         st.markdown(wording.standing(plan))
+        for caution in opening_cautions(plan):
+            st.warning(caution)
 
 
 def try_to_save() -> None:
@@ -111,20 +115,28 @@ def _quick() -> None:
 
 
 def earlier() -> None:
-    """Offer to take up what an earlier window left."""
-    found = state.earlier_sitting()
-    if found is None or st.session_state.changes or st.session_state.get("went_on"):
+    """Offer to take up what earlier windows left."""
+    left = [] if st.session_state.get("went_on") else state.earlier_sittings()
+    found = {each.token: each for each in left}
+    if not found:
         return
-    unsaved = f", with {wording.figures(len(found.changes))} not saved" if found.changes else ""
-    when = datetime.fromisoformat(found.written_at).astimezone()
     st.info(
-        f"Another window had the plan **{Path(found.plan_path).stem}** open{unsaved}, last on "
-        f"{when:%Y-%m-%d at %H:%M}."
+        "Left by another window, or an earlier one. Going on with it keeps what is not saved here."
     )
-    if st.button("Go on with it", key="take_up"):
-        state.take_up(found)
+    chosen = st.selectbox(
+        "Left", found, format_func=lambda token: _left_words(found[token]), key="left"
+    )
+    if chosen is not None and st.button("Go on with it", key="take_up"):
+        state.take_up(found[chosen])
         st.session_state.went_on = True
         st.rerun()
+
+
+def _left_words(found: Sitting) -> str:
+    """Name a sitting by its plan, its unsaved figures and when it was kept."""
+    when = datetime.fromisoformat(found.written_at).astimezone()
+    unsaved = f"{wording.figures(len(found.changes))} not saved, " if found.changes else ""
+    return f"{Path(found.plan_path).stem}: {unsaved}last on {when:%Y-%m-%d at %H:%M}"
 
 
 def conflict() -> None:

@@ -33,6 +33,11 @@ if TYPE_CHECKING:
 
 ADDRESS_KEY = "sitting"
 
+LOOKED_AT = 30
+"""Sittings, the newest, among which unsaved figures are looked for."""
+
+MOST_OFFERED = 5
+
 
 @dataclass(frozen=True, slots=True)
 class Files:
@@ -100,7 +105,9 @@ def stand_on(kept: Kept, changes: Mapping[str, Any]) -> None:
 
 
 def take_up(found: sittings.Sitting) -> None:
-    """Go on with an earlier sitting of this or another window."""
+    """Go on with an earlier sitting; figures of this window that are not saved stay kept."""
+    if st.session_state.get("changes"):
+        st.session_state.token = sittings.new_token()
     open_plan(Path(found.plan_path), found.changes)
     if found.changes and st.session_state.kept.sha256 != found.plan_sha256:
         st.session_state.notice = (
@@ -279,14 +286,25 @@ def keep_sitting() -> None:
         st.query_params[ADDRESS_KEY] = st.session_state.token
 
 
-def earlier_sitting() -> sittings.Sitting | None:
-    """Give what another window, or an earlier one, had open last, where it differs from this."""
+def earlier_sittings() -> list[sittings.Sitting]:
+    """Give what other windows, or earlier ones, left: the last, and figures not saved anywhere.
+
+    Newest first; what this window has itself is left out.
+    """
     try:
-        found = sittings.last_sitting(database_path(data_folder()), besides=st.session_state.token)
+        found = sittings.last_sittings(
+            database_path(data_folder()), besides=st.session_state.token, most=LOOKED_AT
+        )
     except InputError:
-        return None
-    same = found and found.plan_path == str(st.session_state.kept.path) and not found.changes
-    return None if found is None or same or not Path(found.plan_path).is_file() else found
+        return []
+    mine = str(st.session_state.kept.path), dict(st.session_state.changes)
+    left: dict[str, sittings.Sitting] = {}
+    for at, each in enumerate(found):
+        changes = dict(each.changes)
+        known = each.plan_path == mine[0] and changes.items() <= mine[1].items()
+        if not known and Path(each.plan_path).is_file() and (changes or at == 0):
+            left.setdefault(f"{each.plan_path} {sorted(changes.items(), key=str)}", each)
+    return list(left.values())[:MOST_OFFERED]
 
 
 def _sitting() -> tuple[str, Path, str, dict[str, Any]]:

@@ -204,12 +204,12 @@ def test_brief_when_read_back_then_money_as_in_the_comparison_file(
 def test_brief_when_cash_is_drawn_then_its_bands_end_as_in_the_comparison_file(
     found: Findings, compared: dict[str, Any]
 ) -> None:
-    """The chart's own words: the 9-in-10 band and the middle end at June's of compare.json."""
+    """The chart's own words: the 8-in-10 band and the middle end at June's of compare.json."""
     blocks = document_of(found, DAY)["pages"][1]["blocks"]
     alt = next(block["alt"] for block in blocks if block["kind"] == "chart")
     june = compared["strategies"][0]["seasons"][-1]["closing_cash_aud"]["quantiles"]
-    ends = [f"{june[q] / 1_000:,.0f}" for q in ("0.5", "0.05", "0.95")]
-    assert f"ends at {ends[0]}; the 9-in-10 band ends between {ends[1]} and {ends[2]}" in alt
+    ends = [f"{june[q] / 1_000:,.0f}" for q in ("0.5", "0.1", "0.9")]
+    assert f"ends at {ends[0]}; the 8-in-10 band ends between {ends[1]} and {ends[2]}" in alt
 
 
 def test_brief_when_read_back_then_every_stress_number_is_of_its_case(

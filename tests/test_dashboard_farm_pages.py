@@ -200,7 +200,10 @@ def test_plant_or_hold_when_no_planting_is_ahead_then_it_says_so(
     late.switch_page("views/plant_or_hold.py").run()
     shown(late)
     assert late.subheader[0].value == "No planting is ahead in these seasons: no area can be chosen"
-    assert [metric.label for metric in late.metric] == ["A loan payment missed in these seasons"]
+    assert [metric.label for metric in late.metric] == [
+        "Overdraft past its limit in some month",
+        "A loan payment missed in these seasons",
+    ]
 
 
 def test_plant_or_hold_when_moved_then_next_seasons_water_and_the_driest_seasons_follow(
@@ -328,8 +331,8 @@ def test_worth_finding_when_the_best_use_changes_then_it_says_where() -> None:
         crossings=(Crossing(40.0, "planted", "held"),),
     )
     assert plant_findings.worth_finding(found) == (
-        "One more megalitre is worth most planted now: 420 AUD; after 40 ML it is held in the "
-        "account that is worth more"
+        "One more megalitre is worth most in planting more: 420 AUD, give or take 10 for the "
+        "draws; beyond 40 ML, held in the account"
     )
     frame = plant_findings.worth_frame(found)
     assert frame["AUD for one more ML"].tolist() == [420.0, 150.0, 210.0, 200.0]

@@ -181,9 +181,31 @@ def test_today_when_the_window_is_closed_unsaved_then_its_figures_come_back(home
     assert again.query_params["sitting"] != token
     fresh = _window()
     assert fresh.number_input(key="field.opening.storage_ml").value == 90_000.0
-    assert "with 1 figure not saved" in fresh.info[0].value
+    assert "1 figure not saved" in fresh.selectbox(key="left").options[0]
     _press(fresh, "Go on with it")
     assert fresh.number_input(key="field.opening.storage_ml").value == 12_345.0
+    assert _on_disk(home.path)["opening"]["storage_ml"] == 90_000.0
+
+
+def test_today_when_several_windows_are_left_unsaved_then_each_is_offered_and_none_is_lost(
+    home: Kept,
+) -> None:
+    """Figures left in two windows are both offered to a third; taking one up keeps its own."""
+    for storage_ml, account in ((11_111.0, None), (22_222.0, 0.31)):
+        left = _window()
+        left.number_input(key="field.opening.storage_ml").set_value(storage_ml).run()
+        if account is not None:
+            key = "field.opening.account_ml_per_share"
+            left.number_input(key=key).set_value(account).run()
+    third = _window()
+    third.number_input(key="field.opening.storage_ml").set_value(33_333.0).run()
+    offered = third.selectbox(key="left").options
+    assert [words.split(": ")[1].split(" ")[0] for words in offered] == ["2", "1"]
+    third.selectbox(key="left").select_index(1).run()
+    _press(third, "Go on with it")
+    assert third.number_input(key="field.opening.storage_ml").value == 11_111.0
+    fourth = _window()
+    assert len(fourth.selectbox(key="left").options) == 3
     assert _on_disk(home.path)["opening"]["storage_ml"] == 90_000.0
 
 

@@ -97,12 +97,17 @@ def test_driest_when_said_then_years_areas_and_missed_payments_are_the_numbers()
     met = outcome_of_area(
         setting, rivers_of(setting), strategy=MIDDLE, area_ha=60.0, hold_back_ml_per_share=0.1
     ).driest
-    said, frame = driest_finding(met[-1]), driest_frame(met)
+    said, frame = driest_finding(met), driest_frame(met)
     assert met[-1].stretch.observed_in[0] in said
     assert f"{met[-1].seasons[0].finished_ha:,.0f} ha in {met[-1].seasons[0].water_year}" in said
-    missed = [season.water_year for season in met[-1].seasons if season.payment_missed]
+    lowest = [min(season.lowest_cash_aud for season in each.seasons) for each in met]
+    assert f"{round(min(lowest), -3):,.0f} AUD" in said
+    told = [met[-1]] if lowest[-1] == min(lowest) else [met[-1], met[int(np.argmin(lowest))]]
+    missed = [s.water_year for each in told for s in each.seasons if s.payment_missed]
     assert all(year in said for year in missed)
     assert ("missed in" in said) == bool(missed)
+    followed = sum(row == "what followed" for row in frame["Driest run of"])
+    assert followed == sum(len(each.seasons) - each.stretch.dry_seasons[-1] for each in met)
     assert len(frame) == sum(len(each.seasons) for each in met)
     lowest = [round(season.lowest_cash_aud / 1e3) for each in met for season in each.seasons]
     assert [int(text.replace(",", "")) for text in frame["Lowest cash"]] == lowest

@@ -123,7 +123,7 @@ def chances_by_strategy_chart(
         title,
         "chance, % of possible runs",
         "",
-        x={"range": [0, 100]},
+        x={"range": [-3, 103]},
         y={"type": "category", "autorange": "reversed"},
         scattermode="group",
         scattergap=0.4,

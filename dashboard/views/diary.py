@@ -31,22 +31,25 @@ OFFERED = "\n".join(
 def _write_down() -> None:
     """Ask for a decision, beside the odds of this page."""
     offer = hashlib.sha256(OFFERED.encode()).hexdigest()[:8]
-    with st.form("decision", border=False, clear_on_submit=False):
-        decided_on = st.date_input("Decided on", key="decided_on", format="YYYY-MM-DD")
-        words = st.text_area(
-            "What we decided",
-            key="decided",
-            placeholder="Prepare 120 ha now; hold 0.10 ML per share; look again in October.",
-        )
-        at_odds = st.text_area(
-            "At what odds",
-            OFFERED,
-            key=f"odds_{offer}",
-            height=160,
-            help="As the page has them now; change or add as you like.",
-        )
-        if st.form_submit_button("Write it down"):
-            _try(diary.append, DIARY, decision(plan, record, decided_on, words, at_odds))
+    decided_on = st.date_input(
+        "Decided on", key="decided_on", format="YYYY-MM-DD", persist_state="session"
+    )
+    words = st.text_area(
+        "What we decided",
+        key="decided",
+        placeholder="Prepare 120 ha now; hold 0.10 ML per share; look again in October.",
+        persist_state="session",
+    )
+    at_odds = st.text_area(
+        "At what odds",
+        OFFERED,
+        key=f"odds_{offer}",
+        height=160,
+        persist_state="session",
+        help="As the page has them now; change or add as you like.",
+    )
+    if st.button("Write it down", key="write_down"):
+        _try(diary.append, DIARY, decision(plan, record, decided_on, words, at_odds))
 
 
 def _try(act: Callable[..., object], *words: object) -> None:

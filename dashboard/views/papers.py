@@ -84,9 +84,7 @@ def _offer(strategy: str, verdict: tuple[str, ...]) -> None:
     """Offer both files."""
     brief, workbook = _made(strategy, verdict)
     if not verdict:
-        st.caption(
-            "The odds were not tried on the observed years: the brief says so on its last page."
-        )
+        st.caption("The odds were not tried on the observed years: the brief says so.")
     st.download_button(
         "Take the brief (PDF)",
         brief,

@@ -14,6 +14,7 @@ from dashboard import (
     standing,
     state,
     tables,
+    trust_note,
 )
 from dashboard.announced_error import show_announced_error
 from dashboard.findings import chance_finding, none_chances
@@ -37,6 +38,7 @@ def _what_it_means() -> None:
         alt=finding,
         frame=lambda: tables.chances_frame(chances),
     )
+    trust_note.show(*current)
 
 
 def _changes() -> None:

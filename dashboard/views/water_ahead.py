@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, charts, metrics, standing, tables, wording
+from dashboard import cached, charts, metrics, standing, tables, trust_note, wording
 from dashboard.announced_error import show_announced_error
 from dashboard.findings import (
     announced_finding,
@@ -25,11 +25,12 @@ last_month = seasons[-1].last_month
 months = [format_month(month) for month in range(ahead.first_month, last_month + 1)]
 starts = [month for month in months[1:] if month.endswith("-07")]
 
-st.header("How likely is no water at all?", anchor=False)
+st.header("How likely is it that nothing is announced?", anchor=False)
 st.caption(wording.drawn_from(odds))
 standing.drawing()
 show_announced_error(plan, record)
 chances = none_chances(seasons)
+trust_note.show(plan, record)
 metrics.row(dict(list(chances.items())[: len(seasons)]))
 tables.chart(
     charts.chance_chart(chances, title=chance_finding(seasons)),

@@ -80,7 +80,7 @@ def cash_chart(cash: CashMonths, limit_aud: float) -> Drawn:
     xs = [across.at(t) for t in range(count)]
     canvas.text(4, 9, "bank balance, thousand AUD")
     canvas.axis_y(scale, ticks, LEFT, RIGHT - 62, "{:,.0f}")
-    for low_frac, high_frac, shade in ((0.05, 0.95, PALE), (0.25, 0.75, MIDDLE)):
+    for low_frac, high_frac, shade in ((0.1, 0.9, PALE), (0.25, 0.75, MIDDLE)):
         lows, highs = ([scale.at(v) for v in by_frac[frac]] for frac in (low_frac, high_frac))
         canvas.band(xs, lows, highs, shade=shade)
     canvas.line(list(zip(xs, map(scale.at, by_frac[0.5]), strict=True)), width=1.6)
@@ -98,8 +98,8 @@ def cash_chart(cash: CashMonths, limit_aud: float) -> Drawn:
     said = (
         f"Bank balance by month. The middle line is lowest in "
         f"{month_name(cash.first_month + lowest)} at {by_frac[0.5][lowest]:,.0f} thousand AUD and "
-        f"ends at {by_frac[0.5][-1]:,.0f}; the 9-in-10 band ends between {by_frac[0.05][-1]:,.0f} "
-        f"and {by_frac[0.95][-1]:,.0f}. The overdraft limit is {limit_aud / 1_000:,.0f} thousand."
+        f"ends at {by_frac[0.5][-1]:,.0f}; the 8-in-10 band ends between {by_frac[0.1][-1]:,.0f} "
+        f"and {by_frac[0.9][-1]:,.0f}. The overdraft limit is {limit_aud / 1_000:,.0f} thousand."
     )
     return canvas.svg(), said
 

@@ -166,7 +166,6 @@ def has_no_debt(outcome: StrategyOutcome) -> bool:
 def survives_words(outcome: StrategyOutcome) -> str:
     """Say how many seasons running of no allocation the farm survives."""
     survived = outcome.dry_seasons_survived
-    before = "before a payment is missed or the overdraft passes its limit"
     if survived == 0:
         return (
             "From today a single season of no allocation is enough for a payment to be missed or "
@@ -174,7 +173,11 @@ def survives_words(outcome: StrategyOutcome) -> str:
         )
     number = "1 season" if survived == 1 else f"{survived} seasons running"
     more = " or more" if survived == outcome.dry_seasons_tried else ""
-    return f"From today the farm survives {number}{more} of no allocation {before}."
+    return (
+        f"From today the farm gets through {number}{more} of no allocation: to the end of "
+        f"{'it' if survived == 1 else 'them'} no payment is missed and the overdraft stays within "
+        "its limit. What follows may still break it."
+    )
 
 
 def stress_table(found: Findings) -> Block:

@@ -43,7 +43,7 @@ def planting_page(found: Findings) -> dict[str, Any]:
         ),
         chart(
             cash_chart(found.cash, limit_aud),
-            "Bank balance at each month's end, thousand AUD. Pale: 9 in 10 of "
+            "Bank balance at each month's end, thousand AUD. Pale: 8 in 10 of "
             f"{found.cash.sequences:,} sequences. Darker: 5 in 10. Line: the middle.",
         ),
         cash_table(found),

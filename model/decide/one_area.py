@@ -59,6 +59,7 @@ class AreaOutcome:
     season: int  # in which the chosen area is planted, from 0
     chances: Mapping[str, Estimate]  # the names of EVENTS, in that season
     missed_in_run: Estimate  # a loan payment missed some time in the run
+    past_limit_in_run: Estimate  # the overdraft past its limit some time in the run
     amounts: Mapping[str, tuple[Spread | None, ...]]  # the names of AMOUNTS, by season
     cash_bands_aud: FloatArray  # (BAND_FRACS, month) bank balance at the month's end
     driest: tuple[StretchMet, ...]  # the driest stretches on record, come again from today
@@ -119,16 +120,17 @@ def outcome_of_area(
     def odds(now: BoolArray, again: BoolArray) -> Estimate:
         return chance(now[0], again[0].reshape(RECORD_RESAMPLES, -1).mean(axis=1))
 
+    def in_run(name: str) -> Estimate:
+        return odds(np.asarray(happened[name].any(-1)), np.asarray(happened_again[name].any(-1)))
+
     return AreaOutcome(
         season=season,
         chances={
             name: odds(happened[name][..., season], happened_again[name][..., season])
             for name in EVENTS
         },
-        missed_in_run=odds(
-            np.asarray(happened["payment_missed"].any(-1)),
-            np.asarray(happened_again["payment_missed"].any(-1)),
-        ),
+        missed_in_run=in_run("payment_missed"),
+        past_limit_in_run=in_run("past_overdraft_limit"),
         amounts={name: _by_season(now[name][0], again[name][0]) for name in AMOUNTS},
         cash_bands_aud=ordered_quantiles(np.sort(np.stack(cash, axis=1), axis=0), BAND_FRACS),
         driest=met_by(rivers.driest, dry, setting.rules, setting.valley.calendar),

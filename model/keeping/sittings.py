@@ -80,27 +80,26 @@ def sitting(path: Path, token: str) -> Sitting | None:
     InputError
         The database cannot be used.
     """
-    return _first(path, "WHERE token = ?", (token,))
+    return next(iter(_found(path, "WHERE token = ?", (token,))), None)
 
 
-def last_sitting(path: Path, *, besides: str = "") -> Sitting | None:
-    """Give the sitting that was kept last, but for one.
+def last_sittings(path: Path, *, besides: str = "", most: int = 1) -> tuple[Sitting, ...]:
+    """Give the sittings that were kept last, the newest first, but for one.
 
     Raises
     ------
     InputError
         The database cannot be used.
     """
-    return _first(path, "WHERE token != ? ORDER BY written_at DESC", (besides,))
+    return _found(path, "WHERE token != ? ORDER BY written_at DESC LIMIT ?", (besides, most))
 
 
-def _first(path: Path, condition: str, values: tuple[str, ...]) -> Sitting | None:
+def _found(path: Path, condition: str, values: tuple[str | int, ...]) -> tuple[Sitting, ...]:
     if not path.exists():
-        return None
+        return ()
     with connected(path) as database:
-        query = f"SELECT {_COLUMNS} FROM sitting {condition} LIMIT 1"
-        row = database.execute(query, values).fetchone()
-    if row is None:
-        return None
-    token, written_at, plan_path, plan_sha256, changes = row
-    return Sitting(token, written_at, plan_path, plan_sha256, json.loads(changes))
+        rows = database.execute(f"SELECT {_COLUMNS} FROM sitting {condition}", values).fetchall()
+    return tuple(
+        Sitting(token, written_at, plan_path, plan_sha256, json.loads(changes))
+        for token, written_at, plan_path, plan_sha256, changes in rows
+    )

@@ -27,7 +27,7 @@ from tests.browser.test_keeping import HEADINGS as PAGES_THAT_KEEP
 CHARTS = ("none", "reached", "announced_to_date_ml_per_share", "set_aside")
 """The charts of the odds, as the page opens."""
 
-ODDS = "How likely is no water at all?"
+ODDS = "How likely is it that nothing is announced?"
 """Heads the page of the odds."""
 
 HEADINGS = {

@@ -24,7 +24,7 @@ SETTLED = """() => {
         && app.dataset.testConnectionState === 'CONNECTED'
         && !document.querySelector('[data-testid="stSkeleton"],[data-stale="true"]');
 }"""
-ODDS = "How likely is no water at all?"
+ODDS = "How likely is it that nothing is announced?"
 TABLES = ("surface", "monthly")
 """In their order on the page."""
 
