@@ -8,6 +8,7 @@ from dashboard import wording
 from dashboard.wording import AMOUNT_TITLES, in_ten, ml, ml_per_share
 from model.chances import Estimate
 from model.outlook import PointOutlook, SeasonOutlook
+from model.record import FloatArray
 from model.water_ahead import BAND_FRACS, SetAside, WaterAhead
 from model.water_year import MONTH_NAMES, month_name, month_of_water_year
 
@@ -79,26 +80,20 @@ def announced_finding(seasons: Sequence[SeasonOutlook], measure: str) -> str:
     return f"{title} at season's end: {ml_per_share(spread.reached_in(5).value)} in 5 years of 10"
 
 
-def band_findings(ahead: WaterAhead) -> dict[str, str]:
-    """Say of each band where its middle stands at the end, or where it is lowest."""
-    announced, account, storage_ml = (ahead.bands[name][MIDDLE] for name in ahead.bands)
-    lowest = int(storage_ml.argmin())
-    sure_ml = ahead.bands["storage_end_ml"][SURE]
-    first = ahead.outlook.seasons[0]
+def band_finding(ahead: WaterAhead, name: str, bands: FloatArray) -> str:
+    """Say of the bands of an amount where the middle stands at the end, or where it is lowest."""
+    first, middle = ahead.outlook.seasons[0], bands[MIDDLE]
     end = first.last_month - ahead.first_month
-    return {
-        "announced_to_date_ml_per_share": (
-            f"Announced by the end of {first.water_year}: {ml_per_share(announced[end])} in the "
-            "middle year"
-        ),
-        "account_ml_per_share": (
-            f"The middle account holds {ml_per_share(account[end])} when {first.water_year} ends"
-        ),
-        "storage_end_ml": (
-            f"The middle dam is lowest in {month_name(ahead.first_month + lowest)}, at "
-            f"{ml(storage_ml[lowest])}; in every month 9 years of 10 are above {ml(sure_ml.min())}"
-        ),
-    }
+    if name == "announced_to_date_ml_per_share":
+        said = ml_per_share(middle[end])
+        return f"Announced by the end of {first.water_year}: {said} in the middle year"
+    if name == "account_ml_per_share":
+        return f"The middle account holds {ml_per_share(middle[end])} when {first.water_year} ends"
+    lowest = int(middle.argmin())
+    return (
+        f"The middle dam is lowest in {month_name(ahead.first_month + lowest)}, at "
+        f"{ml(middle[lowest])}; in every month 9 years of 10 are above {ml(bands[SURE].min())}"
+    )
 
 
 def set_aside_finding(today: SetAside) -> str:

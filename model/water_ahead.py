@@ -57,8 +57,12 @@ class WaterAhead:
 
     outlook: Outlook
     first_month: int  # month number
-    bands: Mapping[str, FloatArray]  # the names of BANDED, each (BAND_FRACS, month)
+    by_month: Mapping[str, FloatArray]  # the names of BANDED, each (sequence, month)
     today: SetAside
+
+    def bands(self, name: str) -> FloatArray:
+        """(BAND_FRACS, month) the bands of one amount; ordered when asked for, one at a time."""
+        return ordered_quantiles(np.sort(self.by_month[name], axis=0), BAND_FRACS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,10 +117,7 @@ def look_ahead(plan: Plan, record: Record, drawn: Drawn | None = None) -> WaterA
     return WaterAhead(
         outlook=outlook_of(setting, SeasonResults.joined(parts), drawn.resampled),
         first_month=setting.calendar.opening_month,
-        bands={
-            name: ordered_quantiles(np.sort(by_month, axis=0), BAND_FRACS)
-            for name, by_month in values.items()
-        },
+        by_month=values,
         today=today,
     )
 

@@ -60,8 +60,8 @@ def test_water_ahead_when_other_plans_are_kept_then_each_gets_its_own(
     mine = change(plan)
     kept, fresh = cached.water_ahead(mine, record), look_ahead(mine, record)
     assert kept.outlook.seasons == fresh.outlook.seasons
-    for name, bands in fresh.bands.items():
-        np.testing.assert_array_equal(kept.bands[name], bands)
+    for name in fresh.by_month:
+        np.testing.assert_array_equal(kept.bands(name), fresh.bands(name))
 
 
 def test_drawn_ahead_when_the_dam_moves_then_nothing_is_drawn_anew(record: Record) -> None:

@@ -297,7 +297,7 @@ def test_page_when_it_shows_bands_then_at_a_seasons_end_they_are_the_seasons_qua
             ("storage_end_ml", season.amounts["storage_end_ml"]),
             ("account_ml_per_share", season.end.amounts["account_ml_per_share"]),
         ):
-            band = ahead.bands[name][:, at]
+            band = ahead.bands(name)[:, at]
             quantiles = [column.quantiles[frac].value for frac in BAND_FRACS]
             np.testing.assert_allclose(band, quantiles, rtol=1e-12)
 

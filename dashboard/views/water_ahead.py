@@ -8,7 +8,7 @@ from dashboard import cached, charts, metrics, standing, tables, trust_note, wor
 from dashboard.announced_error import show_announced_error
 from dashboard.findings import (
     announced_finding,
-    band_findings,
+    band_finding,
     chance_finding,
     none_chances,
     points_of,
@@ -71,12 +71,13 @@ banded = st.segmented_control(
     key="banded",
     persist_state="session",
 )
-finding = band_findings(ahead)[banded]
+bands = ahead.bands(banded)
+finding = band_finding(ahead, banded, bands)
 in_dam = banded == "storage_end_ml"
 tables.chart(
     charts.band_chart(
         months,
-        ahead.bands[banded],
+        bands,
         title=finding,
         unit="ML" if in_dam else "ML/share",
         season_starts=starts,
@@ -84,7 +85,7 @@ tables.chart(
     ),
     key=banded,
     alt=finding,
-    frame=lambda: tables.bands_frame(months, ahead.bands[banded]),
+    frame=lambda: tables.bands_frame(months, bands),
 )
 
 st.header("Why is water in the dam not announced?", anchor=False)
