@@ -14,7 +14,13 @@ def row(chances: Mapping[str, Estimate]) -> None:
     """Show chances side by side, by what they are chances of."""
     for column, (name, estimate) in zip(st.columns(len(chances)), chances.items(), strict=True):
         with column:
-            st.metric(name, wording.in_ten_briefly(estimate.value), border=True)
+            st.markdown(name)  # a metric's own label is cut where it is long
+            st.metric(
+                name,
+                wording.in_ten_briefly(estimate.value),
+                border=True,
+                label_visibility="collapsed",
+            )
             st.caption(
                 f"{wording.percent(estimate.value)}. The record leaves it at "
                 f"{wording.record_range(estimate)}; the draws alone, "

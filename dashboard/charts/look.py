@@ -129,7 +129,16 @@ def drawn(
     return go.Figure(
         list(traces),
         {
-            "title": {"text": wrapped, "x": 0, "xref": "container", "font": {"size": 15}},
+            "title": {
+                "text": wrapped,
+                "font": {"size": 15},
+                "x": 0,
+                "xref": "container",
+                "y": 1,
+                "yref": "container",
+                "yanchor": "top",
+                "pad": {"t": 12},
+            },
             "margin": {"l": 8, "r": 8, "t": top, "b": 8},
             "legend": {"orientation": "h", "yanchor": "top", "y": -0.32, "x": 0},
             "hovermode": "closest",
