@@ -177,7 +177,7 @@ def driest_frame(met: Sequence[StretchMet]) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "Season, observed in": f"{season.water_year}, {season.observed_in}",
-            "Driest run of": _place(each.stretch, at),
+            "Dry run": _place(each.stretch, at),
             "Planted, finished, ha": f"{_ha(season.planted_ha)}, {_ha(season.finished_ha)}",
             "Margin": f"{season.margin_aud / 1e3:,.0f}",
             "Lowest cash": f"{season.lowest_cash_aud / 1e3:,.0f}",
@@ -198,11 +198,11 @@ def _dry_name(stretch: Stretch) -> str:
 
 
 def _place(stretch: Stretch, season: int) -> str:
-    """Say whether a season (from 0) is one of the dry ones, or followed them."""
+    """Give the length of the dry run that a season (from 0) is in; `after` for what followed."""
     dry = stretch.dry_seasons[-1]
     if season >= dry:
-        return "what followed"
-    return "1 season" if dry == 1 else f"{dry} seasons"
+        return "after"
+    return str(dry)
 
 
 def _lowest_aud(met: StretchMet) -> float:

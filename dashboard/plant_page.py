@@ -147,6 +147,7 @@ def show_driest(met: tuple[StretchMet, ...]) -> None:
     st.markdown(farm.driest_finding(met))
     st.caption(
         "Met from today's dam and account, with this area and this hold-back, month by month as "
-        "they were observed, and what followed them. Money in thousand AUD."
+        "they were observed. Dry run: part of the driest so many seasons; after: what followed "
+        "them. Money in thousand AUD."
     )
     tables.table(farm.driest_frame(met), key="driest")

@@ -258,6 +258,14 @@ def test_evidence_when_of_another_record_then_refused_and_else_printed(
     assert words.count(held) == 2
     said = f"Trust. {held} (right odds bring 6 to 9). {worse}"
     assert said in words.replace("- ", "-")  # a line may end at a hyphen
+    missed = (
+        "The chance of nothing announced was said too low this season. Nothing more was announced."
+    )
+    words = words_of(brief_pdf(findings_of(plan, record, verdict=[missed, told, worse]), DAY))
+    first = (
+        "Tried on the observed years, the chance of nothing announced was said too low this season"
+    )
+    assert words.count(first) == 2
     valley = plan.valley.model_copy(update={"delivery_loss_frac": 0.21})
     farther = plan.opening.model_copy(update={"storage_ml": 1.0, "month": "2026-09"})
     for other, refused in (

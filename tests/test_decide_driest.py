@@ -106,7 +106,7 @@ def test_driest_when_said_then_years_areas_and_missed_payments_are_the_numbers()
     missed = [s.water_year for each in told for s in each.seasons if s.payment_missed]
     assert all(year in said for year in missed)
     assert ("missed in" in said) == bool(missed)
-    followed = sum(row == "what followed" for row in frame["Driest run of"])
+    followed = sum(row == "after" for row in frame["Dry run"])
     assert followed == sum(len(each.seasons) - each.stretch.dry_seasons[-1] for each in met)
     assert len(frame) == sum(len(each.seasons) for each in met)
     lowest = [round(season.lowest_cash_aud / 1e3) for each in met for season in each.seasons]

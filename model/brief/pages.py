@@ -15,7 +15,7 @@ from model.brief.lender_page import headline_of as lender_headline
 from model.brief.lender_page import lender_page, survives_words
 from model.brief.planting_page import bank_words, planted_words, planting_page
 from model.brief.trust_page import trust_page
-from model.brief.trust_words import no_better, none_missed
+from model.brief.trust_words import no_better
 from model.brief.water_page import water_page
 
 
@@ -35,7 +35,5 @@ def pages_of(found: Findings) -> list[dict[str, Any]]:
 
 
 def _trust_words(headline: str, verdict: Sequence[str]) -> str:
-    """Say how far to trust it, what was said wrongly of having nothing, and what is no better."""
-    return " ".join(
-        said for said in (f"{headline}.", none_missed(verdict), no_better(verdict)) if said
-    )
+    """Say how far to trust it, and what is no better than the long-run record."""
+    return f"{headline}. {no_better(verdict)}".strip()

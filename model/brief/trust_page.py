@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from model.brief.findings import Findings
 from model.brief.layout import Block, bullets, heading, note, page, rate, table, text, two, whole
-from model.brief.trust_words import parted
+from model.brief.trust_words import none_missed, parted
 from model.decide.compare_files import FARM_CAUTION, WATER_ONLY
 from model.evidence.announced import HINDSIGHT, held_in_words, none_in_words
 from model.sequences.drying import drying_in_words
@@ -66,7 +66,9 @@ def announced_blocks(found: Findings) -> list[Block]:
 
 
 def headline_of(verdict: Sequence[str]) -> str:
-    """Give the finding on this season: how often the 8-in-10 band held."""
+    """Give the finding: a chance of none said wrongly, else how often this season's band held."""
+    if missed := none_missed(verdict):
+        return f"Tried on the observed years, {missed[0].lower()}{missed[1:].rstrip('.')}"
     for sentence in verdict:
         held = BAND_HELD.match(sentence)
         if held:

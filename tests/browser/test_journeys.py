@@ -6,10 +6,10 @@ import re
 
 from playwright.sync_api import Locator, Page, expect
 
+from tests.browser.steps import settle
 from tests.browser.test_keeping import _go_to as to_keeping
 from tests.browser.test_keeping import _save_as as save_as
 from tests.browser.test_keeping import _set as set_figure
-from tests.browser.test_keeping import _settle as settle
 from tests.browser.test_keeping import _shown as shown
 
 FINISHED = re.compile(r"ha planted in .*: all of it finished and fully watered")
@@ -80,7 +80,7 @@ def test_strategies_when_two_are_compared_then_a_finding_is_read_off(open_page) 
     expect(legend).to_have_count(2)
     settle(page)
     said = (_title(page, "standing").text_content() or "").replace(" ", "")
-    best = re.match(r"(.+?)endsbestonaverage\((-?[\d,]+)AUD\)", said)
+    best = re.match(r"(.+?)endsbestonaverage\((-?[\d,]+)AUD", said)
     assert best is not None, said
     assert best[1] in [name.replace(" ", "") for name in names[1:]]
     thousands = f"{round(int(best[2].replace(',', '')) / 1e3):,}"

@@ -10,36 +10,25 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from model.demonstration import demonstration_plan
+from tests.browser.steps import broken_rules, settle, too_wide_px
 
-SETTLED = """() => {
-    const app = document.querySelector('[data-testid="stApp"]');
-    return app && app.dataset.testScriptState === 'notRunning'
-        && app.dataset.testConnectionState === 'CONNECTED'
-        && !document.querySelector('[data-testid="stSkeleton"],[data-stale="true"]');
-}"""
 HEADINGS = {
     "Today": "Where things stand today",
     "Valley and record": "Valley and record",
     "Plans": "Plans",
     "Diary": "Diary of decisions",
 }
-PARTS = ("The dam", "The rules", "The accounts")
-
-
-def _settle(page: Page) -> None:
-    """Wait until nothing is being run or drawn: after the outcome, never instead of it."""
-    page.wait_for_function(SETTLED)
+PARTS = ("The dam", "The rules", "The accounts", "What was announced")
 
 
 def _shown(page: Page) -> None:
     """Wait for the page of today to be whole."""
     expect(page.get_by_role("heading", name=HEADINGS["Today"])).to_be_visible()
     expect(page.locator(".st-key-today_none[data-stale=false] .gtitle")).to_have_count(1)
-    _settle(page)
+    settle(page)
 
 
 def _go_to(page: Page, name: str) -> None:
@@ -52,7 +41,7 @@ def _go_to(page: Page, name: str) -> None:
     if narrow:
         page.get_by_test_id("stSidebarCollapseButton").get_by_role("button").click()
         expect(page.get_by_test_id("stExpandSidebarButton")).to_be_visible()
-    _settle(page)
+    settle(page)
 
 
 def _set(page: Page, label: str, value: str) -> None:
@@ -61,7 +50,7 @@ def _set(page: Page, label: str, value: str) -> None:
     field.fill(value)
     field.press("Enter")
     expect(page.get_by_role("table")).to_contain_text(f"{float(value):,.10g}")
-    _settle(page)
+    settle(page)
 
 
 def _dam(page: Page) -> str:
@@ -75,7 +64,7 @@ def _save_as(page: Page, name: str) -> Path:
     page.get_by_role("button", name="Save as a new plan").click()
     said = page.get_by_text(re.compile(rf"^Saved as .*{name}\.toml\.$"))
     expect(said).to_be_visible()
-    _settle(page)
+    settle(page)
     return Path(said.inner_text().removeprefix("Saved as ").removesuffix("."))
 
 
@@ -120,7 +109,7 @@ def test_save_when_two_windows_have_the_plan_then_neither_undoes_the_other(open_
     second.get_by_role("option", name="two windows").click()
     second.get_by_role("button", name="Open this plan").click()
     expect(second.get_by_text("two windows is open.")).to_be_visible()
-    _settle(second)
+    settle(second)
     _go_to(second, "Today")
     _set(first, "Water in the dam, ML", "50000")
     _save(first)
@@ -132,7 +121,7 @@ def test_save_when_two_windows_have_the_plan_then_neither_undoes_the_other(open_
     assert _opening(path)["account_ml_per_share"] == 0.17
     second.get_by_role("button", name="Keep both: lay my figures on the file's").click()
     expect(second.get_by_text("dam 50,000 ML of 300,000 ML", exact=False)).to_be_visible()
-    _settle(second)
+    settle(second)
     assert _dam(second) == "50000"
     _save(second)
     expect(second.get_by_text(re.compile(r"^Saved to "))).to_be_visible()
@@ -159,13 +148,13 @@ def test_record_when_a_bad_file_then_a_good_one_then_faults_by_row_and_the_good_
     expect(faults).to_contain_text("row 8, column inflow_ml")
     expect(faults).to_contain_text("about a flood")
     expect(page.get_by_role("button", name="Use this record in the plan")).to_have_count(0)
-    _settle(page)
+    settle(page)
     drop.set_input_files(good)
     expect(page.get_by_text("mine.csv can be used: 300 months", exact=False)).to_be_visible()
     page.get_by_role("button", name="Use this record in the plan").click()
     expect(page.get_by_text(re.compile(r"^mine-[0-9a-f]{12}\.csv$"))).to_be_visible()
     expect(page.get_by_role("table").first).to_contain_text("Hurst's K")
-    _settle(page)
+    settle(page)
 
 
 def test_decision_when_written_down_then_it_is_in_the_diary_of_every_window(open_page) -> None:
@@ -181,7 +170,7 @@ def test_decision_when_written_down_then_it_is_in_the_diary_of_every_window(open
     _go_to(other, "Diary")
     other.get_by_text("Prepare 120 ha, hold 0.1").first.click()
     expect(other.get_by_role("textbox", name="How it turned out")).to_be_visible()
-    _settle(other)
+    settle(other)
     with other.expect_download() as download:
         other.get_by_role("button", name="The plan as it was, TOML").click()
     taken = Path(download.value.path()).read_text("utf-8")
@@ -189,7 +178,7 @@ def test_decision_when_written_down_then_it_is_in_the_diary_of_every_window(open
     other.get_by_role("textbox", name="How it turned out").fill("0.3 announced by January")
     other.get_by_role("button", name="Note it").click()
     expect(other.get_by_text("It stands in the diary.")).to_be_visible()
-    _settle(other)
+    settle(other)
 
 
 @pytest.mark.parametrize("width", [1280, 390])
@@ -207,22 +196,11 @@ def test_pages_that_keep_when_checked_by_axe_then_no_wcag_rule_is_broken(
     for part in PARTS:
         page.get_by_role("radio", name=part).click()
         expect(page.get_by_role("radio", name=part)).to_be_checked()
-        _settle(page)
+        settle(page)
         _check(page, part)
 
 
 def _check(page: Page, name: str) -> None:
     """Check a page as it stands."""
-    broken = [
-        f"{name}: {rule['id']}: {rule['nodes'][0]['html']}"
-        for rule in Axe().run(page).response["violations"]
-        if any(tag.startswith("wcag") for tag in rule["tags"])
-    ]
-    assert broken == []
-    overflow_px = page.evaluate(
-        """() => Math.max(...['html', '[data-testid="stMain"]'].map((place) => {
-            const element = document.querySelector(place);
-            return element.scrollWidth - element.clientWidth;
-        }))"""
-    )
-    assert overflow_px <= 0, name
+    assert broken_rules(page) == [], name
+    assert too_wide_px(page) <= 0, name

@@ -11,20 +11,14 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 
 from tests.brief_words import words_of
+from tests.browser.steps import broken_rules, settle, too_wide_px
 
 HEADING = "On paper, for a partner or a lender"
 TITLE = "Demonstration: Plovermere Dam, Sandlark River (invented)"
-SETTLED = """() => {
-    const app = document.querySelector('[data-testid="stApp"]');
-    return app && app.dataset.testScriptState === 'notRunning'
-        && app.dataset.testConnectionState === 'CONNECTED'
-        && !document.querySelector('[data-testid="stSkeleton"],[data-stale="true"]');
-}"""
 
 
 def _papers_page(page: Page) -> None:
@@ -37,7 +31,7 @@ def _papers_page(page: Page) -> None:
     if narrow:
         page.get_by_test_id("stSidebarCollapseButton").get_by_role("button").click()
         expect(page.get_by_test_id("stExpandSidebarButton")).to_be_visible()
-    page.wait_for_function(SETTLED)
+    settle(page)
 
 
 def _make(page: Page) -> None:
@@ -86,7 +80,7 @@ def test_trial_when_stopped_by_its_toggle_then_nothing_is_left_running(open_page
     label = page.get_by_text("Try the odds on the observed years first", exact=False)
     label.click()
     expect(toggle).to_be_checked()
-    page.wait_for_function(SETTLED)
+    settle(page)
     _make(page)
     running = page.get_by_text(re.compile(r"Standing in every observed year: [1-9]\d* of \d+"))
     expect(running).to_be_visible()
@@ -94,11 +88,11 @@ def test_trial_when_stopped_by_its_toggle_then_nothing_is_left_running(open_page
     expect(running).to_have_count(0)
     expect(page.get_by_text("Uncaught", exact=False)).to_have_count(0)
     expect(toggle).not_to_be_checked()
-    page.wait_for_function(SETTLED)
+    settle(page)
     expect(page.get_by_role("button", name="Take the brief (PDF)")).to_have_count(0)
     _make(page)
     expect(page.get_by_text("The odds were not tried", exact=False)).to_be_visible()
-    page.wait_for_function(SETTLED)
+    settle(page)
 
 
 @pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
@@ -110,17 +104,6 @@ def test_papers_page_when_checked_by_axe_then_no_wcag_rule_is_broken(
     _papers_page(page)
     _make(page)
     expect(page.get_by_role("button", name="Take the workbook (XLSX)")).to_be_visible()
-    page.wait_for_function(SETTLED)
-    broken = [
-        f"{rule['id']}: {rule['nodes'][0]['html']}"
-        for rule in Axe().run(page).response["violations"]
-        if any(tag.startswith("wcag") for tag in rule["tags"])
-    ]
-    assert broken == []
-    overflow_px = page.evaluate(
-        """() => {
-            const main = document.querySelector('[data-testid="stMain"]');
-            return main.scrollWidth - main.clientWidth;
-        }"""
-    )
-    assert overflow_px <= 0
+    settle(page)
+    assert broken_rules(page) == []
+    assert too_wide_px(page) <= 0

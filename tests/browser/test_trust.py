@@ -8,22 +8,16 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from model.demonstration import demonstration_plan
+from tests.browser.steps import broken_rules, settle
 
 YEARS = 60
 BUTTON = ".st-key-evidence_button button"
 ASK = re.compile("^Try the odds on the observed years")
 PROGRESS = re.compile(r"Standing in every observed year: (\d+) of (\d+) years")
 LONG_MS = 120_000
-SETTLED = """() => {
-    const app = document.querySelector('[data-testid="stApp"]');
-    return app && app.dataset.testScriptState === 'notRunning'
-        && app.dataset.testConnectionState === 'CONNECTED'
-        && !document.querySelector('[data-testid="stSkeleton"],[data-stale="true"]');
-}"""
 
 
 def _short_record(folder: Path) -> Path:
@@ -38,7 +32,7 @@ def _short_record(folder: Path) -> Path:
 def _go_to(page: Page, name: str, heading: str) -> None:
     page.get_by_role("link", name=name).click()
     expect(page.get_by_role("heading", name=heading)).to_be_visible()
-    page.wait_for_function(SETTLED)
+    settle(page)
 
 
 def _bring_in(page: Page, record: Path) -> None:
@@ -47,7 +41,7 @@ def _bring_in(page: Page, record: Path) -> None:
     page.locator(".st-key-record_file input[type=file]").set_input_files(record)
     page.get_by_role("button", name="Use this record in the plan").click()
     expect(page.get_by_text(f"The plan now rests on {record.name}", exact=False)).to_be_visible()
-    page.wait_for_function(SETTLED)
+    settle(page)
 
 
 def test_hindcast_when_stopped_by_keyboard_then_it_ends_and_can_be_begun_again(
@@ -67,7 +61,7 @@ def test_hindcast_when_stopped_by_keyboard_then_it_ends_and_can_be_begun_again(
     button.press("Enter")
     stopped = page.get_by_text(re.compile(r"^Stopped (after|before)"))
     expect(stopped).to_be_visible()
-    page.wait_for_function(SETTLED)
+    settle(page)
     expect(button).to_have_text(ASK)
     expect(page.get_by_text(PROGRESS)).to_have_count(0)
     expect(page.locator(".js-plotly-plot")).to_have_count(0)
@@ -77,16 +71,11 @@ def test_hindcast_when_stopped_by_keyboard_then_it_ends_and_can_be_begun_again(
     button.press("Enter")
     expect(page.get_by_text(PROGRESS)).to_be_visible()
     expect(page.locator(".js-plotly-plot")).to_have_count(5, timeout=LONG_MS)
-    page.wait_for_function(SETTLED)
+    settle(page)
     expect(button).to_have_count(0)
     expect(stopped).to_have_count(0)
     expect(page.get_by_text(re.compile(r"the 8-in-10 band held in \d+ of \d+"))).to_have_count(3)
-    broken = [
-        f"{rule['id']}: {rule['nodes'][0]['html']}"
-        for rule in Axe().run(page).response["violations"]
-        if any(tag.startswith("wcag") for tag in rule["tags"])
-    ]
-    assert broken == []
+    assert broken_rules(page) == []
 
 
 def test_hindcast_when_the_page_is_left_then_it_is_stopped_and_that_is_said(

@@ -17,13 +17,8 @@ from playwright.sync_api import TimeoutError as TooLateError
 from model.demonstration import demonstration_plan
 from model.plan import Plan
 from model.plan_file import parse_plan, read_plan
+from tests.browser.steps import settle
 
-SETTLED = """() => {
-    const app = document.querySelector('[data-testid="stApp"]');
-    return app && app.dataset.testScriptState === 'notRunning'
-        && app.dataset.testConnectionState === 'CONNECTED'
-        && !document.querySelector('[data-testid="stSkeleton"],[data-stale="true"]');
-}"""
 ODDS = "How likely is it that nothing is announced?"
 TABLES = ("surface", "monthly")
 """In their order on the page."""
@@ -31,15 +26,10 @@ TABLES = ("surface", "monthly")
 PRESSES, MOMENT_MS = 5, 3_000
 
 
-def _settle(page: Page) -> None:
-    """Wait until nothing is being run or drawn: after the outcome, never instead of it."""
-    page.wait_for_function(SETTLED)
-
-
 def _go_to(page: Page, name: str, heading: str) -> None:
     page.get_by_role("link", name=name).click()
     expect(page.get_by_role("heading", name=heading, exact=True)).to_be_visible()
-    _settle(page)
+    settle(page)
 
 
 def _odds(page: Page) -> tuple[str, str]:
@@ -47,7 +37,7 @@ def _odds(page: Page) -> tuple[str, str]:
     _go_to(page, "Water ahead", ODDS)
     title = page.locator(".st-key-set_aside[data-stale=false] .gtitle")
     expect(title).to_have_count(1)
-    _settle(page)
+    settle(page)
     chance = page.get_by_text(re.compile(r"^[\d.]+ %\. The record leaves")).first.inner_text()
     return chance, title.text_content() or ""
 
@@ -57,7 +47,7 @@ def _the_dam(page: Page) -> None:
     _go_to(page, "Valley and record", "Valley and record")
     page.get_by_role("radio", name="The dam").click()
     expect(page.get_by_role("heading", name="Surface of the lake")).to_be_visible()
-    _settle(page)
+    settle(page)
 
 
 def _focus(table: Locator) -> None:
@@ -93,7 +83,7 @@ def _use(page: Page, form: int, outcome: Locator) -> None:
             continue
         break
     expect(outcome).to_be_attached()
-    _settle(page)
+    settle(page)
 
 
 def _taken(page: Page) -> Plan:
