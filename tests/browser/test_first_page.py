@@ -226,8 +226,7 @@ def test_plan_when_taken_away_then_it_opens_as_the_page_stood(open_page) -> None
     assert comments.findall(taken.decode("utf-8")) == comments.findall(original)
 
 
-@pytest.mark.parametrize("width", [1280, 390])
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
 def test_pages_to_read_when_checked_by_axe_then_no_wcag_rule_is_broken(
     open_page, width: int, scheme: str
 ) -> None:

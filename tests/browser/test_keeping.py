@@ -181,8 +181,7 @@ def test_decision_when_written_down_then_it_is_in_the_diary_of_every_window(open
     settle(other)
 
 
-@pytest.mark.parametrize("width", [1280, 390])
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
 def test_pages_that_keep_when_checked_by_axe_then_no_wcag_rule_is_broken(
     open_page, width: int, scheme: str
 ) -> None:
