@@ -9,8 +9,9 @@ from typing import Final
 import pandas as pd
 
 from dashboard import wording
-from dashboard.wording import percent
+from dashboard.wording import percent, percent_range
 from model.evidence.calibration import Coverage
+from model.evidence.counted import counted
 from model.evidence.judge import PIT_BINS, AmountJudged, MethodJudged, SeasonJudged
 from model.evidence.reliability import ReliabilityBin, Scored
 from model.evidence.verdict import HEADLINE_BAND, UNLIKELY
@@ -47,8 +48,8 @@ def coverage_frame(of_seasons: Sequence[AmountJudged]) -> pd.DataFrame:
             "Band": percent(band.level),
             "Years": band.cases,
             "Held": percent(band.share),
-            "95 % range of that": _span(band.share_low, band.share_high),
-            "Right odds would hold": _span(band.accepted_low, band.accepted_high),
+            "95 % range of that": percent_range(band.share_low, band.share_high),
+            "Right odds would hold": percent_range(band.accepted_low, band.accepted_high),
             "As promised": "yes" if band.as_promised else "no",
             "Independent years they are worth": round(band.effective_cases),
         }
@@ -60,10 +61,6 @@ def _bands(of_seasons: Sequence[AmountJudged]) -> list[tuple[int, Coverage]]:
     return [
         (number, band) for number, each in enumerate(of_seasons, start=1) for band in each.bands
     ]
-
-
-def _span(low: float, high: float) -> str:
-    return f"{percent(low)} to {percent(high)}"
 
 
 def evenness_finding(of_seasons: Sequence[AmountJudged]) -> str:
@@ -124,11 +121,10 @@ def _taken(skill: Scored) -> str:
 
 def reliability_finding(season: SeasonJudged, number: int) -> str:
     """Say how often nothing was announced, and how often it was to be expected."""
-    rows = season.events["none"].table
-    expected = sum(row.mean_chance * row.cases for row in rows)
+    found = counted(season.events["none"].table, number)
     return (
-        f"Season {number}: nothing announced in {season.events['none'].happened} of "
-        f"{season.cases} years, against {expected:.0f} expected"
+        f"Season {number}: nothing announced in {found.happened} of {found.cases} years, against "
+        f"{found.expected:.0f} expected"
     )
 
 
@@ -145,11 +141,12 @@ def missed_chances(judged: MethodJudged, odds: Outlook) -> list[str]:
 
 
 def _missed(number: int, row: ReliabilityBin, today: float) -> str:
+    group = percent_range(row.chance_from, row.chance_to)
+    happened = percent_range(row.share_low, row.share_high)
     said = (
-        f"Season {number}: where a chance of none of {_span(row.chance_from, row.chance_to)} was "
-        f"said, {percent(row.mean_chance)} on average, nothing was announced in "
-        f"{percent(row.share)} of {row.cases} years (range {_span(row.share_low, row.share_high)})"
-        f": said too {'low' if row.share > row.mean_chance else 'high'}."
+        f"Season {number}: where a chance of none of {group} was said, {percent(row.mean_chance)} "
+        f"on average, nothing was announced in {percent(row.share)} of {row.cases} years (range "
+        f"{happened}): said too {'low' if row.share > row.mean_chance else 'high'}."
     )
     there = row.chance_from <= today < row.chance_to
     return f"{said} Today's chance, {percent(today)}, lies there." if there else said

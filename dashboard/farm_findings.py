@@ -174,10 +174,7 @@ def chances_frame(chances: Mapping[str, Mapping[str, Estimate]]) -> pd.DataFrame
         {
             "Strategy": strategy,
             "Chance of, some time in the run": event,
-            "In words": in_ten(estimate.value),
-            "%": round(100 * estimate.value, 1),
-            "Range of the record": wording.record_range(estimate),
-            "Range of the draws": wording.draws_range(estimate),
+            **wording.chance_cells(estimate),
         }
         for strategy, by_event in chances.items()
         for event, estimate in by_event.items()

@@ -136,10 +136,7 @@ def season_chances_frame(outcome: StrategyOutcome) -> pd.DataFrame:
         {
             "Chance of": event,
             "When": when,
-            "In words": in_ten(estimate.value),
-            "%": round(100 * estimate.value, 1),
-            "Range of the record": wording.record_range(estimate),
-            "Range of the draws": wording.draws_range(estimate),
+            **wording.chance_cells(estimate),
         }
         for event, by_season in season_chances(outcome).items()
         for when, estimate in by_season.items()

@@ -98,15 +98,7 @@ def show(setting: FarmSetting, outcome: AreaOutcome, finding: str) -> None:
     limit_aud = setting.rules.cash.overdraft_limit_aud
     finding = farm.cash_finding(outcome.cash_bands_aud, calendar.opening_month, limit_aud)
     tables.chart(
-        charts.band_chart(
-            months,
-            outcome.cash_bands_aud,
-            title=finding,
-            unit="AUD in the bank",
-            season_starts=[month for month in months[1:] if month.endswith("-07")],
-            ceiling=("overdraft limit", -limit_aud),
-            below_zero=True,
-        ),
+        charts.bank_chart(months, outcome.cash_bands_aud, limit_aud=limit_aud, title=finding),
         key="plant_cash",
         alt=finding,
         frame=lambda: tables.bands_frame(months, outcome.cash_bands_aud),

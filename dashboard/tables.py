@@ -186,7 +186,7 @@ def reliability_frame(rows: Sequence[ReliabilityBin]) -> pd.DataFrame:
             "Years": row.cases,
             "Mean chance said": wording.percent(row.mean_chance),
             "Happened": wording.percent(row.share),
-            "Range, 95 %": f"{wording.percent(row.share_low)} to {wording.percent(row.share_high)}",
+            "Range, 95 %": wording.percent_range(row.share_low, row.share_high),
         }
         for row in rows
     )

@@ -66,21 +66,32 @@ def in_ten_briefly(value: float) -> str:
 def chance_words(estimate: Estimate) -> str:
     """Say a chance with its range, such as: about 3 in 10 (26 %, range 15 % to 35 %)."""
     low, high = estimate.headline
-    return f"{in_ten(estimate.value)} ({percent(estimate.value)}, range {_range(low, high)})"
+    return f"{in_ten(estimate.value)} ({percent(estimate.value)}, range {percent_range(low, high)})"
 
 
-def _range(low: float, high: float) -> str:
+def percent_range(low: float, high: float) -> str:
+    """Say a range of shares, such as: 15 % to 35 %."""
     return f"{percent(low)} to {percent(high)}"
 
 
 def draws_range(estimate: Estimate) -> str:
     """Say the range that the draws alone leave."""
-    return _range(estimate.draws_low, estimate.draws_high)
+    return percent_range(estimate.draws_low, estimate.draws_high)
 
 
 def record_range(estimate: Estimate) -> str:
     """Say the range that the record leaves."""
-    return _range(*estimate.headline)
+    return percent_range(*estimate.headline)
+
+
+def chance_cells(estimate: Estimate) -> dict[str, str | float]:
+    """Give a chance in words and in numbers, with both its ranges, for a row of a table."""
+    return {
+        "In words": in_ten(estimate.value),
+        "%": round(100 * estimate.value, 1),
+        "Range of the record": record_range(estimate),
+        "Range of the draws": draws_range(estimate),
+    }
 
 
 def reached_cells(amount: Spread) -> dict[str, str]:

@@ -20,7 +20,7 @@ from dashboard.charts.look import (
     WATER,
     drawn,
 )
-from dashboard.charts.money import case_chart, measure_chart
+from dashboard.charts.money import bank_chart, case_chart, measure_chart
 from dashboard.charts.water import (
     band_chart,
     chance_chart,
@@ -37,6 +37,7 @@ __all__ = [
     "TITLE_WIDTH",
     "WATER",
     "band_chart",
+    "bank_chart",
     "case_chart",
     "chance_chart",
     "chances_by_strategy_chart",

@@ -15,13 +15,41 @@ from dashboard.charts.look import (
     limit_across,
     upright,
 )
-from dashboard.charts.water import points_by_year
+from dashboard.charts.water import band_chart, points_by_year
+from model.record import FloatArray
 
 CASE_ROW_PX = 44
 """Height of one case: two lines of its name."""
 
 ROOM_FOR_NUMBERS_FRAC = 0.25
 """Of the axis, kept at each end for the numbers beside the bars on a narrow page."""
+
+
+def bank_chart(
+    months: Sequence[str], bands_aud: FloatArray, *, limit_aud: float, title: str
+) -> go.Figure:
+    """Draw the bank month by month as bands, and the overdraft limit.
+
+    Parameters
+    ----------
+    months
+        YYYY-MM of each month.
+    bands_aud
+        (5, month) the balance at each month's end, as in `band_chart`.
+    limit_aud
+        Of the overdraft, 0 or more.
+    title
+        The finding.
+    """
+    return band_chart(
+        months,
+        bands_aud,
+        title=title,
+        unit="AUD in the bank",
+        season_starts=[month for month in months[1:] if month.endswith("-07")],
+        ceiling=("overdraft limit", -limit_aud),
+        below_zero=True,
+    )
 
 
 def measure_chart(

@@ -22,15 +22,7 @@ def _bank(cash: CashMonths, outcome: StrategyOutcome, limit_aud: float) -> None:
     months = [format_month(cash.first_month + t) for t in range(cash.bands_aud.shape[1])]
     finding = money.bank_finding(cash, outcome)
     tables.chart(
-        charts.band_chart(
-            months,
-            cash.bands_aud,
-            title=finding,
-            unit="AUD in the bank",
-            season_starts=[month for month in months[1:] if month.endswith("-07")],
-            ceiling=("overdraft limit", -limit_aud),
-            below_zero=True,
-        ),
+        charts.bank_chart(months, cash.bands_aud, limit_aud=limit_aud, title=finding),
         key="money_bank",
         alt=finding,
         frame=lambda: money.bank_frame(cash),

@@ -23,6 +23,7 @@ from pathlib import Path
 from playwright.sync_api import Page, sync_playwright
 
 from tests.browser.conftest import CHROMIUM, FLAGS, FULL_HEIGHT, FULL_WIDTH
+from tests.browser.steps import SETTLED
 
 ROOT = Path(__file__).resolve().parents[2]
 MOVES = 25
@@ -123,13 +124,8 @@ def moved(page: Page, control: Control) -> tuple[list[float], list[float]]:
 
 
 def _settled(page: Page) -> None:
-    page.wait_for_function(
-        """() => { const app = document.querySelector('[data-testid="stApp"]');
-        return app && app.dataset.testScriptState === 'notRunning'
-          && document.querySelector('.js-plotly-plot .main-svg')
-          && !document.querySelector('[data-testid="stSkeleton"],[data-stale="true"]'); }""",
-        timeout=PATIENCE_MS,
-    )
+    page.locator(".js-plotly-plot .main-svg").first.wait_for(timeout=PATIENCE_MS)
+    page.wait_for_function(SETTLED, timeout=PATIENCE_MS)
 
 
 @contextmanager
