@@ -38,6 +38,9 @@ if TYPE_CHECKING:
     from model.farm.run import FarmResults
     from model.farm.setting import FarmSetting
 
+HOW_READ = ("record_fill", "record_missing_days_frac")
+"""What of a plan makes another record of the same file."""
+
 Result = TypeVar("Result")
 
 
@@ -98,7 +101,7 @@ def drawn_ahead(plan: Plan, record: Record) -> Drawn:
 
 def _drawing_key(plan: Plan) -> str:
     """Key what is drawn on all it depends on: how, from which month, and how the record is read."""
-    how = {"sequences", "record_fill", "record_missing_days_frac"}
+    how = {"sequences", *HOW_READ}
     return plan.model_dump_json(include={"opening": {"month"}} | dict.fromkeys(how, True))
 
 
@@ -239,12 +242,13 @@ def _offer(replay_key: str, record_hash: str, told_words: str) -> Place[Offer]:
 
 
 def _replay_key(plan: Plan) -> str:
-    """Key a replay on what it depends on: the rules, and where it begins."""
+    """Key a replay on what it depends on: the rules, where it begins, how the record is read."""
     from model.evidence.announced import opened_for_replay
 
     opened = opened_for_replay(plan)
     known = plan.announced is not None and plan.announced.known_month
-    return opened.model_dump_json(include={"valley", "opening"}) + f" known {known}"
+    parts = {"valley", "opening", *HOW_READ}
+    return opened.model_dump_json(include=parts) + f" known {known}"
 
 
 def farm_ready(plan: Plan, record: Record) -> tuple[FarmSetting, Rivers]:

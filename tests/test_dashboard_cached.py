@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import streamlit as st
 
 from dashboard import cached
+from model.announcements import parse_announcements
 from model.demonstration import demonstration_plan
+from model.evidence.announced import hold_against
 from model.plan import Plan
 from model.plan_file import read_plan
 from model.record import Record, read_record
@@ -79,3 +82,15 @@ def test_look_ahead_when_given_its_draws_then_it_is_as_without(record: Record) -
     plan = demonstration(count=60)
     given = look_ahead(plan, record, draw_ahead(plan, record))
     assert given.outlook.seasons == look_ahead(plan, record).outlook.seasons
+
+
+def test_held_when_the_record_is_read_otherwise_then_it_is_replayed_anew(record: Record) -> None:
+    """The same file with its missing months filled another way is another record to replay."""
+    told = parse_announcements(b"water_year,ml_per_share\n1990-91,0.4\n1991-92,0.6\n", "told.csv")
+    plan = demonstration(count=60)
+    other = replace(record, inflow_ml=record.inflow_ml * 0.5)  # as a changed filling may leave it
+    filled = plan.model_copy(update={"record_fill": "calendar_month_median"})
+    kept = cached.held(plan, record, told)
+    again = cached.held(filled, other, told)
+    assert again == hold_against(filled, other, told)
+    assert again != kept
