@@ -7,6 +7,8 @@ import socket
 import sys
 from pathlib import Path
 
+from model.memory import keep_dropped_memory
+
 APP = Path(__file__).resolve().parent / "app.py"
 
 
@@ -22,6 +24,7 @@ def main(arguments: list[str] | None = None) -> int:
         message = f"--port {options.port}: something else uses it. Allowed: a free port"
         sys.stderr.write(f"{message}, such as {options.port + 1}.\n")
         return 2
+    keep_dropped_memory()
     sys.argv = ["streamlit", *_words(options)]
     sys.stdout.write(f"Seasons in Hand at http://127.0.0.1:{options.port} (Ctrl-C ends it)\n")
     sys.stdout.flush()
@@ -40,6 +43,7 @@ def _words(options: argparse.Namespace) -> list[str]:
         "server.maxUploadSize": 20,
         "server.showEmailPrompt": False,
         "runner.magicEnabled": False,
+        "runner.postScriptGC": False,  # it would hold up each answer; Python collects when it must
         "browser.gatherUsageStats": False,
         "client.toolbarMode": "viewer",
     }

@@ -25,6 +25,7 @@ from model.water_year import MONTHS_IN_YEAR, parse_month
 if TYPE_CHECKING:
     from model.announcements import Announcements
     from model.brief.stress import StressSet
+    from model.chances import Spread
     from model.decide.cash_months import CashMonths
     from model.decide.compare import Comparison
     from model.decide.frontier import Frontier
@@ -266,6 +267,21 @@ def _farm_ready(
 
     setting = farm_setting_of(_plan, _record, strategies_of(_plan))
     return setting, rivers_of(setting)
+
+
+def own_area(plan: Plan, record: Record, strategy: int) -> Spread | None:
+    """Keep what a strategy would plant itself at the planting ahead, ha."""
+    key = (plan.model_dump_json(), record.sha256, strategy)
+    return _own_area(*key, *farm_ready(plan, record))
+
+
+@st.cache_resource(max_entries=16, show_spinner=False)
+def _own_area(
+    plan_json: str, record_hash: str, strategy: int, _setting: FarmSetting, _rivers: Rivers
+) -> Spread | None:
+    from model.decide.one_area import own_area
+
+    return own_area(_setting, _rivers, strategy)
 
 
 def last_megalitre(

@@ -8,6 +8,7 @@ import streamlit as st
 from dashboard import cached, long_work, tables
 from dashboard.frontier_chart import frontier_chart, frontier_finding, frontier_frame
 from model.decide.frontier import Frontier, frontier
+from model.decide.last_megalitre import SEQUENCES, first_rows
 from model.plan import Plan
 from model.record import Record
 from model.setting import Progress
@@ -38,11 +39,11 @@ def show(plan: Plan, record: Record, names: list[str]) -> None:
 
 def _tried(plan: Plan, record: Record, strategy: int, progress: Progress) -> Frontier:
     """Try ten areas by ten amounts held back."""
-    setting, rivers = cached.farm_ready(plan, record)
+    setting, _ = cached.farm_ready(plan, record)
     most_ha = float(setting.rules.crop.land_limit_ha)
     return frontier(
         setting,
-        rivers.drawn,
+        setting.river(first_rows(setting, SEQUENCES)),
         setting.strategies[strategy],
         hold_back_ml_per_share=np.linspace(0.0, 0.9, 10).tolist(),
         most_area_ha=np.linspace(0.1 * most_ha, most_ha, 10).tolist(),

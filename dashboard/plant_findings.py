@@ -9,6 +9,7 @@ import pandas as pd
 
 from dashboard import wording
 from dashboard.wording import aud, in_ten
+from model.chances import Spread
 from model.decide.driest import SeasonMet, Stretch, StretchMet
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.one_area import AreaOutcome
@@ -33,7 +34,7 @@ USE_TITLES = {
 def finish_finding(outcome: AreaOutcome, area_ha: float, year: str) -> str:
     """Say how likely the area planted is to be finished with all its water."""
     planted = outcome.amounts["area_planted_ha"][outcome.season]
-    if planted is None:
+    if planted is None or not outcome.planting_ahead:
         return "No planting is ahead in these seasons: no area can be chosen"
     planted_ha = planted.reached_in(5).value
     if planted_ha <= NO_LAND_HA:
@@ -44,6 +45,17 @@ def finish_finding(outcome: AreaOutcome, area_ha: float, year: str) -> str:
         f"{planted_ha:,.0f} ha planted in {year}{ready}: all of it finished and fully watered "
         f"{in_ten(1.0 - short)}; cut back or short {in_ten(short)}"
     )
+
+
+def own_area_words(strategy: str, own_ha: Spread) -> str:
+    """Say what a strategy would plant by its own rule."""
+    middle_ha, sure_ha = (own_ha.reached_in(n).value for n in (5, 9))
+    if middle_ha <= NO_LAND_HA:
+        return f"By its own rule, {strategy} plants nothing next in 5 years of 10 or more."
+    said = f"By its own rule, {strategy} plants {middle_ha:,.0f} ha next"
+    if sure_ha == middle_ha == own_ha.reached_in(1).value:
+        return f"{said}."
+    return f"{said} or more in 5 years of 10, {sure_ha:,.0f} ha or more in 9."
 
 
 def next_water_finding(outcome: AreaOutcome, years: Sequence[str]) -> str:

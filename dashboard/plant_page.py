@@ -7,13 +7,19 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from dashboard import charts, faults, metrics, tables, wording
+from dashboard import cached, charts, faults, metrics, tables, wording
 from dashboard import plant_findings as farm
 from dashboard.decided import decision, diary_path
+from model.chances import Spread
 from model.decide.driest import StretchMet
-from model.decide.last_megalitre import LastMegalitre
-from model.decide.one_area import AreaOutcome
+from model.decide.one_area import (
+    AreaOutcome,
+    Rivers,
+    most_area_ha,
+    outcome_of_area,
+)
 from model.errors import InputError
+from model.farm.measures import NO_LAND_HA
 from model.farm.setting import FarmSetting
 from model.keeping import diary
 from model.plan import Plan
@@ -40,29 +46,56 @@ class Choice:
         )
 
 
-def choice(setting: FarmSetting) -> Choice:
+@st.fragment
+def choose_and_see(plan: Plan, record: Record, setting: FarmSetting, rivers: Rivers) -> None:
+    """Ask for a choice and show what it brings; a moved control runs this part alone."""
+    chosen = choice(plan, record, setting, rivers)
+    outcome = outcome_of_area(
+        setting,
+        rivers,
+        strategy=chosen.strategy,
+        area_ha=chosen.area_ha,
+        hold_back_ml_per_share=chosen.hold_back_ml_per_share,
+    )
+    calendar = setting.valley.calendar
+    years = [calendar.water_year(season) for season in range(calendar.seasons)]
+    finding = farm.finish_finding(outcome, chosen.area_ha, years[outcome.season])
+    st.subheader(finding, anchor=False)
+    _show_chances(outcome, years)
+    _show_bank(setting, outcome)
+    seasons, driest, megalitre = st.tabs(
+        ["Season by season", "The driest on record", "One more megalitre"],
+        key="plant_part",
+        on_change="rerun",
+    )
+    with seasons:
+        if seasons.open:
+            _show_seasons(outcome, years)
+    with driest:
+        if driest.open:
+            _show_driest(outcome.driest)
+    with megalitre:
+        if megalitre.open:
+            _show_worth(plan, record, chosen)
+    _note(plan, record, chosen, outcome, finding)
+
+
+def choice(plan: Plan, record: Record, setting: FarmSetting, rivers: Rivers) -> Choice:
     """Ask for the strategy followed, the area planted first, and the water held back."""
     names = [strategy.name for strategy in setting.strategies]
-    strategy = st.selectbox(
-        "Otherwise run the farm as",
-        names,
-        index=min(1, len(names) - 1),
-        key="plant_strategy",
-        persist_state="session",
-        help="All later decisions follow this strategy's rules.",
+    strategy = names.index(
+        st.selectbox(
+            "Otherwise run the farm as",
+            names,
+            index=min(1, len(names) - 1),
+            key="plant_strategy",
+            persist_state="session",
+            help="All later decisions follow this strategy's rules.",
+        )
     )
-    most_ha = float(setting.rules.crop.land_limit_ha)
-    ready_ha = min(most_ha, setting.farm.opening.prepared_ha)
-    area_ha = st.slider(
-        "Cotton planted next, ha",
-        min_value=0.0,
-        max_value=most_ha,
-        value=5.0 * round(ready_ha / 10.0),
-        step=5.0,
-        key="plant_area",
-        persist_state="session",
-        help=f"Land made ready: {ready_ha:,.0f} ha. No more than that is planted.",
-    )
+    own_ha = cached.own_area(plan, record, strategy)
+    most_ha = most_area_ha(setting, rivers, strategy)
+    area_ha = 0.0 if own_ha is None else _area(names[strategy], own_ha, most_ha)
     hold_back = st.slider(
         "Water held back at later plantings, ML per share",
         min_value=0.0,
@@ -71,32 +104,57 @@ def choice(setting: FarmSetting) -> Choice:
         step=0.05,
         key="plant_hold_back",
         persist_state="session",
+        disabled=own_ha is None,
         help="Left out of the sum when an area is chosen: carried, if the season lets you.",
     )
-    return Choice(names.index(strategy), strategy, area_ha, hold_back)
+    return Choice(strategy, names[strategy], area_ha, hold_back)
 
 
-def show(setting: FarmSetting, outcome: AreaOutcome, finding: str) -> None:
-    """Show the chances, the seasons and the cash."""
-    calendar = setting.valley.calendar
-    years = [calendar.water_year(season) for season in range(calendar.seasons)]
-    st.subheader(finding, anchor=False)
+def _area(strategy: str, own_ha: Spread, most_ha: float) -> float:
+    """Ask for the area planted next; say what the strategy would plant by its own rule."""
+    if most_ha <= NO_LAND_HA:
+        st.info("No land is made ready: nothing can be planted next.")
+        return 0.0
+    if st.session_state.get("plant_area", 0.0) > most_ha:
+        st.session_state.plant_area = most_ha  # less land is ready than when it was chosen
+    area_ha = st.slider(
+        "Cotton planted next, ha",
+        min_value=0.0,
+        max_value=most_ha,
+        value=min(most_ha, 5.0 * round(own_ha.reached_in(5).value / 5.0)),
+        step=5.0,
+        key="plant_area",
+        persist_state="session",
+        help=f"0 to {most_ha:,.0f} ha: no more than the land made ready is planted.",
+    )
+    st.caption(farm.own_area_words(strategy, own_ha))
+    return area_ha
+
+
+def _show_chances(outcome: AreaOutcome, years: list[str]) -> None:
+    """Show how likely trouble is, and what is left for the next season."""
     chances = {
         "Overdraft past its limit in some month": outcome.past_limit_in_run,
         "A loan payment missed in these seasons": outcome.missed_in_run,
     }
-    if outcome.amounts["area_planted_ha"][outcome.season] is not None:
+    if outcome.planting_ahead:
         chances = {"Crop cut back or short of water": outcome.chances["ran_short"]} | chances
     metrics.row(chances)
     if said := farm.next_water_finding(outcome, years):
         st.markdown(said)
-    st.caption("In brackets the 95 % range that the record leaves.")
-    st.table(farm.area_frame(outcome, years).set_index("What"))
-    months = [
-        format_month(calendar.opening_month + t) for t in range(outcome.cash_bands_aud.shape[1])
-    ]
-    limit_aud = setting.rules.cash.overdraft_limit_aud
-    finding = farm.cash_finding(outcome.cash_bands_aud, calendar.opening_month, limit_aud)
+
+
+def _show_bank(setting: FarmSetting, outcome: AreaOutcome) -> None:
+    """Show the bank month by month against the overdraft limit."""
+    first_month, limit_aud = (
+        setting.valley.calendar.opening_month,
+        setting.rules.cash.overdraft_limit_aud,
+    )
+    months = [format_month(first_month + t) for t in range(outcome.cash_bands_aud.shape[1])]
+    finding = farm.cash_finding(outcome.cash_bands_aud, first_month, limit_aud)
+    if len(months) == 1:
+        st.markdown(f"{finding}.")
+        return
     tables.chart(
         charts.bank_chart(months, outcome.cash_bands_aud, limit_aud=limit_aud, title=finding),
         key="plant_cash",
@@ -105,8 +163,18 @@ def show(setting: FarmSetting, outcome: AreaOutcome, finding: str) -> None:
     )
 
 
-def show_worth(found: LastMegalitre) -> None:
+def _show_seasons(outcome: AreaOutcome, years: list[str]) -> None:
+    """Show what each season brings."""
+    st.caption("In brackets the 95 % range that the record leaves.")
+    st.table(farm.area_frame(outcome, years).set_index("What"))
+
+
+def _show_worth(plan: Plan, record: Record, chosen: Choice) -> None:
     """Show what one more megalitre is worth in each use."""
+    found = cached.last_megalitre(plan, record, chosen.strategy, chosen.area_ha)
+    if found is None:
+        st.info("The account is full: it takes no more water today.")
+        return
     tables.chart(
         charts.worth_chart(farm.worth_curves(found), title=farm.worth_finding(found)),
         key="worth",
@@ -115,7 +183,7 @@ def show_worth(found: LastMegalitre) -> None:
     )
 
 
-def note(plan: Plan, record: Record, chosen: Choice, outcome: AreaOutcome, finding: str) -> None:
+def _note(plan: Plan, record: Record, chosen: Choice, outcome: AreaOutcome, finding: str) -> None:
     """Offer to write the choice in the diary, at the odds that the page gives it."""
     if not st.button("Write this choice in the diary", key="note_choice"):
         return
@@ -130,9 +198,8 @@ def note(plan: Plan, record: Record, chosen: Choice, outcome: AreaOutcome, findi
         st.success("It stands in the diary, with these odds and a copy of the plan.")
 
 
-def show_driest(met: tuple[StretchMet, ...]) -> None:
+def _show_driest(met: tuple[StretchMet, ...]) -> None:
     """Show what the driest seasons on record do to this choice."""
-    st.header("If the driest seasons on record came again?", anchor=False)
     if not met:
         st.info("The record holds no run of this many months.")
         return

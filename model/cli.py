@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 from model.demonstration import demonstration_plan
 from model.errors import Fault, InputError
+from model.memory import keep_dropped_memory
 
 if TYPE_CHECKING:
     from model.plan import Plan
@@ -67,6 +68,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         The exit status.
     """
     options = _parser().parse_args(arguments)
+    keep_dropped_memory()
     try:
         result: int = options.run(options)
     except InputError as error:

@@ -23,7 +23,14 @@ from model.seasons import SeasonResults, WaterAt
 from model.sequences.blocks import Blocks
 from model.sequences.draw import asked_block_years
 from model.sequences.slices import IntArray, rows_of
-from model.setting import Progress, Setting, play_sequences, played_in_batches, setting_of
+from model.setting import (
+    MANY_SEQUENCES,
+    Progress,
+    Setting,
+    play_sequences,
+    played_in_batches,
+    setting_of,
+)
 from model.streams import Stream, generator
 from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR
 
@@ -116,18 +123,22 @@ def outlook_of(
     """
     rows, how = drawn or resampled_rows(setting)
     resampled = play_resampled(setting, rows)
-    with ThreadPoolExecutor() as pool:  # ordering long arrays is work that threads can share
-        seasons = tuple(
-            pool.map(
-                lambda season: _season_outlook(setting, season, results, resampled, how),
-                range(setting.calendar.seasons),
-            )
-        )
+    count = results.end.account_ml_per_share.shape[0]
+
+    def of_season(season: int) -> SeasonOutlook:
+        return _season_outlook(setting, season, results, resampled, how)
+
+    numbers = range(setting.calendar.seasons)
+    if count < MANY_SEQUENCES:
+        seasons = tuple(map(of_season, numbers))
+    else:
+        with ThreadPoolExecutor() as pool:  # ordering long arrays is work that threads can share
+            seasons = tuple(pool.map(of_season, numbers))
     return Outlook(
         plan=setting.plan,
         record=setting.record,
         method=setting.method.settings(),
-        count=results.end.account_ml_per_share.shape[0],
+        count=count,
         seasons=seasons,
         record_error=how,
     )

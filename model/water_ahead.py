@@ -7,6 +7,7 @@ rests on the dam as it stands and on the record.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -22,7 +23,7 @@ from model.seasons import SeasonResults
 from model.sequences.drying import flow_factors
 from model.sequences.slices import IntArray, Method
 from model.setting import Setting, setting_of
-from model.valley.run import COMMITMENTS, LEDGER, Month, keep
+from model.valley.run import COMMITMENTS, LEDGER, Month, by_month, noting
 
 BAND_FRACS: Final = (0.1, 0.25, 0.5, 0.75, 0.9)
 """Chances of non-exceedance of the bands."""
@@ -108,10 +109,13 @@ def look_ahead(plan: Plan, record: Record, drawn: Drawn | None = None) -> WaterA
     banded: list[dict[str, FloatArray]] = []
     today = None
     for sequences in setting.split(drawn.rows):
-        months = list(setting.months(sequences.rows))
-        parts.append(setting.gathered(months, sequences.count))
-        banded.append(keep(months, {name: LEDGER[name] for name in BANDED}))
-        today = today or set_aside(months[0], setting.rules.dead_storage_ml)
+        noted: dict[str, list[FloatArray]] = {}
+        months = setting.months(sequences.rows)
+        first = next(months)
+        passing = noting(itertools.chain([first], months), {n: LEDGER[n] for n in BANDED}, noted)
+        parts.append(setting.gathered(passing, sequences.count))
+        banded.append(by_month(noted))
+        today = today or set_aside(first, setting.rules.dead_storage_ml)
     assert today is not None  # a plan has at least one sequence
     values = {name: np.concatenate([part[name] for part in banded]) for name in BANDED}
     return WaterAhead(

@@ -141,8 +141,8 @@ def test_hold_back_when_larger_then_no_sequence_plants_more_at_the_next_planting
             first_area_ha=np.array([[120.0]]),
             hold_back_ml_per_share=np.array([[hold_back]]),
         )
-        results = one_area._results(setting, rivers.drawn, settings, [])
-        season = one_area.first_season(setting, rivers) + 1
+        results = one_area._results(setting, rivers, settings, [])
+        season = one_area.planting_season(setting, rivers) + 1
         planted.append(results["area_planted_ha"][0, :, season])
     for less, more in itertools.pairwise(planted):
         assert (more <= less + 1e-9).all()

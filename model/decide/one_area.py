@@ -9,23 +9,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from model.chances import Estimate, Spread, chance, ordered_quantiles, quantiles_of_rows, spread
 from model.decide.driest import Stretch, StretchMet, driest_stretches, met_by
+from model.decide.objective import opening_of
 from model.farm.measures import EVENTS, measures_of
 from model.farm.river import RiverMonth
 from model.farm.run import FarmMonth, FarmResults, gather_farm, run_farm
 from model.farm.setting import FarmSetting
-from model.farm.state import BoolArray, Settings, opening_farm
+from model.farm.state import BoolArray, Settings
 from model.outlook import RECORD_RESAMPLES, resampled_rows
 from model.record import FloatArray
 from model.water_ahead import BAND_FRACS
 from model.water_year import MONTHS_IN_YEAR
 
-SEQUENCES: Final = 2_000
+SEQUENCES: Final = 5_000
 FEW_SEQUENCES: Final = 1_000
 """Enough that a megalitre's worth is known to some five dollars."""
 
@@ -42,21 +44,43 @@ AMOUNTS: Final = (
 )
 
 
+Value = TypeVar("Value", bound=np.generic)
+
+
 @dataclass(frozen=True, slots=True)
 class Rivers:
-    """The valley's months as the farm meets them."""
+    """The valley's months as the farm meets them, in all sequences at once.
 
-    drawn: list[RiverMonth]  # the plan's sequences
-    few: list[RiverMonth]  # the first of them, for work that runs the farm many times
-    others: list[RiverMonth]  # resampled records' sequences, and after them the driest stretches
+    The plan's sequences come first, then those of the resampled records, one record after the
+    other, then the driest stretches: one run of the farm serves them all.
+    """
+
+    months: list[RiverMonth]
+    few: list[RiverMonth]  # of the first sequences alone, for work that runs the farm many times
+    drawn: int  # of the plan's sequences
     driest: tuple[Stretch, ...]
+
+    def drawn_of(self, values: NDArray[Value]) -> NDArray[Value]:
+        """Give what is of the plan's sequences; sequences run along the first axis."""
+        return values[: self.drawn]
+
+    def resampled_of(self, values: NDArray[Value]) -> NDArray[Value]:
+        """Give what is of the resampled records, (resample, draw, ...)."""
+        theirs = values[self.drawn : self.drawn + RECORD_RESAMPLES * DRAWS_EACH]
+        return theirs.reshape(RECORD_RESAMPLES, DRAWS_EACH, *values.shape[1:])
+
+    @property
+    def of_driest(self) -> slice:
+        """Say which sequences are the driest stretches."""
+        return slice(self.drawn + RECORD_RESAMPLES * DRAWS_EACH, None)
 
 
 @dataclass(frozen=True, slots=True)
 class AreaOutcome:
     """What a chosen area and hold-back bring."""
 
-    season: int  # in which the chosen area is planted, from 0
+    season: int  # in which the chosen area is planted, from 0; the last where none is ahead
+    planting_ahead: bool
     chances: Mapping[str, Estimate]  # the names of EVENTS, in that season
     missed_in_run: Estimate  # a loan payment missed some time in the run
     past_limit_in_run: Estimate  # the overdraft past its limit some time in the run
@@ -71,11 +95,11 @@ def rivers_of(setting: FarmSetting) -> Rivers:
     rows, how = resampled_rows(setting.valley)
     by_record = rows.reshape(how.resamples, how.draws_each, -1)[:, :DRAWS_EACH]
     driest, their_rows = driest_stretches(setting.valley.record, setting.valley.calendar)
-    others = np.concatenate([by_record.reshape(-1, rows.shape[1]), their_rows])
+    together = np.concatenate([drawn, by_record.reshape(-1, rows.shape[1]), their_rows])
     return Rivers(
-        drawn=setting.river(drawn),
+        months=setting.river(together),
         few=setting.river(drawn[:FEW_SEQUENCES]),
-        others=setting.river(others),
+        drawn=len(drawn),
         driest=driest,
     )
 
@@ -107,56 +131,75 @@ def outcome_of_area(
         hold_back_ml_per_share=np.array([[hold_back_ml_per_share]]),
     )
     cash: list[FloatArray] = []
-    now = _results(setting, rivers.drawn, settings, cash)
-    others, resampled = (
-        _results(setting, rivers.others, settings, []),
-        RECORD_RESAMPLES * DRAWS_EACH,
-    )
-    again, dry = (others.of_sequences(part) for part in (slice(resampled), slice(resampled, None)))
-    season = first_season(setting, rivers)
-    happened = {name: event(now, setting.rules) for name, event in EVENTS.items()}
-    happened_again = {name: event(again, setting.rules) for name, event in EVENTS.items()}
-
-    def odds(now: BoolArray, again: BoolArray) -> Estimate:
-        return chance(now[0], again[0].reshape(RECORD_RESAMPLES, -1).mean(axis=1))
+    results = _results(setting, rivers, settings, cash)
+    season = min(planting_season(setting, rivers), setting.valley.calendar.seasons - 1)
+    happened = {
+        name: np.asarray(event(results, setting.rules)[0]) for name, event in EVENTS.items()
+    }
 
     def in_run(name: str) -> Estimate:
-        return odds(np.asarray(happened[name].any(-1)), np.asarray(happened_again[name].any(-1)))
+        return _odds(rivers, np.asarray(happened[name].any(axis=-1)))
 
+    dry = results.of_sequences(rivers.of_driest)
+    by_month = np.sort(np.stack([rivers.drawn_of(month) for month in cash]), axis=1)
     return AreaOutcome(
         season=season,
-        chances={
-            name: odds(happened[name][..., season], happened_again[name][..., season])
-            for name in EVENTS
-        },
+        planting_ahead=planting_season(setting, rivers) == season,
+        chances={name: _odds(rivers, happened[name][:, season]) for name in EVENTS},
         missed_in_run=in_run("payment_missed"),
         past_limit_in_run=in_run("past_overdraft_limit"),
-        amounts={name: _by_season(now[name][0], again[name][0]) for name in AMOUNTS},
-        cash_bands_aud=ordered_quantiles(np.sort(np.stack(cash, axis=1), axis=0), BAND_FRACS),
+        amounts={name: _by_season(rivers, results[name][0]) for name in AMOUNTS},
+        cash_bands_aud=ordered_quantiles(by_month.T, BAND_FRACS),
         driest=met_by(rivers.driest, dry, setting.rules, setting.valley.calendar),
     )
 
 
-def first_season(setting: FarmSetting, rivers: Rivers) -> int:
-    """Give the season of the first planting that is still ahead, from 0."""
-    t = (setting.rules.crop.planting_k - rivers.drawn[0].k) % MONTHS_IN_YEAR
-    return min(setting.valley.calendar.season_of(t), setting.valley.calendar.seasons - 1)
+def own_area(setting: FarmSetting, rivers: Rivers, strategy: int) -> Spread | None:
+    """Give what a strategy would plant itself at the planting ahead, ha; None where none is.
+
+    Parameters
+    ----------
+    setting, rivers
+        The farm, and the valley's months as it meets them.
+    strategy
+        Which of the setting's strategies.
+    """
+    t = _planting_t(setting, rivers)
+    if t >= len(rivers.months):
+        return None
+    settings = setting.settings.part(strategy, strategy + 1)
+    until, opening = rivers.months[: t + 1], opening_of(setting, settings.count, rivers.months)
+    for month in run_farm(opening, settings, until, setting.expectation, setting.rules):
+        planted_ha = month.end.planted_ha[0]
+    return _spread(rivers, planted_ha)
+
+
+def most_area_ha(setting: FarmSetting, rivers: Rivers, strategy: int) -> float:
+    """Give the most that can be planted next, ha: land made ready; all where that is to come."""
+    prepared_in = int(setting.settings.prepare_k[strategy, 0]) - rivers.months[0].k
+    still_chosen = prepared_in % MONTHS_IN_YEAR <= _planting_t(setting, rivers)
+    limit_ha = float(setting.rules.crop.land_limit_ha)
+    return limit_ha if still_chosen else min(limit_ha, setting.farm.opening.prepared_ha)
+
+
+def planting_season(setting: FarmSetting, rivers: Rivers) -> int:
+    """Give the season of the next planting, from 0; past the last where none is ahead."""
+    return setting.valley.calendar.season_of(_planting_t(setting, rivers))
+
+
+def _planting_t(setting: FarmSetting, rivers: Rivers) -> int:
+    """Give the month of the run, from 0, of the next planting; past the last where none is."""
+    return (setting.rules.crop.planting_k - rivers.months[0].k) % MONTHS_IN_YEAR
 
 
 def _results(
-    setting: FarmSetting, river: list[RiverMonth], settings: Settings, cash: list[FloatArray]
+    setting: FarmSetting, rivers: Rivers, settings: Settings, cash: list[FloatArray]
 ) -> FarmResults:
     """Run the farm; the bank balance of each month is added to `cash`."""
-    opening = opening_farm(
-        setting.farm.opening,
-        setting.valley.plan.opening,
-        setting.rules,
-        settings.count,
-        river[0].storage_frac.size,
-    )
+    opening = opening_of(setting, settings.count, rivers.months)
 
     def watched() -> Iterator[FarmMonth]:
-        for month in run_farm(opening, settings, river, setting.expectation, setting.rules):
+        for month in run_farm(opening, settings, rivers.months, setting.expectation, setting.rules):
             cash.append(month.end.bank_aud[0])
             yield month
 
@@ -164,14 +207,19 @@ def _results(
     return measures_of(gather_farm(opening, watched(), calendar, rules), rules, calendar)
 
 
-def _by_season(now: FloatArray, again: FloatArray) -> tuple[Spread | None, ...]:
-    """Give the spread of an amount in each season; None where there is none."""
-    return tuple(
-        None
-        if np.isnan(now[:, season]).any()
-        else spread(
-            now[:, season],
-            quantiles_of_rows(again[:, season].reshape(RECORD_RESAMPLES, -1)),
-        )
-        for season in range(now.shape[1])
-    )
+def _odds(rivers: Rivers, happened: BoolArray) -> Estimate:
+    """Give the chance of what did or did not happen in each sequence."""
+    return chance(rivers.drawn_of(happened), rivers.resampled_of(happened).mean(axis=1))
+
+
+def _by_season(rivers: Rivers, amounts: FloatArray) -> tuple[Spread | None, ...]:
+    """Give the spread of an amount, (sequence, season), by season; None where there is none."""
+    return tuple(_spread(rivers, amounts[:, season]) for season in range(amounts.shape[1]))
+
+
+def _spread(rivers: Rivers, amounts: FloatArray) -> Spread | None:
+    """Give the spread of an amount, (sequence,); None where there is none."""
+    drawn = rivers.drawn_of(amounts)
+    if np.isnan(drawn).any():
+        return None
+    return spread(drawn, quantiles_of_rows(rivers.resampled_of(amounts)))

@@ -91,6 +91,28 @@ COMMITMENTS: Final[Mapping[str, Callable[[Month], FloatArray | float]]] = Mappin
 """The parts of `committed_ml`, in the order in which they are set aside."""
 
 
+def noting(
+    months: Iterable[Month],
+    columns: Mapping[str, Callable[[Month], FloatArray | float]],
+    noted: dict[str, list[FloatArray]],
+) -> Iterator[Month]:
+    """Let the months go by, and note some columns of each as it passes.
+
+    So a run can be gathered and noted at once, and no month is held longer than it is needed.
+    """
+    for month in months:
+        like = month.end.storage_ml
+        for name, value_of in columns.items():
+            value = np.broadcast_to(np.asarray(value_of(month)), like.shape)
+            noted.setdefault(name, []).append(value)
+        yield month
+
+
+def by_month(noted: Mapping[str, list[FloatArray]]) -> dict[str, FloatArray]:
+    """Lay out what was noted, each column (sequence, month)."""
+    return {name: np.stack(values, axis=1) for name, values in noted.items()}
+
+
 def keep(
     months: Iterable[Month], columns: Mapping[str, Callable[[Month], FloatArray | float]]
 ) -> dict[str, FloatArray]:
@@ -101,12 +123,10 @@ def keep(
     dict
         Each column (sequence, month).
     """
-    kept: dict[str, list[FloatArray]] = {name: [] for name in columns}
-    for month in months:
-        like = month.end.storage_ml
-        for name, value_of in columns.items():
-            kept[name].append(np.broadcast_to(np.asarray(value_of(month)), like.shape))
-    return {name: np.stack(values, axis=1) for name, values in kept.items()}
+    noted: dict[str, list[FloatArray]] = {}
+    for _ in noting(months, columns, noted):
+        pass
+    return by_month(noted)
 
 
 def ledger(

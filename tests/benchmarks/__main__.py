@@ -22,6 +22,7 @@ import numpy as np
 from model.brief.brief_file import brief_pdf
 from model.brief.findings import findings_of
 from model.brief.workbook import workbook_xlsx
+from model.memory import keep_dropped_memory
 from model.plan_file import read_plan
 from model.record import read_record
 from model.setting import Setting, setting_of
@@ -37,6 +38,7 @@ TURNS = 25
 
 def main() -> None:
     """Measure and print."""
+    keep_dropped_memory()  # as the command does
     loop_ns = valley_against_loop()
     outlook_of_many(loop_ns)
     first_result()

@@ -67,10 +67,11 @@ class Control:
     page: str
     key: str  # of the control
     said: str
+    one_way: bool = False  # going back would show a result that was kept, not a new one
 
 
 CONTROLS = (
-    Control("Water ahead", "slider-opening-storage_ml", "the dam"),
+    Control("Water ahead", "slider-opening-storage_ml", "the dam", one_way=True),
     Control("Plant or hold", "plant_area", "the area"),
     Control("Plant or hold", "plant_hold_back", "the hold-back"),
 )
@@ -113,7 +114,7 @@ def moved(page: Page, control: Control) -> tuple[list[float], list[float]]:
     page.evaluate(WATCH)
     firsts, lasts = [], []
     for move in range(MOVES + WARMING):
-        slider.press("ArrowRight" if move % 2 else "ArrowLeft")
+        slider.press("ArrowRight" if move % 2 and not control.one_way else "ArrowLeft")
         page.wait_for_function("() => window.redraw.last !== null", timeout=PATIENCE_MS)
         redraw = page.evaluate("() => window.redraw")
         _settled(page)
