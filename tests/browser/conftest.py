@@ -146,7 +146,7 @@ def _watch(page: Page, server: str, wrong: list[str]) -> None:
 
     def on_console(message: ConsoleMessage) -> None:
         if message.type == "error":
-            wrong.append(f"console: {message.text}")
+            wrong.append(f"console: {message.text} ({message.location.get('url')})")
 
     page.on("console", on_console)
     page.on("pageerror", lambda error: wrong.append(f"page: {error}"))
