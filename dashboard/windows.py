@@ -12,8 +12,6 @@ from __future__ import annotations
 from threading import Lock
 from typing import Final
 
-import streamlit as st
-
 MOST_KNOWN: Final = 500
 """Windows remembered; those that were used longest ago are forgotten beyond these."""
 
@@ -39,23 +37,21 @@ class Windows:
             return dict(self._tokens)
 
 
-@st.cache_resource(show_spinner=False)
-def _windows() -> Windows:
-    """Keep one list for all windows of the server."""
-    return Windows()
+_WINDOWS: Final = Windows()
+"""One list for all windows of the server: shared on purpose."""
 
 
 def note(token: str) -> None:
     """Note that this window stands on a token."""
     session = _session()
     if session is not None:
-        _windows().note(session, token)
+        _WINDOWS.note(session, token)
 
 
 def open_elsewhere() -> frozenset[str]:
     """Give the tokens of the other windows that are open on this server now."""
     own = _session()
-    known = _windows().tokens().items()
+    known = _WINDOWS.tokens().items()
     return frozenset(token for session, token in known if session != own and _connected(session))
 
 

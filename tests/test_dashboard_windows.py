@@ -7,12 +7,10 @@ says of them is tested in `tests/browser/test_windows.py`.
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from unittest.mock import MagicMock
 
 import pytest
-import streamlit as st
 from streamlit.runtime import Runtime
 from streamlit.testing.v1 import AppTest
 
@@ -38,7 +36,7 @@ class Desk:
     def open(self, name: str, token: str = "") -> AppTest:
         """Open a window, on the address that another has if a token is given."""
         self.connected.add(name)
-        window = AppTest.from_file(str(APP), default_timeout=60)
+        window = AppTest.from_file(str(APP), default_timeout=180)
         if token:
             window.query_params["sitting"] = token
         return self.run(name, window)
@@ -57,14 +55,13 @@ class Desk:
 
 
 @pytest.fixture(name="desk")
-def _desk(monkeypatch: pytest.MonkeyPatch) -> Iterator[Desk]:
+def _desk(monkeypatch: pytest.MonkeyPatch) -> Desk:
     """Give a desk with no window open."""
     desk = Desk()
     monkeypatch.setattr(windows, "_session", lambda: desk.used)
     monkeypatch.setattr(windows, "_connected", lambda session: session in desk.connected)
-    st.cache_resource.clear()
-    yield desk
-    st.cache_resource.clear()
+    monkeypatch.setattr(windows, "_WINDOWS", windows.Windows())
+    return desk
 
 
 @pytest.fixture(name="home")
@@ -163,9 +160,11 @@ def test_today_when_another_window_has_another_plan_then_nothing_is_said(
     assert _offered(second) == []
 
 
-def test_open_elsewhere_when_there_is_no_server_then_none_and_no_fault() -> None:
+def test_open_elsewhere_when_there_is_no_server_then_none_and_no_fault(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     """Outside a page and without a server nothing is known to be open."""
-    st.cache_resource.clear()
+    monkeypatch.setattr(windows, "_WINDOWS", windows.Windows())
     windows.note("mine")
     assert windows.open_elsewhere() == frozenset()
     assert not windows._connected("any")
