@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from pathlib import Path
 
 import streamlit as st
@@ -9,7 +10,8 @@ from streamlit.navigation.page import StreamlitPage
 
 HERE = Path(__file__).resolve().parent
 
-st.set_page_config(page_title="Seasons in Hand", page_icon=str(HERE / "icon.png"), layout="wide")
+icon = b64encode((HERE / "icon.png").read_bytes()).decode()  # inline: nothing to fetch, or to miss
+st.set_page_config("Seasons in Hand", f"data:image/png;base64,{icon}", layout="wide")
 st.title("Seasons in Hand", anchor=False)
 place = st.empty()
 

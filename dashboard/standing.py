@@ -120,9 +120,7 @@ def earlier() -> None:
     found = {each.token: each for each in left}
     if not found:
         return
-    st.info(
-        "Left by another window, or an earlier one. Going on with it keeps what is not saved here."
-    )
+    st.info("Left by a window that is closed now. Going on with it keeps what is not saved here.")
     chosen = st.selectbox(
         "Left", found, format_func=lambda token: _left_words(found[token]), key="left"
     )
@@ -130,6 +128,26 @@ def earlier() -> None:
         state.take_up(found[chosen])
         st.session_state.went_on = True
         st.rerun()
+
+
+def also_open() -> None:
+    """Say that other windows have this plan open now, where that matters."""
+    others = state.also_open()
+    mine = st.session_state.changes.items()
+    unsaved = {
+        key for each in others for key, value in each.changes.items() if (key, value) not in mine
+    }
+    if not others or not (unsaved or state.may_save()):
+        return
+    where = "another window" if len(others) == 1 else f"{len(others)} other windows"
+    words = [f"This plan is open in {where} too."]
+    if unsaved:
+        words.append(
+            f"What is not saved there ({wording.figures(len(unsaved))}) does not count here."
+        )
+    if state.may_save():
+        words.append("Who saves second is shown first what the other changed.")
+    st.info(" ".join(words))
 
 
 def _left_words(found: Sitting) -> str:

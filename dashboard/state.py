@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 import streamlit as st
 from pydantic import BaseModel
 
-from dashboard import cached
+from dashboard import cached, windows
 from model.demonstration import demonstration_plan
 from model.errors import InputError, PlanError
 from model.keeping import plans, sittings
@@ -61,10 +61,13 @@ def begin() -> None:
     if "kept" in st.session_state:
         return
     st.session_state.token = sittings.new_token()
+    st.session_state.began_from = None
     found = _kept_sitting(st.query_params.get(ADDRESS_KEY))
     if found is None or not _taken_up(found):
         open_plan(files().plan)
         st.session_state.last_kept = _sitting()
+    else:
+        st.session_state.began_from = found
 
 
 def open_plan(path: Path, changes: Mapping[str, Any] | None = None) -> None:
@@ -274,6 +277,7 @@ def save_as(name: str) -> None:
 def keep_sitting() -> None:
     """Keep what is open and changed, where it is not kept yet; name it in the address."""
     now = _sitting()
+    windows.note(st.session_state.token)
     if now != st.session_state.get("last_kept"):
         try:
             token, path, sha256, changes = now
@@ -287,24 +291,39 @@ def keep_sitting() -> None:
 
 
 def earlier_sittings() -> list[sittings.Sitting]:
-    """Give what other windows, or earlier ones, left: the last, and figures not saved anywhere.
+    """Give what windows that are closed left: the last, and figures not saved anywhere.
 
-    Newest first; what this window has itself is left out.
+    Newest first. Left out is what this window has itself, what it began from, and what windows
+    that are open have: that is not left.
     """
+    open_now = windows.open_elsewhere()
     try:
         found = sittings.last_sittings(
-            database_path(data_folder()), besides=st.session_state.token, most=LOOKED_AT
+            database_path(data_folder()),
+            besides=st.session_state.token,
+            most=LOOKED_AT + len(open_now),
         )
     except InputError:
         return []
+    began_from = st.session_state.began_from
+    closed = [each for each in found if each.token not in open_now and each != began_from]
     mine = str(st.session_state.kept.path), dict(st.session_state.changes)
     left: dict[str, sittings.Sitting] = {}
-    for at, each in enumerate(found):
+    for at, each in enumerate(closed):
         changes = dict(each.changes)
         known = each.plan_path == mine[0] and changes.items() <= mine[1].items()
         if not known and Path(each.plan_path).is_file() and (changes or at == 0):
             left.setdefault(f"{each.plan_path} {sorted(changes.items(), key=str)}", each)
     return list(left.values())[:MOST_OFFERED]
+
+
+def also_open() -> tuple[sittings.Sitting, ...]:
+    """Give what the other windows have that are open now on the file of this window's plan."""
+    try:
+        found = sittings.sittings_of(database_path(data_folder()), windows.open_elsewhere())
+    except InputError:
+        return ()
+    return tuple(each for each in found if each.plan_path == str(st.session_state.kept.path))
 
 
 def _sitting() -> tuple[str, Path, str, dict[str, Any]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,6 +28,12 @@ if TYPE_CHECKING:
 
 _LONG_WORD = re.compile(r"\S{17,}")
 _BREAK_AFTER = re.compile(r"([._/-])")
+_KINDS = {
+    ".csv": "text/csv",
+    ".pdf": "application/pdf",
+    ".toml": "application/toml",
+    ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+}
 _UNSAFE_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -136,9 +143,15 @@ def _breakable(cell: object) -> object:
 
 
 def take(label: str, content: str | bytes, name: str, key: str) -> None:
-    """Offer a file to take away."""
-    kind = "application/toml" if name.endswith(".toml") else "text/csv"
-    st.download_button(label, content, file_name=name, mime=kind, key=key, on_click="ignore")
+    """Offer a file to take away.
+
+    It is handed over only when asked for. Handed over as it stands, the button would fetch it as
+    soon as it is drawn, and the server may have dropped it by then: two more runs are enough.
+    """
+    kind = _KINDS.get(PurePath(name).suffix, "text/csv")
+    st.download_button(
+        label, lambda: content, file_name=name, mime=kind, key=key, on_click="ignore"
+    )
 
 
 def description_frame(river: Description) -> pd.DataFrame:

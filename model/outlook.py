@@ -76,7 +76,7 @@ class SeasonOutlook:
 
 
 @dataclass(frozen=True, slots=True)
-class RecordError:
+class RecordResampling:
     """How the error of the record was worked out."""
 
     resamples: int
@@ -93,7 +93,7 @@ class Outlook:
     method: Mapping[str, str | float]
     count: int
     seasons: tuple[SeasonOutlook, ...]
-    record_error: RecordError
+    record_error: RecordResampling
 
 
 def odds_of_water(plan: Plan, record: Record, progress: Progress | None = None) -> Outlook:
@@ -110,7 +110,7 @@ def odds_of_water(plan: Plan, record: Record, progress: Progress | None = None) 
 
 
 def outlook_of(
-    setting: Setting, results: SeasonResults, drawn: tuple[IntArray, RecordError] | None = None
+    setting: Setting, results: SeasonResults, drawn: tuple[IntArray, RecordResampling] | None = None
 ) -> Outlook:
     """Turn what the seasons brought into odds, with both errors.
 
@@ -154,7 +154,7 @@ def play_resampled(setting: Setting, rows: IntArray) -> SeasonResults:
     )
 
 
-def resampled_rows(setting: Setting) -> tuple[IntArray, RecordError]:
+def resampled_rows(setting: Setting) -> tuple[IntArray, RecordResampling]:
     """Draw sequences, (sequence, month) rows, from records whose years were resampled in blocks."""
     slices, seasons, seed = setting.slices, setting.calendar.seasons, setting.plan.sequences.seed
     block_years = asked_block_years(slices, "stationary")
@@ -168,7 +168,7 @@ def resampled_rows(setting: Setting) -> tuple[IntArray, RecordError]:
         picked = setting.method.draw(slices.picked(order), seasons, DRAWS_EACH, rng=rng)
         drawn.append(order[picked])
     rows = rows_of(slices, np.concatenate(drawn), setting.calendar.months)
-    return rows, RecordError(RECORD_RESAMPLES, rows.shape[0] // RECORD_RESAMPLES, block_years)
+    return rows, RecordResampling(RECORD_RESAMPLES, rows.shape[0] // RECORD_RESAMPLES, block_years)
 
 
 def _season_outlook(
@@ -176,7 +176,7 @@ def _season_outlook(
     season: int,
     results: SeasonResults,
     resampled: SeasonResults,
-    how: RecordError,
+    how: RecordResampling,
 ) -> SeasonOutlook:
     """Work out the odds of one season (from 0)."""
     calendar = setting.calendar

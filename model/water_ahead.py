@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 
 from model.chances import ordered_quantiles
-from model.outlook import Outlook, RecordError, outlook_of, resampled_rows
+from model.outlook import Outlook, RecordResampling, outlook_of, resampled_rows
 from model.plan import Plan
 from model.record import FloatArray, Record
 from model.replay import Ledger, ledger_of_rows
@@ -72,7 +72,9 @@ class Drawn:
 
     method: Method
     rows: IntArray  # (sequence, month) rows of the record
-    resampled: tuple[IntArray, RecordError]  # sequences of resampled records; how they were made
+    resampled: tuple[
+        IntArray, RecordResampling
+    ]  # sequences of resampled records; how they were made
 
 
 def draw_ahead(plan: Plan, record: Record) -> Drawn:

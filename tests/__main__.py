@@ -5,11 +5,14 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
+WORKERS = "2"
+"""Tests at once. A file is tested by one: its tests share what was costly to make."""
+
 CHECKS = (
     ("ruff", "format", "--check", "."),
     ("ruff", "check", "."),
     ("mypy",),
-    ("pytest", "-q", "-rs", "--durations=10"),
+    ("pytest", "-q", "-rs", "--durations=10", "-n", WORKERS, "--dist", "loadfile"),
 )
 
 

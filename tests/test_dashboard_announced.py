@@ -105,7 +105,7 @@ def as_csv(told: dict[str, float]) -> bytes:
 
 def opened() -> AppTest:
     """Open the part of the page on what was announced."""
-    window = AppTest.from_file(str(APP), default_timeout=120).run()
+    window = AppTest.from_file(str(APP), default_timeout=180).run()
     window.switch_page("views/valley_and_record.py").run()
     window.segmented_control(key="valley_part").set_value("What was announced").run()
     return sound(window)
@@ -184,7 +184,7 @@ def test_typed_when_sound_then_held_saved_and_said_beside_every_odds(
 
 def test_pages_when_nothing_was_announced_then_nothing_is_said(home: Kept) -> None:
     """No history: no line about it beside any odds."""
-    window = AppTest.from_file(str(APP), default_timeout=120).run()
+    window = AppTest.from_file(str(APP), default_timeout=180).run()
     for view in ("today", "water_ahead", "strategies", "plant_or_hold", "money", "trust"):
         sound(window.switch_page(f"views/{view}.py").run())
         assert "eld against what was announced" not in words(window), view
@@ -301,7 +301,7 @@ def test_plans_when_one_names_a_file_then_its_copy_holds_the_figures(home: Kept)
     (home.path.parent / "told.csv").write_bytes(as_csv(told))
     text = edit_plan(home.text, {"announced": {"file": "told.csv"}})
     home.path.write_text(text, "utf-8")
-    window = AppTest.from_file(str(APP), default_timeout=120).run()
+    window = AppTest.from_file(str(APP), default_timeout=180).run()
     window.switch_page("views/plans.py").run()
     window.text_input(key="duplicate_name").set_value("copy")
     press(window, "Duplicate")
@@ -333,7 +333,7 @@ def test_papers_when_made_then_they_are_given_the_error(
         return b"", b""
 
     monkeypatch.setattr(cached, "papers", papers)
-    window = AppTest.from_file(str(APP), default_timeout=120).run()
+    window = AppTest.from_file(str(APP), default_timeout=180).run()
     window.switch_page("views/papers.py").run()
     press(window, "Make the papers")
     held = held_in_plan(plan, read_record(RECORD), home.path.parent)

@@ -38,7 +38,7 @@ def _pages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[AppTest]
     (tmp_path / record.name).write_bytes(record.read_bytes())
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
     monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(plan)])
-    yield AppTest.from_file(str(APP), default_timeout=120).run()
+    yield AppTest.from_file(str(APP), default_timeout=180).run()
     cached._frontier.clear()
 
 
@@ -197,7 +197,7 @@ def test_plant_or_hold_when_no_planting_is_ahead_then_it_says_so(
     changes = {"opening.month": "2026-06", "sequences.seasons": 1}
     plan = tmp_path / "plan.toml"
     plan.write_text(edit_plan(plan.read_text("utf-8"), changes), "utf-8")
-    late = AppTest.from_file(str(APP), default_timeout=120).run()
+    late = AppTest.from_file(str(APP), default_timeout=180).run()
     late.switch_page("views/plant_or_hold.py").run()
     shown(late)
     assert late.subheader[0].value == "No planting is ahead in these seasons: no area can be chosen"

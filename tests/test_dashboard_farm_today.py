@@ -90,7 +90,7 @@ def _open_on(
     def open_on(changes: Mapping[str, Any] | None = None) -> tuple[AppTest, Kept]:
         kept = save_new(plans_folder(tmp_path), "home", TEXT, RECORD, {**QUICK, **(changes or {})})
         monkeypatch.setattr(sys, "argv", ["app.py", "--plan", str(kept.path)])
-        return _sound(AppTest.from_file(str(APP), default_timeout=60).run()), kept
+        return _sound(AppTest.from_file(str(APP), default_timeout=180).run()), kept
 
     return open_on
 
@@ -206,7 +206,7 @@ def test_today_when_the_farm_has_no_storage_bore_or_stream_then_none_is_asked_fo
     missing = {f"{AT}{name}" for name in ("storage_ml", "bore_used_ml", "supplementary_used_ml")}
     assert not missing & set(_controls(window))
     save(kept, edit_plan(kept.text, {"farm": None, "strategies": None}))
-    bare = _sound(AppTest.from_file(str(APP), default_timeout=60).run())
+    bare = _sound(AppTest.from_file(str(APP), default_timeout=180).run())
     assert not _controls(bare)
     assert "The farm today" not in [part.value for part in bare.subheader]
 

@@ -65,7 +65,7 @@ def _open_money(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> OpenMoney:
     def open_money(changes: Mapping[str, Any] | None = None, record: str | None = None) -> AppTest:
         plan = _write(tmp_path, changes or {}, record)
         monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(plan)])
-        at = AppTest.from_file(str(APP), default_timeout=120).run()
+        at = AppTest.from_file(str(APP), default_timeout=180).run()
         return _sound(at.switch_page("views/money.py").run())
 
     return open_money

@@ -109,7 +109,7 @@ def _open_pages(monkeypatch: pytest.MonkeyPatch, write_plan: Write, tmp_path: Pa
     ) -> AppTest:
         path = plan or write_plan(changes, record)
         monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(path)])
-        at = AppTest.from_file(str(APP), default_timeout=60).run()
+        at = AppTest.from_file(str(APP), default_timeout=180).run()
         return at.switch_page(PAGES[0]).run() if "kept" in at.session_state else at
 
     return open_pages
@@ -546,7 +546,7 @@ def test_first_page_when_run_then_slow_libraries_are_not_imported() -> None:
     code = (
         "import sys\n"
         "from streamlit.testing.v1 import AppTest\n"
-        f"at = AppTest.from_file({str(APP)!r}, default_timeout=60).run()\n"
+        f"at = AppTest.from_file({str(APP)!r}, default_timeout=180).run()\n"
         "assert not at.exception and len(at.get('plotly_chart')) == 1\n"
         "slow = ('statsmodels', 'scipy.stats', 'arch', 'matplotlib')\n"
         "print([name for name in slow if name in sys.modules])\n"

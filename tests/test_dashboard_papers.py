@@ -31,7 +31,7 @@ def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
     monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(demonstration_plan())])
     st.cache_resource.clear()
-    return AppTest.from_file(str(APP), default_timeout=120).run().switch_page(PAGE).run()
+    return AppTest.from_file(str(APP), default_timeout=180).run().switch_page(PAGE).run()
 
 
 def downloads(page: AppTest) -> set[str]:
@@ -120,7 +120,7 @@ def test_papers_when_there_is_no_farm_then_says_what_to_add(
     (tmp_path / raw["record"]).write_bytes(record.read_bytes())
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
     monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(path)])
-    page = AppTest.from_file(str(APP), default_timeout=120).run().switch_page(PAGE).run()
+    page = AppTest.from_file(str(APP), default_timeout=180).run().switch_page(PAGE).run()
     assert not page.exception
     assert "add a [farm] table" in page.info[0].value
     assert "make_papers" not in {button.key for button in page.button}

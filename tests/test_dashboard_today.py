@@ -44,7 +44,7 @@ def _home(folder: Path, monkeypatch: pytest.MonkeyPatch) -> Kept:
 
 def _window(token: str = "") -> AppTest:
     """Open a window, on the address that an earlier one had if a token is given."""
-    window = AppTest.from_file(str(APP), default_timeout=60)
+    window = AppTest.from_file(str(APP), default_timeout=180)
     if token:
         window.query_params["sitting"] = token
     return _sound(window.run())
@@ -475,7 +475,7 @@ def test_first_page_when_opened_then_statsmodels_is_not_waited_for(home: Kept) -
     script = (
         "import sys; from streamlit.testing.v1 import AppTest; sys.argv = "
         f"['app.py', '--plan', {str(home.path)!r}]; "
-        f"at = AppTest.from_file({str(APP)!r}, default_timeout=60).run(); "
+        f"at = AppTest.from_file({str(APP)!r}, default_timeout=180).run(); "
         "assert not at.exception; assert 'statsmodels' not in sys.modules"
     )
     run = subprocess.run(

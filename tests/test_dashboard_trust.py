@@ -102,7 +102,7 @@ def _page(
     (tmp_path / "short.csv").write_bytes(short_record())
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
     monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(plan)])
-    yield AppTest.from_file(str(APP), default_timeout=120).run().switch_page(TRUST).run()
+    yield AppTest.from_file(str(APP), default_timeout=180).run().switch_page(TRUST).run()
     cached._evidence.clear()
     cached._methods_today.clear()
 

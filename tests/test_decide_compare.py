@@ -33,7 +33,7 @@ from model.farm.measures import EVENTS
 from model.farm.run import FarmResults
 from model.farm.setting import farm_setting_of
 from model.farm.state import Settings
-from model.outlook import RecordError
+from model.outlook import RecordResampling
 from model.plan_file import read_plan
 from model.strategy_plan import Strategy
 from tests.farm_case import (
@@ -122,7 +122,7 @@ def test_chances_when_compared_then_they_are_the_share_of_sequences(
 def test_worst_tenth_when_high_is_bad_then_it_is_the_highest() -> None:
     """Of an overdraft the worst tenth is the deepest; of a margin the lowest (by hand)."""
     values = np.arange(1.0, 21.0)
-    again, how = np.tile(values, 5), RecordError(5, 20, 1.0)
+    again, how = np.tile(values, 5), RecordResampling(5, 20, 1.0)
     overdraft = amount_of("peak_overdraft_aud", values, again, how)
     margin = amount_of("margin_aud", values, again, how)
     assert overdraft is not None
@@ -135,7 +135,7 @@ def test_worst_tenth_when_high_is_bad_then_it_is_the_highest() -> None:
 def test_amount_when_there_never_is_one_then_it_is_left_out() -> None:
     """Cover without debt is blank, not 0."""
     none = np.full(10, np.nan)
-    assert amount_of("cover", none, np.full(20, np.nan), RecordError(2, 10, 1.0)) is None
+    assert amount_of("cover", none, np.full(20, np.nan), RecordResampling(2, 10, 1.0)) is None
 
 
 def objective_aud(results: FarmResults, *, end_valued: bool) -> np.ndarray[Any, Any]:

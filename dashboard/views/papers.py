@@ -6,7 +6,7 @@ import datetime as dt
 
 import streamlit as st
 
-from dashboard import cached
+from dashboard import cached, tables
 from dashboard.announced_error import held_or_said
 from model.decide.compare_files import FARM_CAUTION
 from model.decide.strategy import strategies_of
@@ -85,22 +85,8 @@ def _offer(strategy: str, verdict: tuple[str, ...]) -> None:
     brief, workbook = _made(strategy, verdict)
     if not verdict:
         st.caption("The odds were not tried on the observed years: the brief says so.")
-    st.download_button(
-        "Take the brief (PDF)",
-        brief,
-        file_name="brief.pdf",
-        mime="application/pdf",
-        key="brief_pdf",
-        on_click="ignore",
-    )
-    st.download_button(
-        "Take the workbook (XLSX)",
-        workbook,
-        file_name="workbook.xlsx",
-        mime="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
-        key="workbook_xlsx",
-        on_click="ignore",
-    )
+    tables.take("Take the brief (PDF)", brief, "brief.pdf", "brief_pdf")
+    tables.take("Take the workbook (XLSX)", workbook, "workbook.xlsx", "workbook_xlsx")
 
 
 st.header("On paper, for a partner or a lender", anchor=False)

@@ -73,6 +73,7 @@ def _saving() -> None:
 
 
 st.header("Where things stand today", anchor=False)
+standing.also_open()
 standing.earlier()
 asked, meant = st.columns(2, gap="large")
 with asked:

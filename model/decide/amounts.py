@@ -14,7 +14,7 @@ import numpy as np
 
 from model.chances import CONFIDENCE_TAILS, QUANTILES, Estimate, Spread, spread
 from model.decide.risk import worst_mean, worst_mean_error
-from model.outlook import RecordError
+from model.outlook import RecordResampling
 from model.persistence import TWO_SIDED_95_Z
 from model.record import FloatArray
 
@@ -43,7 +43,9 @@ class Amount:
     sequences_frac: float  # in which there is such an amount
 
 
-def amount_of(name: str, values: FloatArray, again: FloatArray, how: RecordError) -> Amount | None:
+def amount_of(
+    name: str, values: FloatArray, again: FloatArray, how: RecordResampling
+) -> Amount | None:
     """Work out the spread of an amount with both errors.
 
     Parameters
@@ -98,6 +100,6 @@ def _with_record(value: float, half: float, resampled: FloatArray) -> Estimate:
     return Estimate(value, value - half, value + half, min(low, value), max(high, value))
 
 
-def by_record_of(again: FloatArray, how: RecordError) -> FloatArray:
+def by_record_of(again: FloatArray, how: RecordResampling) -> FloatArray:
     """Lay the sequences of resampled records out, (resample, draw)."""
     return again.reshape(how.resamples, how.draws_each)

@@ -22,7 +22,7 @@ from model.farm.run import AT_FINISH, AT_PLANTING, FarmResults
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import BoolArray
 from model.farm.survival import dry_seasons_survived
-from model.outlook import NOTHING_ML_PER_SHARE, RecordError, resampled_rows
+from model.outlook import NOTHING_ML_PER_SHARE, RecordResampling, resampled_rows
 from model.plan import Plan
 from model.record import FloatArray, Record
 from model.sequences.slices import IntArray
@@ -119,7 +119,7 @@ class Comparison:
     count: int
     outcomes: tuple[StrategyOutcome, ...]
     nothing_running: tuple[Estimate, ...]  # nothing announced in season 1; 1 and 2; and so on
-    record_error: RecordError
+    record_error: RecordResampling
 
 
 def compare(
@@ -176,7 +176,7 @@ def in_chunks(rows: IntArray) -> Iterator[IntArray]:
 
 
 def comparison_of(
-    setting: FarmSetting, results: FarmResults, again: FarmResults, how: RecordError
+    setting: FarmSetting, results: FarmResults, again: FarmResults, how: RecordResampling
 ) -> Comparison:
     """Turn what the seasons brought into odds, with both errors.
 
@@ -209,7 +209,7 @@ def comparison_of(
 
 
 def _strategy_outcome(
-    setting: FarmSetting, at: int, results: FarmResults, again: FarmResults, how: RecordError
+    setting: FarmSetting, at: int, results: FarmResults, again: FarmResults, how: RecordResampling
 ) -> StrategyOutcome:
     """Work out the odds of one strategy."""
     calendar = setting.valley.calendar

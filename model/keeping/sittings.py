@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import secrets
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -81,6 +81,20 @@ def sitting(path: Path, token: str) -> Sitting | None:
         The database cannot be used.
     """
     return next(iter(_found(path, "WHERE token = ?", (token,))), None)
+
+
+def sittings_of(path: Path, tokens: Collection[str]) -> tuple[Sitting, ...]:
+    """Give the sittings of some tokens, the newest first; tokens that have none are left out.
+
+    Raises
+    ------
+    InputError
+        The database cannot be used.
+    """
+    if not tokens:
+        return ()
+    places = ", ".join("?" * len(tokens))
+    return _found(path, f"WHERE token IN ({places}) ORDER BY written_at DESC", tuple(tokens))
 
 
 def last_sittings(path: Path, *, besides: str = "", most: int = 1) -> tuple[Sitting, ...]:

@@ -9,55 +9,38 @@ another's figures.
 
 from __future__ import annotations
 
-import os
 import re
-import socket
 import statistics
-import subprocess
 import sys
-import tempfile
 import time
-import urllib.request
 from pathlib import Path
 
 from playwright.sync_api import Page, sync_playwright
 
+from tests.browser.conftest import CHROMIUM, FLAGS
+from tests.served import Served, served
+
 SESSIONS = 20
 ROUNDS = 3
-CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
 PATIENCE_MS = 120_000
 
 
 def main() -> int:
     """Run the load and print what it found."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    with tempfile.TemporaryDirectory() as folder:
-        command = [sys.executable, "-m", "model", "open", "--port", str(port), "--no-browser"]
-        server = subprocess.Popen(
-            command,
-            stdout=subprocess.DEVNULL,
-            env=os.environ | {"SEASONS_DATA": folder},
-        )
-        try:
-            return _load(f"http://127.0.0.1:{port}", server)
-        finally:
-            server.terminate()
-            server.wait(timeout=20)
+    with served() as dashboard:
+        return _load(dashboard)
 
 
-def _load(address: str, server: subprocess.Popen[bytes]) -> int:
-    _wait_for(address)
-    print(f"server idle: {_memory_mb(server.pid):.0f} MB")
+def _load(dashboard: Served) -> int:
+    address, server = dashboard.address, dashboard.process_id
+    print(f"server idle: {_memory_mb(server):.0f} MB")
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
         first = [_open(browser.new_page(), address)]
-        print(f"one session: {_memory_mb(server.pid):.0f} MB, opened in {first[0][1]:.1f} s")
+        print(f"one session: {_memory_mb(server):.0f} MB, opened in {first[0][1]:.1f} s")
         opened = first + [_open(browser.new_page(), address) for _ in range(SESSIONS - 1)]
         pages = [page for page, _ in opened]
-        print(f"{SESSIONS} sessions: {_memory_mb(server.pid):.0f} MB")
+        print(f"{SESSIONS} sessions: {_memory_mb(server):.0f} MB")
         times, crossed = [], 0
         for turn in range(ROUNDS):
             levels = [20_250 + 10_000 * at + 500 * turn for at in range(SESSIONS)]
@@ -77,7 +60,7 @@ def _load(address: str, server: subprocess.Popen[bytes]) -> int:
                 shown = set(re.findall(r"[\d,]*\d", said))  # whole numbers, not parts of them
                 crossed += any(f"{other:,}" in shown for other in levels if other != level)
         print(f"median of all answers, from the first key press: {statistics.median(times):.1f} s")
-        print(f"server after {ROUNDS} rounds: {_memory_mb(server.pid):.0f} MB")
+        print(f"server after {ROUNDS} rounds: {_memory_mb(server):.0f} MB")
         print(f"windows that showed another's figures: {crossed}")
         browser.close()
     return 1 if crossed else 0
@@ -90,17 +73,6 @@ def _open(page: Page, address: str) -> tuple[Page, float]:
     page.goto(address)
     page.locator(".st-key-today_none .gtitle").first.wait_for()
     return page, time.monotonic() - begun
-
-
-def _wait_for(address: str) -> None:
-    """Wait until the server answers."""
-    while True:
-        try:
-            urllib.request.urlopen(f"{address}/_stcore/health", timeout=2).close()
-        except OSError:
-            time.sleep(0.05)
-        else:
-            return
 
 
 def _memory_mb(process: int) -> float:

@@ -7,25 +7,16 @@ first chart. Needs Chromium, as the browser tests do.
 
 from __future__ import annotations
 
-import os
-import socket
 import statistics
-import subprocess
-import sys
-import tempfile
 import time
-import urllib.request
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path
 
 from playwright.sync_api import Page, sync_playwright
 
 from tests.browser.conftest import CHROMIUM, FLAGS, FULL_HEIGHT, FULL_WIDTH
 from tests.browser.steps import SETTLED
+from tests.served import served
 
-ROOT = Path(__file__).resolve().parents[2]
 MOVES = 25
 WARMING = 5
 STARTS = 3
@@ -82,19 +73,19 @@ def main() -> None:
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
         for _ in range(STARTS):
-            with _served() as (address, began):
+            with served() as dashboard:
                 page = browser.new_page(viewport={"width": FULL_WIDTH, "height": FULL_HEIGHT})
-                page.goto(address)
+                page.goto(dashboard.address)
                 page.get_by_role("heading", level=1).wait_for()
-                heading = time.monotonic() - began
+                heading = time.monotonic() - dashboard.began
                 page.locator(".st-key-today_none .main-svg").first.wait_for(timeout=PATIENCE_MS)
-                chart = time.monotonic() - began
+                chart = time.monotonic() - dashboard.began
                 print(f"command to heading {heading:.1f} s (goal 2), first chart {chart:.1f} s (4)")
                 page.close()
-        with _served() as (address, _):
+        with served() as dashboard:
             for control in CONTROLS:
                 page = browser.new_page(viewport={"width": FULL_WIDTH, "height": FULL_HEIGHT})
-                page.goto(address)
+                page.goto(dashboard.address)
                 firsts, lasts = moved(page, control)
                 print(
                     f"{control.page}, {control.said}: first chart "
@@ -127,39 +118,6 @@ def moved(page: Page, control: Control) -> tuple[list[float], list[float]]:
 def _settled(page: Page) -> None:
     page.locator(".js-plotly-plot .main-svg").first.wait_for(timeout=PATIENCE_MS)
     page.wait_for_function(SETTLED, timeout=PATIENCE_MS)
-
-
-@contextmanager
-def _served() -> Iterator[tuple[str, float]]:
-    """Start the dashboard in an empty data folder; give its address and when it was started."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    with tempfile.TemporaryDirectory() as folder:
-        began = time.monotonic()
-        process = subprocess.Popen(
-            [sys.executable, "-m", "model", "open", "--port", str(port), "--no-browser"],
-            cwd=folder,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            env=os.environ | {"PYTHONPATH": str(ROOT), "HOME": folder, "SEASONS_DATA": folder},
-        )
-        address = f"http://127.0.0.1:{port}"
-        try:
-            while not _answers(address):
-                time.sleep(0.02)
-            yield address, began
-        finally:
-            process.terminate()
-            process.wait(timeout=20)
-
-
-def _answers(address: str) -> bool:
-    try:
-        urllib.request.urlopen(f"{address}/_stcore/health", timeout=2).close()
-    except OSError:
-        return False
-    return True
 
 
 if __name__ == "__main__":

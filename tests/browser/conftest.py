@@ -8,16 +8,20 @@ from __future__ import annotations
 
 import os
 import re
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    ConsoleMessage,
+    Page,
+    expect,
+    sync_playwright,
+)
+
+from tests.served import served
 
 CHROMIUM = Path(os.environ.get("CHROMIUM", "/usr/bin/chromium"))
 FLAGS = (
@@ -30,8 +34,9 @@ FLAGS = (
     "--disable-sync",
 )
 FAILURES = Path(__file__).parent / "failures"
-START_SECONDS = 60
-PATIENCE_MS = 30_000
+PATIENCE_MS = 90_000
+"""Long: two tests at once share the processor, and waiting ends as soon as the outcome is there."""
+
 FULL_WIDTH = 1280
 FULL_HEIGHT = 900
 
@@ -58,43 +63,10 @@ OUTCOME = pytest.StashKey[bool]()
 
 
 @pytest.fixture(scope="session", name="server")
-def _server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Start the dashboard as a user does, from another folder; give its address."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    folder = tmp_path_factory.mktemp("served")
-    command = [sys.executable, "-m", "model", "open", "--port", str(port), "--no-browser"]
-    source = str(Path(__file__).resolve().parents[2])
-    with (folder / "log.txt").open("w") as log:
-        process = subprocess.Popen(
-            command,
-            cwd=folder,
-            stdout=log,
-            stderr=subprocess.STDOUT,
-            env=os.environ | {"PYTHONPATH": source, "HOME": str(folder)},
-        )
-        address = f"http://127.0.0.1:{port}"
-        try:
-            _wait_for(address, process, folder / "log.txt")
-            yield address
-        finally:
-            process.terminate()
-            process.wait(timeout=20)
-
-
-def _wait_for(address: str, process: subprocess.Popen[bytes], log: Path) -> None:
-    """Wait until a server answers."""
-    end = time.monotonic() + START_SECONDS
-    while True:
-        try:
-            urllib.request.urlopen(f"{address}/_stcore/health", timeout=2).close()
-        except OSError:
-            if process.poll() is not None or time.monotonic() > end:
-                pytest.fail(f"the dashboard did not start:\n{log.read_text()}")
-            time.sleep(0.05)
-        else:
-            return
+def _server() -> Iterator[str]:
+    """Start the dashboard as a user does; give its address."""
+    with served() as dashboard:
+        yield dashboard.address
 
 
 @pytest.fixture(scope="session", name="browser")
@@ -115,29 +87,39 @@ def _browser() -> Iterator[Browser]:
 
 @pytest.fixture(name="open_page")
 def _open_page(browser: Browser, server: str, request: pytest.FixtureRequest) -> Iterator[OpenPage]:
-    """Give a function that opens the first page in a window of its own."""
+    """Give a function that opens the first page in a window of its own, or beside another."""
     pages: list[Page] = []
     wrong: list[str] = []
 
-    def open_page(*, width: int = FULL_WIDTH, scheme: str = "light") -> Page:
-        page = browser.new_page(
+    def new_context(width: int, scheme: str) -> BrowserContext:
+        return browser.new_context(
             viewport={"width": width, "height": FULL_HEIGHT},
             color_scheme="dark" if scheme == "dark" else "light",
         )
+
+    def open_page(
+        *,
+        width: int = FULL_WIDTH,
+        scheme: str = "light",
+        beside: Page | None = None,
+        address: str = server,
+    ) -> Page:
+        context = beside.context if beside is not None else new_context(width, scheme)
+        page = context.new_page()
         page.set_default_timeout(PATIENCE_MS)
         pages.append(page)
         _watch(page, server, wrong)
-        page.goto(server)
+        page.goto(address)
         return page
 
     yield open_page
     if request.node.stash.get(OUTCOME, False) or wrong:
         FAILURES.mkdir(exist_ok=True)
         name = re.sub(r"[^\w-]+", "-", request.node.name)
-        for number, page in enumerate(pages, start=1):
+        for number, page in enumerate((page for page in pages if not page.is_closed()), start=1):
             page.screenshot(path=FAILURES / f"{name}-{number}.png", full_page=True)
     for page in pages:
-        page.close()
+        page.context.close()
     assert wrong == []
 
 
@@ -146,7 +128,7 @@ def _watch(page: Page, server: str, wrong: list[str]) -> None:
 
     def on_console(message: ConsoleMessage) -> None:
         if message.type == "error":
-            wrong.append(f"console: {message.text}")
+            wrong.append(f"console: {message.text} ({message.location.get('url')})")
 
     page.on("console", on_console)
     page.on("pageerror", lambda error: wrong.append(f"page: {error}"))

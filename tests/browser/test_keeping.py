@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import re
 import tomllib
+from base64 import b64encode
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -21,6 +23,7 @@ HEADINGS = {
     "Plans": "Plans",
     "Diary": "Diary of decisions",
 }
+ICON = Path(__file__).parents[2] / "dashboard" / "icon.png"
 PARTS = ("The dam", "The rules", "The accounts", "What was announced")
 
 
@@ -127,6 +130,20 @@ def test_save_when_two_windows_have_the_plan_then_neither_undoes_the_other(open_
     expect(second.get_by_text(re.compile(r"^Saved to "))).to_be_visible()
     opening = _opening(path)
     assert (opening["storage_ml"], opening["account_ml_per_share"]) == (50_000.0, 0.4)
+
+
+def test_files_when_only_offered_then_none_is_fetched(open_page) -> None:
+    """A page fetches no file before it is asked for: the server may have dropped it by then."""
+    page = open_page()
+    fetched: list[str] = []
+    page.on("request", lambda sent: fetched.append(urlsplit(sent.url).path))
+    _shown(page)
+    _go_to(page, "Plans")
+    expect(page.get_by_test_id("stDownloadButton").first).to_be_visible()
+    _go_to(page, "Today")
+    assert [path for path in fetched if path.startswith("/media/")] == []
+    icon = page.locator("link[rel~=icon]").first.get_attribute("href")
+    assert icon == f"data:image/png;base64,{b64encode(ICON.read_bytes()).decode()}"
 
 
 def test_record_when_a_bad_file_then_a_good_one_then_faults_by_row_and_the_good_one_is_used(
