@@ -18,6 +18,7 @@ from typing import Any, Final
 from model.brief.columns import form_of, unit_of
 from model.brief.findings import Findings
 from model.brief.inputs_sheet import inputs_under, plan_inputs
+from model.cautions import all_cautions
 from model.chances import QUANTILES, Estimate
 from model.decide.amounts import Amount
 from model.decide.compare_files import FARM_CAUTION
@@ -157,6 +158,8 @@ def inputs_of(found: Findings, date: dt.date) -> Iterator[tuple[Cell, ...]]:
     yield "record months", float(odds.record.months), "months"
     yield "sequences", float(odds.count), "sequences"
     yield "caution", FARM_CAUTION
+    for caution in all_cautions(odds.plan):
+        yield "to look at again", caution
     yield from announced_of(found)
     yield from plan_inputs(odds.plan)
 
