@@ -19,6 +19,7 @@ from model.brief.layout import (
     page,
     percent,
     said,
+    said_briefly,
     table,
     text,
     thousand,
@@ -107,7 +108,7 @@ def values_table(found: Findings) -> Block:
             [
                 season.water_year,
                 _two_ends(amounts["cover"], two),
-                percent(below.value) if has_cover else "no debt",
+                said_briefly(below) if has_cover else "no debt",
                 _two_ends(amounts["term_debt_cover"], two),
                 _middle(amounts["interest_cover"], two),
                 _middle(amounts["debt_aud"], thousand),
@@ -133,7 +134,7 @@ def values_table(found: Findings) -> Block:
             "Arrears",
         ],
         rows,
-        widths=[0.9, 1.4, 0.9, 1.4, 0.9, 0.8, 1.1, 0.8, 0.8, 0.8],
+        widths=[0.8, 1.25, 2.9, 1.35, 0.75, 0.7, 1.05, 0.65, 0.65, 0.75],
     )
 
 
