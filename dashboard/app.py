@@ -41,11 +41,13 @@ READING = [
     _view("papers", "Papers"),
 ]
 DIARY = _view("diary", "Diary")
+FARM = {"Plant or hold", "Strategies side by side", "Money", "How far to trust this", "Papers"}
 page = st.navigation([EDITING[0], *READING, *EDITING[1:], DIARY])
+own_caution = False
 
+plan, record = None, None
 try:
     state.begin()
-    plan, record = None, None
     st.session_state.current = None
     try:
         plan = state.current_plan()
@@ -57,9 +59,12 @@ try:
     standing.notices(plan)
     if st.session_state.current is not None or page in EDITING:
         page.run()
+        own_caution = page.title == "Plant or hold" and plan is not None and plan.farm is not None
 except InputError as error:
     faults.show(error, "This could not be done: something needs mending.", key="faults")
 place.empty()
 if "kept" in st.session_state:
     state.keep_sitting()
-st.caption(wording.CAUTION)
+if not own_caution:  # said once, as the last thing
+    of_farm = page.title in FARM and plan is not None and plan.farm is not None
+    st.caption(wording.FARM_CAUTION if of_farm else wording.CAUTION)

@@ -92,14 +92,16 @@ def test_month_when_changed_then_what_still_stands_is_named_and_nothing_else() -
 def test_brief_and_workbook_when_a_source_is_old_then_both_say_it() -> None:
     """The caution stands under the plan on the first page, and on the sheet of inputs."""
     text = farm_plan_text(50)
+    drier = {"sequences.flow_factor": 0.9}
     old = {"opening.sources": {"storage_ml": {"date": "1950-01-01"}}}
-    plan = parse_plan(edit_plan(text, old).encode(), "plan")
+    plan = parse_plan(edit_plan(text, old | drier).encode(), "plan")
     found = findings_of(plan, contract_record())
     said = [block["text"] for block in cautions_of(found)]
+    assert said.pop(0) == "This counts on a river drier than the record: all flow times 0.9."
     assert said[0].startswith("The dam (1950-01-01) was read before ")
     assert said[1].startswith("No date says when what is announced")
     kinds = [block["kind"] for block in cautions_of(found)]
-    assert kinds == ["text", "note"]
+    assert kinds == ["text", "text", "note"]
     rows = [row[1] for row in inputs_of(found, dt.date(2026, 1, 2)) if row[0] == "to look at again"]
     assert rows == said
 

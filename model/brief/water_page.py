@@ -22,6 +22,7 @@ from model.brief.layout import (
     with_range,
 )
 from model.cautions import opening_cautions, undated_words
+from model.sequences.drying import is_changed, river_in_words
 from model.water_year import is_july, month_name
 
 FEWEST_SEQUENCES: Final = 400
@@ -56,9 +57,11 @@ def water_page(found: Findings, in_short: Block) -> dict[str, Any]:
 
 
 def cautions_of(found: Findings) -> list[Block]:
-    """Say which of the figures above are to be looked at again; those of no date in small print."""
+    """Say where another river is counted on, and which of the figures to look at again."""
     cautions, undated = opening_cautions(found.odds.plan), undated_words(found.odds.plan)
-    return [*map(text, cautions), *([note(undated)] if undated else [])]
+    drawing = found.odds.plan.sequences
+    drier = [text(river_in_words(found.odds.record, drawing))] if is_changed(drawing) else []
+    return [*drier, *map(text, cautions), *([note(undated)] if undated else [])]
 
 
 def headline_of(found: Findings) -> str:
