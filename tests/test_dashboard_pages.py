@@ -211,7 +211,7 @@ def test_pages_when_opened_from_the_entrypoint_then_each_shows_the_mark_and_caut
 def test_pages_of_odds_when_flow_is_scaled_then_each_warns_and_else_says_it_is_not(
     open_pages: OpenPages,
 ) -> None:
-    """A drier river than the record is warned of on every page of odds; water's says it in words."""
+    """A drier river than the record is warned of on every page of odds, or said."""
     drier = "This counts on a river drier than the record: all flow times 0.9."
     observed = "Flow is as observed: this does not count on a drier river than the record."
     for factor, words in ((0.9, drier), (1.0, observed)):
