@@ -140,6 +140,8 @@ def test_finding_when_within_its_error_then_cannot_be_told_apart(found: Frontier
     assert f"which cannot be told apart from the next, {way_in_words(other)}; in the" in said
     assert said.endswith(f"cannot be told apart from the best there, {way_in_words(other)}")
     assert (ahead_on_average(close), ahead_when_bad(close)) == (NOT_APART, NOT_APART)
+    small = replace(close, worst_tenth_ahead_aud=-57.0, worst_tenth_error_aud=0.2)
+    assert ahead_when_bad(small) == "-57 AUD (give or take 1 AUD)"  # never by nothing at all
     same = replace(close, other=one, mean_ahead_aud=0.0, worst_tenth_ahead_aud=0.0)
     said = finding_of(replace(found, neighbours=(), ends=same))
     assert said.endswith("50,000 AUD; it is also the best in the worst tenth")

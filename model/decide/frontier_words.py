@@ -72,9 +72,9 @@ def _ahead(aud: float, error_aud: float) -> str:
 
 
 def _more(aud: float, error_aud: float) -> str:
-    return f"{_aud(aud)} (give or take {_aud(error_aud)})"
+    return f"{_aud(aud)} (give or take {_aud(max(1.0, error_aud))})"
 
 
 def _aud(value: float) -> str:
     """Say money; large sums to the thousand."""
-    return f"{round(value, -3 if abs(value) >= 10_000 else -2) + 0.0:,.0f} AUD"
+    return f"{round(value, -3 if abs(value) >= 10_000 else 0) + 0.0:,.0f} AUD"
