@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 import streamlit as st
 
+from dashboard import announced_doubt, cached, faults, long_work, state, tables
 from dashboard import announced_findings as findings
-from dashboard import cached, faults, long_work, state, tables
 from dashboard.charts.announced import announced_chart
+from model.announced_in_percent import looks_in_percent
 from model.announcements import AnnouncedRows, Kind, parse_rows, typed_rows
 from model.errors import InputError
 from model.evidence.announced import (
@@ -62,6 +63,8 @@ def show() -> None:
         "or one a date. They are on past announcements and account statements."
     )
     rows = _rows_now()
+    if rows is not None:
+        announced_doubt.percent_in_plan(rows)
     _upload(rows)
     _typed(rows)
     if st.session_state.current is None or rows is None:
@@ -103,11 +106,17 @@ def _upload(now: AnnouncedRows | None) -> None:
     if rows == now:
         st.success(f"What {given.name} holds stands in the plan: {span}.")
         return
+    if (doubt := looks_in_percent(rows)) is not None:
+        if doubt.meant == now:
+            st.success(f"What {given.name} holds stands in the plan, divided by 100: {span}.")
+        else:
+            announced_doubt.show(rows, f"{given.name}, {span}. ", key="file")
+        return
     st.success(f"{given.name} can be used: {span}.")
     st.button(
         "Put these rows in the plan",
         key="use_announced_file",
-        on_click=_put_rows,
+        on_click=announced_doubt.put_rows,
         args=(rows,),
         help="They take the place of the rows below.",
     )
@@ -149,7 +158,8 @@ def _typed(rows: AnnouncedRows | None) -> None:
         )
         known = _known_state(stated, version)
         if st.form_submit_button("Use these rows"):
-            _use_typed(kind, edited, known)
+            _use_typed(kind, edited, known, version)
+    announced_doubt.show_typed(version)
     st.caption("What is typed in the table is kept once you press the button.")
     if stated:
         st.button(
@@ -199,25 +209,21 @@ def _known_state(stated: Mapping[str, Any], version: str) -> dict[str, Any]:
     return known | ({"known_account_ml_per_share": account} if known else {})
 
 
-def _use_typed(kind: Kind, edited: pd.DataFrame, known: Mapping[str, Any]) -> None:
-    """Put what was typed in the plan; say what is to mend where it has faults."""
+def _use_typed(kind: Kind, edited: pd.DataFrame, known: Mapping[str, Any], version: str) -> None:
+    """Put what was typed in the plan; say what is to mend, or first what looks like percent."""
     cells = [(_cell(when), _cell(amount)) for when, amount in edited.to_numpy().tolist()]
+    st.session_state.announced_doubted = None
     try:
         rows = typed_rows(kind, cells, "The rows typed")
-        state.put_checked("announced", rows.lists() | dict(known))
+        state.check_within("announced", rows.lists() | dict(known))
     except InputError as error:
         faults.show(error, "Nothing was changed: some rows need mending.", key="typed_faults")
         return
-    st.session_state.notice = f"The plan now holds {len(rows.when):,} announced figures."
+    if looks_in_percent(rows) is not None:
+        st.session_state.announced_doubted = (version, rows, known)
+        return
+    announced_doubt.put_rows(rows, known)
     st.rerun()
-
-
-def _put_rows(rows: AnnouncedRows) -> None:
-    """Put the rows of a file in the plan, in place of those it had."""
-    stated = state.figure("announced") or {}
-    known = {key: value for key, value in stated.items() if key.startswith("known_")}
-    state.put("announced", rows.lists() | known)
-    st.session_state.notice = f"The plan now holds {len(rows.when):,} announced figures."
 
 
 def _fit(plan: Plan, record: Record) -> None:
@@ -226,6 +232,8 @@ def _fit(plan: Plan, record: Record) -> None:
     held = cached.held(plan, record, told)
     names, years = findings.every_year(held)
     title = findings.held_finding(held)
+    if beyond := beyond_the_rules(plan, held):
+        st.warning(beyond)
     tables.chart(
         announced_chart(
             names,
@@ -237,8 +245,6 @@ def _fit(plan: Plan, record: Record) -> None:
         alt=title,
         frame=lambda: findings.held_frame(held),
     )
-    if beyond := beyond_the_rules(plan, held):
-        st.warning(beyond)
     st.markdown(held_in_words(held))
     st.markdown(none_in_words(held))
     st.caption(HINDSIGHT)

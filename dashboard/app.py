@@ -33,9 +33,11 @@ EDITING = [
     _view("valley_and_record", "Valley and record"),
     _view("plans", "Plans"),
 ]
-READING = [
+WATER = [
     _view("water_ahead", "Water ahead"),
     _view("month_by_month", "Month by month"),
+]
+FARM = [
     _view("plant_or_hold", "Plant or hold"),
     _view("strategies", "Strategies side by side"),
     _view("money", "Money"),
@@ -43,11 +45,11 @@ READING = [
     _view("papers", "Papers"),
 ]
 DIARY = _view("diary", "Diary")
-page = st.navigation([EDITING[0], *READING, *EDITING[1:], DIARY])
+page = st.navigation([EDITING[0], *WATER, *FARM, *EDITING[1:], DIARY])
 
+plan, record = None, None
 try:
     state.begin()
-    plan, record = None, None
     st.session_state.current = None
     try:
         plan = state.current_plan()
@@ -64,4 +66,5 @@ except InputError as error:
 place.empty()
 if "kept" in st.session_state:
     state.keep_sitting()
-st.caption(wording.CAUTION)
+of_farm = page in FARM and plan is not None and plan.farm is not None
+st.caption(wording.FARM_CAUTION if of_farm else wording.CAUTION)

@@ -8,8 +8,9 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from dashboard.charts.look import ATTENTION, WATER, Trace, drawn
-from dashboard.wording import aud, in_ten
+from dashboard.wording import in_ten
 from model.decide.frontier import Frontier, Point
+from model.decide.frontier_words import ahead_on_average, ahead_when_bad, way_in_words
 
 DOMINATED = "#8A8A8A"
 
@@ -38,14 +39,17 @@ def frontier_chart(found: Frontier, *, title: str) -> go.Figure:
     )
 
 
-def frontier_finding(found: Frontier) -> str:
-    """Say the best way on average, and the best in the worst tenth."""
-    best = max(found.best(), key=lambda point: point.mean_aud)
-    safest = max(found.best(), key=lambda point: point.worst_tenth_aud)
-    said = f"Best on average: {_said(best)}, {aud(best.mean_aud)}"
-    if safest == best:
-        return f"{said}; it is also the best in the worst tenth"
-    return f"{said}; best in the worst tenth: {_said(safest)}, {aud(safest.worst_tenth_aud)}"
+def neighbours_frame(found: Frontier) -> pd.DataFrame:
+    """Lay out the frontier from the best on average down, each way against the next, AUD."""
+    return pd.DataFrame(
+        {
+            "Way": way_in_words(pair.better),
+            "Next on the frontier": way_in_words(pair.other),
+            "Ahead on average": ahead_on_average(pair),
+            "Ahead in the worst tenth": ahead_when_bad(pair),
+        }
+        for pair in found.neighbours
+    )
 
 
 def frontier_frame(found: Frontier) -> pd.DataFrame:
@@ -78,14 +82,9 @@ def _points(points: Sequence[Point], name: str, colour: str, shape: str) -> Trac
         "marker": {"symbol": shape, "size": 9, "color": colour, "line": line},
         "error_x": _error([point.worst_tenth_error_aud for point in points]),
         "error_y": _error([point.mean_error_aud for point in points]),
-        "text": [_said(point) for point in points],
+        "text": [way_in_words(point) for point in points],
         "hovertemplate": "%{text}<extra></extra>",
     }
-
-
-def _said(point: Point) -> str:
-    held, most_ha = point.hold_back_ml_per_share, point.most_area_ha
-    return f"{held:.2f} ML/share held back, {most_ha:,.0f} ha at most"
 
 
 def _error(values: list[float]) -> dict[str, object]:

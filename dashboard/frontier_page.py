@@ -6,8 +6,9 @@ import numpy as np
 import streamlit as st
 
 from dashboard import cached, long_work, tables
-from dashboard.frontier_chart import frontier_chart, frontier_finding, frontier_frame
+from dashboard.frontier_chart import frontier_chart, frontier_frame, neighbours_frame
 from model.decide.frontier import Frontier, frontier
+from model.decide.frontier_words import ERROR_NOTE, finding_of
 from model.decide.last_megalitre import SEQUENCES, first_rows
 from model.plan import Plan
 from model.record import Record
@@ -28,13 +29,17 @@ def show(plan: Plan, record: Record, names: list[str]) -> None:
     )
     if found is None:
         return
-    finding = frontier_finding(found)
+    finding = finding_of(found)
     tables.chart(
         frontier_chart(found, title=finding),
         key="frontier",
         alt=finding,
         frame=lambda: frontier_frame(found),
     )
+    if found.neighbours:
+        st.markdown("**Along the frontier, each way against the next**")
+        tables.show(neighbours_frame(found))
+        st.caption(ERROR_NOTE)
 
 
 def _tried(plan: Plan, record: Record, strategy: int, progress: Progress) -> Frontier:

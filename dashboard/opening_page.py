@@ -7,6 +7,7 @@ from typing import Final
 import streamlit as st
 
 from dashboard import fields, state
+from model.cautions import not_set_since, undated_words
 
 SOURCES: Final = {
     "storage_ml": "Dam",
@@ -34,6 +35,7 @@ def dam() -> None:
         longest=7,
         meaning="All figures are as they stand at the start of this month, such as 2025-09.",
     )
+    _not_set_since()
     fields.number(
         "opening.storage_ml",
         "Water in the dam, ML",
@@ -62,6 +64,17 @@ def dam() -> None:
         digits=0,
         meaning="By all high-security licences of the valley, since 1 July",
     )
+
+
+def _not_set_since() -> None:
+    """Remind of what still stands as for another month, and of what no date is given for."""
+    if st.session_state.current is None:
+        return
+    now = st.session_state.current[0]
+    if left := not_set_since(st.session_state.file_plan, now):
+        st.warning(left)
+    elif undated := undated_words(now):
+        st.caption(f"{undated} Dates go under Source and date, below.")
 
 
 def account() -> None:

@@ -217,8 +217,8 @@ def announcements(plan: Plan) -> Announcements:
     return found
 
 
-def put_checked(key: str, value: Any) -> None:
-    """Change a table of figures, unless the plan would then have faults in it.
+def check_within(key: str, value: Any) -> None:
+    """Check that the plan has no fault in a table of figures, if it were changed so.
 
     Raises
     ------
@@ -232,7 +232,6 @@ def put_checked(key: str, value: Any) -> None:
         within = [fault for fault in error.faults if fault.where.split(".")[0] == key]
         if within:
             raise PlanError(key, within) from error
-    put(key, value)
 
 
 def may_save() -> bool:

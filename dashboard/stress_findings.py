@@ -10,6 +10,7 @@ import pandas as pd
 from dashboard.wording import aud
 from model.brief.break_even import BreakEven
 from model.brief.stress import StressCase, StressSet
+from model.brief.stress_words import past_words, short_words
 from model.water_year import month_name
 
 
@@ -52,16 +53,14 @@ def finding(stress: StressSet, limit_aud: float) -> str:
     by_cover = covers(stress)
     if not by_cover:
         worst = min(stress.cases, key=lambda case: case.result.lowest_cash_aud)
-        past = sum(is_past(case, limit_aud) for case in stress.cases)
         return (
-            f"The bank is lowest in “{worst.name}”, {aud(worst.result.lowest_cash_aud)}; past the "
-            f"overdraft limit in {past} of {len(stress.cases)} cases"
+            f"The bank is lowest in “{worst.name}”, {aud(worst.result.lowest_cash_aud)}; "
+            f"{past_words(stress, limit_aud)}"
         )
     worst_name = min(by_cover, key=by_cover.__getitem__)
-    below = sum(cover < 1.0 for cover in by_cover.values())
     return (
-        f"Cover over the run is {stress.middle.run_cover:.2f} in the middle case and below 1.00 "
-        f"in {below} of {len(by_cover)}; least in “{worst_name}”, {by_cover[worst_name]:.2f}"
+        f"Cover over the run is {stress.middle.run_cover:.2f} in the middle case; "
+        f"{short_words(stress)}; least in “{worst_name}”, {by_cover[worst_name]:.2f}"
     )
 
 

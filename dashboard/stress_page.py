@@ -7,6 +7,7 @@ import streamlit as st
 from dashboard import charts, stress_findings, tables
 from model.brief.stated_case import RUN_COVER
 from model.brief.stress import StressSet
+from model.brief.stress_words import easier_on_bank
 
 
 def show(stress: StressSet, limit_aud: float) -> None:
@@ -25,5 +26,7 @@ def show(stress: StressSet, limit_aud: float) -> None:
         frame=lambda: stress_findings.frame(stress, limit_aud),
     )
     tables.show(stress_findings.summary(stress, limit_aud))
+    for why in easier_on_bank(stress).values():
+        st.markdown(why)
     st.subheader("How far may one thing turn before cover is 1.00?", anchor=False)
     tables.show(stress_findings.break_even_frame(stress))

@@ -9,7 +9,6 @@ import streamlit as st
 from dashboard import cached, charts, findings, long_work, tables
 from dashboard import evidence_findings as tried
 from dashboard import trust_findings as trust
-from model.decide.compare_files import FARM_CAUTION
 from model.evidence.choosers import METHODS
 from model.evidence.hindcast import hindcast
 from model.evidence.judge import Evidence, MethodJudged, judge
@@ -28,7 +27,7 @@ def rest_on(plan: Plan, record: Record) -> None:
     st.markdown("**What is assumed**")
     st.markdown(trust.bullets(trust.assumptions(plan)))
     st.markdown("**Before acting on it**")
-    st.markdown(trust.bullets([FARM_CAUTION, *trust.CAUTIONS]))
+    st.markdown(trust.bullets(trust.CAUTIONS))
 
 
 def how_sure(plan: Plan, record: Record) -> None:

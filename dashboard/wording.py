@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from model.chances import Estimate, Spread
 from model.chances import in_ten as in_ten
+from model.general_caution import CAUTION as CAUTION
+from model.general_caution import FARM_CAUTION as FARM_CAUTION
 from model.outlook import Outlook
 from model.plan import Plan
-from model.sequences.drying import drying_in_words
+from model.sequences.drying import river_in_words
 from model.sequences.words import method_in_words
 from model.water_year import month_name, parse_month
-
-CAUTION = (
-    "General information, not financial, legal or agronomic advice. The valley's water sharing "
-    "plan, your licence and current announcements prevail. A chance is not a promise, and past "
-    "inflow may not bound the future."
-)
 
 INVENTED = "Invented valley, river and record: for demonstration only."
 
@@ -118,12 +114,10 @@ def standing(plan: Plan) -> str:
 def drawn_from(odds: Outlook) -> str:
     """Say how the sequences were drawn, and from what."""
     how = method_in_words(odds.method)
-    drier = drying_in_words(odds.record, odds.plan.sequences)
-    drier = f" {drier[0].upper()}{drier[1:]}." if drier else ""
     first, last = odds.record.span
     return (
         f"{odds.count:,} possible runs of seasons, {how}, from {odds.record.name} "
-        f"({first} to {last}).{drier}"
+        f"({first} to {last}). {river_in_words(odds.record, odds.plan.sequences)}"
     )
 
 

@@ -120,6 +120,7 @@ def _outlook(options: argparse.Namespace) -> int:
     write_all_whole(written)
     _say_invented(plan)
     print(outlook_in_words(odds))
+    _say_of_opening(plan)
     if held is not None:
         print(held_in_words(held))
     print(CAUTION)
@@ -168,6 +169,7 @@ def _compare(options: argparse.Namespace) -> int:
     write_all_whole(written)
     _say_invented(plan)
     print("\n\n".join(said))
+    _say_of_opening(plan)
     print(FARM_CAUTION)
     for path in written:
         print(f"wrote {path}")
@@ -231,6 +233,7 @@ def _brief(options: argparse.Namespace) -> int:
         write_whole(options.workbook, workbook_xlsx(found, day))
         written.append(options.workbook)
     _say_invented(plan)
+    _say_of_opening(plan)
     print(FARM_CAUTION)
     for path in written:
         print(f"wrote {path}")
@@ -285,6 +288,14 @@ def _say_invented(plan: Plan) -> None:
     """Mark what is invented wherever it shows."""
     if plan.invented:
         print(f"{plan.valley.name}: INVENTED valley and record, for demonstration only.")
+
+
+def _say_of_opening(plan: Plan) -> None:
+    """Say what of where things stand is to be looked at again."""
+    from model.cautions import all_cautions
+
+    for caution in all_cautions(plan):
+        print(caution)
 
 
 @contextmanager

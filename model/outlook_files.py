@@ -16,6 +16,7 @@ import numpy as np
 
 from model.chances import Estimate, Spread, in_ten
 from model.evidence.announced import Held
+from model.general_caution import CAUTION as CAUTION
 from model.outlook import Outlook, PointOutlook, SeasonOutlook
 from model.plain import plain
 from model.seasons import SeasonResults
@@ -23,12 +24,6 @@ from model.sequences.drying import drying_in_words
 from model.sequences.slices import IntArray
 from model.setting import Setting
 from model.water_year import format_month
-
-CAUTION = (
-    "General information, not financial, legal or agronomic advice. The valley's water sharing "
-    "plan, the licence and current announcements prevail. A chance is not a promise, and past "
-    "inflow may not bound the future."
-)
 
 SEQUENCE_COLUMNS = (
     "inflow_ml",

@@ -39,6 +39,11 @@ def with_range(estimate: dict[str, float], form) -> str:
     return value if low == high else f"{value} ({low} to {high})"
 
 
+def brief_chance(chance: dict[str, float | str]) -> str:
+    """Print a chance of a file as it stands in a table's cell."""
+    return chance_words(chance).replace(" in these sequences", "")
+
+
 def chance_words(chance: dict[str, float | str]) -> str:
     """Print a chance of a file, with the record's range, or the draws' where that is a point."""
     low, high = float(chance["record_low"]), float(chance["record_high"])

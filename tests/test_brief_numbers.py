@@ -10,15 +10,20 @@ import statistics
 from itertools import pairwise
 from typing import Any
 
+import numpy as np
 import pytest
 
 from model.brief.brief_file import brief_pdf, document_of
 from model.brief.findings import Findings, findings_of
+from model.brief.layout import said_briefly
+from model.decide.compare import play_rows
 from model.decide.compare_files import compare_json
+from model.outlook import resampled_rows
 from model.outlook_files import outlook_json
-from model.water_year import month_name
+from model.water_year import month_name, parse_month
 from tests.brief_plan import contract_record, farm_plan
 from tests.brief_words import (
+    brief_chance,
     chance_words,
     in_percent,
     printed,
@@ -145,11 +150,30 @@ def test_brief_when_read_back_then_outcomes_by_own_water_are_of_the_sequences(
                 first, middle, last = tenths(values)
                 cells.append(f"{form(middle)} ({form(first)} to {form(last)})")
             upper = f"to {high:.2f}" if math.isfinite(high) else "or more"
-            share = in_percent(len(inside) / len(water))
+            estimate = found.outcomes[rows].chance
+            assert estimate.value == len(inside) / len(water)
+            share = said_briefly(estimate)
             year = f"{2025 + season}-{26 + season}"
-            assert f"{year} {low:.2f} {upper} {share} % {' '.join(cells)}" in words
+            assert f"{year} {low:.2f} {upper} {share} {' '.join(cells)}" in words
             rows += 1
     assert rows == len(found.outcomes)
+
+
+def test_brief_when_resampled_by_hand_then_chances_of_its_own_have_the_records_range(
+    found: Findings,
+) -> None:
+    """Share of a class of water, and of the lowest month, on each resampled record: 2.5 to 97.5."""
+    setting, how = found.setting, found.compared.record_error
+    again = play_rows(setting, resampled_rows(setting.valley)[0])
+    water = again["planting_usable_ml_per_share"][0, :, 0].reshape(how.resamples, how.draws_each)
+    first = found.outcomes[0]
+    inside = (water >= first.from_ml_per_share) & (water < first.below_ml_per_share)
+    month, estimate = found.lowest_months[-1]
+    lowest = again["lowest_cash_month"][0, :, -1].reshape(how.resamples, how.draws_each) == month
+    for happened, said in ((inside, first.chance), (lowest, estimate)):
+        low, high = np.quantile(happened.mean(axis=1), [0.025, 0.975])
+        assert said.headline == pytest.approx((min(low, said.value), max(high, said.value)))
+        assert said.headline[0] < said.headline[1]
 
 
 def tenths(values: list[float]) -> tuple[float, float, float]:
@@ -170,11 +194,17 @@ def test_brief_when_read_back_then_money_as_in_the_comparison_file(
         deepest = season["peak_overdraft_aud"]["quantiles"]
         row = [cash["0.1"], cash["0.5"], cash["0.9"], deepest["0.5"], deepest["0.9"]]
         numbers = " ".join(thousand(value) for value in row)
+        usual, share = max(
+            season["lowest_cash_month"].items(), key=lambda item: (item[1], -parse_month(item[0]))
+        )
         assert f"{season['water_year']} {numbers} " in words
+        month = month_name(parse_month(usual))
+        said = rf"{month}, [^(]*\({re.escape(in_percent(share))} %; [\d.]+ to "
+        assert re.search(rf"{season['water_year']} {re.escape(numbers)} {said}", words)
         cover, term = season["cover"]["quantiles"], season["term_debt_cover"]["quantiles"]
         lender = [
             f"{printed(cover['0.5'], 2)} ({printed(cover['0.1'], 2)})",
-            f"{in_percent(season['chances']['cover_below_1']['value'])} %",
+            brief_chance(season["chances"]["cover_below_1"]),
             f"{printed(term['0.5'], 2)} ({printed(term['0.1'], 2)})",
             printed(season["interest_cover"]["quantiles"]["0.5"], 2),
             thousand(season["debt_aud"]["quantiles"]["0.5"]),
@@ -187,8 +217,8 @@ def test_brief_when_read_back_then_money_as_in_the_comparison_file(
     for strategy in compared["strategies"]:
         standing, chances = strategy["whole_run"]["standing_aud"], strategy["whole_run"]["chances"]
         row = f"{thousand(standing['mean'])} {thousand(standing['worst_tenth'])}"
-        row += f" {in_percent(chances['payment_missed']['value'])} %"
-        row += f" {in_percent(chances['past_overdraft_limit']['value'])} %"
+        row += f" {brief_chance(chances['payment_missed'])}"
+        row += f" {brief_chance(chances['past_overdraft_limit'])}"
         survived = strategy["dry_seasons_survived"]["seasons"]
         assert f"{strategy['name']} {row} {survived}" in words
     for name, said in (

@@ -14,12 +14,16 @@ from model.brief.bench import Bench, with_rates
 from model.brief.break_even import solve_cover
 from model.brief.stated_case import run_case, run_cover, stated_river
 from model.brief.stress import RATE_UP_FRAC, StressSet, stress_set
+from model.brief.stress_words import easier_on_bank, past_words, short_words
 from model.decide.compare import play_rows
 from model.decide.strategy import strategies_of
+from model.demonstration import demonstration_plan
 from model.farm.finance import debt_service_cover
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import Settings
 from model.plan import Plan
+from model.plan_file import read_plan
+from model.record import read_record
 from tests.brief_plan import contract_record, farm_plan
 
 
@@ -168,6 +172,68 @@ def test_stress_when_each_thing_turns_then_cover_falls_and_together_most(
     assert all(case(stress, name) < middle for name in names)
     together = case(stress, "Yield, lint price and rates")
     assert together < min(case(stress, name) for name in ("Yield down", "Lint 20 %", "Rates up"))
+
+
+def with_more_water() -> StressSet:
+    """Run the demonstration from a fuller account: with less water less is planted."""
+    plan = read_plan(demonstration_plan()).with_drawing(count=400)
+    fuller = plan.opening.model_copy(update={"account_ml_per_share": 0.6})
+    plan = plan.model_copy(update={"opening": fuller})
+    record = read_record(demonstration_plan().with_name(plan.record))
+    setting = farm_setting_of(plan, record, strategies_of(plan))
+    return stress_set(setting, 0, setting.river(next(setting.valley.batches()).rows))
+
+
+def test_stress_when_a_dry_case_is_easier_on_the_bank_then_it_says_why() -> None:
+    """Less planted and less spent, by hand from the cases; what that costs stands beside it."""
+    stress = with_more_water()
+    dry = next(c for c in stress.stressed if c.name.startswith("Allocation at 1 in 10"))
+    assert dry.result.lowest_cash_aud > stress.middle.lowest_cash_aud
+    said = easier_on_bank(stress)
+    assert set(said) == {
+        c.name
+        for c in stress.cases
+        if c.less_water and c.result.lowest_cash_aud > stress.middle.lowest_cash_aud
+    }
+    for name, unit in (("area_planted_ha", " ha less is planted"), ("costs_aud", " AUD less")):
+        less = sum(stress.middle.by_season(name)) - sum(dry.result.by_season(name))
+        assert less > 0.0
+        shown = f"{less:,.0f}" if unit.startswith(" ha") else f"{round(less, -3):,.0f}"
+        assert f"{shown}{unit}" in said[dry.name]
+    covers = f"is {dry.result.run_cover:.2f} against {stress.middle.run_cover:.2f}."
+    assert said[dry.name].endswith(covers)
+
+
+def test_stress_when_no_dry_case_is_easier_then_nothing_is_said(stress: StressSet) -> None:
+    """A case of money alone is never explained so, whatever its bank; nor is the middle one."""
+    for case in stress.stressed:
+        assert case.less_water == case.name.startswith(("Allocation", "Two zero", "Carried"))
+    lifted = replace(stress.stressed[2].result, lowest_cash_aud=1e9)
+    money = replace(stress.stressed[2], result=lifted)
+    assert "Yield" in money.name
+    cases = (stress.cases[0], money)
+    assert easier_on_bank(replace(stress, cases=cases)) == {}
+
+
+def test_stress_when_counted_then_the_middle_case_is_none_of_them(stress: StressSet) -> None:
+    """By hand: none, some and all of the stress cases, never the middle one, whatever it is."""
+    middle, *others = stress.cases
+    low, high = (
+        [replace(case, result=replace(case.result, run_cover=cover)) for case in others]
+        for cover in (0.5, 1.5)
+    )
+    count = len(others)
+    assert stress.stressed == tuple(others)
+    said = short_words(replace(stress, cases=(middle, *high)))
+    assert said == f"none of the {count} stress cases takes it below 1.00"
+    sunk = replace(middle, result=replace(middle.result, run_cover=0.1, lowest_cash_aud=-1e9))
+    said = short_words(replace(stress, cases=(sunk, low[0], *high[1:])))
+    assert said == f"in 1 of {count} stress cases it is below 1.00"
+    said = short_words(replace(stress, cases=(middle, *low)))
+    assert said == f"all {count} stress cases leave it below 1.00"
+    assert past_words(replace(stress, cases=(sunk, *high)), 1e8) == (
+        f"past the overdraft limit in 0 of {count} stress cases"
+    )
 
 
 def test_stress_when_zero_seasons_then_nothing_is_announced_in_them(stress: StressSet) -> None:

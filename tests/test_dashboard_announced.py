@@ -251,6 +251,57 @@ def test_page_when_a_percent_is_typed_for_a_share_then_doubted(home: Kept) -> No
     assert "(1.20 ML per share): 2001-02." in words(opened())
 
 
+def test_file_when_in_percent_then_doubted_first_and_divided_only_on_a_button(home: Kept) -> None:
+    """A file of percent is never said to be usable; the button puts in hundredths of it."""
+    window = opened()
+    data = b"water_year,ml_per_share\n2001-02,35\n2002-03,0\n2004-05,90\n"
+    box = window.file_uploader(key="announced_file")
+    box.upload("percent.csv", data, "text/csv").run()
+    assert not window.success
+    said = window.warning[-1].value
+    assert said.startswith("percent.csv, 3 rows, 2001-02 to 2004-05. 2 of 3 figures look like")
+    assert "Likely meant is 35 %, which is 0.35 ML per share." in said
+    assert said.endswith("Nothing was put in the plan yet.")
+    assert window.session_state.changes == {}
+    press(window, "They are percent: put them in divided by 100")
+    put = window.session_state.changes["announced"]
+    assert put == {"water_years": ["2001-02", "2002-03", "2004-05"], "ml_per_share": [0.35, 0, 0.9]}
+    assert "percent.csv holds stands in the plan, divided by 100" in words(window)
+    assert "look like percent" not in words(window)
+
+
+def test_typed_when_in_percent_then_put_in_only_as_the_person_says(home: Kept, typed: Type) -> None:
+    """Typed percent is doubted before it is used; as it stands it is doubted again in the plan."""
+    window = opened()
+    typed(("2001-02", 35), ("2002-03", 20))
+    press(window, "Use these rows")
+    assert window.session_state.changes == {}
+    assert "These figures look like percent: 35 for 2001-02" in window.warning[-1].value
+    press(window, "They are ML per share: put them in as they stand")
+    assert window.session_state.changes["announced"]["ml_per_share"] == [35.0, 20.0]
+    assert any(each.value.startswith("In the plan: These figures") for each in window.warning)
+    press(window, "The plan's are percent: divide each by 100")
+    assert window.session_state.changes["announced"]["ml_per_share"] == [0.35, 0.2]
+    assert "look like percent" not in words(window)
+
+
+def test_typed_when_only_some_look_like_percent_then_named_and_none_is_divided(
+    home: Kept, typed: Type
+) -> None:
+    """Beside a figure below 1 percent cannot be meant by all: the person mends the one."""
+    window = opened()
+    typed(("2001-02", 35), ("2002-03", 0.2))
+    press(window, "Use these rows")
+    assert window.warning[-1].value.startswith("1 of 2 figures looks like percent")
+    assert "mend these by hand: 2001-02 (35)" in window.warning[-1].value
+    labels = [button.label for button in window.button]
+    assert "They are percent: put them in divided by 100" not in labels
+    typed(("2001-02", 0.35), ("2002-03", 0.2))
+    press(window, "Use these rows")
+    assert window.session_state.changes["announced"]["ml_per_share"] == [0.35, 0.2]
+    assert "look like percent" not in words(window)
+
+
 def test_offer_when_rules_were_others_then_found_judged_and_put_in_only_on_asking(
     home: Kept,
 ) -> None:

@@ -19,6 +19,8 @@ import pytest
 
 import dashboard
 from dashboard import charts, findings, tables, wording
+from dashboard.charts.farm import AXIS_PX
+from dashboard.charts.look import LEGEND_LINE_PX
 from model.chances import QUANTILES, Estimate, Spread
 from model.outlook import PointOutlook, SeasonOutlook
 from model.plan import Plan
@@ -170,11 +172,12 @@ def test_chart_when_amounts_are_drawn_then_the_axis_begins_at_nothing(kind: str)
 def test_band_chart_when_drawn_then_bands_hold_the_outer_and_inner_quantiles() -> None:
     """The outer band runs from the 0.1 to the 0.9 quantile, the inner from 0.25 to 0.75."""
     figure = _figures()["band"]
-    high, low, upper, lower, middle = figure.data
+    high, low, upper, lower, middle, _ = figure.data
     assert [trace.name for trace in figure.data if trace.showlegend is not False] == [
         "8 years in 10 within",
         "half of years within",
         "middle year",
+        "full supply",
     ]
     for trace, row in ((low, 0), (lower, 1), (middle, 2), (upper, 3), (high, 4)):
         assert _numbers(trace.y) == BANDS[row].tolist()
@@ -184,12 +187,31 @@ def test_band_chart_when_drawn_then_bands_hold_the_outer_and_inner_quantiles() -
 
 
 def test_band_chart_when_a_limit_is_named_then_limit_and_new_years_are_drawn() -> None:
-    """A limit is a dashed line with its name; a new water year is a dotted upright."""
+    """A limit is a dashed line named in the legend; a new water year is a dotted upright."""
     figure = _figures()["band"]
-    upright, level = figure.layout.shapes
+    (upright,) = figure.layout.shapes
     assert (upright.x0, upright.line.dash) == ("2025-07", "dot")
-    assert (level.y0, level.y1, level.line.dash) == (9.0, 9.0, "dash")
-    assert [note.text for note in figure.layout.annotations] == ["full supply"]
+    limit = figure.data[-1]
+    assert (list(limit.x), list(limit.y)) == ([MONTHS[0], MONTHS[-1]], [9.0, 9.0])
+    assert (limit.name, limit.line.dash, limit.showlegend) == ("full supply", "dash", None)
+    assert not figure.layout.annotations  # bands may lie under a name in the picture
+
+
+@pytest.mark.parametrize(("strategies", "events"), [(1, 2), (4, 4), (5, 5)])
+def test_chances_by_strategy_when_many_then_each_point_has_room_of_its_own(
+    strategies: int, events: int
+) -> None:
+    """Rows are as high as their points side by side, so that none lies on the next."""
+    chances = {
+        f"strategy {s}": {f"event {e}": _estimate(1.0, 0.9, 1.0) for e in range(events)}
+        for s in range(strategies)
+    }
+    layout = charts.chances_by_strategy_chart(chances, title="A finding").layout
+    below_px = AXIS_PX + LEGEND_LINE_PX * strategies
+    rows_px = layout.height - layout.margin.t - below_px
+    each_px = (1.0 - layout.scattergap) * rows_px / (events * strategies)
+    assert each_px >= 11.0  # the points' own size
+    assert layout.legend.y * rows_px == pytest.approx(-AXIS_PX)
 
 
 def test_band_chart_when_no_limit_is_named_then_no_level_is_drawn() -> None:

@@ -4,6 +4,7 @@ import re
 import sys
 import tomllib
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,9 +13,9 @@ from streamlit.testing.v1 import AppTest
 
 import dashboard
 from dashboard import cached, charts, farm_findings, plant_findings, tables
-from dashboard.frontier_chart import frontier_chart, frontier_finding, frontier_frame
+from dashboard.frontier_chart import frontier_chart, frontier_frame, neighbours_frame
 from model.chances import Estimate
-from model.decide.frontier import Frontier, Point
+from model.decide.frontier import Frontier, Pair, Point
 from model.decide.last_megalitre import Crossing, Curve, LastMegalitre
 from model.demonstration import demonstration_plan
 from model.evidence.reliability import ReliabilityBin
@@ -147,6 +148,11 @@ def test_frontier_when_tried_then_a_chart_more_stands_and_stays(pages: AppTest) 
     pages.button(key="frontier_button").click().run()
     assert not pages.exception, [error.value for error in pages.exception]
     assert len(pages.get("plotly_chart")) == 5
+    told = next(t.value for t in pages.table if "Ahead on average" in t.value.columns)
+    cells = [*told["Ahead on average"], *told["Ahead in the worst tenth"]]
+    assert all("give or take" in cell or cell == "cannot be told apart" for cell in cells)
+    alts = [chart.proto.alt for chart in pages.get("plotly_chart")]
+    assert any(alt.startswith("Best on average: ") and "give or take" in alt for alt in alts)
     pages.switch_page("views/trust.py").run()
     pages.switch_page("views/strategies.py").run()
     assert len(pages.get("plotly_chart")) == 5
@@ -158,13 +164,17 @@ def test_frontier_chart_when_drawn_then_each_way_is_where_the_model_puts_it() ->
         Point(0.1 * at, 100.0, 0.5, 50.0 - at, 1.0, -10.0 - at, 2.0, SURE, dominated=at == 1)
         for at in range(2)
     )
-    found = Frontier("middle", 10, points)
+    pair = Pair(points[0], points[0], 0.0, 0.0, 0.0, 0.0)
+    found = Frontier("middle", 10, points, (), pair)
     grey, kept = frontier_chart(found, title="A finding").data
     assert (list(kept.x), list(kept.y)) == ([-10.0], [50.0])
     assert (list(grey.x), list(grey.y)) == ([-11.0], [49.0])
     assert grey.marker.symbol != kept.marker.symbol
     assert grey.marker.color != kept.marker.color
-    assert "0.00 ML/share held back" in frontier_finding(found)
+    assert neighbours_frame(replace(found, neighbours=(pair,))).iloc[0].tolist() == [
+        *["0.00 ML/share held back, 100 ha at most"] * 2,
+        *["cannot be told apart"] * 2,
+    ]
     assert list(frontier_frame(found)["Dominated"]) == ["no", "yes"]
 
 

@@ -18,6 +18,7 @@ from dashboard import charts, money_findings, stress_findings
 from model.brief.break_even import BreakEven
 from model.brief.findings import Findings, findings_of
 from model.brief.lender_page import FORMULAS, survives_words
+from model.brief.lender_page import headline_of as lender_headline
 from model.brief.stress import StressSet
 from model.chances import QUANTILES
 from model.decide.compare_files import FARM_CAUTION, WATER_ONLY
@@ -98,7 +99,9 @@ def test_page_when_opened_then_its_bank_is_that_of_the_brief(
     """The bands by month are the brief's quantiles of the same strategy, to the last digit."""
     at = open_money()
     at.selectbox(key="money_strategy").set_value(NAMES[1]).run()
-    high, low, upper, lower, middle = (_values(trace["y"]) for trace in _chart(at, 0))
+    *bands, limit = (_values(trace["y"]) for trace in _chart(at, 0))
+    high, low, upper, lower, middle = bands
+    assert limit == [-found.setting.rules.cash.overdraft_limit_aud] * 2
     for frac, values in zip(BAND_FRACS, (low, lower, middle, upper, high), strict=True):
         assert values == found.cash.quantiles_aud[QUANTILES.index(frac)].tolist()
     title = money_findings.bank_finding(found.cash, found.compared.outcomes[1])
@@ -169,6 +172,10 @@ def test_page_when_opened_then_its_stress_set_is_that_of_the_brief(
     assert turns.to_csv() == (
         stress_findings.break_even_frame(found.stress).set_index("Turned alone").to_csv()
     )
+    finding = stress_findings.finding(found.stress, limit_aud)
+    in_brief = lender_headline(found).split("; ")[1]
+    assert f"; {in_brief}; least in" in finding
+    assert f" {len(covers) - 1} stress cases " in finding
     past = [case.result.lowest_cash_aud < -limit_aud for case in found.stress.cases]
     shown = ["past limit" in cell for cell in cases["Lowest bank, thousand AUD"]]
     assert shown == past
@@ -264,6 +271,9 @@ def test_measure_chart_when_of_cover_then_the_levels_are_drawn() -> None:
     assert list(trace.y) == [1.1]
     assert list(trace.error_y.arrayminus) == pytest.approx([1.6])
     assert [line.y0 for line in figure.layout.shapes] == [1.0, 1.25]
+    names = [(note.text, note.x, note.xanchor, note.yanchor) for note in figure.layout.annotations]
+    assert names == [("1.00", 1, "left", "top"), ("1.25", 1, "left", "bottom")]
+    assert figure.layout.margin.r >= 30  # beyond the axes, where no bar lies under them
     assert figure.layout.yaxis.title.text == "times"
     assert figure.layout.yaxis.rangemode == "normal"
 
@@ -279,7 +289,8 @@ def test_case_chart_when_a_case_is_below_the_limit_then_it_is_hatched_too() -> N
     )
     (bars,) = figure.data
     assert list(bars.x) == [1.3, -0.2]
-    assert list(bars.text) == ["1.30", "-0.20"]
+    assert list(bars.y) == ["Middle case: 1.30", "Yield down a quarter:<br>-0.20"]
+    assert bars.text is None  # beside a bar the limit would run through it
     assert list(bars.marker.pattern.shape) == ["", "/"]
     assert bars.marker.color[0] != bars.marker.color[1]
     low, high = figure.layout.xaxis.range

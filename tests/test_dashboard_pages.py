@@ -129,9 +129,11 @@ def _opens(at: AppTest, other: Mapping[str, int] | None = None) -> None:
             at.session_state[key] = part
             at.run()
             _shows(at, f"{page}, {part}", others.get(f"{page}, {part}", usual))
-        captions = [caption.value for caption in at.caption]
-        assert wording.CAUTION in captions, page
-        assert page not in FARM_PAGES or not charts or FARM_CAUTION in captions, page
+        captions = [caption.value for caption in at.main.caption]
+        of_farm = page in (*FARM_PAGES, TRUST, PAPERS) and at.session_state.current[0].farm
+        assert captions[-1] == (FARM_CAUTION if of_farm else wording.CAUTION), page
+        text = " ".join([*captions, *(said.value for said in at.markdown)])
+        assert text.count("not financial") == 1, page
 
 
 def _shows(at: AppTest, page: str, charts: int) -> None:
@@ -228,6 +230,24 @@ def test_pages_when_opened_from_the_entrypoint_then_each_shows_the_mark_and_caut
     for page in PAGES:
         at.switch_page(page).run()
         assert wording.INVENTED in [warning.value for warning in at.warning]
+
+
+def test_pages_of_odds_when_flow_is_scaled_then_each_warns_and_else_says_it_is_not(
+    open_pages: OpenPages,
+) -> None:
+    """A drier river than the record is warned of on every page of odds, or said."""
+    drier = "This counts on a river drier than the record: all flow times 0.9."
+    observed = "Flow is as observed: this does not count on a drier river than the record."
+    for factor, words in ((0.9, drier), (1.0, observed)):
+        at = open_pages({"sequences.flow_factor": factor})
+        for page in (TODAY, STRATEGIES, MONEY, PAPERS):
+            at.switch_page(page).run()
+            told = at.warning if factor < 1.0 else at.caption
+            assert [each.value for each in told].count(words) == 1, page
+        for page in (PAGES[0], TRUST):
+            at.switch_page(page).run()
+            said = [*at.caption, *at.markdown]
+            assert any(words in each.value for each in said), page
 
 
 def test_mark_when_the_plan_is_a_persons_own_then_it_is_not_shown(open_pages: OpenPages) -> None:

@@ -14,6 +14,7 @@ from streamlit.testing.v1 import AppTest
 
 import dashboard
 from dashboard import cached
+from model.brief.trust_page import headline_of
 from model.demonstration import demonstration_plan
 from model.evidence.hindcast import FEWEST_DRAWS, Hindcast, hindcast
 from model.plan import Plan
@@ -70,7 +71,7 @@ def test_papers_when_made_then_they_open_and_name_the_strategy() -> None:
 def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_asked_again(
     page: AppTest, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The toggle runs the trial once, year by year; after it this page and that of trust know."""
+    """The button runs the trial once, year by year; after it this page and that of trust know."""
     told, asked = [], []
 
     def fewer(plan: Plan, record: Record, *, progress: Progress) -> Hindcast:
@@ -90,8 +91,10 @@ def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_
     assert asked
     assert set(asked) == {()}
     assert told == []
-    assert any("were not tried" in caption.value for caption in page.caption)
-    page.toggle(key="paper_evidence").set_value(True).run()
+    assert any("were not tried" in said.value for said in page.markdown)
+    page.button(key="evidence_button").click().run()
+    assert not page.exception
+    assert not downloads(page)  # those made before do not carry the verdict
     page.button(key="make_papers").click().run()
     assert not page.exception
     years = len(told)
@@ -99,7 +102,9 @@ def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_
     assert len(asked[-1]) > 5
     assert asked[-1][1].startswith("The chance of nothing announced was said ")
     assert asked[-1][2].startswith("This season: the 8-in-10 band held in ")
-    assert not page.toggle
+    assert "evidence_button" not in {button.key for button in page.button}
+    carried = next(m.value for m in page.markdown if m.value.startswith("The verdict these"))
+    assert carried == f"The verdict these papers carry: {headline_of(asked[-1])}."
     assert any("The odds have been tried" in caption.value for caption in page.caption)
     page.button(key="make_papers").click().run()
     assert len(told) == years

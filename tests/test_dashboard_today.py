@@ -138,6 +138,27 @@ def test_today_when_source_and_date_are_given_then_the_plan_keeps_them(home: Kep
     assert "storage_ml" not in _on_disk(home.path)["opening"].get("sources", {})
 
 
+def test_today_when_a_new_month_begins_then_reminded_of_what_stands_as_before(home: Kept) -> None:
+    """The reminder names each figure until it is set; a plan of one month has none."""
+    window = _window()
+
+    def reminder() -> str:
+        found = [each.value for each in window.warning if each.value.startswith("These figures")]
+        return found[0] if found else ""
+
+    assert reminder() == ""
+    assert any(each.value.startswith("No date says when the dam") for each in window.caption)
+    _sound(window.text_input(key="field.opening.month").set_value("2025-10").run())
+    assert reminder().startswith(
+        "These figures were last set for September 2025; look at each again for October 2025: dam,"
+    )
+    _sound(window.number_input(key="field.opening.storage_ml").set_value(80_000.0).run())
+    assert " dam," not in reminder()
+    assert "bank" in reminder()
+    _sound(window.text_input(key="field.opening.month").set_value("2025-09").run())
+    assert reminder() == ""
+
+
 def test_today_when_figures_do_not_fit_then_said_and_mended_on_the_page(home: Kept) -> None:
     """A month that is none is named; the page stays, and putting it right brings the odds back."""
     window = _window()

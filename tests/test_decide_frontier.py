@@ -8,12 +8,21 @@ import numpy as np
 import pytest
 
 from model.decide.compare import play_rows, run_amounts
-from model.decide.frontier import Frontier, frontier
+from model.decide.frontier import Frontier, Pair, Point, frontier
+from model.decide.frontier_files import frontier_in_words
+from model.decide.frontier_words import (
+    NOT_APART,
+    ahead_on_average,
+    ahead_when_bad,
+    finding_of,
+    way_in_words,
+)
 from model.decide.objective import worth_of
-from model.decide.risk import dominates, worst_mean
+from model.decide.risk import dominates, worst_difference_error, worst_mean, worst_mean_error
 from model.decide.strategy import MIDDLE
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import Settings
+from model.record import FloatArray
 from tests.farm_case import farm_case, rows_of_plan
 
 HOLD_BACK = [0.0, 0.2, 0.6]
@@ -74,6 +83,69 @@ def test_frontier_when_points_are_greyed_then_another_dominates_them(
     assert [point.dominated for point in found.points] == greyed
     assert 0 < sum(greyed) < len(greyed)
     assert found.best() == tuple(p for p in found.points if not p.dominated)
+
+
+def test_frontier_when_neighbours_are_compared_then_run_by_run() -> None:
+    """With little water: each difference and its error, by hand from both ways' own sequences."""
+    setting = farm_case({"opening.storage_ml": 30_000.0, "opening.account_ml_per_share": 0.05})
+    river = setting.river(rows_of_plan(setting))
+    found = frontier(setting, river, MIDDLE, hold_back_ml_per_share=HOLD_BACK, most_area_ha=MOST_HA)
+
+    def standing(point: Point) -> FloatArray:
+        way = replace(
+            Settings.of([MIDDLE]),
+            hold_back_ml_per_share=np.array([[point.hold_back_ml_per_share]]),
+            most_area_ha=np.array([[point.most_area_ha]]),
+        )
+        return worth_of(setting, river, way).standing_aud[0]
+
+    along = sorted(found.best(), key=lambda p: (-p.mean_aud, -p.worst_tenth_aud))
+    assert [pair.better for pair in found.neighbours] == along[:-1]
+    assert [pair.other for pair in found.neighbours] == along[1:]
+    assert len(along) >= 3
+    assert [pair.apart_when_bad for pair in found.neighbours] == [False, True]
+    for pair in (*found.neighbours, found.ends):
+        apart = standing(pair.better) - standing(pair.other)
+        assert pair.mean_ahead_aud == pytest.approx(apart.mean(), abs=1e-6)
+        error = 1.959964 * apart.std(ddof=1) / np.sqrt(apart.size)
+        assert pair.mean_error_aud == pytest.approx(error, rel=1e-6, abs=1e-9)
+        assert pair.mean_error_aud <= 1.96 * (
+            pair.better.mean_error_aud + pair.other.mean_error_aud
+        )
+
+
+def test_worst_difference_error_when_bootstrapped_then_the_same() -> None:
+    """The error of two worst tenths' difference on the same draws, against 2,000 resamples."""
+    rng = np.random.default_rng(11)
+    common = rng.normal(0.0, 100.0, 2_000)
+    a = common + rng.normal(5.0, 10.0, 2_000)
+    b = common + rng.normal(0.0, 10.0, 2_000)
+    picks = rng.integers(0, 2_000, (2_000, 2_000))
+    differences = worst_mean(a[picks]) - worst_mean(b[picks])
+    error = worst_difference_error(a, b)
+    assert error == pytest.approx(float(differences.std()), rel=0.15)  # 2,000 resamples: 2 %
+    apart = np.hypot(worst_mean_error(a), worst_mean_error(b))
+    assert error < 0.5 * apart  # what moves both alike is no error
+
+
+def test_finding_when_within_its_error_then_cannot_be_told_apart(found: Frontier) -> None:
+    """By hand: ahead by more and by less than the error, on average and in the worst tenth."""
+    one, other = replace(found.points[0], mean_aud=50_000.0), found.points[1]
+    clear = Pair(one, other, 20_000.0, 3_000.0, -40_000.0, 5_000.0)
+    close = replace(clear, mean_ahead_aud=2_000.0, worst_tenth_ahead_aud=-4_000.0)
+    said = finding_of(replace(found, neighbours=(clear,), ends=clear))
+    assert "50,000 AUD, 20,000 AUD (give or take 3,000 AUD) more than the next; best in" in said
+    assert said.endswith(", 40,000 AUD (give or take 5,000 AUD) more")
+    said = finding_of(replace(found, neighbours=(close,), ends=close))
+    assert f"which cannot be told apart from the next, {way_in_words(other)}; in the" in said
+    assert said.endswith(f"cannot be told apart from the best there, {way_in_words(other)}")
+    assert (ahead_on_average(close), ahead_when_bad(close)) == (NOT_APART, NOT_APART)
+    small = replace(close, worst_tenth_ahead_aud=-57.0, worst_tenth_error_aud=0.2)
+    assert ahead_when_bad(small) == "-57 AUD (give or take 1 AUD)"  # never by nothing at all
+    same = replace(close, other=one, mean_ahead_aud=0.0, worst_tenth_ahead_aud=0.0)
+    said = finding_of(replace(found, neighbours=(), ends=same))
+    assert said.endswith("50,000 AUD; it is also the best in the worst tenth")
+    assert finding_of(found) in frontier_in_words(found)
 
 
 def test_frontier_when_area_is_capped_then_no_season_plants_more(setting: FarmSetting) -> None:

@@ -9,7 +9,7 @@ from model.errors import PlanError
 from model.plan import Drawing
 from model.plan_file import check_plan
 from model.record import Record
-from model.sequences.drying import drying_in_words, flow_factors
+from model.sequences.drying import drying_in_words, flow_factors, is_changed, river_in_words
 from model.water_year import parse_month
 
 
@@ -54,6 +54,18 @@ def test_words_when_drier_then_both_ends_and_the_mean_are_said():
     """Every output prints what was done to the flow."""
     record = record_of(np.repeat([10.0, 40.0, 20.0, 30.0], 12))
     assert drying_in_words(record, Drawing()) == ""
+    assert not is_changed(Drawing())
+    assert "does not count on a drier river" in river_in_words(record, Drawing())
+    for drawing, said in (
+        (Drawing(flow_factor=0.9), "This counts on a river drier than the record: all flow times"),
+        (Drawing(flow_factor=1.2), "This counts on a river wetter than the record: all flow times"),
+        (
+            Drawing(method="regimes", opening_dry_chance=0.8),
+            "The chance that the season before was a dry one is the plan's, 80%",
+        ),
+    ):
+        assert is_changed(drawing)
+        assert river_in_words(record, drawing).startswith(said)
     assert drying_in_words(record, Drawing(flow_factor=0.9)) == "all flow times 0.9"
     words = drying_in_words(record, Drawing(flow_factor=0.9, flow_elasticity=2.5))
     assert "0.88 in the wettest months down to 0.78 in the driest" in words

@@ -9,6 +9,7 @@ import plotly.graph_objects as go
 
 from dashboard.charts.look import (
     ATTENTION,
+    LEGEND_LINE_PX,
     LINE_DASHES,
     POINT_SHAPES,
     WATER,
@@ -22,6 +23,16 @@ from dashboard.charts.look import (
 )
 from model.chances import Estimate
 from model.record import FloatArray
+
+MARK_PX = 15
+"""Height that a point has for itself, so that none lies on the next."""
+
+ROW_GAP_FRAC = 0.25
+"""Of a row, kept free between it and the next."""
+
+LEAST_ROWS_PX = 150
+AXIS_PX = 62
+"""Height of an axis with its numbers and title."""
 
 
 def worth_chart(
@@ -118,6 +129,8 @@ def chances_by_strategy_chart(
                 "error_x": range_bars(values, [(100 * low, 100 * high) for low, high in ranges]),
             }
         )
+    rows = max(len(by_event) for by_event in chances.values())
+    rows_px = max(LEAST_ROWS_PX, round(MARK_PX * len(traces) * rows / (1.0 - ROW_GAP_FRAC)))
     return drawn(
         traces,
         title,
@@ -125,8 +138,10 @@ def chances_by_strategy_chart(
         "",
         x={"range": [-3, 103]},
         y={"type": "category", "autorange": "reversed"},
+        height=rows_px + AXIS_PX + LEGEND_LINE_PX * len(traces),
+        legend={"orientation": "h", "yanchor": "top", "y": -AXIS_PX / rows_px, "x": 0},
         scattermode="group",
-        scattergap=0.4,
+        scattergap=ROW_GAP_FRAC,
     )
 
 

@@ -79,7 +79,10 @@ def level(at: object) -> dict[str, object]:
 def limit_across(
     name: str, amount: float, *, named_above: bool = False
 ) -> tuple[dict[str, object], dict[str, object]]:
-    """Draw a limit across the whole width, and its name at its right end."""
+    """Draw a limit across the whole width, and its name beyond its right end: see `drawn`'s right.
+
+    There no mark can lie under it, however narrow the page.
+    """
     across = {"xref": "x domain", "x0": 0, "x1": 1, "y0": amount, "y1": amount}
     note = {
         "text": name,
@@ -87,7 +90,8 @@ def limit_across(
         "showarrow": False,
         "xref": "x domain",
         "x": 1,
-        "xanchor": "right",
+        "xanchor": "left",
+        "xshift": 3,
         "y": amount,
         "yanchor": "bottom" if named_above else "top",
     }
@@ -103,6 +107,7 @@ def drawn(
     x: Mapping[str, object] | None = None,
     y: Mapping[str, object] | None = None,
     height: int | None = None,
+    right: int = 8,
     **layout: object,
 ) -> go.Figure:
     """Make a figure of its traces, title, axes and legend; made whole, since changing one is slow.
@@ -119,6 +124,8 @@ def drawn(
         Further settings of the axes.
     height
         Of what is below the title, px; that of the legend's names is added where left out.
+    right
+        Room beside the axes, px, for the names of limits.
     layout
         Further settings of the layout.
     """
@@ -139,7 +146,7 @@ def drawn(
                 "yanchor": "top",
                 "pad": {"t": 12},
             },
-            "margin": {"l": 8, "r": 8, "t": top, "b": 8},
+            "margin": {"l": 8, "r": right, "t": top, "b": 8},
             "legend": {"orientation": "h", "yanchor": "top", "y": -0.32, "x": 0},
             "hovermode": "closest",
             "height": 360 + (LEGEND_LINE_PX * named if named > 1 else 0)

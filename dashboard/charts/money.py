@@ -21,8 +21,11 @@ from model.record import FloatArray
 CASE_ROW_PX = 44
 """Height of one case: two lines of its name."""
 
-ROOM_FOR_NUMBERS_FRAC = 0.25
-"""Of the axis, kept at each end for the numbers beside the bars on a narrow page."""
+ROOM_FRAC = 0.05
+"""Of the axis, kept free at each end."""
+
+LEVEL_NAMES_PX = 40
+"""Room beside the axes for the names of levels, such as 1.25."""
 
 
 def bank_chart(
@@ -80,6 +83,7 @@ def measure_chart(
         y={"rangemode": "normal"},
         shapes=[line for line, _ in across],
         annotations=[note for _, note in across],
+        right=LEVEL_NAMES_PX if lines else 8,
     )
 
 
@@ -87,6 +91,8 @@ def case_chart(
     values: Mapping[str, float], *, title: str, unit: str, limit: tuple[str, float], digits: int
 ) -> go.Figure:
     """Draw what each stated case brings as bars; those below the limit are hatched.
+
+    The number stands with the case's name: beside a short bar the limit would run through it.
 
     Parameters
     ----------
@@ -97,19 +103,16 @@ def case_chart(
     limit
         Name and level of the line that should not be passed.
     digits
-        Decimals of the numbers beside the bars.
+        Decimals of the numbers.
     """
     name, level = limit
     below = [value < level for value in values.values()]
     pattern = {"fillmode": "overlay", "fgcolor": "#FFFFFF", "size": 7}
     bars = {
         "type": "bar",
-        "y": labelled(values),
+        "y": labelled(f"{case}: {value:,.{digits}f}" for case, value in values.items()),
         "x": list(values.values()),
         "orientation": "h",
-        "text": [f"{value:,.{digits}f}" for value in values.values()],
-        "textposition": "outside",
-        "cliponaxis": False,
         "marker": {
             "color": [ATTENTION if is_below else WATER for is_below in below],
             "pattern": pattern | {"shape": ["/" if is_below else "" for is_below in below]},
@@ -117,7 +120,7 @@ def case_chart(
         "showlegend": False,
     }
     ends = [0.0, level, *values.values()]
-    room = ROOM_FOR_NUMBERS_FRAC * (max(ends) - min(ends))
+    room = ROOM_FRAC * (max(ends) - min(ends))
     return drawn(
         [bars],
         title,

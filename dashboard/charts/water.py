@@ -10,6 +10,7 @@ from dashboard.charts.look import (
     ATTENTION,
     COUNTED_ON_PATTERNS,
     COUNTED_ON_SHADES,
+    LIMIT,
     POINT_SHAPES,
     SET_ASIDE_PATTERNS,
     SET_ASIDE_SHADES,
@@ -19,7 +20,6 @@ from dashboard.charts.look import (
     Trace,
     drawn,
     labelled,
-    limit_across,
     patterned,
     range_bars,
     upright,
@@ -70,20 +70,22 @@ def band_chart(
         edge | inner | {"y": lower, "name": "half of years within"},
         edge | {"y": middle, "name": "middle year", "line": {"width": 3, "color": WATER}},
     ]
-    lines, notes = [upright(start) for start in season_starts], []
     if ceiling is not None:
-        line, note = limit_across(*ceiling)
-        lines.append(line)
-        notes.append(note)
+        traces.append(_limit(months, *ceiling))
     return drawn(
         traces,
         title,
         "month",
         unit,
         y={"rangemode": "normal" if below_zero else "tozero"},
-        shapes=lines,
-        annotations=notes,
+        shapes=[upright(start) for start in season_starts],
     )
+
+
+def _limit(months: Sequence[str], name: str, amount: float) -> Trace:
+    """Draw a limit whose name stands in the legend: in the picture bands may lie under it."""
+    ends = {"x": [months[0], months[-1]], "y": [amount, amount]}
+    return {"type": "scatter", "mode": "lines", "name": name, "line": LIMIT, **ends}
 
 
 def season_chart(

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, charts, metrics, stress_page, tables
+from dashboard import cached, charts, metrics, river_note, stress_page, tables
 from dashboard import money_findings as money
 from dashboard.announced_error import show_announced_error
 from model.brief.lender_page import BELOW_0, COVER_BY_SEASON, FORMULAS, survives_words
 from model.brief.lender_page import has_no_debt as no_debt
 from model.decide.cash_months import CashMonths
 from model.decide.compare import StrategyOutcome
-from model.decide.compare_files import FARM_CAUTION, WATER_ONLY
+from model.decide.compare_files import WATER_ONLY
 from model.water_year import format_month
 
 plan, record = st.session_state.current
@@ -85,6 +85,7 @@ else:
     ours, limit = found.outcomes[at], found.setting.rules.cash.overdraft_limit_aud
     by_month, stressed = cached.money(plan, record, at)
     st.caption(f"{found.count:,} possible runs. {WATER_ONLY}")
+    river_note.show(plan, record)
     show_announced_error(plan, record)
     for note in money.notes(found, ours):
         st.info(note)
@@ -93,4 +94,3 @@ else:
     _chances(ours)
     _measures(ours)
     stress_page.show(stressed, limit)
-    st.caption(FARM_CAUTION)

@@ -6,11 +6,11 @@ import datetime as dt
 
 import streamlit as st
 
-from dashboard import cached, tables
+from dashboard import cached, long_work, river_note, tables
 from dashboard.announced_error import held_or_said
-from model.decide.compare_files import FARM_CAUTION
 from model.decide.strategy import strategies_of
 from model.evidence.judge import Evidence
+from model.setting import Progress
 
 plan, record = st.session_state.current
 
@@ -24,23 +24,27 @@ def _verdict(found: Evidence | None) -> tuple[str, ...]:
     return tuple(verdict(found, plan.sequences.method))
 
 
-def _tried() -> Evidence:
-    """Try the odds on every observed year, and show how far it is."""
+def _tried() -> Evidence | None:
+    """Try the odds on the observed years where it is asked for; give what is kept of it."""
+    found = long_work.result_of(
+        cached.evidence(plan, record),
+        _on_observed_years,
+        key="evidence",
+        ask="Try the odds on the observed years first (about a minute)",
+        meanwhile="Standing in every observed year",
+        unit="years",
+    )
+    if found is not None:
+        st.caption("The odds have been tried on the observed years: the papers say how they held.")
+    return found
+
+
+def _on_observed_years(progress: Progress) -> Evidence:
+    """Stand in every observed year, knowing only what was known then."""
     from model.evidence.hindcast import hindcast
     from model.evidence.judge import judge
 
-    bar = st.progress(0.0, "Standing in every observed year ...")
-
-    def progress(done: int, total: int) -> None:
-        bar.progress(
-            done / total,
-            f"Standing in every observed year: {done} of {total}. Turn it off above to stop.",
-        )
-
-    found = judge(hindcast(plan, record, progress=progress))
-    cached.evidence(plan, record).found = found
-    bar.empty()
-    return found
+    return judge(hindcast(plan, record, progress=progress))
 
 
 def _asked_for() -> None:
@@ -51,27 +55,14 @@ def _asked_for() -> None:
         key="paper_strategy",
         persist_state="session",
     )
-    kept = cached.evidence(plan, record).found
-    try_first = False
-    if kept is None:
-        try_first = st.toggle(
-            "Try the odds on the observed years first (about a minute)",
-            key="paper_evidence",
-            persist_state="session",
-            help="The papers then say in how many observed years such odds would have held.",
-        )
-    else:
-        st.caption("The odds have been tried on the observed years: the papers say how they held.")
-    asked = (plan.model_dump_json(), record.sha256, strategy)
+    verdict = _verdict(_tried())
+    asked = (plan.model_dump_json(), record.sha256, strategy, verdict)
     if st.button("Make the papers", key="make_papers"):
         st.session_state.papers_of = None  # until they are whole: what is stopped is not begun anew
-        found = _tried() if try_first else kept
-        _made(strategy, _verdict(found))
+        _made(strategy, verdict)
         st.session_state.papers_of = asked
-        if try_first:
-            st.rerun()
     if st.session_state.get("papers_of") == asked:
-        _offer(strategy, _verdict(kept))
+        _offer(strategy, verdict)
 
 
 def _made(strategy: str, verdict: tuple[str, ...]) -> tuple[bytes, bytes]:
@@ -83,10 +74,18 @@ def _made(strategy: str, verdict: tuple[str, ...]) -> tuple[bytes, bytes]:
 def _offer(strategy: str, verdict: tuple[str, ...]) -> None:
     """Offer both files."""
     brief, workbook = _made(strategy, verdict)
-    if not verdict:
-        st.caption("The odds were not tried on the observed years: the brief says so.")
+    st.markdown(_carried(verdict))
     tables.take("Take the brief (PDF)", brief, "brief.pdf", "brief_pdf")
     tables.take("Take the workbook (XLSX)", workbook, "workbook.xlsx", "workbook_xlsx")
+
+
+def _carried(verdict: tuple[str, ...]) -> str:
+    """Say which verdict on the odds the papers carry."""
+    if not verdict:
+        return "The odds were not tried on the observed years: the brief says so."
+    from model.brief.trust_page import headline_of
+
+    return f"The verdict these papers carry: {headline_of(verdict)}."
 
 
 st.header("On paper, for a partner or a lender", anchor=False)
@@ -101,5 +100,5 @@ else:
         "overdraft, what a lender asks for, and how far to trust it all. The workbook holds the "
         "same figures, season by season and month by month."
     )
+    river_note.show(plan, record)
     _asked_for()
-    st.caption(FARM_CAUTION)

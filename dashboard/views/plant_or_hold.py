@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, plant_page
+from dashboard import cached, plant_page, river_note
 from dashboard.announced_error import show_announced_error
-from model.decide.compare_files import FARM_CAUTION
 
 plan, record = st.session_state.current
 
@@ -16,5 +15,5 @@ if plan.farm is None:
 else:
     ready = cached.farm_ready(plan, record)
     show_announced_error(plan, record)
+    river_note.show(plan, record)
     plant_page.choose_and_see(plan, record, *ready)
-    st.caption(FARM_CAUTION)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, charts, frontier_page, tables
+from dashboard import cached, charts, frontier_page, river_note, tables
 from dashboard import farm_findings as farm
 from dashboard.announced_error import show_announced_error
 from model.decide.compare import Comparison, StrategyOutcome
-from model.decide.compare_files import FARM_CAUTION, WATER_ONLY
+from model.decide.compare_files import WATER_ONLY
 from model.farm.run import FarmResults
 
 plan, record = st.session_state.current
@@ -103,6 +103,6 @@ if plan.farm is None:
         "explains every line), and open it again."
     )
 else:
+    river_note.show(plan, record)
     show_announced_error(plan, record)
     _show(*cached.comparison(plan, record))
-    st.caption(FARM_CAUTION)

@@ -11,6 +11,7 @@ from dashboard import (
     faults,
     fields,
     opening_page,
+    river_note,
     standing,
     state,
     tables,
@@ -29,6 +30,7 @@ def _what_it_means() -> None:
     if current is None:
         st.info("The odds are shown here once the figures are mended.")
         return
+    river_note.show(*current)
     show_announced_error(*current)
     seasons = cached.water_ahead(*current).outlook.seasons
     chances, finding = none_chances(seasons), chance_finding(seasons)

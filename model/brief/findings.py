@@ -15,13 +15,16 @@ from typing import Final
 import numpy as np
 
 from model.brief.stress import StressSet, stress_set
+from model.chances import Estimate, chance
+from model.decide.amounts import by_record_of
 from model.decide.cash_months import CashMonths, cash_months, played_river
-from model.decide.compare import Comparison, compare, play_rows
+from model.decide.compare import Comparison, compare_with_again, play_rows
 from model.errors import Fault, InputError
 from model.evidence.announced import Held
 from model.evidence.worst import Stretch, worst_on_record
 from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
+from model.farm.state import BoolArray
 from model.outlook import Outlook, odds_of_water
 from model.plan import Plan
 from model.record import FloatArray, Record
@@ -37,7 +40,7 @@ class Outcome:
     water_year: str
     from_ml_per_share: float
     below_ml_per_share: float  # infinite: no upper end
-    chance_frac: float
+    chance: Estimate
     planted_ha: tuple[float, float, float]  # 10 %, 50 %, 90 % of the sequences in the class
     carried_ml: tuple[float, float, float]
     closing_cash_aud: tuple[float, float, float]
@@ -53,6 +56,7 @@ class Findings:
     at: int  # the strategy that the brief is about
     cash: CashMonths
     outcomes: tuple[Outcome, ...]
+    lowest_months: tuple[tuple[int, Estimate], ...]  # a season's usual one: month number, chance
     worst: Stretch | None  # the driest stretch of the run's length; None in too short a record
     worst_results: FarmResults | None  # (strategy, 1, season)
     stress: StressSet
@@ -91,7 +95,7 @@ def findings_of(
     InputError
         The plan has no farm or no such strategy, or its parts do not fit together.
     """
-    compared, results = compare(plan, record)
+    compared, results, again = compare_with_again(plan, record)
     setting = compared.setting
     at = strategy_at(setting, strategy)
     river = played_river(setting)
@@ -102,7 +106,8 @@ def findings_of(
         results=results,
         at=at,
         cash=cash_months(setting, at, river),
-        outcomes=outcomes_of(setting, results, at),
+        outcomes=outcomes_of(compared, results, again, at),
+        lowest_months=lowest_months_of(compared, results, again, at),
         worst=worst,
         worst_results=None if worst is None else worst_results(setting, worst),
         stress=stress_set(setting, at, river),
@@ -128,24 +133,29 @@ def strategy_at(setting: FarmSetting, name: str | None) -> int:
     return names.index(name)
 
 
-def outcomes_of(setting: FarmSetting, results: FarmResults, at: int) -> tuple[Outcome, ...]:
+def outcomes_of(
+    compared: Comparison, results: FarmResults, again: FarmResults, at: int
+) -> tuple[Outcome, ...]:
     """Part each season's sequences by usable water at planting; classes without any are left out.
 
     A season planted before the run opens has no water at planting, and no rows.
     """
     edges = (0.0, *WATER_CLASSES_ML_PER_SHARE, np.inf)
-    found = []
-    for season in range(setting.valley.calendar.seasons):
-        water = results["planting_usable_ml_per_share"][at, :, season]
+    calendar, found = compared.setting.valley.calendar, []
+    for season in range(calendar.seasons):
+        water, water_again = (
+            played["planting_usable_ml_per_share"][at, :, season] for played in (results, again)
+        )
         for low, high in pairwise(edges):
             inside = (water >= low) & (water < high)
             if inside.any():
+                inside_again = (water_again >= low) & (water_again < high)
                 found.append(
                     Outcome(
-                        setting.valley.calendar.water_year(season),
+                        calendar.water_year(season),
                         low,
                         high,
-                        float(inside.mean()),
+                        _chance(inside, inside_again, compared),
                         *(
                             _three(results[name][at, :, season][inside])
                             for name in ("area_planted_ha", "water_carried_ml", "closing_cash_aud")
@@ -153,6 +163,27 @@ def outcomes_of(setting: FarmSetting, results: FarmResults, at: int) -> tuple[Ou
                     )
                 )
     return tuple(found)
+
+
+def lowest_months_of(
+    compared: Comparison, results: FarmResults, again: FarmResults, at: int
+) -> tuple[tuple[int, Estimate], ...]:
+    """Give the month in which the bank is lowest most often, season by season, and its chance."""
+    found = []
+    for season, outcome in enumerate(compared.outcomes[at].seasons):
+        shares = outcome.lowest_cash_months
+        usual = max(shares, key=lambda month: (shares[month], -month))
+        lowest, lowest_again = (
+            played["lowest_cash_month"][at, :, season] == usual for played in (results, again)
+        )
+        found.append((usual, _chance(lowest, lowest_again, compared)))
+    return tuple(found)
+
+
+def _chance(happened: BoolArray, again: BoolArray, compared: Comparison) -> Estimate:
+    """Give a chance with both errors."""
+    by_record = by_record_of(again.astype(np.float64), compared.record_error)
+    return chance(happened, by_record.mean(axis=1))
 
 
 def worst_of(plan: Plan, record: Record, setting: FarmSetting) -> Stretch | None:

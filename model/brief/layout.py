@@ -178,6 +178,11 @@ def said(estimate: Estimate) -> str:
     return f"{words} ({percent(estimate.value)}; {_share(low)} to {_share(high)} %)"
 
 
+def said_briefly(estimate: Estimate) -> str:
+    """Say a chance with its range in the cell of a table."""
+    return said(estimate).replace(" in these sequences", "")
+
+
 def of_runs(chance_frac: float) -> str:
     """Say in how many runs of seasons something happens, inside a sentence.
 

@@ -19,6 +19,7 @@ from model.brief.layout import (
     page,
     percent,
     said,
+    said_briefly,
     table,
     text,
     thousand,
@@ -27,6 +28,7 @@ from model.brief.layout import (
 )
 from model.brief.stated_case import RUN_COVER
 from model.brief.stress import StressSet
+from model.brief.stress_words import easier_on_bank, short_words
 from model.decide.amounts import Amount
 from model.decide.compare import StrategyOutcome
 from model.farm import finance
@@ -55,6 +57,7 @@ def lender_page(found: Findings) -> dict[str, Any]:
     """Write what a lender asks for."""
     drawn = stress_chart(found.stress)
     blocks = [values_table(found), text(cover_words(found)), stress_table(found)]
+    blocks += map(note, easier_on_bank(found.stress).values())
     if drawn[0]:
         blocks.append(
             chart(
@@ -74,9 +77,7 @@ def headline_of(found: Findings) -> str:
     cover = found.stress.middle.run_cover
     if math.isnan(cover):
         return "There is no debt to serve: cover is not asked for"
-    others = found.stress.cases[1:]
-    short = sum(case.result.run_cover < 1.0 for case in others)
-    return f"{_middle_words(cover)}; {_stress_words(short, len(others))}"
+    return f"{_middle_words(cover)}; {short_words(found.stress)}"
 
 
 def _middle_words(cover: float) -> str:
@@ -85,15 +86,6 @@ def _middle_words(cover: float) -> str:
         return f"In the middle case income does not pay costs: cover is {two(cover)}"
     only = "" if cover >= 1.0 else "only "
     return f"In the middle case income covers interest and principal {only}{two(cover)} times"
-
-
-def _stress_words(short: int, cases: int) -> str:
-    """Say in how many of the other cases cover is below 1.00."""
-    if short == 0:
-        return f"none of the {cases} stress cases takes it below 1.00"
-    if short == cases:
-        return f"all {cases} stress cases leave it below 1.00"
-    return f"in {short} of {cases} stress cases it is below 1.00"
 
 
 def values_table(found: Findings) -> Block:
@@ -107,7 +99,7 @@ def values_table(found: Findings) -> Block:
             [
                 season.water_year,
                 _two_ends(amounts["cover"], two),
-                percent(below.value) if has_cover else "no debt",
+                said_briefly(below) if has_cover else "no debt",
                 _two_ends(amounts["term_debt_cover"], two),
                 _middle(amounts["interest_cover"], two),
                 _middle(amounts["debt_aud"], thousand),
@@ -133,7 +125,7 @@ def values_table(found: Findings) -> Block:
             "Arrears",
         ],
         rows,
-        widths=[0.9, 1.4, 0.9, 1.4, 0.9, 0.8, 1.1, 0.8, 0.8, 0.8],
+        widths=[0.8, 1.25, 2.9, 1.35, 0.75, 0.7, 1.05, 0.65, 0.65, 0.75],
     )
 
 

@@ -14,8 +14,8 @@ from model.brief.layout import (
     money,
     of_runs,
     page,
-    percent,
     said,
+    said_briefly,
     table,
     text,
     thousand,
@@ -114,7 +114,7 @@ def outcomes_table(found: Findings) -> Block:
             f"{outcome.from_ml_per_share:.2f} to {outcome.below_ml_per_share:.2f}"
             if math.isfinite(outcome.below_ml_per_share)
             else f"{outcome.from_ml_per_share:.2f} or more",
-            percent(outcome.chance_frac),
+            said_briefly(outcome.chance),
             *(
                 _range(values, form)
                 for values, form in (
@@ -127,8 +127,8 @@ def outcomes_table(found: Findings) -> Block:
         for outcome in found.outcomes
     ]
     return table(
-        "What we would plant and hold, by usable water at planting: the middle, and in brackets "
-        "8 in 10 of such seasons.",
+        "What we would plant and hold, by usable water at planting: the chance of it, with the "
+        "range of the record; of the rest the middle, and in brackets 8 in 10 of such seasons.",
         [
             "Season",
             "Own water at planting, ML per share",
@@ -138,7 +138,7 @@ def outcomes_table(found: Findings) -> Block:
             "Bank at the end of June, thousand AUD",
         ],
         rows,
-        widths=[0.9, 1.6, 0.9, 1.5, 1.9, 2.1],
+        widths=[0.8, 1.3, 2.5, 1.4, 1.7, 1.7],
         text_columns=(0, 1),
     )
 
@@ -151,9 +151,8 @@ def _range(values: tuple[float, float, float], form: Any) -> str:
 def cash_table(found: Findings) -> Block:
     """Lay out bank and overdraft by season."""
     rows = []
-    for season in found.compared.outcomes[found.at].seasons:
-        months = season.lowest_cash_months
-        usual = max(months, key=lambda month: (months[month], -month))
+    seasons = found.compared.outcomes[found.at].seasons
+    for season, (usual, how_often) in zip(seasons, found.lowest_months, strict=True):
         overdraft = season.amounts["peak_overdraft_aud"]
         deepest = (
             ["–"] * 2
@@ -165,7 +164,7 @@ def cash_table(found: Findings) -> Block:
                 season.water_year,
                 *three(season.amounts["closing_cash_aud"], thousand),
                 *deepest,
-                f"{month_name(usual)} ({percent(months[usual])})",
+                f"{month_name(usual)}, {said_briefly(how_often)}",
             ]
         )
     return table(
@@ -181,7 +180,7 @@ def cash_table(found: Findings) -> Block:
             "Lowest most often in",
         ],
         rows,
-        widths=[0.9, 1.2, 0.9, 0.9, 1.5, 1.2, 2],
+        widths=[0.8, 1, 0.7, 0.7, 1, 0.8, 3.6],
     )
 
 
@@ -203,8 +202,8 @@ def strategies_table(found: Findings) -> Block:
                 outcome.strategy.name,
                 thousand(standing.mean.value),
                 thousand(standing.worst_tenth.value),
-                percent(outcome.chances["payment_missed"].value),
-                percent(outcome.chances["past_overdraft_limit"].value),
+                said_briefly(outcome.chances["payment_missed"]),
+                said_briefly(outcome.chances["past_overdraft_limit"]),
                 f"{outcome.dry_seasons_survived}"
                 + (" or more" if outcome.dry_seasons_survived == outcome.dry_seasons_tried else ""),
             ]
@@ -221,5 +220,5 @@ def strategies_table(found: Findings) -> Block:
             "Zero seasons survived",
         ],
         rows,
-        widths=[2.2, 1, 1, 1.2, 1.2, 1.3],
+        widths=[2, 0.7, 0.7, 2.5, 2.5, 0.9],
     )

@@ -41,6 +41,7 @@ class StressCase:
     name: str
     meaning: str
     result: CaseResult
+    less_water: bool = False  # than in the middle case
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,11 @@ class StressSet:
     cases: tuple[StressCase, ...]  # the middle one first
     break_evens: tuple[BreakEven, ...]
     sequences: int  # that the stated cases are taken from
+
+    @property
+    def stressed(self) -> tuple[StressCase, ...]:
+        """The stress cases: all but the middle one, which nothing is stressed in."""
+        return self.cases[1:]
 
     @property
     def middle(self) -> CaseResult:
@@ -96,11 +102,13 @@ def _water_cases(bench: Bench) -> list[StressCase]:
             "Allocation at 1 in 10, no trade",
             "each season what is reached in 9 years of 10; no water bought or sold",
             bench.run(one_in_ten, strategy=no_trade),
+            less_water=True,
         ),
         StressCase(
             f"{'Two zero seasons running' if zero == 2 else 'A zero season'}",
             "nothing announced, dam and high security as in the driest sequence",
             bench.run(zeros),
+            less_water=True,
         ),
     ]
 
@@ -162,7 +170,10 @@ def carried_suspended(bench: Bench, middle: Sequence[RiverMonth]) -> StressCase:
         setting.valley.calendar,
     )
     return StressCase(
-        "Carried water suspended", "none of it can be used in any season of the run", result
+        "Carried water suspended",
+        "none of it can be used in any season of the run",
+        result,
+        less_water=True,
     )
 
 

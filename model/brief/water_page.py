@@ -21,6 +21,8 @@ from model.brief.layout import (
     whole,
     with_range,
 )
+from model.cautions import opening_cautions, undated_words
+from model.sequences.drying import is_changed, river_in_words
 from model.water_year import is_july, month_name
 
 FEWEST_SEQUENCES: Final = 400
@@ -32,6 +34,7 @@ def water_page(found: Findings, in_short: Block) -> dict[str, Any]:
     seasons = found.odds.seasons
     blocks = [
         text(plan_in_words(found)),
+        *cautions_of(found),
         in_short,
         chart(
             water_chart(seasons),
@@ -51,6 +54,14 @@ def water_page(found: Findings, in_short: Block) -> dict[str, Any]:
         few = f"Drawn: {found.odds.count:,}. These are too few sequences for odds to rest on."
         blocks.append(text(few))
     return page("1  Water", headline_of(found), blocks)
+
+
+def cautions_of(found: Findings) -> list[Block]:
+    """Say where another river is counted on, and which of the figures to look at again."""
+    cautions, undated = opening_cautions(found.odds.plan), undated_words(found.odds.plan)
+    drawing = found.odds.plan.sequences
+    drier = [text(river_in_words(found.odds.record, drawing))] if is_changed(drawing) else []
+    return [*drier, *map(text, cautions), *([note(undated)] if undated else [])]
 
 
 def headline_of(found: Findings) -> str:

@@ -18,6 +18,8 @@ from typing import Any, Final
 from model.brief.columns import form_of, unit_of
 from model.brief.findings import Findings
 from model.brief.inputs_sheet import inputs_under, plan_inputs
+from model.brief.stress_words import easier_on_bank
+from model.cautions import all_cautions
 from model.chances import QUANTILES, Estimate
 from model.decide.amounts import Amount
 from model.decide.compare_files import FARM_CAUTION
@@ -50,6 +52,7 @@ WIDTHS: Final = {
     "amount": 42,
     "what turns": 24,
     "found": 22,
+    "remark": 72,
 }
 """Widths of columns in letters; all others have the usual one."""
 USUAL_WIDTH: Final = 15
@@ -157,6 +160,8 @@ def inputs_of(found: Findings, date: dt.date) -> Iterator[tuple[Cell, ...]]:
     yield "record months", float(odds.record.months), "months"
     yield "sequences", float(odds.count), "sequences"
     yield "caution", FARM_CAUTION
+    for caution in all_cautions(odds.plan):
+        yield "to look at again", caution
     yield from announced_of(found)
     yield from plan_inputs(odds.plan)
 
@@ -258,8 +263,9 @@ def stress_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
     by_season = ("area_planted_ha", "cover", "receivable_aud")
     header = ["case", "meaning", "run_cover", "lowest_bank_aud", "lowest_month"]
     header += ["closing_bank_aud", "arrears_aud", "payments_missed"]
-    header += [f"{name} {label}" for name in by_season for label in labels]
+    header += [f"{name} {label}" for name in by_season for label in labels] + ["remark"]
     rows: list[list[Cell]] = []
+    remarks = easier_on_bank(found.stress)
     for case in found.stress.cases:
         result = case.result
         rows.append(
@@ -273,6 +279,7 @@ def stress_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
                 result.arrears_aud,
                 float(result.payments_missed),
                 *(value for name in by_season for value in result.by_season(name)),
+                remarks.get(case.name, ""),
             ]
         )
     return header, rows

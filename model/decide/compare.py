@@ -132,6 +132,20 @@ def compare(
     PlanError
         The plan has no farm, its parts do not fit together, or it asks for too many sequences.
     """
+    found, results, _ = compare_with_again(plan, record, progress)
+    return found, results
+
+
+def compare_with_again(
+    plan: Plan, record: Record, progress: Progress | None = None
+) -> tuple[Comparison, FarmResults, FarmResults]:
+    """Compare a plan's strategies; give also what sequences of resampled records brought.
+
+    Raises
+    ------
+    PlanError
+        As `compare`.
+    """
     if plan.sequences.count > MOST_SEQUENCES:
         allowed = f"{MOST_SEQUENCES:,} or less: every season of every sequence is kept"
         fault = Fault("sequences.count", f"{plan.sequences.count}", "they are too many", allowed)
@@ -140,7 +154,7 @@ def compare(
     results = play_farm(setting, progress)
     rows, how = resampled_rows(setting.valley)
     again = play_rows(setting, rows)
-    return comparison_of(setting, results, again, how), results
+    return comparison_of(setting, results, again, how), results, again
 
 
 def play_farm(setting: FarmSetting, progress: Progress | None = None) -> FarmResults:

@@ -26,16 +26,11 @@ from model.decide.optimum import Yardstick
 from model.evidence.announced import Held
 from model.farm import finance
 from model.farm.run import FarmResults
-from model.outlook_files import CAUTION
+from model.general_caution import FARM_CAUTION as FARM_CAUTION
 from model.plain import plain
 from model.record import FloatArray
 from model.sequences.drying import drying_in_words
 from model.water_year import format_month
-
-FARM_CAUTION: Final = (
-    CAUTION + " Yields, prices and costs are the user's own. See an agronomist, an accountant and "
-    "the lender before acting on it."
-)
 
 WATER_ONLY: Final = (
     "Water only: yield follows the water and weather of each sequence; prices, costs and full "

@@ -19,17 +19,28 @@ import numpy as np
 
 from model.chances import Estimate, chance
 from model.decide.objective import worth_of
-from model.decide.risk import dominated, worst_mean, worst_mean_error
+from model.decide.risk import (
+    dominated,
+    mean_difference_error,
+    worst_difference_error,
+    worst_mean,
+    worst_mean_error,
+)
 from model.farm.expected import Expectation, fit_expectation
 from model.farm.river import RiverMonth
 from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray, Settings
+from model.persistence import TWO_SIDED_95_Z
 from model.record import FloatArray
 from model.setting import Progress
 from model.strategy_plan import Strategy
 
 AT_ONCE: Final = 5
 """Ways run at once: with 2,000 sequences their arrays stay in the processor's cache (measured)."""
+
+
+PENNY_AUD: Final = 0.01
+"""Less than this is rounding, and no difference."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +59,36 @@ class Point:
 
 
 @dataclass(frozen=True, slots=True)
+class Pair:
+    """Two ways on the frontier, held against each other run by run."""
+
+    better: Point  # on average
+    other: Point
+    mean_ahead_aud: float  # of the better, 0 or more
+    mean_error_aud: float  # 95 %: half its width
+    worst_tenth_ahead_aud: float  # of the better; below 0 where the other is the safer
+    worst_tenth_error_aud: float  # 95 %: half its width
+
+    @property
+    def apart_on_average(self) -> bool:
+        """Whether the means differ by more than the error of their difference."""
+        return abs(self.mean_ahead_aud) > max(self.mean_error_aud, PENNY_AUD)
+
+    @property
+    def apart_when_bad(self) -> bool:
+        """Whether the worst tenths differ by more than the error of their difference."""
+        return abs(self.worst_tenth_ahead_aud) > max(self.worst_tenth_error_aud, PENNY_AUD)
+
+
+@dataclass(frozen=True, slots=True)
 class Frontier:
     """All points of a grid."""
 
     strategy: str
     sequences: int
     points: tuple[Point, ...]
+    neighbours: tuple[Pair, ...]  # along what is not dominated, the best on average first
+    ends: Pair  # the best on average, and the best in the worst tenth
 
     def best(self) -> tuple[Point, ...]:
         """Give the points that no other dominates."""
@@ -87,10 +122,15 @@ def frontier(
     grid = list(itertools.product(hold_back_ml_per_share, most_area_ha, chances))
     known = replace(setting, expectation=_expecting(setting, chances))
     standing, missed = _run(known, river, _settings(base, grid), progress)
+    points = tuple(_points(grid, standing, missed, dominated(standing)))
     return Frontier(
         strategy=base.name,
         sequences=standing.shape[1],
-        points=tuple(_points(grid, standing, missed, dominated(standing))),
+        points=points,
+        neighbours=tuple(
+            _pair(points, standing, one, other) for one, other in itertools.pairwise(_along(points))
+        ),
+        ends=_pair(points, standing, *_ends(points)),
     )
 
 
@@ -148,3 +188,28 @@ def _points(
             payment_missed=chance(missed[at], None),
             dominated=bool(is_dominated[at]),
         )
+
+
+def _along(points: Sequence[Point]) -> list[int]:
+    """Give the places of the ways that none dominates, the best on average first."""
+    kept = [at for at, point in enumerate(points) if not point.dominated]
+    return sorted(kept, key=lambda at: (-points[at].mean_aud, -points[at].worst_tenth_aud))
+
+
+def _ends(points: Sequence[Point]) -> tuple[int, int]:
+    """Give the places of the best on average, and of the best in the worst tenth."""
+    along = _along(points)
+    return along[0], max(along, key=lambda at: points[at].worst_tenth_aud)
+
+
+def _pair(points: Sequence[Point], standing: FloatArray, at: int, other: int) -> Pair:
+    """Hold two ways against each other: sequence by sequence, so that the error is their own."""
+    better, second, both = points[at], points[other], (standing[at], standing[other])
+    return Pair(
+        better=better,
+        other=second,
+        mean_ahead_aud=better.mean_aud - second.mean_aud,
+        mean_error_aud=TWO_SIDED_95_Z * mean_difference_error(*both),
+        worst_tenth_ahead_aud=better.worst_tenth_aud - second.worst_tenth_aud,
+        worst_tenth_error_aud=TWO_SIDED_95_Z * worst_difference_error(*both),
+    )

@@ -12,6 +12,7 @@ import numpy as np
 
 from model.chances import in_ten
 from model.decide.frontier import Frontier, Point, frontier
+from model.decide.frontier_words import ERROR_NOTE, finding_of
 from model.decide.last_megalitre import first_rows
 from model.errors import Fault, InputError
 from model.farm.setting import FarmSetting
@@ -96,6 +97,7 @@ def frontier_in_words(found: Frontier) -> str:
             "other:",
             f"  best on average: {_said(on_average)}",
             f"  best in the worst tenth: {_said(when_bad)}",
+            f"{finding_of(found)}. {ERROR_NOTE}",
         ]
     )
 

@@ -136,10 +136,32 @@ def worst_mean_error(outcomes: ArrayLike, worst_frac: float = WORST_FRAC) -> flo
     That of the mean of what each draw contributes: the end of the worst part, less how far the draw
     lies below it, per part.
     """
+    return _standard_error(_contributions(outcomes, worst_frac))
+
+
+def mean_difference_error(a: ArrayLike, b: ArrayLike) -> float:
+    """Give the standard error of the difference of two means on the same draws.
+
+    Draw by draw, so that what moves both outcomes alike is no error.
+    """
+    return _standard_error(np.asarray(a, dtype=np.float64) - np.asarray(b, dtype=np.float64))
+
+
+def worst_difference_error(a: ArrayLike, b: ArrayLike, worst_frac: float = WORST_FRAC) -> float:
+    """Give the standard error of the difference of two `worst_mean` on the same draws."""
+    return _standard_error(_contributions(a, worst_frac) - _contributions(b, worst_frac))
+
+
+def _contributions(outcomes: ArrayLike, worst_frac: float) -> FloatArray:
+    """Give what each draw adds to the mean of the worst part; see `worst_mean_error`."""
     values = np.asarray(outcomes, dtype=np.float64)
     end = worst_value(values, worst_frac)
-    contributions = end - np.maximum(0.0, end - values) / worst_frac
-    return float(contributions.std(ddof=1) / math.sqrt(values.size))
+    found: FloatArray = end - np.maximum(0.0, end - values) / worst_frac
+    return found
+
+
+def _standard_error(values: FloatArray) -> float:
+    return float(values.std(ddof=1) / math.sqrt(values.size))
 
 
 def dominates(a: ArrayLike, b: ArrayLike, degree: Degree = 2) -> bool:

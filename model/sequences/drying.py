@@ -56,3 +56,34 @@ def drying_in_words(record: Record, drawing: Drawing) -> str:
         f"the driest (factor {drawing.flow_factor:g}, elasticity {drawing.flow_elasticity:g}), "
         f"{left:.2f} of the mean flow"
     )
+
+
+def is_changed(drawing: Drawing) -> bool:
+    """Tell whether the plan counts on another flow than the record's, or another opening state."""
+    return (
+        drawing.flow_factor != 1.0
+        or drawing.flow_elasticity is not None
+        or (drawing.method == "regimes" and drawing.opening_dry_chance is not None)
+    )
+
+
+def river_in_words(record: Record, drawing: Drawing) -> str:
+    """Say whether the plan counts on a drier river than the record, or does not.
+
+    Examples
+    --------
+    >>> river_in_words(None, Drawing())
+    'Flow is as observed: this does not count on a drier river than the record.'
+    """
+    said = []
+    if flow := drying_in_words(record, drawing):
+        than = "wetter" if drawing.flow_factor > 1.0 else "drier"
+        said.append(f"This counts on a river {than} than the record: {flow}.")
+    if drawing.method == "regimes" and drawing.opening_dry_chance is not None:
+        said.append(
+            "The chance that the season before was a dry one is the plan's, "
+            f"{drawing.opening_dry_chance:.0%}, not the record's."
+        )
+    if not flow:
+        said.append("Flow is as observed: this does not count on a drier river than the record.")
+    return " ".join(said)

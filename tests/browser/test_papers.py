@@ -72,22 +72,22 @@ def test_papers_when_made_and_taken_then_both_open_with_title_finding_and_units(
     assert cells <= {"s", "n"}
 
 
-def test_trial_when_stopped_by_its_toggle_then_nothing_is_left_running(open_page) -> None:
-    """A trial shows how far it is; turned off it stops, and the papers are made without it."""
+def test_trial_when_stopped_then_nothing_is_left_running_and_none_is_carried(open_page) -> None:
+    """A trial shows how far it is and is stopped by its button; papers are made without it."""
     page = open_page()
     _papers_page(page)
-    toggle = page.get_by_role("switch", name="Try the odds on the observed years first")
-    label = page.get_by_text("Try the odds on the observed years first", exact=False)
-    label.click()
-    expect(toggle).to_be_checked()
-    settle(page)
-    _make(page)
-    running = page.get_by_text(re.compile(r"Standing in every observed year: [1-9]\d* of \d+"))
+    button = page.locator(".st-key-evidence_button button")
+    expect(button).to_have_text(re.compile("^Try the odds on the observed years first"))
+    button.press("Enter")
+    running = page.get_by_text(
+        re.compile(r"Standing in every observed year: [1-9]\d* of \d+ years")
+    )
     expect(running).to_be_visible()
-    label.click()
+    expect(button).to_have_text("Stop")
+    button.press("Enter")
+    expect(page.get_by_text(re.compile(r"^Stopped after \d+ of \d+ years"))).to_be_visible()
     expect(running).to_have_count(0)
     expect(page.get_by_text("Uncaught", exact=False)).to_have_count(0)
-    expect(toggle).not_to_be_checked()
     settle(page)
     expect(page.get_by_role("button", name="Take the brief (PDF)")).to_have_count(0)
     _make(page)
