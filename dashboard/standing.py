@@ -67,7 +67,10 @@ def try_to_save() -> None:
 
 def drawing() -> None:
     """Ask how sequences are drawn."""
-    with st.expander("How possible runs are drawn"):
+    folded = st.expander("How possible runs are drawn", key="drawing", on_change="rerun")
+    if not folded.open:
+        return
+    with folded:
         first, second = st.columns(2)
         with first:
             fields.choice(

@@ -26,6 +26,9 @@ from model.water_ahead import BAND_FRACS, SetAside
 if TYPE_CHECKING:
     from model.evidence.reliability import ReliabilityBin
 
+WITHOUT_TOOLS = {"displayModeBar": False, "showTips": False}
+"""Of the library's own words none pops up over a chart: they are pale, and speak of its tools."""
+
 _LONG_WORD = re.compile(r"\S{17,}")
 _BREAK_AFTER = re.compile(r"([._/-])")
 _KINDS = {
@@ -39,7 +42,7 @@ _UNSAFE_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 def chart(figure: go.Figure, *, key: str, alt: str, frame: Callable[[], pd.DataFrame]) -> None:
     """Show a chart, and its figures under it; they are laid out only once they are asked for."""
-    st.plotly_chart(figure, key=key, alt=alt, config={"displayModeBar": False})
+    st.plotly_chart(figure, key=key, alt=alt, config=WITHOUT_TOOLS)
     folded = st.expander("The figures behind this chart", key=f"{key}_figures", on_change="rerun")
     if folded.open:
         with folded:

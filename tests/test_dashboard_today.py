@@ -273,7 +273,9 @@ def test_quick_figures_when_moved_on_another_page_then_today_has_them(home: Kept
 def test_drawing_when_each_setting_is_moved_then_the_page_says_so(home: Kept) -> None:
     """How sequences are drawn is asked for where the odds stand."""
     window = _go(_window(), "water_ahead")
-    window.selectbox(key="field.sequences.method").set_value("historical").run()
+    assert not window.selectbox
+    window.session_state["drawing"] = True
+    window.run().selectbox(key="field.sequences.method").set_value("historical").run()
     assert "every observed start in turn" in window.caption[0].value
     window.selectbox(key="field.sequences.method").set_value("blocks").run()
     window.selectbox(key="field.sequences.count").set_value(1_000).run()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import streamlit as st
 
-from dashboard import cached, charts, tables, wording
+from dashboard import cached, charts, river_note, tables, wording
 from model.record import FloatArray
 from model.replay import Ledger
 from model.water_year import month_name, parse_month
@@ -67,6 +67,7 @@ def _resource_ml(ledger: Ledger) -> FloatArray:
 
 
 st.header("One run of seasons, month by month", anchor=False)
+river_note.show(plan, record)
 kind = st.segmented_control(
     "Which months",
     ("a possible run", "an observed stretch"),

@@ -38,7 +38,7 @@ def test_dry_cycle_when_dam_area_and_hold_back_move_then_the_chance_follows_and_
     page = open_page()
     shown(page)
     set_figure(page, "Water in the dam, ML", "60000")
-    _to(page, "Plant or hold", "What is one more megalitre worth?")
+    _to(page, "Plant or hold", "Plant, or hold?")
     finding = page.get_by_role("heading", name=FINISHED)
     said = finding.inner_text()
     _slider(page, "plant_area").press("ArrowRight")

@@ -35,6 +35,7 @@ def _go_to(page: Page, name: str, heading: str) -> None:
 def _odds(page: Page) -> tuple[str, str]:
     """Read the first chance of the page of the odds, and what is set aside today."""
     _go_to(page, "Water ahead", ODDS)
+    page.get_by_role("tab", name="What is set aside first").click()
     title = page.locator(".st-key-set_aside[data-stale=false] .gtitle")
     expect(title).to_have_count(1)
     settle(page)
