@@ -52,10 +52,10 @@ def own_area_words(strategy: str, own_ha: Spread) -> str:
     middle_ha, sure_ha = (own_ha.reached_in(n).value for n in (5, 9))
     if middle_ha <= NO_LAND_HA:
         return f"By its own rule, {strategy} plants nothing next in 5 years of 10 or more."
-    said = f"By its own rule, {strategy} plants {middle_ha:,.0f} ha next"
+    said = f"By its own rule, {strategy} plants {middle_ha:,.0f} ha"
     if sure_ha == middle_ha == own_ha.reached_in(1).value:
-        return f"{said}."
-    return f"{said} or more in 5 years of 10, {sure_ha:,.0f} ha or more in 9."
+        return f"{said} next."
+    return f"{said} or more next in 5 years of 10, {sure_ha:,.0f} ha or more in 9."
 
 
 def next_water_finding(outcome: AreaOutcome, years: Sequence[str]) -> str:

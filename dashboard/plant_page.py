@@ -63,6 +63,7 @@ def choose_and_see(plan: Plan, record: Record, setting: FarmSetting, rivers: Riv
     st.subheader(finding, anchor=False)
     _show_chances(outcome, years)
     _show_bank(setting, outcome)
+    _note(plan, record, chosen, outcome, finding)
     seasons, driest, megalitre = st.tabs(
         ["Season by season", "The driest on record", "One more megalitre"],
         key="plant_part",
@@ -77,7 +78,6 @@ def choose_and_see(plan: Plan, record: Record, setting: FarmSetting, rivers: Riv
     with megalitre:
         if megalitre.open:
             _show_worth(plan, record, chosen)
-    _note(plan, record, chosen, outcome, finding)
 
 
 def choice(plan: Plan, record: Record, setting: FarmSetting, rivers: Rivers) -> Choice:
@@ -123,6 +123,7 @@ def _area(strategy: str, own_ha: Spread, most_ha: float) -> float:
         max_value=most_ha,
         value=min(most_ha, 5.0 * round(own_ha.reached_in(5).value / 5.0)),
         step=5.0,
+        format="%,.0f",
         key="plant_area",
         persist_state="session",
         help=f"0 to {most_ha:,.0f} ha: no more than the land made ready is planted.",
