@@ -22,6 +22,7 @@ from model.record import FloatArray, Record
 from model.seasons import SeasonResults, WaterAt
 from model.sequences.blocks import Blocks
 from model.sequences.draw import asked_block_years
+from model.sequences.once import once
 from model.sequences.slices import IntArray, rows_of
 from model.setting import (
     MANY_SEQUENCES,
@@ -110,7 +111,9 @@ def odds_of_water(plan: Plan, record: Record, progress: Progress | None = None) 
 
 
 def outlook_of(
-    setting: Setting, results: SeasonResults, drawn: tuple[IntArray, RecordResampling] | None = None
+    setting: Setting,
+    results: SeasonResults,
+    again: tuple[SeasonResults, RecordResampling] | None = None,
 ) -> Outlook:
     """Turn what the seasons brought into odds, with both errors.
 
@@ -118,11 +121,11 @@ def outlook_of(
     ----------
     setting, results
         Plan and record; what the seasons of its sequences brought.
-    drawn
-        What `resampled_rows` gave; drawn if left out.
+    again
+        What they brought in the sequences of `resampled_rows`, in their order, and how those were
+        drawn; drawn and run if left out.
     """
-    rows, how = drawn or resampled_rows(setting)
-    resampled = play_resampled(setting, rows)
+    resampled, how = again or play_resampled(setting)
     count = results.end.account_ml_per_share.shape[0]
 
     def of_season(season: int) -> SeasonOutlook:
@@ -144,14 +147,15 @@ def outlook_of(
     )
 
 
-def play_resampled(setting: Setting, rows: IntArray) -> SeasonResults:
+def play_resampled(setting: Setting) -> tuple[SeasonResults, RecordResampling]:
     """Run the valley through the sequences of all resampled records, one record after the other.
 
     What the assessment counts on stays that of the observed record: it is a rule of the valley.
     """
-    return SeasonResults.joined(
-        [results for _, results in played_in_batches(setting, setting.split(rows))]
-    )
+    rows, how = resampled_rows(setting)
+    different = once(rows)
+    batches = played_in_batches(setting, setting.split(different.rows))
+    return SeasonResults.joined([results for _, results in batches]).of(different.places), how
 
 
 def resampled_rows(setting: Setting) -> tuple[IntArray, RecordResampling]:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from model.record import FloatArray
 from model.sequences.draw import Calendar
+from model.sequences.slices import IntArray
 from model.valley.accounts import usable_ml_per_share
 from model.valley.rules import Rules
 from model.valley.run import Month
@@ -101,6 +102,22 @@ class SeasonResults:
         ):
             for name in WaterAt.__dataclass_fields__:
                 getattr(mine, name)[place] = getattr(theirs, name)
+
+    def of(self, places: IntArray) -> Self:
+        """Give the results of some sequences, in a new order; one may come more than once."""
+
+        def taken(values: FloatArray) -> FloatArray:
+            return np.take(values.T, places, axis=1).T  # each season's numbers stay side by side
+
+        def water(at: WaterAt) -> WaterAt:
+            return WaterAt(*(taken(getattr(at, name)) for name in WaterAt.__dataclass_fields__))
+
+        return type(self)(
+            totals={name: taken(values) for name, values in self.totals.items()},
+            planting=water(self.planting),
+            finish=water(self.finish),
+            end=water(self.end),
+        )
 
     @classmethod
     def joined(cls, parts: list[Self]) -> Self:

@@ -21,6 +21,7 @@ from model.record import FloatArray, Record
 from model.replay import Ledger, ledger_of_rows
 from model.seasons import SeasonResults
 from model.sequences.drying import flow_factors
+from model.sequences.once import once
 from model.sequences.slices import IntArray, Method
 from model.setting import Setting, setting_of
 from model.valley.run import COMMITMENTS, LEDGER, Month, by_month, noting
@@ -71,10 +72,10 @@ class Drawn:
     """What may come. It does not depend on where dam and accounts stand, nor on the rules."""
 
     method: Method
-    rows: IntArray  # (sequence, month) rows of the record
-    resampled: tuple[
-        IntArray, RecordResampling
-    ]  # sequences of resampled records; how they were made
+    rows: IntArray  # (different sequence, month) rows of the record, each sequence once
+    drawn: IntArray  # (sequence,) which of them each of the plan's sequences is
+    resampled: IntArray  # (sequence,) likewise those of the resampled records
+    how: RecordResampling
 
 
 def draw_ahead(plan: Plan, record: Record) -> Drawn:
@@ -87,7 +88,10 @@ def draw_ahead(plan: Plan, record: Record) -> Drawn:
     """
     setting = setting_of(plan, record)
     rows = np.concatenate([sequences.rows for sequences in setting.batches()])
-    return Drawn(setting.method, rows, resampled_rows(setting))
+    resampled, how = resampled_rows(setting)
+    different = once(np.concatenate([rows, resampled]))
+    drawn, again = np.split(different.places, [len(rows)])
+    return Drawn(setting.method, np.asfortranarray(different.rows), drawn, again, how)
 
 
 def look_ahead(plan: Plan, record: Record, drawn: Drawn | None = None) -> WaterAhead:
@@ -119,11 +123,14 @@ def look_ahead(plan: Plan, record: Record, drawn: Drawn | None = None) -> WaterA
         banded.append(by_month(noted))
         today = today or set_aside(first, setting.rules.dead_storage_ml)
     assert today is not None  # a plan has at least one sequence
+    played = SeasonResults.joined(parts)
     values = {name: np.concatenate([part[name] for part in banded]) for name in BANDED}
     return WaterAhead(
-        outlook=outlook_of(setting, SeasonResults.joined(parts), drawn.resampled),
+        outlook=outlook_of(
+            setting, played.of(drawn.drawn), (played.of(drawn.resampled), drawn.how)
+        ),
         first_month=setting.calendar.opening_month,
-        by_month=values,
+        by_month={name: column[drawn.drawn] for name, column in values.items()},
         today=today,
     )
 

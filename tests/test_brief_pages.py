@@ -339,7 +339,8 @@ def test_brief_when_it_would_run_over_then_set_smaller_and_said_the_same(
     found: Findings, pdf: bytes
 ) -> None:
     """A page too full shrinks the letters, never the words: the same plan with long names."""
-    assert headline_size(pdf) == pytest.approx(15.0)
+    usual = headline_size(pdf)
+    assert 0.95 * 15.0 <= usual <= 15.0
     strategies = tuple(
         found.compared.outcomes[0].strategy.model_copy(update={"name": f"{n} " + "W" * 38})
         for n in range(6)
@@ -356,7 +357,7 @@ def test_brief_when_it_would_run_over_then_set_smaller_and_said_the_same(
     )
     small = brief_pdf(full, DAY)
     assert len(PdfReader(io.BytesIO(small)).pages) == 4
-    assert 0.8 * 15.0 <= headline_size(small) < 15.0
+    assert 0.8 * 15.0 <= headline_size(small) < usual
     assert words_of(small).count("W" * 19) >= 6
 
 

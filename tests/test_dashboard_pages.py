@@ -638,7 +638,7 @@ def test_pages_when_the_method_knows_the_present_then_all_open_and_it_is_said(
     _opens(at)
     shown = " ".join(str(block.value) for block in (*at.markdown, *at.caption))
     assert said in shown
-    assert "All flow times 0.9." in shown
+    assert "all flow times 0.9." in shown
 
 
 def test_page_when_neighbours_do_not_know_the_present_then_the_fault_shows(

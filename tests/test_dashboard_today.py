@@ -281,7 +281,7 @@ def test_drawing_when_each_setting_is_moved_then_the_page_says_so(home: Kept) ->
     window.selectbox(key="field.sequences.count").set_value(1_000).run()
     window.selectbox(key="field.sequences.seasons").set_value(2).run()
     window.slider(key="slider.sequences.flow_factor").set_value(0.8).run()
-    assert "All flow times 0.8" in _sound(window).caption[0].value
+    assert "all flow times 0.8" in _sound(window).caption[0].value
     assert window.caption[0].value.startswith("1,000 possible runs")
     assert len(window.metric) == 2
 

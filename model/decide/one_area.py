@@ -24,6 +24,8 @@ from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray, Settings
 from model.outlook import RECORD_RESAMPLES, resampled_rows
 from model.record import FloatArray
+from model.sequences.once import once
+from model.sequences.slices import IntArray
 from model.water_ahead import BAND_FRACS
 from model.water_year import MONTHS_IN_YEAR
 
@@ -49,30 +51,31 @@ Value = TypeVar("Value", bound=np.generic)
 
 @dataclass(frozen=True, slots=True)
 class Rivers:
-    """The valley's months as the farm meets them, in all sequences at once.
+    """The valley's months as the farm meets them, all sequences at once, each different one once.
 
     The plan's sequences come first, then those of the resampled records, one record after the
     other, then the driest stretches: one run of the farm serves them all.
     """
 
-    months: list[RiverMonth]
+    months: list[RiverMonth]  # of the different sequences
+    places: IntArray  # (sequence,) which of them each sequence is
     few: list[RiverMonth]  # of the first sequences alone, for work that runs the farm many times
-    drawn: int  # of the plan's sequences
+    drawn: int  # how many are the plan's
     driest: tuple[Stretch, ...]
 
     def drawn_of(self, values: NDArray[Value]) -> NDArray[Value]:
-        """Give what is of the plan's sequences; sequences run along the first axis."""
-        return values[: self.drawn]
+        """Give what is of the plan's sequences; different ones run along the first axis."""
+        return values[self.places[: self.drawn]]
 
     def resampled_of(self, values: NDArray[Value]) -> NDArray[Value]:
         """Give what is of the resampled records, (resample, draw, ...)."""
-        theirs = values[self.drawn : self.drawn + RECORD_RESAMPLES * DRAWS_EACH]
-        return theirs.reshape(RECORD_RESAMPLES, DRAWS_EACH, *values.shape[1:])
+        theirs = self.places[self.drawn : -len(self.driest) or None]
+        return values[theirs].reshape(RECORD_RESAMPLES, DRAWS_EACH, *values.shape[1:])
 
     @property
-    def of_driest(self) -> slice:
-        """Say which sequences are the driest stretches."""
-        return slice(self.drawn + RECORD_RESAMPLES * DRAWS_EACH, None)
+    def of_driest(self) -> IntArray:
+        """Say which of the different sequences the driest stretches are."""
+        return self.places[len(self.places) - len(self.driest) :]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,9 +98,10 @@ def rivers_of(setting: FarmSetting) -> Rivers:
     rows, how = resampled_rows(setting.valley)
     by_record = rows.reshape(how.resamples, how.draws_each, -1)[:, :DRAWS_EACH]
     driest, their_rows = driest_stretches(setting.valley.record, setting.valley.calendar)
-    together = np.concatenate([drawn, by_record.reshape(-1, rows.shape[1]), their_rows])
+    different = once(np.concatenate([drawn, by_record.reshape(-1, rows.shape[1]), their_rows]))
     return Rivers(
-        months=setting.river(together),
+        months=setting.river(different.rows),
+        places=different.places,
         few=setting.river(drawn[:FEW_SEQUENCES]),
         drawn=len(drawn),
         driest=driest,

@@ -21,6 +21,7 @@ from model.farm.step import FarmFluxes, step
 from model.farm.water import usable_ml_per_share
 from model.record import FloatArray
 from model.sequences.draw import Calendar
+from model.sequences.slices import IntArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +133,7 @@ class FarmResults:
         """Give one result by its name."""
         return self.values[name]
 
-    def of_sequences(self, chosen: slice) -> Self:
+    def of_sequences(self, chosen: IntArray) -> Self:
         """Give the results of some of the sequences."""
         return type(self)({name: values[:, chosen] for name, values in self.values.items()})
 

@@ -1,0 +1,46 @@
+"""Sequences that come more than once are run once, and nothing else changes for it."""
+
+import numpy as np
+import pytest
+
+from model.outlook import outlook_of, resampled_rows
+from model.seasons import SeasonResults
+from model.sequences.once import once
+from model.setting import Setting, play_sequences, played_in_batches, setting_of
+from model.water_ahead import draw_ahead, look_ahead
+from tests.farm_case import contract_record, farm_plan
+
+
+@pytest.mark.parametrize("months", [1, 10, 12, 13, 34, 36])
+def test_once_when_laid_out_again_then_every_sequence_is_as_it_was(months: int) -> None:
+    """Few starts, so that many come twice: each is there once, and in its place again."""
+    rng = np.random.default_rng(5)
+    starts = rng.integers(0, 4, (200, -(-months // 12)))
+    rows = (starts[:, :, None] + np.arange(12)).reshape(200, -1)[:, :months]
+    found = once(rows)
+    assert np.array_equal(found.rows[found.places], rows)
+    assert len(np.unique(found.rows, axis=0)) == len(found.rows) == len(np.unique(rows, axis=0))
+
+
+@pytest.mark.parametrize("method", ["blocks", "historical", "neighbours", "regimes"])
+def test_outlook_when_each_different_sequence_is_run_once_then_it_is_as_if_all_were(
+    method: str,
+) -> None:
+    """Every sequence run on its own, one after the other: the same odds, and the same months."""
+    plan = farm_plan({"sequences.method": method, "opening.month": "2020-09"})
+    setting, record = setting_of(plan, contract_record()), contract_record()
+    again = _every_one(setting), resampled_rows(setting)[1]
+    expected = outlook_of(setting, play_sequences(setting)[1], again)
+    found = look_ahead(plan, record, draw_ahead(plan, record))
+    assert found.outlook.seasons == expected.seasons
+    assert outlook_of(setting, play_sequences(setting)[1]).seasons == expected.seasons
+    assert found.by_month["storage_end_ml"].shape[0] == setting.count
+
+
+def _every_one(setting: Setting) -> SeasonResults:
+    """Run the valley through every resampled sequence, however often it comes."""
+    rows, _ = resampled_rows(setting)
+    assert len(once(rows).rows) < len(rows)
+    return SeasonResults.joined(
+        [results for _, results in played_in_batches(setting, setting.split(rows))]
+    )
