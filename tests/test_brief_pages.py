@@ -353,7 +353,7 @@ def test_brief_when_it_would_run_over_then_set_smaller_and_said_the_same(
         found,
         odds=replace(found.odds, plan=plan),
         compared=replace(found.compared, outcomes=outcomes),
-        verdict=("Evidence in so many words. " * 12,) * 12,
+        verdict=("Evidence in so many words. " * 12,) * 18,
     )
     small = brief_pdf(full, DAY)
     assert len(PdfReader(io.BytesIO(small)).pages) == 4
