@@ -25,6 +25,7 @@ from model.farm.survival import dry_seasons_survived
 from model.outlook import NOTHING_ML_PER_SHARE, RecordResampling, resampled_rows
 from model.plan import Plan
 from model.record import FloatArray, Record
+from model.sequences.once import once
 from model.sequences.slices import IntArray
 from model.setting import Progress
 from model.strategy_plan import Strategy
@@ -179,8 +180,10 @@ def play_farm(setting: FarmSetting, progress: Progress | None = None) -> FarmRes
 
 def play_rows(setting: FarmSetting, rows: IntArray) -> FarmResults:
     """Play every strategy through given sequences, (sequence, month) rows of the record."""
-    parts = [setting.results(setting.river(chunk)) for chunk in in_chunks(rows)]
-    return measures_of(FarmResults.joined(parts), setting.rules, setting.valley.calendar)
+    different = once(rows)
+    parts = [setting.results(setting.river(chunk)) for chunk in in_chunks(different.rows)]
+    found = measures_of(FarmResults.joined(parts), setting.rules, setting.valley.calendar)
+    return found.of_sequences(different.places)
 
 
 def in_chunks(rows: IntArray) -> Iterator[IntArray]:
