@@ -152,7 +152,7 @@ def comparison(plan: Plan, record: Record) -> tuple[Comparison, FarmResults]:
     return _comparison(plan.model_dump_json(), record.sha256, plan, record)
 
 
-@st.cache_resource(max_entries=8, show_spinner="Running the farm under each strategy ...")
+@st.cache_resource(max_entries=4, show_spinner="Running the farm under each strategy ...")
 def _comparison(
     plan_json: str, record_hash: str, _plan: Plan, _record: Record
 ) -> tuple[Comparison, FarmResults]:

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Final
 
 import numpy as np
 
 from model.chances import Estimate, chance
-from model.decide.amounts import Amount, amount_of, by_record_of, some
+from model.decide.amounts import Amount, Asked, amount_of, by_record_of, some
 from model.decide.strategy import strategies_of
 from model.errors import Fault, PlanError
 from model.farm.measures import EVENTS, measures_of
@@ -237,13 +238,18 @@ def _strategy_outcome(
     def odds(happened: BoolArray, again: BoolArray) -> Estimate:
         return chance(happened, by_record_of(again.astype(np.float64), how).mean(axis=1))
 
+    # Only what amounts are worked out from is held on to; the rest of the results may go.
+    of_seasons = {name: (now[name], then[name]) for name in AMOUNTS}
+    whole, whole_again = run_amounts(now), run_amounts(then)
+
+    def in_season(name: str, season: int) -> Amount | None:
+        values, values_again = of_seasons[name]
+        return amount_of(name, values[..., season], values_again[..., season], how)
+
     seasons = tuple(
         SeasonOutcome(
             water_year=calendar.water_year(season),
-            amounts={
-                name: amount_of(name, now[name][..., season], then[name][..., season], how)
-                for name in AMOUNTS
-            },
+            amounts=Asked(AMOUNTS, partial(in_season, season=season)),
             chances={
                 name: odds(events[name][..., season], events_again[name][..., season])
                 for name in EVENTS
@@ -252,14 +258,13 @@ def _strategy_outcome(
         )
         for season in range(calendar.seasons)
     )
-    whole, whole_again = run_amounts(now), run_amounts(then)
     survived = dry_seasons_survived(setting, at)
     return StrategyOutcome(
         strategy=setting.strategies[at],
         seasons=seasons,
-        whole_run={
-            name: some(amount_of(name, whole[name], whole_again[name], how)) for name in RUN_AMOUNTS
-        },
+        whole_run=Asked(
+            RUN_AMOUNTS, lambda name: some(amount_of(name, whole[name], whole_again[name], how))
+        ),
         chances={
             name: odds(np.asarray(happened.any(-1)), np.asarray(events_again[name].any(-1)))
             for name, happened in events.items()

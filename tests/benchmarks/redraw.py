@@ -63,6 +63,7 @@ class Control:
 
 CONTROLS = (
     Control("Water ahead", "slider-opening-storage_ml", "the dam", one_way=True),
+    Control("Strategies side by side", "slider-opening-storage_ml", "the dam", one_way=True),
     Control("Plant or hold", "plant_area", "the area"),
     Control("Plant or hold", "plant_hold_back", "the hold-back"),
 )
