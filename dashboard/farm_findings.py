@@ -52,12 +52,20 @@ def standing_finding(outcomes: Sequence[StrategyOutcome]) -> str:
     """Say which strategy is best on average, and which in the worst tenth."""
     stands = standings(outcomes)
     best = max(stands, key=lambda name: stands[name][0].value)
+    if len(stands) > 1 and _all_alike(stands):
+        return f"All end alike: {aud(stands[best][0].value)} on average"
     safest = max(stands, key=lambda name: stands[name][1].value)
     unsure = "" if _clear_of(stands, best) else ": its range overlaps the others'"
     said = f"{best} ends best on average ({aud(stands[best][0].value)}{unsure})"
     if safest == best:
         return f"{said}, and best in the worst tenth too ({aud(stands[best][1].value)})"
     return f"{said}; in the worst tenth it is {safest} ({aud(stands[safest][1].value)})"
+
+
+def _all_alike(stands: Mapping[str, tuple[Estimate, Estimate]]) -> bool:
+    """Tell whether mean and worst tenth of all are the same to the thousand."""
+    said = {tuple(aud(each.value) for each in stand) for stand in stands.values()}
+    return len(said) == 1
 
 
 def _clear_of(stands: Mapping[str, tuple[Estimate, Estimate]], best: str) -> bool:

@@ -51,7 +51,12 @@ def points_of(
             spread = point.amounts[measure]
             sure, middle, lucky = (spread.reached_in(n).value for n in wording.REACHED_TITLES)
             points.setdefault(name, {})[season.water_year] = (sure, middle, lucky)
-    return points
+    return {name: points[name] for name in sorted(points, key=_place_in_season)}
+
+
+def _place_in_season(name: str) -> int:
+    """Give the place of a point in its season, by the month in its name."""
+    return next(k for k, month in enumerate(MONTH_NAMES) if f"({month})" in name)
 
 
 def named_points(season: SeasonOutlook) -> dict[str, PointOutlook]:

@@ -85,6 +85,11 @@ def cash_finding(bands_aud: FloatArray, first_month: int, limit_aud: float) -> s
     at = int(low.argmin())
     left = limit_aud + float(low[at])
     month = month_name(first_month + at)
+    if low[at] >= 0.0:
+        return (
+            f"In {month} alone, the lowest month, 9 runs of 10 end above {aud(low[at])}: the "
+            "overdraft is not drawn on"
+        )
     if left >= 0.0:
         return (
             f"In {month} alone, the lowest month, 9 runs of 10 end above {aud(low[at])}: "

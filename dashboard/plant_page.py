@@ -166,7 +166,11 @@ def _show_bank(setting: FarmSetting, outcome: AreaOutcome) -> None:
 
 def _show_seasons(outcome: AreaOutcome, years: list[str]) -> None:
     """Show what each season brings."""
-    st.caption("In brackets the 95 % range that the record leaves.")
+    st.caption(
+        "In brackets the 95 % range that the record leaves. Finished: kept to picking, though some "
+        "of it may have been short of water. Usable: of your own account; Water ahead shows the "
+        "average holder's."
+    )
     st.table(farm.area_frame(outcome, years).set_index("What"))
 
 
@@ -186,6 +190,10 @@ def _show_worth(plan: Plan, record: Record, chosen: Choice) -> None:
 
 def _note(plan: Plan, record: Record, chosen: Choice, outcome: AreaOutcome, finding: str) -> None:
     """Offer to write the choice in the diary, at the odds that the page gives it."""
+    st.caption(
+        "This choice is for looking, and is kept only if you write it down. Money and Papers "
+        "follow a strategy's own rule."
+    )
     if not st.button("Write this choice in the diary", key="note_choice"):
         return
     missed = wording.chance_words(outcome.missed_in_run)

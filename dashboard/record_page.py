@@ -82,6 +82,11 @@ def _offer(record: Record, data: bytes) -> None:
         f"{record.name} can be used: {record.months:,} months, {record.span[0]} to "
         f"{record.span[1]}, a mean of {wording.ml(12.0 * record.inflow_ml.mean())} a year."
     )
+    if _lacks_crop_water(record):
+        st.warning(
+            "It holds no farm_eto_mm, and the plan gives none: with it the pages of the farm "
+            "cannot tell how much water the crop needs. Give ETo by calendar month under The dam."
+        )
     st.button(
         "Use this record in the plan",
         key="use_record",
@@ -89,6 +94,15 @@ def _offer(record: Record, data: bytes) -> None:
         args=(record.name, data),
         help="A copy is kept beside your plans. The plan names it once you save.",
     )
+
+
+def _lacks_crop_water(record: Record) -> bool:
+    """Tell whether, with a record, nothing would say how much water the farm's crop needs."""
+    farm = state.figure("farm")
+    if farm is None or "farm_eto_mm" in record.columns:
+        return False
+    stated = farm["cotton"].get("need_ml_per_ha")
+    return stated is None and state.figure("valley.farm_eto_mm") is None
 
 
 def _use(name: str, data: bytes) -> None:

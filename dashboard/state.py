@@ -38,6 +38,15 @@ LOOKED_AT = 30
 
 MOST_OFFERED = 5
 
+OF_ONE_PLAN = (
+    "plant_strategy",
+    "plant_area",
+    "plant_hold_back",
+    "money_strategy",
+    "paper_strategy",
+)
+"""Controls whose choice is of the plan that is open, and goes with it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Files:
@@ -92,6 +101,8 @@ def open_another(path: Path) -> None:
     """
     unsaved = bool(st.session_state.changes)
     open_plan(path)
+    for key in OF_ONE_PLAN:
+        st.session_state.pop(key, None)
     st.session_state.went_on = False
     if unsaved:
         st.session_state.token = sittings.new_token()

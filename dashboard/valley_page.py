@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -15,7 +16,7 @@ from model.keeping.compare import differences
 from model.keeping.plans import with_changes
 from model.plan_file import check_plan
 from model.presets import presets
-from model.water_year import MONTH_NAMES
+from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR
 
 MONTHLY = {
     "lake_evaporation_mm": "Lake evaporation, mm",
@@ -27,6 +28,7 @@ MONTHLY = {
     "high_security.pattern": "High security: share of the year's use, 0 to 1",
     "general_security.pattern": "General security: share of the year's use, 0 to 1",
 }
+FARM_WEATHER = {"farm_rain_mm": "Rain on the farm, mm", "farm_eto_mm": "ETo on the farm, mm"}
 SURFACE = {"surface_storage_ml": "Water in the dam, ML", "surface_area_ha": "Its surface, ha"}
 INFLOW_WORDS = {
     "worst": "the least on record",
@@ -62,6 +64,22 @@ def dam() -> None:
     _table(SURFACE, names=None, key="surface")
     st.subheader("By calendar month, July to June", anchor=False)
     _table(MONTHLY, names=MONTH_NAMES, key="monthly")
+    if state.figure("farm") is not None:
+        _farm_weather()
+
+
+def _farm_weather() -> None:
+    """Ask for the weather on the farm, where the record does not hold it."""
+    st.subheader("On the farm by calendar month, July to June", anchor=False)
+    current = st.session_state.current
+    if current is not None and set(FARM_WEATHER) <= set(current[1].columns):
+        st.caption("The record holds rain and ETo on the farm: these stand in for none.")
+    else:
+        st.caption(
+            "Where the record does not hold them. ETo is what a well-watered reference crop uses: "
+            "from it comes how much water your crop needs."
+        )
+    _table(FARM_WEATHER, names=MONTH_NAMES, key="farm_weather")
 
 
 def rules() -> None:
@@ -192,7 +210,8 @@ def _only_with(chosen: str, wanted: Mapping[str, tuple[str, float]]) -> None:
 
 def _table(columns: Mapping[str, str], *, names: tuple[str, ...] | None, key: str) -> None:
     """Ask for lists side by side, to be changed together."""
-    lists = {title: state.figure(f"valley.{name}") for name, title in columns.items()}
+    blank = [math.nan] * MONTHS_IN_YEAR
+    lists = {title: state.figure(f"valley.{name}") or blank for name, title in columns.items()}
     frame = pd.DataFrame(lists)
     if names is not None:
         frame.insert(0, "Month", names)

@@ -21,6 +21,9 @@ AMOUNT_TITLES = {
     "storage_end_ml": "Water in the dam",
 }
 
+FEWEST = 100
+"""Possible runs below which every page says that odds cannot rest on them."""
+
 COMMITMENT_TITLES = {
     "essential_reserve_ml": "Essential supplies",
     "losses_reserve_ml": "River and lake losses",
@@ -44,8 +47,10 @@ def ml_per_share(value: float) -> str:
 
 
 def percent(frac: float) -> str:
-    """Say a fraction, such as 26 %; small ones with a digit more."""
+    """Say a fraction, such as 26 %; small ones with a digit more, and none as sure that is not."""
     shown = 100.0 * frac
+    if 0.0 < frac < 0.0005 or 0.995 < frac < 1.0:
+        return "under 0.1 %" if frac < 0.5 else "over 99 %"
     return f"{shown:.1f} %" if 0.0 < shown < 9.95 else f"{shown:.0f} %"
 
 
@@ -115,9 +120,13 @@ def drawn_from(odds: Outlook) -> str:
     """Say how the sequences were drawn, and from what."""
     how = method_in_words(odds.method)
     first, last = odds.record.span
+    runs = "1 possible run" if odds.count == 1 else f"{odds.count:,} possible runs"
+    few = ""
+    if odds.count < FEWEST:
+        few = f" Too few for odds to rest on: draw {FEWEST:,} or more."
     return (
-        f"{odds.count:,} possible runs of seasons, {how}, from {odds.record.name} "
-        f"({first} to {last}). {river_in_words(odds.record, odds.plan.sequences)}"
+        f"{runs} of seasons, {how}, from {odds.record.name} "
+        f"({first} to {last}).{few} {river_in_words(odds.record, odds.plan.sequences)}"
     )
 
 

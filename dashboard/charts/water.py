@@ -59,7 +59,9 @@ def band_chart(
         Whether amounts may lie below 0.
     """
     low, lower, middle, upper, high = bands
-    edge = {"type": "scatter", "x": list(months), "mode": "lines", "line": {"width": 0}}
+    alone = len(months) == 1  # a single month has no line: points, and no axis of time
+    mode = "markers" if alone else "lines"
+    edge = {"type": "scatter", "x": list(months), "mode": mode, "line": {"width": 0}}
     hidden = edge | {"showlegend": False}
     outer = {"fill": "tonexty", "fillcolor": WATER_BAND_OUTER, "hoverinfo": "skip"}
     inner = outer | {"fillcolor": WATER_BAND_INNER}
@@ -77,6 +79,7 @@ def band_chart(
         title,
         "month",
         unit,
+        x={"type": "category"} if alone else None,
         y={"rangemode": "normal" if below_zero else "tozero"},
         shapes=[upright(start) for start in season_starts],
     )
@@ -85,7 +88,8 @@ def band_chart(
 def _limit(months: Sequence[str], name: str, amount: float) -> Trace:
     """Draw a limit whose name stands in the legend: in the picture bands may lie under it."""
     ends = {"x": [months[0], months[-1]], "y": [amount, amount]}
-    return {"type": "scatter", "mode": "lines", "name": name, "line": LIMIT, **ends}
+    mode = "lines" if len(months) > 1 else "markers"
+    return {"type": "scatter", "mode": mode, "name": name, "line": LIMIT, **ends}
 
 
 def season_chart(
@@ -234,7 +238,8 @@ def walk_chart(
     months: Sequence[str], storage_ml: FloatArray, account: FloatArray, *, title: str
 ) -> go.Figure:
     """Draw dam and account through the months of one run."""
-    line = {"type": "scatter", "x": list(months), "mode": "lines"}
+    alone = len(months) == 1
+    line = {"type": "scatter", "x": list(months), "mode": "markers" if alone else "lines"}
     dam = {"y": storage_ml, "name": "Water in the dam (ML, left)"}
     in_account = {"y": account, "name": "Account (ML/share, right)", "yaxis": "y2"}
     return drawn(
@@ -245,6 +250,7 @@ def walk_chart(
         title,
         "month",
         "ML",
+        x={"type": "category"} if alone else None,
         yaxis2={
             "title": {"text": "ML/share"},
             "overlaying": "y",
