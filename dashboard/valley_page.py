@@ -73,12 +73,12 @@ def _farm_weather() -> None:
     st.subheader("On the farm by calendar month, July to June", anchor=False)
     current = st.session_state.current
     if current is not None and set(FARM_WEATHER) <= set(current[1].columns):
-        st.caption("The record holds rain and ETo on the farm: these stand in for none.")
-    else:
-        st.caption(
-            "Where the record does not hold them. ETo is what a well-watered reference crop uses: "
-            "from it comes how much water your crop needs."
-        )
+        st.caption("The record holds rain and ETo on the farm: nothing is to be given here.")
+        return
+    st.caption(
+        "The record does not hold both. ETo is what a well-watered reference crop uses: from it "
+        "comes how much water your crop needs."
+    )
     _table(FARM_WEATHER, names=MONTH_NAMES, key="farm_weather")
 
 
