@@ -24,7 +24,7 @@ from model.sequences.drying import flow_factors
 from model.sequences.once import once
 from model.sequences.slices import IntArray, Method
 from model.setting import Setting, setting_of
-from model.valley.run import COMMITMENTS, LEDGER, Month, by_month, noting
+from model.valley.run import COMMITMENTS, LEDGER, Month, noting
 
 BAND_FRACS: Final = (0.1, 0.25, 0.5, 0.75, 0.9)
 """Chances of non-exceedance of the bands."""
@@ -112,7 +112,7 @@ def look_ahead(plan: Plan, record: Record, drawn: Drawn | None = None) -> WaterA
     drawn = drawn or draw_ahead(plan, record)
     setting = setting_of(plan, record, drawn.method)
     parts: list[SeasonResults] = []
-    banded: list[dict[str, FloatArray]] = []
+    banded: list[dict[str, list[FloatArray]]] = []
     today = None
     for sequences in setting.split(drawn.rows):
         noted: dict[str, list[FloatArray]] = {}
@@ -120,19 +120,25 @@ def look_ahead(plan: Plan, record: Record, drawn: Drawn | None = None) -> WaterA
         first = next(months)
         passing = noting(itertools.chain([first], months), {n: LEDGER[n] for n in BANDED}, noted)
         parts.append(setting.gathered(passing, sequences.count))
-        banded.append(by_month(noted))
+        banded.append(noted)
         today = today or set_aside(first, setting.rules.dead_storage_ml)
     assert today is not None  # a plan has at least one sequence
     played = SeasonResults.joined(parts)
-    values = {name: np.concatenate([part[name] for part in banded]) for name in BANDED}
     return WaterAhead(
         outlook=outlook_of(
             setting, played.of(drawn.drawn), (played.of(drawn.resampled), drawn.how)
         ),
         first_month=setting.calendar.opening_month,
-        by_month={name: column[drawn.drawn] for name, column in values.items()},
+        by_month={
+            name: _of_sequences([noted[name] for noted in banded], drawn.drawn) for name in BANDED
+        },
         today=today,
     )
+
+
+def _of_sequences(batches: list[list[FloatArray]], places: IntArray) -> FloatArray:
+    """Lay months of batches of sequences out, (sequence, month); each month side by side."""
+    return np.stack([np.concatenate(month)[places] for month in zip(*batches, strict=True)]).T
 
 
 def set_aside(month: Month, dead_storage_ml: float) -> SetAside:
