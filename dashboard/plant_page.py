@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from dashboard import cached, charts, faults, metrics, tables, wording
+from dashboard import cached, charts, faults, metrics, parts, tables, wording
 from dashboard import plant_findings as farm
 from dashboard.decided import decision, diary_path
 from model.chances import Spread
@@ -64,20 +64,14 @@ def choose_and_see(plan: Plan, record: Record, setting: FarmSetting, rivers: Riv
     _show_chances(outcome, years)
     _show_bank(setting, outcome)
     _note(plan, record, chosen, outcome, finding)
-    seasons, driest, megalitre = st.tabs(
-        ["Season by season", "The driest on record", "One more megalitre"],
+    parts.show(
+        {
+            "Season by season": lambda: _show_seasons(outcome, years),
+            "The driest on record": lambda: _show_driest(outcome.driest),
+            "One more megalitre": lambda: _show_worth(plan, record, chosen),
+        },
         key="plant_part",
-        on_change="rerun",
     )
-    with seasons:
-        if seasons.open:
-            _show_seasons(outcome, years)
-    with driest:
-        if driest.open:
-            _show_driest(outcome.driest)
-    with megalitre:
-        if megalitre.open:
-            _show_worth(plan, record, chosen)
 
 
 def choice(plan: Plan, record: Record, setting: FarmSetting, rivers: Rivers) -> Choice:

@@ -89,6 +89,8 @@ def open_plan(path: Path, changes: Mapping[str, Any] | None = None) -> None:
     """
     kept = plans.read_kept(path)
     stand_on(kept, changes or {})
+    for key in OF_ONE_PLAN:
+        st.session_state.pop(key, None)
 
 
 def open_another(path: Path) -> None:
@@ -101,8 +103,6 @@ def open_another(path: Path) -> None:
     """
     unsaved = bool(st.session_state.changes)
     open_plan(path)
-    for key in OF_ONE_PLAN:
-        st.session_state.pop(key, None)
     st.session_state.went_on = False
     if unsaved:
         st.session_state.token = sittings.new_token()

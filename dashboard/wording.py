@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from model.chances import Estimate, Spread
+from model.chances import Estimate, Spread, in_percent
 from model.chances import in_ten as in_ten
 from model.general_caution import CAUTION as CAUTION
 from model.general_caution import FARM_CAUTION as FARM_CAUTION
@@ -48,10 +48,7 @@ def ml_per_share(value: float) -> str:
 
 def percent(frac: float) -> str:
     """Say a fraction, such as 26 %; small ones with a digit more, and none as sure that is not."""
-    shown = 100.0 * frac
-    if 0.0 < frac < 0.0005 or 0.995 < frac < 1.0:
-        return "under 0.1 %" if frac < 0.5 else "over 99 %"
-    return f"{shown:.1f} %" if 0.0 < shown < 9.95 else f"{shown:.0f} %"
+    return f"{in_percent(frac)} %"
 
 
 def figures(count: int) -> str:

@@ -212,6 +212,22 @@ def _with_record(
     return Estimate(value, draws_low, draws_high, min(low, value), max(high, value))
 
 
+def in_percent(frac: float) -> str:
+    """Say a share in percent, without the sign: small ones with a digit more, none rounded to sure.
+
+    Examples
+    --------
+    >>> [in_percent(frac) for frac in (0.258, 0.035, 0.0, 0.0002, 0.9996)]
+    ['26', '3.5', '0', 'under 0.1', 'over 99']
+    """
+    if 0.0 < frac < 0.0005:
+        return "under 0.1"
+    if 0.995 < frac < 1.0:
+        return "over 99"
+    places = 1 if 0.0 < frac < 0.0995 else 0
+    return f"{round(100.0 * frac, places) + 0.0:,.{places}f}"
+
+
 def in_ten(value: float) -> str:
     """Say a chance as a farmer does.
 

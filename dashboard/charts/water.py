@@ -59,9 +59,7 @@ def band_chart(
         Whether amounts may lie below 0.
     """
     low, lower, middle, upper, high = bands
-    alone = len(months) == 1  # a single month has no line: points, and no axis of time
-    mode = "markers" if alone else "lines"
-    edge = {"type": "scatter", "x": list(months), "mode": mode, "line": {"width": 0}}
+    edge = _over(months) | {"line": {"width": 0}}
     hidden = edge | {"showlegend": False}
     outer = {"fill": "tonexty", "fillcolor": WATER_BAND_OUTER, "hoverinfo": "skip"}
     inner = outer | {"fillcolor": WATER_BAND_INNER}
@@ -79,7 +77,7 @@ def band_chart(
         title,
         "month",
         unit,
-        x={"type": "category"} if alone else None,
+        x=_months_axis(months),
         y={"rangemode": "normal" if below_zero else "tozero"},
         shapes=[upright(start) for start in season_starts],
     )
@@ -88,8 +86,18 @@ def band_chart(
 def _limit(months: Sequence[str], name: str, amount: float) -> Trace:
     """Draw a limit whose name stands in the legend: in the picture bands may lie under it."""
     ends = {"x": [months[0], months[-1]], "y": [amount, amount]}
+    return _over(months) | {"name": name, "line": LIMIT, **ends}
+
+
+def _over(months: Sequence[str]) -> dict[str, object]:
+    """Draw over months: a line, or a point where there is a single one."""
     mode = "lines" if len(months) > 1 else "markers"
-    return {"type": "scatter", "mode": mode, "name": name, "line": LIMIT, **ends}
+    return {"type": "scatter", "x": list(months), "mode": mode}
+
+
+def _months_axis(months: Sequence[str]) -> Mapping[str, object] | None:
+    """Name a single month, which makes no axis of time."""
+    return {"type": "category"} if len(months) == 1 else None
 
 
 def season_chart(
@@ -230,7 +238,13 @@ def set_aside_by_month_chart(
         "marker": {"size": 5},
     }
     return drawn(
-        [*traces, counted_on], title, "month", "ML at the dam", barmode="stack", bargap=0.1
+        [*traces, counted_on],
+        title,
+        "month",
+        "ML at the dam",
+        x=_months_axis(months),
+        barmode="stack",
+        bargap=0.1,
     )
 
 
@@ -238,8 +252,7 @@ def walk_chart(
     months: Sequence[str], storage_ml: FloatArray, account: FloatArray, *, title: str
 ) -> go.Figure:
     """Draw dam and account through the months of one run."""
-    alone = len(months) == 1
-    line = {"type": "scatter", "x": list(months), "mode": "markers" if alone else "lines"}
+    line = _over(months)
     dam = {"y": storage_ml, "name": "Water in the dam (ML, left)"}
     in_account = {"y": account, "name": "Account (ML/share, right)", "yaxis": "y2"}
     return drawn(
@@ -250,7 +263,7 @@ def walk_chart(
         title,
         "month",
         "ML",
-        x={"type": "category"} if alone else None,
+        x=_months_axis(months),
         yaxis2={
             "title": {"text": "ML/share"},
             "overlaying": "y",

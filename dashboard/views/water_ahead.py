@@ -8,6 +8,7 @@ from dashboard import (
     cached,
     charts,
     metrics,
+    parts,
     standing,
     tables,
     trust_note,
@@ -35,18 +36,11 @@ tables.chart(
     frame=lambda: tables.chances_frame(chances),
 )
 
-# Only the part that is open is run: a moved dam is answered the sooner.
-reached, by_month, set_aside = st.tabs(
-    ["What is reached", "Over the months", "What is set aside first"],
+parts.show(
+    {
+        "What is reached": lambda: water_page.show_reached(ahead),
+        "Over the months": lambda: water_page.show_months(ahead, plan.valley.capacity_ml),
+        "What is set aside first": lambda: water_page.show_set_aside(ahead.today),
+    },
     key="water_part",
-    on_change="rerun",
 )
-with reached:
-    if reached.open:
-        water_page.show_reached(ahead)
-with by_month:
-    if by_month.open:
-        water_page.show_months(ahead, plan.valley.capacity_ml)
-with set_aside:
-    if set_aside.open:
-        water_page.show_set_aside(ahead.today)

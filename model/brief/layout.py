@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any, Final
 
-from model.chances import Estimate, in_ten
+from model.chances import Estimate, in_percent, in_ten
 from model.decide.amounts import Amount
 
 Block = dict[str, Any]
@@ -145,11 +145,7 @@ def percent(frac: float) -> str:
 
 def _share(frac: float) -> str:
     """Print a share in percent, without the sign."""
-    if 0.0 < frac < 0.0005:
-        return "under 0.1"
-    if 0.995 < frac < 1.0:
-        return "over 99"
-    return _number(100.0 * frac, 1 if 0.0 < frac < 0.0995 else 0)
+    return NO_NUMBER if math.isnan(frac) else in_percent(frac).replace("-", "−")
 
 
 def rate(frac_per_year: float) -> str:

@@ -9,10 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Final, TypeVar
+from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from model.chances import Estimate, Spread, chance, ordered_quantiles, quantiles_of_rows, spread
 from model.decide.driest import Stretch, StretchMet, driest_stretches, met_by
@@ -22,7 +21,7 @@ from model.farm.river import RiverMonth
 from model.farm.run import FarmMonth, FarmResults, gather_farm, run_farm
 from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray, Settings
-from model.outlook import RECORD_RESAMPLES, resampled_rows
+from model.outlook import resampled_rows
 from model.record import FloatArray
 from model.sequences.once import once
 from model.sequences.slices import IntArray
@@ -46,36 +45,20 @@ AMOUNTS: Final = (
 )
 
 
-Value = TypeVar("Value", bound=np.generic)
-
-
 @dataclass(frozen=True, slots=True)
 class Rivers:
     """The valley's months as the farm meets them, all sequences at once, each different one once.
 
-    The plan's sequences come first, then those of the resampled records, one record after the
-    other, then the driest stretches: one run of the farm serves them all.
+    One run of the farm serves the plan's sequences, those of the resampled records, one record
+    after the other, and the driest stretches: each is told by its place among the different ones.
     """
 
     months: list[RiverMonth]  # of the different sequences
-    places: IntArray  # (sequence,) which of them each sequence is
     few: list[RiverMonth]  # of the first sequences alone, for work that runs the farm many times
-    drawn: int  # how many are the plan's
+    drawn: IntArray  # (sequence,) places of the plan's sequences
+    resampled: IntArray  # (resample, draw) places of the resampled records'
+    of_driest: IntArray  # (stretch,) places of the driest stretches
     driest: tuple[Stretch, ...]
-
-    def drawn_of(self, values: NDArray[Value]) -> NDArray[Value]:
-        """Give what is of the plan's sequences; different ones run along the first axis."""
-        return values[self.places[: self.drawn]]
-
-    def resampled_of(self, values: NDArray[Value]) -> NDArray[Value]:
-        """Give what is of the resampled records, (resample, draw, ...)."""
-        theirs = self.places[self.drawn : -len(self.driest) or None]
-        return values[theirs].reshape(RECORD_RESAMPLES, DRAWS_EACH, *values.shape[1:])
-
-    @property
-    def of_driest(self) -> IntArray:
-        """Say which of the different sequences the driest stretches are."""
-        return self.places[len(self.places) - len(self.driest) :]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,12 +81,16 @@ def rivers_of(setting: FarmSetting) -> Rivers:
     rows, how = resampled_rows(setting.valley)
     by_record = rows.reshape(how.resamples, how.draws_each, -1)[:, :DRAWS_EACH]
     driest, their_rows = driest_stretches(setting.valley.record, setting.valley.calendar)
-    different = once(np.concatenate([drawn, by_record.reshape(-1, rows.shape[1]), their_rows]))
+    again = by_record.reshape(-1, rows.shape[1])
+    different = once(np.concatenate([drawn, again, their_rows]))
+    ends = np.cumsum([len(drawn), len(again)])
+    places, places_again, places_driest = np.split(different.places, ends)
     return Rivers(
         months=setting.river(different.rows),
-        places=different.places,
         few=setting.river(drawn[:FEW_SEQUENCES]),
-        drawn=len(drawn),
+        drawn=places,
+        resampled=places_again.reshape(how.resamples, DRAWS_EACH),
+        of_driest=places_driest,
         driest=driest,
     )
 
@@ -136,7 +123,8 @@ def outcome_of_area(
     )
     cash: list[FloatArray] = []
     results = _results(setting, rivers, settings, cash)
-    season = min(planting_season(setting, rivers), setting.valley.calendar.seasons - 1)
+    planted_in = planting_season(setting, rivers)
+    season = min(planted_in, setting.valley.calendar.seasons - 1)
     happened = {
         name: np.asarray(event(results, setting.rules)[0]) for name, event in EVENTS.items()
     }
@@ -145,10 +133,10 @@ def outcome_of_area(
         return _odds(rivers, np.asarray(happened[name].any(axis=-1)))
 
     dry = results.of_sequences(rivers.of_driest)
-    by_month = np.sort(np.stack([rivers.drawn_of(month) for month in cash]), axis=1)
+    by_month = np.sort(np.stack([month[rivers.drawn] for month in cash]), axis=1)
     return AreaOutcome(
         season=season,
-        planting_ahead=planting_season(setting, rivers) == season,
+        planting_ahead=planted_in == season,
         chances={name: _odds(rivers, happened[name][:, season]) for name in EVENTS},
         missed_in_run=in_run("payment_missed"),
         past_limit_in_run=in_run("past_overdraft_limit"),
@@ -213,7 +201,7 @@ def _results(
 
 def _odds(rivers: Rivers, happened: BoolArray) -> Estimate:
     """Give the chance of what did or did not happen in each sequence."""
-    return chance(rivers.drawn_of(happened), rivers.resampled_of(happened).mean(axis=1))
+    return chance(happened[rivers.drawn], happened[rivers.resampled].mean(axis=1))
 
 
 def _by_season(rivers: Rivers, amounts: FloatArray) -> tuple[Spread | None, ...]:
@@ -223,7 +211,7 @@ def _by_season(rivers: Rivers, amounts: FloatArray) -> tuple[Spread | None, ...]
 
 def _spread(rivers: Rivers, amounts: FloatArray) -> Spread | None:
     """Give the spread of an amount, (sequence,); None where there is none."""
-    drawn = rivers.drawn_of(amounts)
+    drawn = amounts[rivers.drawn]
     if np.isnan(drawn).any():
         return None
-    return spread(drawn, quantiles_of_rows(rivers.resampled_of(amounts)))
+    return spread(drawn, quantiles_of_rows(amounts[rivers.resampled]))

@@ -108,11 +108,6 @@ def noting(
         yield month
 
 
-def by_month(noted: Mapping[str, list[FloatArray]]) -> dict[str, FloatArray]:
-    """Lay out what was noted, each column (sequence, month)."""
-    return {name: np.stack(values, axis=1) for name, values in noted.items()}
-
-
 def keep(
     months: Iterable[Month], columns: Mapping[str, Callable[[Month], FloatArray | float]]
 ) -> dict[str, FloatArray]:
@@ -126,7 +121,7 @@ def keep(
     noted: dict[str, list[FloatArray]] = {}
     for _ in noting(months, columns, noted):
         pass
-    return by_month(noted)
+    return {name: np.stack(values, axis=1) for name, values in noted.items()}
 
 
 def ledger(
