@@ -124,7 +124,8 @@ def chance(happened: NDArray[np.bool_], resampled: FloatArray | None) -> Estimat
         (resample,) the same chance on each resampled record.
     """
     hits, draws = int(np.count_nonzero(happened)), happened.size
-    return _with_record(hits / draws, *wilson_interval(hits, draws), resampled)
+    by_record = None if resampled is None else _record_ends(resampled)
+    return _with_record(hits / draws, *wilson_interval(hits, draws), by_record)
 
 
 def quantiles_of_rows(values: FloatArray) -> FloatArray:
@@ -183,14 +184,12 @@ def spread(values: FloatArray, resampled: FloatArray | None) -> Spread:
         at = frac * (draws - 1)
         wanted |= {math.floor(at), math.ceil(at)}
     ordered = np.partition(values, sorted(wanted))
+    by_record = [None] * len(QUANTILES) if resampled is None else _record_ends(resampled).T
     quantiles = {
         frac: _with_record(
-            float(_type_7(ordered, frac)),
-            float(ordered[low - 1]),
-            float(ordered[high - 1]),
-            None if resampled is None else resampled[at],
+            float(_type_7(ordered, frac)), float(ordered[low - 1]), float(ordered[high - 1]), ends
         )
-        for at, (frac, (low, high)) in enumerate(zip(QUANTILES, ranks, strict=True))
+        for frac, (low, high), ends in zip(QUANTILES, ranks, by_record, strict=True)
     }
     return Spread(float(values.mean()), quantiles)
 
@@ -202,13 +201,18 @@ def _type_7(ordered: FloatArray, frac: float) -> FloatArray:
     return np.asarray(low + (high - low) * (at - math.floor(at)))
 
 
+def _record_ends(resampled: FloatArray) -> FloatArray:
+    """(tail, ...) give the ends of the record's intervals, from values (..., resample)."""
+    return ordered_quantiles(np.moveaxis(np.sort(resampled, axis=-1), -1, 0), CONFIDENCE_TAILS)
+
+
 def _with_record(
-    value: float, draws_low: float, draws_high: float, resampled: FloatArray | None
+    value: float, draws_low: float, draws_high: float, record_ends: FloatArray | None
 ) -> Estimate:
     """Join a value with both errors; the record's interval always holds the value itself."""
-    if resampled is None:
+    if record_ends is None:
         return Estimate(value, draws_low, draws_high)
-    low, high = (float(_type_7(np.sort(resampled), tail)) for tail in CONFIDENCE_TAILS)
+    low, high = record_ends.tolist()
     return Estimate(value, draws_low, draws_high, min(low, value), max(high, value))
 
 

@@ -29,7 +29,6 @@ from model.setting import (
     Progress,
     Setting,
     play_sequences,
-    played_in_batches,
     setting_of,
 )
 from model.streams import Stream, generator
@@ -154,8 +153,8 @@ def play_resampled(setting: Setting) -> tuple[SeasonResults, RecordResampling]:
     """
     rows, how = resampled_rows(setting)
     different = once(rows)
-    batches = played_in_batches(setting, setting.split(different.rows))
-    return SeasonResults.joined([results for _, results in batches]).of(different.places), how
+    parts = [setting.gathered(setting.months_of_legs(legs), 1) for legs in different.batches()]
+    return SeasonResults.joined(parts).of(different.places), how
 
 
 def resampled_rows(setting: Setting) -> tuple[IntArray, RecordResampling]:

@@ -54,6 +54,9 @@ AT_END: Final[Mapping[str, Callable[[Month], FloatArray]]] = MappingProxyType(
 )
 """As things stand at the end of June, before the account is carried over."""
 
+POINTS: Final = ("planting", "finish", "end")
+"""Months of each season in which water is counted."""
+
 
 @dataclass(frozen=True, slots=True)
 class WaterAt:
@@ -155,41 +158,45 @@ def gather(
     Parameters
     ----------
     months
-        The valley's months, in order.
+        The valley's months, in order; sequences may be one until they part.
     calendar, rules
         Of the run.
     sequences
-        How many sequences there are.
+        How many sequences there are before the first month.
     planting_k, finish_k
         Months of the water year in which water is counted, 0 = July.
     """
     shape = (calendar.seasons, sequences)
-    sums = {name: np.zeros(shape) for name in SUMS}
-    ends = {name: np.empty(shape) for name in (*COUNTS, *AT_END)}
-    counted_before: dict[str, FloatArray | float] = {}
-    planting, finish, end = (np.full((3, *shape), np.nan) for _ in range(3))
+    kept = {name: np.zeros(shape) for name in SUMS}
+    kept |= {name: np.empty(shape) for name in (*COUNTS, *AT_END)}
+    kept |= {point: np.full((3, *shape), np.nan) for point in POINTS}
+    counted_before: dict[str, FloatArray] = {}
     for t, month in enumerate(months):
         season = calendar.season_of(t)
+        if month.parents is not None:
+            kept = _of_children(kept, month.parents)
+            counted_before = _of_children(counted_before, month.parents)
         if t == calendar.first_t(season):
             counted_before = {n: of(month.fluxes.opening, rules) for n, of in COUNTS.items()}
         for name, value_of in SUMS.items():
-            sums[name][season] += value_of(month)
+            kept[name][season] += value_of(month)
         if t == calendar.t_of(season, planting_k):
-            planting[:, season] = _water_now(month)
+            kept["planting"][:, season] = _water_now(month)
         if t == calendar.t_of(season, finish_k):
-            finish[:, season] = _water_now(month)
+            kept["finish"][:, season] = _water_now(month)
         if t == calendar.last_t(season):
-            end[:, season] = _water_left(month, rules)
+            kept["end"][:, season] = _water_left(month, rules)
             for name, count_of in COUNTS.items():
-                ends[name][season] = count_of(month.end, rules) - counted_before[name]
+                kept[name][season] = count_of(month.end, rules) - counted_before[name]
             for name, value_of in AT_END.items():
-                ends[name][season] = value_of(month)
-    return SeasonResults(
-        totals={name: values.T for name, values in (sums | ends).items()},
-        planting=WaterAt(*(values.T for values in planting)),
-        finish=WaterAt(*(values.T for values in finish)),
-        end=WaterAt(*(values.T for values in end)),
-    )
+                kept[name][season] = value_of(month)
+    water = {point: WaterAt(*(values.T for values in kept.pop(point))) for point in POINTS}
+    return SeasonResults({name: values.T for name, values in kept.items()}, **water)
+
+
+def _of_children(kept: dict[str, FloatArray], parents: IntArray) -> dict[str, FloatArray]:
+    """Give what was gathered of each sequence's parent, where sequences part."""
+    return {name: values.take(parents, axis=-1) for name, values in kept.items()}
 
 
 def _water_now(month: Month) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -33,9 +33,10 @@ from model.sequences.draw import (
     slices_of,
 )
 from model.sequences.drying import flow_factors
+from model.sequences.once import Leg
 from model.sequences.slices import IntArray, Method, Slices
 from model.valley.rules import Rules, rules_of
-from model.valley.run import Month, run
+from model.valley.run import Month, run, run_legs
 from model.valley.state import forcing_of, opening_state
 from model.water_year import MONTH_NAMES
 
@@ -68,6 +69,19 @@ class Setting:
         opening = opening_state(self.plan.opening, rows.shape[0])
         return run(opening, forcing, self.rules, self.calendar.opening_month)
 
+    def months_of_legs(self, legs: Iterable[Leg]) -> Iterator[Month]:
+        """Run the valley through sequences that are one until they part; see `legs_of`."""
+        flow_factor = flow_factors(self.record, self.plan.sequences)
+        forced = (
+            (
+                leg.parents,
+                forcing_of(leg.rows, self.record, self.plan.valley, flow_factor=flow_factor),
+            )
+            for leg in legs
+        )
+        opening = opening_state(self.plan.opening, 1)
+        return run_legs(opening, forced, self.rules, self.calendar.opening_month)
+
     def gathered(self, months: Iterable[Month], sequences: int) -> SeasonResults:
         """Gather a run of the valley to seasons."""
         return gather(
@@ -83,11 +97,6 @@ class Setting:
     def count(self) -> int:
         """How many sequences the plan asks for."""
         return sequence_count(self.method, self.slices, self.plan.sequences.count)
-
-    def split(self, rows: IntArray) -> Iterator[Sequences]:
-        """Split many sequences into batches."""
-        for first in range(0, rows.shape[0], BATCH_SEQUENCES):
-            yield Sequences(rows[first : first + BATCH_SEQUENCES], self.calendar.opening_month)
 
     def batches(self) -> Iterator[Sequences]:
         """Draw the plan's sequences, batch by batch."""

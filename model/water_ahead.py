@@ -21,10 +21,10 @@ from model.record import FloatArray, Record
 from model.replay import Ledger, ledger_of_rows
 from model.seasons import SeasonResults
 from model.sequences.drying import flow_factors
-from model.sequences.once import once
+from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray, Method
 from model.setting import Setting, setting_of
-from model.valley.run import COMMITMENTS, LEDGER, Month, noting
+from model.valley.run import COMMITMENTS, LEDGER, Month, Noted
 
 BAND_FRACS: Final = (0.1, 0.25, 0.5, 0.75, 0.9)
 """Chances of non-exceedance of the bands."""
@@ -59,12 +59,18 @@ class WaterAhead:
 
     outlook: Outlook
     first_month: int  # month number
-    by_month: Mapping[str, FloatArray]  # the names of BANDED, each (sequence, month)
     today: SetAside
+    noted: tuple[Noted, ...]  # batches of the different sequences; the names of BANDED
+    drawn: IntArray  # (sequence,) which of them each of the plan's sequences is
+
+    def by_month(self, name: str) -> FloatArray:
+        """(sequence, month) one amount; laid out when asked for."""
+        different = np.concatenate([batch.laid_out(name) for batch in self.noted])
+        return different.T.take(self.drawn, axis=1).T
 
     def bands(self, name: str) -> FloatArray:
-        """(BAND_FRACS, month) the bands of one amount; ordered when asked for, one at a time."""
-        return ordered_quantiles(np.sort(self.by_month[name], axis=0), BAND_FRACS)
+        """(BAND_FRACS, month) the bands of one amount; ordered when asked for."""
+        return ordered_quantiles(np.sort(self.by_month(name), axis=0), BAND_FRACS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +78,7 @@ class Drawn:
     """What may come. It does not depend on where dam and accounts stand, nor on the rules."""
 
     method: Method
-    rows: IntArray  # (different sequence, month) rows of the record, each sequence once
+    batches: tuple[tuple[Leg, ...], ...]  # of the different sequences
     drawn: IntArray  # (sequence,) which of them each of the plan's sequences is
     resampled: IntArray  # (sequence,) likewise those of the resampled records
     how: RecordResampling
@@ -91,7 +97,7 @@ def draw_ahead(plan: Plan, record: Record) -> Drawn:
     resampled, how = resampled_rows(setting)
     different = once(np.concatenate([rows, resampled]))
     drawn, again = np.split(different.places, [len(rows)])
-    return Drawn(setting.method, np.asfortranarray(different.rows), drawn, again, how)
+    return Drawn(setting.method, different.batches(), drawn, again, how)
 
 
 def look_ahead(plan: Plan, record: Record, drawn: Drawn | None = None) -> WaterAhead:
@@ -112,15 +118,13 @@ def look_ahead(plan: Plan, record: Record, drawn: Drawn | None = None) -> WaterA
     drawn = drawn or draw_ahead(plan, record)
     setting = setting_of(plan, record, drawn.method)
     parts: list[SeasonResults] = []
-    banded: list[dict[str, list[FloatArray]]] = []
+    noted: list[Noted] = []
     today = None
-    for sequences in setting.split(drawn.rows):
-        noted: dict[str, list[FloatArray]] = {}
-        months = setting.months(sequences.rows)
+    for legs in drawn.batches:
+        months = setting.months_of_legs(legs)
         first = next(months)
-        passing = noting(itertools.chain([first], months), {n: LEDGER[n] for n in BANDED}, noted)
-        parts.append(setting.gathered(passing, sequences.count))
-        banded.append(noted)
+        noted.append(Noted({name: LEDGER[name] for name in BANDED}))
+        parts.append(setting.gathered(noted[-1].passing(itertools.chain([first], months)), 1))
         today = today or set_aside(first, setting.rules.dead_storage_ml)
     assert today is not None  # a plan has at least one sequence
     played = SeasonResults.joined(parts)
@@ -129,16 +133,10 @@ def look_ahead(plan: Plan, record: Record, drawn: Drawn | None = None) -> WaterA
             setting, played.of(drawn.drawn), (played.of(drawn.resampled), drawn.how)
         ),
         first_month=setting.calendar.opening_month,
-        by_month={
-            name: _of_sequences([noted[name] for noted in banded], drawn.drawn) for name in BANDED
-        },
         today=today,
+        noted=tuple(noted),
+        drawn=drawn.drawn,
     )
-
-
-def _of_sequences(batches: list[list[FloatArray]], places: IntArray) -> FloatArray:
-    """Lay months of batches of sequences out, (sequence, month); each month side by side."""
-    return np.stack([np.concatenate(month)[places] for month in zip(*batches, strict=True)]).T
 
 
 def set_aside(month: Month, dead_storage_ml: float) -> SetAside:

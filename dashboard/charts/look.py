@@ -33,6 +33,10 @@ LEGEND_LINE_PX: Final = 20
 LABEL_WIDTH: Final = 24
 """Letters in a line of a label beside a point."""
 
+BARE: Final = {"layout": {"colorway": [WATER, ATTENTION]}}
+"""The template of all figures: a tenth of the library's own to send and to read, and none of its
+looks; the page's theme lays its fonts and lines over it."""
+
 Trace = Mapping[str, object]
 """One trace of a figure, as plotly writes it."""
 
@@ -146,6 +150,7 @@ def drawn(
                 "yanchor": "top",
                 "pad": {"t": 12},
             },
+            "template": BARE,
             "margin": {"l": 8, "r": right, "t": top, "b": 8},
             "legend": {"orientation": "h", "yanchor": "top", "y": -0.32, "x": 0},
             "hovermode": "closest",

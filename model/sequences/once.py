@@ -1,26 +1,43 @@
 """Which of many sequences are the same, so that each different one is run once?
 
 Drawn in runs of observed years, most sequences of a few seasons come more than once: the valley
-does to all of them what it does to one. Nothing is lost or rounded; results are laid out again in
-the order of the sequences.
+does to all of them what it does to one. Of those that differ, most begin alike: they are one until
+they part. Nothing is lost or rounded; results are laid out again in the order of the sequences.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
 from model.sequences.slices import IntArray
 from model.water_year import MONTHS_IN_YEAR
 
+AT_ONCE: Final = 20_000
+"""Different sequences run in one batch: most part late, so most arrays are short (measured)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Once:
     """The different ones of some sequences."""
 
-    rows: IntArray  # (different sequence, month) rows of the record
+    rows: IntArray  # (different sequence, month) of the record; those that begin alike, together
     places: IntArray  # (sequence,) which of them each sequence is
+
+    def batches(self) -> tuple[tuple[Leg, ...], ...]:
+        """Give the different ones as legs, in batches."""
+        firsts = range(0, len(self.rows), AT_ONCE)
+        return tuple(legs_of(self.rows[first : first + AT_ONCE]) for first in firsts)
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """The months of one slice, of sequences that are one for as long as they began alike."""
+
+    rows: IntArray  # (sequence so far, month) rows of the record
+    parents: IntArray  # (sequence so far,) which one of the leg before each goes on from
 
 
 def once(rows: IntArray) -> Once:
@@ -41,3 +58,33 @@ def once(rows: IntArray) -> Once:
     numbered = np.ravel_multi_index(tuple(starts), (int(rows.max()) + 1,) * len(starts))
     _, first, places = np.unique(numbered, return_index=True, return_inverse=True)
     return Once(rows[first], places)
+
+
+def legs_of(rows: IntArray) -> tuple[Leg, ...]:
+    """Cut sequences that are made of twelve-month slices where their slices end.
+
+    Sequences side by side that begin alike are one until they part; in the last leg each stands in
+    its own place. In the first leg all go on from one parent, the opening.
+
+    Parameters
+    ----------
+    rows
+        (sequence, month) rows of the record, each sequence once, as `once` gives them.
+
+    Examples
+    --------
+    >>> first, second = legs_of(np.repeat([[0, 1], [0, 5], [4, 1]], 12, axis=1))
+    >>> first.rows[:, 0].tolist(), second.rows[:, 0].tolist(), second.parents.tolist()
+    ([0, 4], [1, 5, 1], [0, 0, 1])
+    """
+    parted = np.zeros(len(rows), dtype=np.bool_)
+    parted[:1] = True
+    before = np.zeros(len(rows), dtype=np.intp)
+    legs = []
+    for t in range(0, rows.shape[1], MONTHS_IN_YEAR):
+        parted[1:] |= rows[1:, t] != rows[:-1, t]
+        firsts = np.flatnonzero(parted)
+        leg_rows = np.asfortranarray(rows[firsts, t : t + MONTHS_IN_YEAR])
+        legs.append(Leg(leg_rows, before[firsts]))
+        before = np.cumsum(parted) - 1
+    return tuple(legs)

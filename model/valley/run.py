@@ -7,11 +7,12 @@ comes by. `ledger` keeps every flux of every month, as a table that can be check
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from model.record import FloatArray
 from model.valley.rules import Rules
@@ -27,9 +28,13 @@ class Month:
     month: int  # month number
     fluxes: Fluxes
     end: State
+    parents: NDArray[np.intp] | None = None
+    """(sequence,) which sequence of the month before each goes on from; None: its own place's."""
 
 
-def run(opening: State, forcing: Forcing, rules: Rules, first_month: int) -> Iterator[Month]:
+def run(
+    opening: State, forcing: Forcing, rules: Rules, first_month: int, *, opens_run: bool = True
+) -> Iterator[Month]:
     """Take the valley through the months of all sequences, one month at a time.
 
     Parameters
@@ -42,12 +47,37 @@ def run(opening: State, forcing: Forcing, rules: Rules, first_month: int) -> Ite
         The valley's rules.
     first_month
         Month number of the first month.
+    opens_run
+        Whether a run begins with it: then the opening already stands in its water year.
     """
     state = opening
     for t in range(forcing.months):
         k = month_of_water_year(first_month + t)
-        state, fluxes = step(state, forcing.weather(t), k, rules, opens_run=t == 0)
+        state, fluxes = step(state, forcing.weather(t), k, rules, opens_run=opens_run and t == 0)
         yield Month(first_month + t, fluxes, state)
+
+
+def run_legs(
+    opening: State, legs: Iterable[tuple[NDArray[np.intp], Forcing]], rules: Rules, first_month: int
+) -> Iterator[Month]:
+    """Take the valley through sequences that are one until they part; see `run`.
+
+    Parameters
+    ----------
+    opening
+        The valley at the start of the first month.
+    legs
+        Which sequence of the leg before each goes on from, in the first of the opening; what comes.
+    rules, first_month
+        As for `run`.
+    """
+    state, began = opening, first_month
+    for parents, forcing in legs:
+        opens_run, grown = began == first_month, state.of(parents)
+        for month in run(grown, forcing, rules, began, opens_run=opens_run):
+            yield replace(month, parents=parents) if month.month == began else month
+            state = month.end
+        began += forcing.months
 
 
 LEDGER: Final[Mapping[str, Callable[[Month], FloatArray | float]]] = MappingProxyType(
@@ -91,21 +121,38 @@ COMMITMENTS: Final[Mapping[str, Callable[[Month], FloatArray | float]]] = Mappin
 """The parts of `committed_ml`, in the order in which they are set aside."""
 
 
-def noting(
-    months: Iterable[Month],
-    columns: Mapping[str, Callable[[Month], FloatArray | float]],
-    noted: dict[str, list[FloatArray]],
-) -> Iterator[Month]:
-    """Let the months go by, and note some columns of each as it passes.
+class Noted:
+    """Some columns of the months of a run, noted as they go by.
 
     So a run can be gathered and noted at once, and no month is held longer than it is needed.
     """
-    for month in months:
-        like = month.end.storage_ml
-        for name, value_of in columns.items():
-            value = np.broadcast_to(np.asarray(value_of(month)), like.shape)
-            noted.setdefault(name, []).append(value)
-        yield month
+
+    def __init__(self, columns: Mapping[str, Callable[[Month], FloatArray | float]]) -> None:
+        self._columns = columns
+        self._values: dict[str, list[FloatArray]] = {name: [] for name in columns}
+        self._parents: list[NDArray[np.intp] | None] = []
+
+    def passing(self, months: Iterable[Month]) -> Iterator[Month]:
+        """Let the months go by."""
+        for month in months:
+            self._parents.append(month.parents)
+            like = month.end.storage_ml
+            for name, value_of in self._columns.items():
+                value = np.broadcast_to(np.asarray(value_of(month)), like.shape)
+                self._values[name].append(value)
+            yield month
+
+    def laid_out(self, name: str) -> FloatArray:
+        """(sequence, month) lay out a column; each month side by side in memory."""
+        laid: list[FloatArray] = []
+        places: NDArray[np.intp] | None = None  # of the last month's sequences in this month
+        for values, parents in zip(
+            reversed(self._values[name]), reversed(self._parents), strict=True
+        ):
+            laid.append(values if places is None else values.take(places))
+            if parents is not None:
+                places = parents if places is None else parents.take(places)
+        return np.stack(laid[::-1]).T
 
 
 def keep(
@@ -118,10 +165,10 @@ def keep(
     dict
         Each column (sequence, month).
     """
-    noted: dict[str, list[FloatArray]] = {}
-    for _ in noting(months, columns, noted):
+    noted = Noted(columns)
+    for _ in noted.passing(months):
         pass
-    return {name: np.stack(values, axis=1) for name, values in noted.items()}
+    return {name: noted.laid_out(name) for name in columns}
 
 
 def ledger(

@@ -6,7 +6,8 @@ average general-security holder, in ML per share.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +31,10 @@ class State:
     high_security_allocation_frac: FloatArray
     restricted: NDArray[np.bool_]  # whether last month was
     frozen_ml_per_share: FloatArray
+
+    def of(self, places: NDArray[np.intp]) -> Self:
+        """Give the state of some sequences, in a new order; one may come more than once."""
+        return type(self)(*(getattr(self, each.name).take(places) for each in fields(self)))
 
 
 @dataclass(frozen=True, slots=True)
