@@ -41,30 +41,29 @@ FARM = [
     _view("plant_or_hold", "Plant or hold"),
     _view("strategies", "Strategies side by side"),
     _view("money", "Money"),
+]
+PROOF = [
     _view("trust", "How far to trust this"),
     _view("papers", "Papers"),
 ]
 DIARY = _view("diary", "Diary")
-page = st.navigation([EDITING[0], *WATER, *FARM, *EDITING[1:], DIARY])
+page = st.navigation([EDITING[0], *WATER, *FARM, *PROOF, *EDITING[1:], DIARY])
 
-plan, record = None, None
 try:
     state.begin()
-    st.session_state.current = None
-    try:
-        plan = state.current_plan()
-        record = state.current_record(plan)
-        st.session_state.current = (plan, record)
-    except InputError as error:
-        faults.show(error, "Nothing was run: some figures need mending.", key="plan_faults")
-    standing.sidebar(on_today=page is EDITING[0])
-    standing.notices(plan)
-    if st.session_state.current is not None or page in EDITING:
-        page.run()
+    standing.sidebar()
+    standing.happened()
+    if page in (*WATER, *FARM):
+        page.run()  # it reads the plan itself, each time that something moves on it
+    else:
+        st.session_state.current = standing.plan_and_record()
+        if st.session_state.current is not None or page in EDITING:
+            page.run()
 except InputError as error:
     faults.show(error, "This could not be done: something needs mending.", key="faults")
 place.empty()
+of_farm = False
 if "kept" in st.session_state:
     state.keep_sitting()
-of_farm = page in FARM and plan is not None and plan.farm is not None
+    of_farm = page in (*FARM, *PROOF) and state.figure("farm") is not None
 st.caption(wording.FARM_CAUTION if of_farm else wording.CAUTION)

@@ -1,4 +1,4 @@
-"""What every page shows: the plan that is open, what is not saved, and two figures that move."""
+"""What every page says: the plan that is open, what is not saved, and where things stand."""
 
 from __future__ import annotations
 
@@ -7,13 +7,14 @@ from pathlib import Path
 
 import streamlit as st
 
-from dashboard import faults, fields, opening_page, state, tables, wording
+from dashboard import faults, fields, state, tables, wording
 from model.cautions import opening_cautions
 from model.errors import InputError
 from model.keeping.compare import differences
 from model.keeping.sittings import Sitting
 from model.plan import Plan
 from model.plan_file import parse_plan
+from model.record import Record
 
 COUNTS = (1_000, 2_000, 5_000, 10_000, 20_000)
 
@@ -24,35 +25,48 @@ METHODS = {
     "regimes": "regimes: a dry or wet state that tends to last",
 }
 
-UNLIMITED_SHOWN = 3.0
-"""ML per share: the end of the account's scale where the valley sets no limit."""
+
+def sidebar() -> None:
+    """Name the plan that is open."""
+    st.sidebar.markdown(f"**{state.figure('title')}**")
 
 
-def sidebar(*, on_today: bool) -> None:
-    """Show what is open in the sidebar; dam and account too, but where the page has them."""
-    with st.sidebar:
-        st.markdown(f"**{state.figure('title')}**")
-        unsaved = len(st.session_state.changes)
-        st.caption(f"{wording.figures(unsaved)} not saved" if unsaved else "As saved")
-        if unsaved and state.may_save() and st.button("Save", key="sidebar_save"):
-            try_to_save()
-        if not on_today:
-            _quick()
-
-
-def notices(plan: Plan | None) -> None:
-    """Say what has just happened, and what every page must say."""
+def happened() -> None:
+    """Say what has just happened; offer both plans where the file changed under the page."""
     if notice := st.session_state.pop("notice", None):
         st.success(notice)
+    conflict()
+
+
+def unsaved() -> None:
+    """Say whether figures are changed and not saved, and offer to save them."""
     if fault := st.session_state.get("keeping_fault"):
         faults.show(fault, "Diary and unsaved figures cannot be kept.", key="keeping_faults")
-    conflict()
-    if plan is not None:
-        if plan.invented:
-            st.warning(wording.INVENTED)
-        st.markdown(wording.standing(plan))
-        for caution in opening_cautions(plan):
-            st.warning(caution)
+    changed = len(st.session_state.changes)
+    st.caption(f"{wording.figures(changed)} not saved" if changed else "As saved")
+    if changed and state.may_save() and st.button("Save", key="quick_save"):
+        try_to_save()
+
+
+def said(plan: Plan) -> None:
+    """Say where things stand, and what every page must say of a plan."""
+    if plan.invented:
+        st.warning(wording.INVENTED)
+    st.markdown(wording.standing(plan))
+    for caution in opening_cautions(plan):
+        st.warning(caution)
+
+
+def plan_and_record() -> tuple[Plan, Record] | None:
+    """Give the plan as it stands, with its record; say what is to mend where there is none."""
+    unsaved()
+    try:
+        plan = state.current_plan()
+        said(plan)
+        return plan, state.current_record(plan)
+    except InputError as error:
+        faults.show(error, "Nothing was run: some figures need mending.", key="plan_faults")
+        return None
 
 
 def try_to_save() -> None:
@@ -95,26 +109,6 @@ def drawing() -> None:
                 step=0.05,
                 meaning="Below 1: drier than the record. Every page says so while it is not 1",
             )
-
-
-def _quick() -> None:
-    """Ask for dam and account beside any page."""
-    capacity_ml = float(state.figure("valley.capacity_ml"))
-    limit = state.figure("valley.accounts.account_limit_ml_per_share") or UNLIMITED_SHOWN
-    fields.slider(
-        "opening.storage_ml",
-        "Water in the dam, ML",
-        highest=capacity_ml,
-        step=max(1.0, round(capacity_ml / 600)),
-        shown="%,.0f",
-    )
-    fields.slider(
-        "opening.account_ml_per_share",
-        "Water in the account, ML per share",
-        highest=limit,
-        step=0.01,
-        then=opening_page.keep_carried_within,
-    )
 
 
 def earlier() -> None:

@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import streamlit as st
 
 from dashboard import charts, tables, wording
-from dashboard.findings import announced_finding, band_finding, points_of, set_aside_finding
+from dashboard.findings import (
+    announced_finding,
+    band_finding,
+    chance_finding,
+    none_chances,
+    points_of,
+    set_aside_finding,
+)
+from model.outlook import SeasonOutlook
 from model.water_ahead import BANDED, SetAside, WaterAhead
 from model.water_year import format_month
 
@@ -38,6 +48,17 @@ def show_reached(ahead: WaterAhead) -> None:
     )
     st.caption("ML per share, and in brackets the 95 % range that the record leaves.")
     st.table(tables.reached_frame(seasons, measure).set_index("Water year"))
+
+
+def show_none(seasons: Sequence[SeasonOutlook]) -> None:
+    """Show the chance of no allocation, of each season and of seasons running."""
+    chances, finding = none_chances(seasons), chance_finding(seasons)
+    tables.chart(
+        charts.chance_chart(chances, title=finding),
+        key="none",
+        alt=finding,
+        frame=lambda: tables.chances_frame(chances),
+    )
 
 
 def show_months(ahead: WaterAhead, full_supply_ml: float) -> None:

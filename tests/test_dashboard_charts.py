@@ -19,8 +19,7 @@ import pytest
 
 import dashboard
 from dashboard import charts, findings, tables, wording
-from dashboard.charts.farm import AXIS_PX
-from dashboard.charts.look import LEGEND_LINE_PX
+from dashboard.charts.look import AXIS_PX, LEGEND_LINE_PX
 from model.chances import QUANTILES, Estimate, Spread
 from model.outlook import PointOutlook, SeasonOutlook
 from model.plan import Plan
@@ -211,7 +210,7 @@ def test_chances_by_strategy_when_many_then_each_point_has_room_of_its_own(
     rows_px = layout.height - layout.margin.t - below_px
     each_px = (1.0 - layout.scattergap) * rows_px / (events * strategies)
     assert each_px >= 11.0  # the points' own size
-    assert layout.legend.y * rows_px == pytest.approx(-AXIS_PX)
+    assert layout.margin.b >= AXIS_PX
 
 
 def test_band_chart_when_no_limit_is_named_then_no_level_is_drawn() -> None:

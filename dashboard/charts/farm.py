@@ -9,6 +9,7 @@ import plotly.graph_objects as go
 
 from dashboard.charts.look import (
     ATTENTION,
+    AXIS_PX,
     LEGEND_LINE_PX,
     LINE_DASHES,
     POINT_SHAPES,
@@ -31,8 +32,6 @@ ROW_GAP_FRAC = 0.25
 """Of a row, kept free between it and the next."""
 
 LEAST_ROWS_PX = 150
-AXIS_PX = 62
-"""Height of an axis with its numbers and title."""
 
 
 def worth_chart(
@@ -139,7 +138,6 @@ def chances_by_strategy_chart(
         x={"range": [-3, 103]},
         y={"type": "category", "autorange": "reversed"},
         height=rows_px + AXIS_PX + LEGEND_LINE_PX * len(traces),
-        legend={"orientation": "h", "yanchor": "top", "y": -AXIS_PX / rows_px, "x": 0},
         scattermode="group",
         scattergap=ROW_GAP_FRAC,
     )

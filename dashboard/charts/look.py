@@ -8,6 +8,7 @@ points in shape, lines in dash. Marks keep 3 to 1 against both the light and the
 
 from __future__ import annotations
 
+import itertools
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
@@ -29,6 +30,15 @@ TITLE_WIDTH: Final = 44
 
 LEGEND_LINE_PX: Final = 20
 """Height of a name in a legend: on a narrow page each has a line of its own."""
+
+AXIS_PX: Final = 62
+"""Height of an axis with its numbers and title."""
+
+NUMBERS_PX: Final = 64
+"""Width of an upright axis with its numbers and title."""
+
+LETTER_PX: Final = 7
+"""Width of a letter of a label, at most, on average."""
 
 LABEL_WIDTH: Final = 24
 """Letters in a line of a label beside a point."""
@@ -116,6 +126,9 @@ def drawn(
 ) -> go.Figure:
     """Make a figure of its traces, title, axes and legend; made whole, since changing one is slow.
 
+    Room is left for axes and legend as they mostly are: where they need more, the browser draws the
+    figure a second time to make it.
+
     Parameters
     ----------
     traces
@@ -151,15 +164,30 @@ def drawn(
                 "pad": {"t": 12},
             },
             "template": BARE,
-            "margin": {"l": 8, "r": right, "t": top, "b": 8},
-            "legend": {"orientation": "h", "yanchor": "top", "y": -0.32, "x": 0},
+            "margin": {
+                "l": _beside_px(traces, y_title),
+                "r": right,
+                "t": top,
+                "b": AXIS_PX + (LEGEND_LINE_PX if named > 1 else 0),
+            },
+            "legend": {
+                "orientation": "h",
+                "yref": "container",
+                "y": 0,
+                "yanchor": "bottom",
+                "x": 0,
+            },
             "hovermode": "closest",
             "height": 360 + (LEGEND_LINE_PX * named if named > 1 else 0)
             if height is None
             else top + height,
-            "xaxis": {"title": {"text": x_title}, "automargin": True, **(x or {})},
+            "xaxis": {
+                "title": {"text": x_title, "standoff": 8},
+                "automargin": True,
+                **(x or {}),
+            },
             "yaxis": {
-                "title": {"text": y_title},
+                "title": {"text": y_title, "standoff": 8},
                 "automargin": True,
                 "rangemode": "tozero",
                 **(y or {}),
@@ -167,3 +195,14 @@ def drawn(
             **layout,
         },
     )
+
+
+def _beside_px(traces: Sequence[Trace], y_title: str) -> int:
+    """Give the room that an upright axis needs: its numbers, or the longest line of its labels."""
+    columns = (trace.get("y") for trace in traces)
+    listed = itertools.chain.from_iterable(ys for ys in columns if isinstance(ys, list))
+    labels = [each for each in listed if isinstance(each, str)]
+    if not labels:
+        return NUMBERS_PX if y_title else NUMBERS_PX - LEGEND_LINE_PX
+    letters = max(len(line) for label in labels for line in label.split("<br>"))
+    return LETTER_PX * letters + 12

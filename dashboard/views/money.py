@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, charts, metrics, river_note, stress_page, tables
+from dashboard import cached, charts, metrics, odds_page, river_note, stress_page, tables
 from dashboard import money_findings as money
 from dashboard.announced_error import show_announced_error
 from model.brief.lender_page import BELOW_0, COVER_BY_SEASON, FORMULAS, survives_words
@@ -12,9 +12,9 @@ from model.brief.lender_page import has_no_debt as no_debt
 from model.decide.cash_months import CashMonths
 from model.decide.compare import StrategyOutcome
 from model.decide.compare_files import WATER_ONLY
+from model.plan import Plan
+from model.record import Record
 from model.water_year import format_month
-
-plan, record = st.session_state.current
 
 
 def _bank(cash: CashMonths, outcome: StrategyOutcome, limit_aud: float) -> None:
@@ -74,10 +74,12 @@ def _measures(outcome: StrategyOutcome) -> None:
     )
 
 
-st.header("Does the money hold out?", anchor=False)
-if plan.farm is None:
-    st.info("This plan has no farm yet: add a [farm] table to the plan file.")
-else:
+def _page(plan: Plan, record: Record) -> None:
+    """Follow one strategy's money."""
+    st.header("Does the money hold out?", anchor=False)
+    if plan.farm is None:
+        st.info("This plan has no farm yet: add a [farm] table to the plan file.")
+        return
     found, _ = cached.comparison(plan, record)
     names = [each.strategy.name for each in found.outcomes]
     chosen = st.selectbox("Strategy", names, key="money_strategy", persist_state="session")
@@ -94,3 +96,6 @@ else:
     _chances(ours)
     _measures(ours)
     stress_page.show(stressed, limit)
+
+
+odds_page.show(_page)

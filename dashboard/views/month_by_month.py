@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import streamlit as st
 
-from dashboard import cached, charts, river_note, tables, wording
-from model.record import FloatArray
+from dashboard import cached, charts, odds_page, river_note, tables, wording
+from model.plan import Plan
+from model.record import FloatArray, Record
 from model.replay import Ledger
 from model.water_year import month_name, parse_month
 
-plan, record = st.session_state.current
-YEARS = [record.first_month + int(row) for row in record.slice_starts(parse_month("2000-07"))]
+JULY = parse_month("2000-07")
 
 
 def _year_name(month: int) -> str:
@@ -19,12 +19,12 @@ def _year_name(month: int) -> str:
     return f"July {month // 12} to June {month // 12 + 1}"
 
 
-def _observed() -> Ledger:
+def _observed(plan: Plan, record: Record) -> Ledger:
     """Ask for a stretch of the record, and replay it from where things stand."""
     first_column, length_column = st.columns(2)
     first = first_column.selectbox(
         "From the observed year",
-        YEARS,
+        [record.first_month + int(row) for row in record.slice_starts(JULY)],
         format_func=_year_name,
         key="stretch_from",
         persist_state="session",
@@ -45,7 +45,7 @@ def _observed() -> Ledger:
     return cached.observed_stretch(plan, record, first, first + 12 * int(years) - 1)
 
 
-def _drawn() -> Ledger:
+def _drawn(plan: Plan, record: Record) -> Ledger:
     """Ask for one of the drawn runs."""
     count = cached.water_ahead(plan, record).outlook.count
     number = st.number_input(
@@ -59,53 +59,67 @@ def _drawn() -> Ledger:
     return cached.one_sequence(plan, record, int(number) - 1)
 
 
-def _resource_ml(ledger: Ledger) -> FloatArray:
+def _resource_ml(plan: Plan, ledger: Ledger) -> FloatArray:
     """Give what each month's assessment counted on."""
     in_dam_ml = ledger.columns["storage_start_ml"] - plan.valley.dead_storage_ml
     resource_ml: FloatArray = np.maximum(0.0, in_dam_ml) + ledger.columns["assured_inflow_ml"]
     return resource_ml
 
 
-st.header("One run of seasons, month by month", anchor=False)
-river_note.show(plan, record)
-kind = st.segmented_control(
-    "Which months",
-    ("a possible run", "an observed stretch"),
-    default="a possible run",
-    required=True,
-    key="walk_kind",
-    persist_state="session",
-)
-ledger = _observed() if kind == "an observed stretch" else _drawn()
-announced = ledger.columns["announced_ml_per_share"].sum()
-lowest = int(ledger.columns["storage_end_ml"].argmin())
-finding = (
-    f"{wording.ml_per_share(announced)} is announced in these {len(ledger.months)} months; the dam "
-    f"is lowest at the end of {month_name(ledger.first_month + lowest)}, at "
-    f"{wording.ml(ledger.columns['storage_end_ml'][lowest])}"
-)
-tables.chart(
-    charts.walk_chart(
-        ledger.months,
-        ledger.columns["storage_end_ml"],
-        ledger.columns["account_ml_per_share"],
-        title=finding,
-    ),
-    key="walk",
-    alt=finding,
-    frame=lambda: tables.ledger_frame(ledger),
-)
-short = int((ledger.columns["committed_ml"] >= _resource_ml(ledger)).sum())
-finding = (
-    f"In {short} of {len(ledger.months)} months all that is counted on is set aside: nothing is "
-    "announced"
-)
-parts = {title: ledger.columns[name] for name, title in wording.COMMITMENT_TITLES.items()}
-tables.chart(
-    charts.set_aside_by_month_chart(ledger.months, _resource_ml(ledger), parts, title=finding),
-    key="walk_set_aside",
-    alt=finding,
-    frame=lambda: tables.months_frame(
-        ledger.months, {"Counted on": _resource_ml(ledger), **parts}, unit="ML"
-    ),
-)
+def _page(plan: Plan, record: Record) -> None:
+    """Walk through one run of seasons."""
+    st.header("One run of seasons, month by month", anchor=False)
+    river_note.show(plan, record)
+    kind = st.segmented_control(
+        "Which months",
+        ("a possible run", "an observed stretch"),
+        default="a possible run",
+        required=True,
+        key="walk_kind",
+        persist_state="session",
+    )
+    walked = _observed if kind == "an observed stretch" else _drawn
+    ledger = walked(plan, record)
+    _show_dam(ledger)
+    _show_set_aside(ledger, _resource_ml(plan, ledger))
+
+
+def _show_dam(ledger: Ledger) -> None:
+    """Show dam and account at the end of each month."""
+    storage_ml = ledger.columns["storage_end_ml"]
+    lowest = int(storage_ml.argmin())
+    announced = ledger.columns["announced_ml_per_share"].sum()
+    finding = (
+        f"{wording.ml_per_share(announced)} is announced in these {len(ledger.months)} months; the "
+        f"dam is lowest at the end of {month_name(ledger.first_month + lowest)}, at "
+        f"{wording.ml(storage_ml[lowest])}"
+    )
+    tables.chart(
+        charts.walk_chart(
+            ledger.months, storage_ml, ledger.columns["account_ml_per_share"], title=finding
+        ),
+        key="walk",
+        alt=finding,
+        frame=lambda: tables.ledger_frame(ledger),
+    )
+
+
+def _show_set_aside(ledger: Ledger, resource_ml: FloatArray) -> None:
+    """Show what each month's assessment counted on, and what it set aside."""
+    short = int((ledger.columns["committed_ml"] >= resource_ml).sum())
+    finding = (
+        f"In {short} of {len(ledger.months)} months all that is counted on is set aside: nothing "
+        "is announced"
+    )
+    parts = {title: ledger.columns[name] for name, title in wording.COMMITMENT_TITLES.items()}
+    tables.chart(
+        charts.set_aside_by_month_chart(ledger.months, resource_ml, parts, title=finding),
+        key="walk_set_aside",
+        alt=finding,
+        frame=lambda: tables.months_frame(
+            ledger.months, {"Counted on": resource_ml, **parts}, unit="ML"
+        ),
+    )
+
+
+odds_page.show(_page)

@@ -4,16 +4,22 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, plant_page, river_note
+from dashboard import cached, odds_page, plant_page, river_note
 from dashboard.announced_error import show_announced_error
+from model.plan import Plan
+from model.record import Record
 
-plan, record = st.session_state.current
 
-st.header("Plant, or hold?", anchor=False)
-if plan.farm is None:
-    st.info("This plan has no farm yet: add a [farm] table to the plan file.")
-else:
+def _page(plan: Plan, record: Record) -> None:
+    """Ask for a choice, and show what it brings."""
+    st.header("Plant, or hold?", anchor=False)
+    if plan.farm is None:
+        st.info("This plan has no farm yet: add a [farm] table to the plan file.")
+        return
     ready = cached.farm_ready(plan, record)
     show_announced_error(plan, record)
     river_note.show(plan, record)
     plant_page.choose_and_see(plan, record, *ready)
+
+
+odds_page.show(_page)

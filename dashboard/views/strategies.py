@@ -4,18 +4,33 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, charts, frontier_page, river_note, tables
+from dashboard import cached, charts, frontier_page, odds_page, river_note, tables
 from dashboard import farm_findings as farm
 from dashboard.announced_error import show_announced_error
 from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.compare_files import WATER_ONLY
 from model.farm.run import FarmResults
+from model.plan import Plan
+from model.record import Record
 
-plan, record = st.session_state.current
 MOST_AT_ONCE = 5
 
 
-def _show(found: Comparison, results: FarmResults) -> None:
+def _page(plan: Plan, record: Record) -> None:
+    """Compare the plan's strategies."""
+    st.header("Which way of running the farm?", anchor=False)
+    if plan.farm is None:
+        st.info(
+            "This plan has no farm yet. Add a [farm] table to the plan file (the demonstration's "
+            "explains every line), and open it again."
+        )
+        return
+    river_note.show(plan, record)
+    show_announced_error(plan, record)
+    _show(plan, record, *cached.comparison(plan, record))
+
+
+def _show(plan: Plan, record: Record, found: Comparison, results: FarmResults) -> None:
     """Show the strategies chosen: how they end, what goes wrong, each season, run by run."""
     names = [outcome.strategy.name for outcome in found.outcomes]
     chosen = st.segmented_control(
@@ -96,13 +111,4 @@ def _run_by_run(found: Comparison, results: FarmResults, chosen: list[str]) -> N
     )
 
 
-st.header("Which way of running the farm?", anchor=False)
-if plan.farm is None:
-    st.info(
-        "This plan has no farm yet. Add a [farm] table to the plan file (the demonstration's "
-        "explains every line), and open it again."
-    )
-else:
-    river_note.show(plan, record)
-    show_announced_error(plan, record)
-    _show(*cached.comparison(plan, record))
+odds_page.show(_page)
