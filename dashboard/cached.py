@@ -90,7 +90,7 @@ def water_ahead(plan: Plan, record: Record) -> WaterAhead:
     return _water_ahead(plan.model_dump_json(), record.sha256, plan, record)
 
 
-@st.cache_resource(max_entries=16, show_spinner="Running the seasons ahead ...")
+@st.cache_resource(max_entries=8, show_spinner="Running the seasons ahead ...")
 def _water_ahead(plan_json: str, record_hash: str, _plan: Plan, _record: Record) -> WaterAhead:
     return look_ahead(_plan, _record, drawn_ahead(_plan, _record))
 

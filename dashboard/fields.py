@@ -162,6 +162,7 @@ def slider(
         step=float(step),
         format=shown,
         key=widget,
+        persist_state="session",
         on_change=_put,
         args=(key, widget, then),
         help=_helped(key, meaning, f"{lowest:g} to {highest:,.10g}"),

@@ -46,8 +46,10 @@ def show_reached(ahead: WaterAhead) -> None:
         alt=finding,
         frame=lambda: tables.reached_frame(seasons, measure),
     )
-    st.caption("ML per share, and in brackets the 95 % range that the record leaves.")
-    st.table(tables.reached_frame(seasons, measure).set_index("Water year"))
+    st.caption(
+        "Points: reached in 5 years of 10; bars: from 9 years to 1. The figures behind the chart "
+        "give each with the range that the record leaves."
+    )
 
 
 def show_none(seasons: Sequence[SeasonOutlook]) -> None:

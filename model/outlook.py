@@ -16,10 +16,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from model.asked import Asked
 from model.chances import Estimate, Spread, chance, quantiles_of_rows, spread
 from model.plan import Plan
-from model.record import FloatArray, Record
-from model.seasons import SeasonResults, WaterAt
+from model.record import Record
+from model.seasons import WATER, SeasonResults
 from model.sequences.blocks import Blocks
 from model.sequences.draw import asked_block_years
 from model.sequences.once import once
@@ -57,7 +58,7 @@ class PointOutlook:
     """General-security water at one month of a season."""
 
     month: int  # month number
-    amounts: Mapping[str, Spread]  # the names of WaterAt
+    amounts: Mapping[str, Spread]  # the names of WATER
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +126,7 @@ def outlook_of(
         drawn; drawn and run if left out.
     """
     resampled, how = again or play_resampled(setting)
-    count = results.end.account_ml_per_share.shape[0]
+    count = results.count
 
     def of_season(season: int) -> SeasonOutlook:
         return _season_outlook(setting, season, results, resampled, how)
@@ -136,6 +137,8 @@ def outlook_of(
     else:
         with ThreadPoolExecutor() as pool:  # ordering long arrays is work that threads can share
             seasons = tuple(pool.map(of_season, numbers))
+            for _ in pool.map(_work_out, seasons):
+                pass
     return Outlook(
         plan=setting.plan,
         record=setting.record,
@@ -144,6 +147,13 @@ def outlook_of(
         seasons=seasons,
         record_error=how,
     )
+
+
+def _work_out(season: SeasonOutlook) -> None:
+    """Work out all amounts of a season, which else are worked out when they are asked for."""
+    points = (season.planting, season.finish, season.end)
+    for amounts in (season.amounts, *(point.amounts for point in points if point is not None)):
+        dict(amounts)
 
 
 def play_resampled(setting: Setting) -> tuple[SeasonResults, RecordResampling]:
@@ -184,9 +194,9 @@ def _season_outlook(
     """Work out the odds of one season (from 0)."""
     calendar = setting.calendar
 
-    def odds(values: FloatArray, again: FloatArray) -> Spread:
-        by_record = again[:, season].reshape(how.resamples, how.draws_each)
-        return spread(values[:, season], quantiles_of_rows(by_record))
+    def odds(name: str) -> Spread:
+        by_record = resampled[name][:, season].reshape(how.resamples, how.draws_each)
+        return spread(results[name][:, season], quantiles_of_rows(by_record))
 
     def chance_of(event: Callable[[SeasonResults], NDArray[np.bool_]]) -> Estimate:
         return chance(event(results), event(resampled).reshape(how.resamples, -1).mean(axis=1))
@@ -195,12 +205,7 @@ def _season_outlook(
         t = calendar.t_of(season, k)
         if t is None:
             return None
-        now: WaterAt = getattr(results, name)
-        again: WaterAt = getattr(resampled, name)
-        amounts = {
-            amount: odds(getattr(now, amount), getattr(again, amount))
-            for amount in WaterAt.__dataclass_fields__
-        }
+        amounts = Asked(WATER, lambda amount: odds(f"{name}_{amount}"))
         return PointOutlook(calendar.opening_month + t, amounts)
 
     end = point("end", MONTHS_IN_YEAR - 1)
@@ -209,9 +214,7 @@ def _season_outlook(
         water_year=calendar.water_year(season),
         first_month=calendar.opening_month + calendar.first_t(season),
         last_month=calendar.opening_month + calendar.last_t(season),
-        amounts={
-            name: odds(results.totals[name], resampled.totals[name]) for name in SEASON_AMOUNTS
-        },
+        amounts=Asked(SEASON_AMOUNTS, odds),
         chance_none=chance_of(lambda played: none_announced(played)[:, season]),
         chance_none_so_far=chance_of(
             lambda played: np.all(none_announced(played)[:, : season + 1], axis=1)
@@ -224,5 +227,5 @@ def _season_outlook(
 
 def none_announced(results: SeasonResults) -> NDArray[np.bool_]:
     """(sequence, season) whether nothing more was announced in the season's months in the run."""
-    none: NDArray[np.bool_] = results.totals["announced_ml_per_share"] <= NOTHING_ML_PER_SHARE
+    none: NDArray[np.bool_] = results["announced_ml_per_share"] <= NOTHING_ML_PER_SHARE
     return none

@@ -115,7 +115,7 @@ def sequences_csv(setting: Setting, first_rows: IntArray, results: SeasonResults
             np.tile(np.arange(1, seasons + 1), sequences).tolist(),
             labels * sequences,
             [month_of_row[row] for row in first_rows.ravel().tolist()],
-            *(results.totals[name].ravel().tolist() for name in SEQUENCE_COLUMNS),
+            *(results[name].ravel().tolist() for name in SEQUENCE_COLUMNS),
             strict=True,
         )
     )

@@ -16,6 +16,7 @@ from typing import Any, Final, Self
 import numpy as np
 from numpy.typing import NDArray
 
+from model.asked import Asked
 from model.record import FloatArray
 from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray
@@ -55,86 +56,76 @@ AT_END: Final[Mapping[str, Callable[[Month], FloatArray]]] = MappingProxyType(
 """As things stand at the end of June, before the account is carried over."""
 
 POINTS: Final = ("planting", "finish", "end")
-"""Months of each season in which water is counted."""
+"""Months of each season in which water is counted.
 
+At planting and at the finish month: after that month's announcement and before its orders. At the
+season's end: after the last month.
+"""
 
-@dataclass(frozen=True, slots=True)
-class WaterAt:
-    """General-security water at one month of each season, each (sequence, season).
-
-    At planting and at the finish month: after that month's announcement and before its orders. At
-    the season's end: after the last month. Not a number where the month lies before the run.
-    """
-
-    announced_to_date_ml_per_share: FloatArray
-    account_ml_per_share: FloatArray
-    usable_ml_per_share: FloatArray  # not frozen, within the limits on use
+WATER: Final = ("announced_to_date_ml_per_share", "account_ml_per_share", "usable_ml_per_share")
+"""What is counted in them; usable: not frozen, within the limits on use."""
 
 
 @dataclass(frozen=True, slots=True)
 class SeasonResults:
-    """What each season of each sequence brought."""
+    """What each season of each sequence brought, each (sequence, season).
 
-    totals: Mapping[str, FloatArray]  # (sequence, season); the names of SUMS, COUNTS, AT_END
-    planting: WaterAt
-    finish: WaterAt
-    end: WaterAt
+    The names of SUMS, COUNTS and AT_END, and of WATER after each of POINTS, such as
+    `planting_account_ml_per_share`: not a number where that month lies before the run.
+    """
+
+    values: Mapping[str, FloatArray]
+
+    def __getitem__(self, name: str) -> FloatArray:
+        """Give one result by its name."""
+        return self.values[name]
+
+    @property
+    def count(self) -> int:
+        """How many sequences there are."""
+        return int(self["storage_end_ml"].shape[0])
 
     @classmethod
     def shared(cls, sequences: int, seasons: int) -> Self:
         """Make room for the results of so many sequences, written to by forked processes."""
-
-        def room() -> FloatArray:
-            return shared_array((seasons, sequences), np.float64).T
-
-        return cls(
-            totals={name: room() for name in (*SUMS, *COUNTS, *AT_END)},
-            planting=WaterAt(room(), room(), room()),
-            finish=WaterAt(room(), room(), room()),
-            end=WaterAt(room(), room(), room()),
-        )
+        names = (*SUMS, *COUNTS, *AT_END, *(name for point in POINTS for name in water_at(point)))
+        return cls({name: shared_array((seasons, sequences), np.float64).T for name in names})
 
     def put(self, place: slice, part: Self) -> None:
         """Write the results of some sequences to their place."""
-        for name, values in self.totals.items():
-            values[place] = part.totals[name]
-        for mine, theirs in (
-            (self.planting, part.planting),
-            (self.finish, part.finish),
-            (self.end, part.end),
-        ):
-            for name in WaterAt.__dataclass_fields__:
-                getattr(mine, name)[place] = getattr(theirs, name)
+        for name, values in self.values.items():
+            values[place] = part[name]
 
     def of(self, places: IntArray) -> Self:
         """Give the results of some sequences, in a new order; one may come more than once."""
 
-        def taken(values: FloatArray) -> FloatArray:
-            return np.take(values.T, places, axis=1).T  # each season's numbers stay side by side
+        def taken(name: str) -> FloatArray:
+            return self[name].T.take(places, axis=1).T  # each season's numbers stay side by side
 
-        def water(at: WaterAt) -> WaterAt:
-            return WaterAt(*(taken(getattr(at, name)) for name in WaterAt.__dataclass_fields__))
-
-        return type(self)(
-            totals={name: taken(values) for name, values in self.totals.items()},
-            planting=water(self.planting),
-            finish=water(self.finish),
-            end=water(self.end),
-        )
+        return type(self)(Asked(self.values, taken))
 
     @classmethod
     def joined(cls, parts: list[Self]) -> Self:
-        """Join the results of batches, in their order."""
+        """Join the results of batches, in their order; each season's numbers side by side."""
         if len(parts) == 1:
             return parts[0]
         return cls(
-            totals={
-                name: _joined([part.totals[name] for part in parts]) for name in parts[0].totals
-            },
-            planting=_joined_water([part.planting for part in parts]),
-            finish=_joined_water([part.finish for part in parts]),
-            end=_joined_water([part.end for part in parts]),
+            {
+                name: np.concatenate([part[name].T for part in parts], axis=1).T
+                for name in parts[0].values
+            }
         )
+
+
+def water_at(point: str) -> tuple[str, ...]:
+    """Name the water of one of POINTS.
+
+    Examples
+    --------
+    >>> water_at("planting")[1]
+    'planting_account_ml_per_share'
+    """
+    return tuple(f"{point}_{name}" for name in WATER)
 
 
 def shared_array(shape: tuple[int, ...], kind: type[np.generic]) -> NDArray[Any]:
@@ -190,8 +181,9 @@ def gather(
                 kept[name][season] = count_of(month.end, rules) - counted_before[name]
             for name, value_of in AT_END.items():
                 kept[name][season] = value_of(month)
-    water = {point: WaterAt(*(values.T for values in kept.pop(point))) for point in POINTS}
-    return SeasonResults({name: values.T for name, values in kept.items()}, **water)
+    for point in POINTS:
+        kept |= dict(zip(water_at(point), kept.pop(point), strict=True))
+    return SeasonResults({name: values.T for name, values in kept.items()})
 
 
 def _of_children(kept: dict[str, FloatArray], parents: IntArray) -> dict[str, FloatArray]:
@@ -214,14 +206,3 @@ def _water_left(month: Month, rules: Rules) -> tuple[FloatArray, FloatArray, Flo
     frozen = np.minimum(month.end.frozen_ml_per_share, account)
     usable = usable_ml_per_share(month.end, account, frozen, rules)
     return month.end.announced_to_date_ml_per_share, account, usable
-
-
-def _joined_water(parts: list[WaterAt]) -> WaterAt:
-    return WaterAt(
-        *(_joined([getattr(part, name) for part in parts]) for name in WaterAt.__dataclass_fields__)
-    )
-
-
-def _joined(parts: list[FloatArray]) -> FloatArray:
-    """Join (sequence, season) arrays, each season's numbers side by side in memory."""
-    return np.concatenate([part.T for part in parts], axis=1).T

@@ -681,7 +681,7 @@ def allocation_off(plan: Plan) -> float:
     lines = [f"{format_month(first + t)},{ml}" for t, ml in enumerate(months.ravel())]
     record = parse_record("\n".join(["month,inflow_ml", *lines]).encode(), "record.csv")
     _, results = play_sequences(setting_of(plan, record))
-    announced = results.totals["announced_to_date_ml_per_share"]
+    announced = results["announced_to_date_ml_per_share"]
     return worst_off(
         [
             (np.abs(announced[:, season] - share) < NO_WATER, A1_SHARES[season, column])

@@ -23,7 +23,7 @@ from dashboard.charts.look import AXIS_PX, LEGEND_LINE_PX
 from model.chances import QUANTILES, Estimate, Spread
 from model.outlook import PointOutlook, SeasonOutlook
 from model.plan import Plan
-from model.seasons import WaterAt
+from model.seasons import WATER
 from model.water_ahead import BAND_FRACS, SetAside
 from model.water_year import parse_month
 
@@ -107,9 +107,7 @@ def _spread(middle: float) -> Spread:
 
 
 def _point(month: str, middle: float) -> PointOutlook:
-    return PointOutlook(
-        parse_month(month), {name: _spread(middle) for name in WaterAt.__dataclass_fields__}
-    )
+    return PointOutlook(parse_month(month), {name: _spread(middle) for name in WATER})
 
 
 def _seasons() -> tuple[SeasonOutlook, SeasonOutlook]:

@@ -1,7 +1,6 @@
 """Very many sequences are shared out to processes: the same numbers as one after the other."""
 
 import tomllib
-from dataclasses import fields
 
 import numpy as np
 import pytest
@@ -11,7 +10,7 @@ import model.setting
 from model.demonstration import demonstration_plan
 from model.plan_file import check_plan
 from model.record import read_record
-from model.seasons import SeasonResults, WaterAt
+from model.seasons import SeasonResults
 from model.setting import Setting, can_share_work, play_on_all_cores, play_sequences, setting_of
 
 BATCH = 150
@@ -31,11 +30,7 @@ def _setting(monkeypatch: pytest.MonkeyPatch) -> Setting:
 
 def everything(results: SeasonResults) -> dict[str, np.ndarray]:
     """Name every array of the results."""
-    named = dict(results.totals)
-    for point in ("planting", "finish", "end"):
-        water = getattr(results, point)
-        named |= {f"{point}.{each.name}": getattr(water, each.name) for each in fields(WaterAt)}
-    return named
+    return dict(results.values)
 
 
 @pytest.mark.skipif(not can_share_work(), reason="this system cannot fork, or has one core")

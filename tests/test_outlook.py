@@ -84,7 +84,7 @@ def test_chance_when_none_is_announced_at_all_then_it_is_none_in_every_season_ru
     """Counted from the sequences themselves: none running is none in all of them together."""
     setting = setting_of(demonstration(count=COUNT), record)
     _, results = play_sequences(setting)
-    announced = results.totals["announced_ml_per_share"]
+    announced = results["announced_ml_per_share"]
     running = outlook_of(setting, results).seasons
     for season in range(3):
         none_at_all = announced[:, : season + 1].sum(axis=1) <= 1e-9
@@ -234,7 +234,7 @@ def test_flow_factor_when_below_one_then_drawn_flow_is_less_and_the_assured_infl
 ) -> None:
     """A drier future is drawn; what the rules count on stays what was observed."""
     settings = [setting_of(demonstration(count=50, flow_factor=f), record) for f in (1.0, 0.5)]
-    as_observed, drier = (play_sequences(setting)[1].totals for setting in settings)
+    as_observed, drier = (play_sequences(setting)[1] for setting in settings)
     np.testing.assert_allclose(drier["inflow_ml"], 0.5 * as_observed["inflow_ml"], rtol=1e-14)
     assert as_observed["inflow_ml"].min() > 0.0
     assert settings[0].rules.assured_inflow_ml == settings[1].rules.assured_inflow_ml
@@ -310,10 +310,10 @@ def test_page_when_it_shows_one_sequence_then_its_ledger_is_that_sequence(record
         columns = sequence_ledger(setting, number).columns
         ends = [setting.calendar.last_t(season) for season in range(3)]
         np.testing.assert_allclose(
-            columns["storage_end_ml"][ends], results.totals["storage_end_ml"][number], rtol=1e-12
+            columns["storage_end_ml"][ends], results["storage_end_ml"][number], rtol=1e-12
         )
         assert columns["inflow_ml"].sum() == pytest.approx(
-            results.totals["inflow_ml"][number].sum(), rel=1e-12
+            results["inflow_ml"][number].sum(), rel=1e-12
         )
     with pytest.raises(IndexError, match="there are 40 sequences"):
         sequence_ledger(setting, 40)

@@ -19,7 +19,6 @@ from hypothesis import strategies as st
 from model.outlook import play_sequences, setting_of
 from model.plan_file import check_plan
 from model.record import FloatArray, Record
-from model.seasons import WaterAt
 from model.valley.run import Month, ledger, run
 from model.valley.step import step
 from model.water_year import format_month, month_of_water_year
@@ -296,12 +295,7 @@ DRAWINGS = st.one_of(
 def each_season(raw: RawPlan, record: Record) -> dict[str, FloatArray]:
     """All results of an outlook's sequences, each (sequence, season)."""
     _, results = play_sequences(setting_of(check_plan(raw, "any"), record))
-    points = {
-        f"{point}: {amount.name}": getattr(getattr(results, point), amount.name)
-        for point in ("planting", "finish", "end")
-        for amount in fields(WaterAt)
-    }
-    return dict(results.totals) | points
+    return dict(results.values)
 
 
 @given(raw_plans(), records(years=20, alike=True), DRAWINGS)

@@ -7,7 +7,7 @@ import streamlit as st
 
 from dashboard import cached, charts, odds_page, river_note, tables, wording
 from model.plan import Plan
-from model.record import FloatArray, Record
+from model.record import Record
 from model.replay import Ledger
 from model.water_year import month_name, parse_month
 
@@ -59,13 +59,6 @@ def _drawn(plan: Plan, record: Record) -> Ledger:
     return cached.one_sequence(plan, record, int(number) - 1)
 
 
-def _resource_ml(plan: Plan, ledger: Ledger) -> FloatArray:
-    """Give what each month's assessment counted on."""
-    in_dam_ml = ledger.columns["storage_start_ml"] - plan.valley.dead_storage_ml
-    resource_ml: FloatArray = np.maximum(0.0, in_dam_ml) + ledger.columns["assured_inflow_ml"]
-    return resource_ml
-
-
 def _page(plan: Plan, record: Record) -> None:
     """Walk through one run of seasons."""
     st.header("One run of seasons, month by month", anchor=False)
@@ -78,10 +71,9 @@ def _page(plan: Plan, record: Record) -> None:
         key="walk_kind",
         persist_state="session",
     )
-    walked = _observed if kind == "an observed stretch" else _drawn
-    ledger = walked(plan, record)
+    ledger = (_observed if kind == "an observed stretch" else _drawn)(plan, record)
     _show_dam(ledger)
-    _show_set_aside(ledger, _resource_ml(plan, ledger))
+    _show_set_aside(ledger, plan.valley.dead_storage_ml)
 
 
 def _show_dam(ledger: Ledger) -> None:
@@ -104,8 +96,10 @@ def _show_dam(ledger: Ledger) -> None:
     )
 
 
-def _show_set_aside(ledger: Ledger, resource_ml: FloatArray) -> None:
+def _show_set_aside(ledger: Ledger, dead_storage_ml: float) -> None:
     """Show what each month's assessment counted on, and what it set aside."""
+    in_dam_ml = np.maximum(0.0, ledger.columns["storage_start_ml"] - dead_storage_ml)
+    resource_ml = in_dam_ml + ledger.columns["assured_inflow_ml"]
     short = int((ledger.columns["committed_ml"] >= resource_ml).sum())
     finding = (
         f"In {short} of {len(ledger.months)} months all that is counted on is set aside: nothing "

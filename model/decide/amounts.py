@@ -7,9 +7,8 @@ record (its years resampled in blocks, and all run again).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Final, TypeVar
+from typing import Final
 
 import numpy as np
 
@@ -18,8 +17,6 @@ from model.decide.risk import worst_mean, worst_mean_error
 from model.outlook import RecordResampling
 from model.persistence import TWO_SIDED_95_Z
 from model.record import FloatArray
-
-Result = TypeVar("Result", covariant=True)
 
 BAD_WHEN_HIGH: Final = frozenset(
     {
@@ -44,37 +41,6 @@ class Amount:
     mean: Estimate
     worst_tenth: Estimate  # mean of the lowest tenth, or of the highest where high is bad
     sequences_frac: float  # in which there is such an amount
-
-
-class Asked(Mapping[str, Result]):
-    """Results by name, each worked out when it is first asked for: a page asks for few of many.
-
-    Examples
-    --------
-    >>> lengths = Asked(["dam", "account"], len)
-    >>> lengths["dam"], dict(lengths)
-    (3, {'dam': 3, 'account': 7})
-    """
-
-    def __init__(self, names: Iterable[str], work: Callable[[str], Result]) -> None:
-        self._names, self._work = tuple(names), work
-        self._found: dict[str, Result] = {}
-
-    def __getitem__(self, name: str) -> Result:
-        """Give one result."""
-        if name not in self._found:
-            if name not in self._names:
-                raise KeyError(name)
-            self._found[name] = self._work(name)
-        return self._found[name]
-
-    def __iter__(self) -> Iterator[str]:
-        """Go through the names in their order."""
-        return iter(self._names)
-
-    def __len__(self) -> int:
-        """Count the names."""
-        return len(self._names)
 
 
 def amount_of(

@@ -14,8 +14,9 @@ from typing import Final
 
 import numpy as np
 
+from model.asked import Asked
 from model.chances import Estimate, chance
-from model.decide.amounts import Amount, Asked, amount_of, by_record_of, some
+from model.decide.amounts import Amount, amount_of, by_record_of, some
 from model.decide.strategy import strategies_of
 from model.errors import Fault, PlanError
 from model.farm.measures import EVENTS, measures_of

@@ -63,7 +63,7 @@ def _odds(plan: Plan, record: Record) -> OddsToday:
     except PlanError as error:
         return OddsToday(method, error.faults[0].problem, (), ())
     _, results = play_sequences(setting)
-    announced = np.quantile(results.totals["announced_to_date_ml_per_share"], REACHED, axis=0)
+    announced = np.quantile(results["announced_to_date_ml_per_share"], REACHED, axis=0)
     return OddsToday(
         method=method,
         how=method_in_words(setting.method.settings()),

@@ -137,12 +137,12 @@ def _again(
         sequences=1,
         planting_k=MONTH_NAMES.index(plan.outlook.planting_month),
         finish_k=MONTH_NAMES.index(plan.outlook.finish_month),
-    ).totals
+    )
     return Stretch(
         first_row=first_row,
         inflow_share=inflow_share,
         seasons=tuple(
-            _season_again(record, calendar, first_row, season, totals)
+            _season_again(record, calendar, first_row, season, totals.values)
             for season in range(calendar.seasons)
         ),
         drying=drying_in_words(record, plan.sequences),

@@ -1,0 +1,39 @@
+"""Which results of many are asked for? Only those are worked out, each once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import TypeVar
+
+Result = TypeVar("Result", covariant=True)
+
+
+class Asked(Mapping[str, Result]):
+    """Results by name, each worked out when it is first asked for: a page asks for few of many.
+
+    Examples
+    --------
+    >>> lengths = Asked(["dam", "account"], len)
+    >>> lengths["dam"], dict(lengths)
+    (3, {'dam': 3, 'account': 7})
+    """
+
+    def __init__(self, names: Iterable[str], work: Callable[[str], Result]) -> None:
+        self._names, self._work = tuple(names), work
+        self._found: dict[str, Result] = {}
+
+    def __getitem__(self, name: str) -> Result:
+        """Give one result."""
+        if name not in self._found:
+            if name not in self._names:
+                raise KeyError(name)
+            self._found[name] = self._work(name)
+        return self._found[name]
+
+    def __iter__(self) -> Iterator[str]:
+        """Go through the names in their order."""
+        return iter(self._names)
+
+    def __len__(self) -> int:
+        """Count the names."""
+        return len(self._names)
