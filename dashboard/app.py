@@ -53,6 +53,7 @@ try:
     state.begin()
     standing.sidebar()
     standing.happened()
+    st.session_state.page = page.url_path
     if page in (*WATER, *FARM):
         page.run()  # it reads the plan itself, each time that something moves on it
     else:

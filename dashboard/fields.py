@@ -162,7 +162,6 @@ def slider(
         step=float(step),
         format=shown,
         key=widget,
-        persist_state="session",
         on_change=_put,
         args=(key, widget, then),
         help=_helped(key, meaning, f"{lowest:g} to {highest:,.10g}"),
@@ -242,10 +241,16 @@ def source(name: str, of_what: str, *, table: str = "opening.sources") -> None:
 
 
 def _begin(key: str, value: Any, *, kind: str = "field") -> str:
-    """Let a control show the figure; give the control's own key."""
-    widget = f"{kind}.{key}"
-    if widget not in st.session_state or st.session_state[widget] != value:
+    """Let a control show the figure; give the control's own key.
+
+    On another page it is another control to the framework, and would begin at its lowest.
+    """
+    widget, page = f"{kind}.{key}", st.session_state.page
+    page_of: dict[str, str] = st.session_state.setdefault("page_of_control", {})
+    known = widget in st.session_state and page_of.get(widget) == page
+    if not known or st.session_state[widget] != value:
         st.session_state[widget] = value
+        page_of[widget] = page
     return widget
 
 

@@ -52,7 +52,7 @@ CHARTS_OF = {
 """Every page, and how many charts it shows: a page that stops half-way shows fewer."""
 
 MONTHS_PART = "Over the months"
-NONE_PART = "Season by season"
+NONE_PART = "Nothing announced"
 PARTS_OF = {
     PAGES[0]: ("water_part", {NONE_PART: 1, MONTHS_PART: 1, "What is set aside first": 1}),
     PLANT: ("plant_part", {"The driest on record": 1, "One more megalitre": 2}),
@@ -326,11 +326,15 @@ def test_month_by_month_when_a_control_is_moved_then_a_number_changes(
 def test_page_controls_when_pages_are_switched_then_they_stay_as_set(
     open_pages: OpenPages,
 ) -> None:
-    """What a person set on a page is still set when they come back to it."""
+    """What a person set on a page is still set when they come back to it.
+
+    The browser is told so: it takes the same control on another page for a new one.
+    """
     at = open_pages()
     at.segmented_control(key="measure").set_value("usable_ml_per_share").run()
     at.slider(key="slider.opening.storage_ml").set_value(150_000.0).run()
     at.switch_page(PAGES[1]).run()
+    assert list(at.slider(key="slider.opening.storage_ml").proto.value) == [150_000.0]
     at.number_input(key="run_number").set_value(33).run()
     at.switch_page(PAGES[2]).run()
     at.switch_page(PAGES[1]).run()

@@ -33,7 +33,7 @@ def _page(plan: Plan, record: Record) -> None:
     parts.show(
         {
             "What is reached": lambda: water_page.show_reached(ahead),
-            "Season by season": lambda: water_page.show_none(seasons),
+            "Nothing announced": lambda: water_page.show_none(seasons),
             "Over the months": lambda: water_page.show_months(ahead, plan.valley.capacity_ml),
             "What is set aside first": lambda: water_page.show_set_aside(ahead.today),
         },
