@@ -111,6 +111,22 @@ def test_append_when_windows_write_at_once_then_each_is_kept(diary: Path) -> Non
     assert written == {f"window {number}" for number in range(8)}
 
 
+@pytest.mark.parametrize("reads", [False, True], ids=["it writes", "it reads"])
+def test_append_when_another_window_has_the_new_file_then_it_waits(
+    diary: Path, reads: bool
+) -> None:
+    """Another window has the empty file open in the middle of its work: this one waits for it."""
+    diary.parent.mkdir(parents=True, exist_ok=True)
+    with closing(sqlite3.connect(diary, isolation_level=None, check_same_thread=False)) as other:
+        other.execute("BEGIN" if reads else "BEGIN EXCLUSIVE")
+        other.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+        done = threading.Timer(0.4, other.execute, ["COMMIT"])
+        done.start()
+        append(diary, DECISION)
+        done.join()
+    assert [entry.decision for entry in entries(diary)] == [DECISION]
+
+
 def test_plan_moved_when_a_plan_is_renamed_then_its_decisions_point_to_the_new_name(
     diary: Path,
 ) -> None:

@@ -19,8 +19,9 @@ from model.errors import Fault, InputError
 APPLICATION_ID: Final = 0x53494E48
 """Marks the file as ours: the letters SINH."""
 
-WAIT_S: Final = 5.0
-"""How long one window waits for another's write."""
+WAIT_S: Final = 20.0
+"""How long one window waits for others' writes: on a slow disk each takes long, and turns are by
+chance."""
 
 MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
     (
