@@ -184,7 +184,7 @@ def test_survival_when_costs_and_debts_are_known_then_seasons_are_counted_by_han
         "farm.money.overheads_aud_per_year": 30_000.0,
         "farm.money.overdraft_limit_aud": 100_001.0,
     }
-    survived = dry_seasons_survived(farm_case(changes), 0)
+    survived = dry_seasons_survived(farm_case(changes))[0]
     assert (survived.seasons, survived.tried) == (5, 10)
     richer = farm_case(changes | {"farm.money.bank_aud": 1_000_000.0})
-    assert dry_seasons_survived(richer, 0).seasons == 10
+    assert dry_seasons_survived(richer)[0].seasons == 10

@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 
 from model.decide.compare import play_rows
-from model.decide.objective import opening_of
 from model.decide.strategy import SHIPPED
 from model.farm.crops import DAYS_IN_MONTH, day_of_water_year
 from model.farm.setting import FarmSetting, farm_setting_of
@@ -245,7 +244,7 @@ def test_weather_when_record_has_it_then_it_is_drawn_with_the_flow() -> None:
 def test_month_when_stepped_then_what_it_was_given_stays_as_it_is(setting: FarmSetting) -> None:
     """A farm's month is a pure function: no array of the state before it is changed."""
     river = setting.river(rows_of_plan(setting))
-    opening = opening_of(setting, 3, river)
+    opening = setting.opening(river, 3)
     for field in fields(opening):
         getattr(opening, field.name).setflags(write=False)
     state = opening

@@ -17,7 +17,6 @@ from model.chances import QUANTILES, quantiles_of_rows
 from model.farm.river import RiverMonth
 from model.farm.run import run_farm
 from model.farm.setting import FarmSetting
-from model.farm.state import opening_farm
 from model.record import FloatArray
 from model.water_ahead import BAND_FRACS
 
@@ -64,10 +63,7 @@ def cash_months(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> C
     river
         The months of many sequences.
     """
-    sequences = river[0].storage_frac.size
-    opening = opening_farm(
-        setting.farm.opening, setting.valley.plan.opening, setting.rules, 1, sequences
-    )
+    sequences, opening = river[0].storage_frac.size, setting.opening(river, 1)
     settings = setting.settings.part(at, at + 1)
     months = run_farm(opening, settings, river, setting.expectation, setting.rules)
     balances_aud = np.stack([month.end.bank_aud[0] for month in months])

@@ -7,7 +7,7 @@ record: its years are resampled in blocks, and valley and farm run again.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 from typing import Final
@@ -23,7 +23,7 @@ from model.farm.measures import EVENTS, measures_of
 from model.farm.run import AT_FINISH, AT_PLANTING, FarmResults
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import BoolArray
-from model.farm.survival import dry_seasons_survived
+from model.farm.survival import Survived, dry_seasons_survived
 from model.outlook import NOTHING_ML_PER_SHARE, RecordResampling, resampled_rows
 from model.plan import Plan
 from model.record import FloatArray, Record
@@ -168,30 +168,25 @@ def play_farm(setting: FarmSetting, progress: Progress | None = None) -> FarmRes
     FarmResults
         (strategy, sequence, season); the names of `run` and of `measures`.
     """
-    drawing, valley = setting.valley.plan.sequences, setting.valley
-    total = valley.slices.count if drawing.method == "historical" else drawing.count
-    parts, done = [], 0
-    for sequences in valley.batches():
-        for rows in in_chunks(sequences.rows):
-            parts.append(setting.results(setting.river(rows)))
-            done += len(rows)
-            if progress is not None:
-                progress(done, total)
-    return measures_of(FarmResults.joined(parts), setting.rules, valley.calendar)
+    rows = np.concatenate([sequences.rows for sequences in setting.valley.batches()])
+    return play_rows(setting, rows, progress)
 
 
-def play_rows(setting: FarmSetting, rows: IntArray) -> FarmResults:
-    """Play every strategy through given sequences, (sequence, month) rows of the record."""
-    different = once(rows)
-    parts = [setting.results(setting.river(chunk)) for chunk in in_chunks(different.rows)]
+def play_rows(
+    setting: FarmSetting, rows: IntArray, progress: Progress | None = None
+) -> FarmResults:
+    """Play every strategy through given sequences, (sequence, month) rows of the record.
+
+    Each different one is played once, and those that begin alike are one until they part.
+    """
+    different, parts, done = once(rows), [], 0
+    for legs in different.batches(SEQUENCES_AT_ONCE):
+        parts.append(setting.results(setting.river_of_legs(legs)))
+        done += len(legs[-1].rows)
+        if progress is not None:
+            progress(int(np.count_nonzero(different.places < done)), len(rows))
     found = measures_of(FarmResults.joined(parts), setting.rules, setting.valley.calendar)
     return found.of_sequences(different.places)
-
-
-def in_chunks(rows: IntArray) -> Iterator[IntArray]:
-    """Cut sequences into parts that are run at once."""
-    for first in range(0, len(rows), SEQUENCES_AT_ONCE):
-        yield rows[first : first + SEQUENCES_AT_ONCE]
 
 
 def comparison_of(
@@ -209,7 +204,8 @@ def comparison_of(
         What sequences from resampled records brought, and how they were made.
     """
     outcomes = tuple(
-        _strategy_outcome(setting, at, results, again, how) for at in range(len(setting.strategies))
+        _strategy_outcome(setting, at, results, again, how, survived)
+        for at, survived in enumerate(dry_seasons_survived(setting))
     )
     none, none_again = (
         np.logical_and.accumulate(played["announced_ml_per_share"][0] <= NOTHING_ML_PER_SHARE, 1)
@@ -228,11 +224,16 @@ def comparison_of(
 
 
 def _strategy_outcome(
-    setting: FarmSetting, at: int, results: FarmResults, again: FarmResults, how: RecordResampling
+    setting: FarmSetting,
+    at: int,
+    results: FarmResults,
+    again: FarmResults,
+    how: RecordResampling,
+    survived: Survived,
 ) -> StrategyOutcome:
     """Work out the odds of one strategy."""
     calendar = setting.valley.calendar
-    now, then = one_strategy(results, at), one_strategy(again, at)
+    now, then = results.of_strategy(at), again.of_strategy(at)
     events = {name: event(now, setting.rules) for name, event in EVENTS.items()}
     events_again = {name: event(then, setting.rules) for name, event in EVENTS.items()}
 
@@ -259,7 +260,6 @@ def _strategy_outcome(
         )
         for season in range(calendar.seasons)
     )
-    survived = dry_seasons_survived(setting, at)
     return StrategyOutcome(
         strategy=setting.strategies[at],
         seasons=seasons,
@@ -273,11 +273,6 @@ def _strategy_outcome(
         dry_seasons_survived=survived.seasons,
         dry_seasons_tried=survived.tried,
     )
-
-
-def one_strategy(results: FarmResults, at: int) -> FarmResults:
-    """Give the results of one strategy, each (sequence, season)."""
-    return FarmResults({name: values[at] for name, values in results.values.items()})
 
 
 def run_amounts(r: FarmResults) -> dict[str, FloatArray]:

@@ -24,7 +24,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from model.decide.objective import opening_of, worth_of
+from model.decide.objective import worth_of
 from model.errors import Fault, InputError
 from model.farm.river import RiverMonth
 from model.farm.run import FarmResults
@@ -207,7 +207,7 @@ def _variants(
     per_ha = one.planned_water_ml_per_ha
     settings = one.repeated(count)
     settings = replace(settings, first_area_ha=area_ha + np.where(planted, added_ml / per_ha, 0.0))
-    opening = opening_of(setting, count, river)
+    opening = setting.opening(river, count)
     to_account_ml = np.where(on_farm, 0.0, added_ml)
     stored_ml = opening.storage_ml + np.where(on_farm, added_ml, 0.0)
     water = setting.rules.water

@@ -16,7 +16,7 @@ from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.run import run_farm
 from model.farm.setting import FarmSetting
-from model.farm.state import BoolArray, FarmState, Settings, opening_farm
+from model.farm.state import BoolArray, FarmState, Settings
 from model.record import FloatArray
 
 
@@ -57,21 +57,10 @@ def worth_of(
     opening
         Where the farm stands, (strategy, sequence); by default as the plan says.
     """
-    state = opening or opening_of(setting, settings.count, river)
+    state = opening or setting.opening(river, settings.count)
     missed = np.zeros(state.bank_aud.shape, dtype=np.bool_)
     for month in run_farm(state, settings, river, setting.expectation, setting.rules):
         state = month.end
         missed |= month.fluxes.cash.missed
     standing = standing_aud(state, river[-1].k, setting.rules)
     return Worth(standing, missed)
-
-
-def opening_of(setting: FarmSetting, strategies: int, river: list[RiverMonth]) -> FarmState:
-    """Put the farm where the plan says it stands, (strategy, sequence)."""
-    return opening_farm(
-        setting.farm.opening,
-        setting.valley.plan.opening,
-        setting.rules,
-        strategies,
-        river[0].storage_frac.size,
-    )

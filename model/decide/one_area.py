@@ -15,7 +15,6 @@ import numpy as np
 
 from model.chances import Estimate, Spread, chance, ordered_quantiles, quantiles_of_rows, spread
 from model.decide.driest import Stretch, StretchMet, driest_stretches, met_by
-from model.decide.objective import opening_of
 from model.farm.measures import EVENTS, measures_of
 from model.farm.river import RiverMonth
 from model.farm.run import FarmMonth, FarmResults, gather_farm, run_farm
@@ -23,7 +22,7 @@ from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray, Settings
 from model.outlook import resampled_rows
 from model.record import FloatArray
-from model.sequences.once import once
+from model.sequences.once import forebears, laid_out, legs_of, once
 from model.sequences.slices import IntArray
 from model.water_ahead import BAND_FRACS
 from model.water_year import MONTHS_IN_YEAR
@@ -53,7 +52,7 @@ class Rivers:
     after the other, and the driest stretches: each is told by its place among the different ones.
     """
 
-    months: list[RiverMonth]  # of the different sequences
+    months: list[RiverMonth]  # of the different sequences, which are one until they part
     few: list[RiverMonth]  # of the first sequences alone, for work that runs the farm many times
     drawn: IntArray  # (sequence,) places of the plan's sequences
     resampled: IntArray  # (resample, draw) places of the resampled records'
@@ -86,7 +85,7 @@ def rivers_of(setting: FarmSetting) -> Rivers:
     ends = np.cumsum([len(drawn), len(again)])
     places, places_again, places_driest = np.split(different.places, ends)
     return Rivers(
-        months=setting.river(different.rows),
+        months=setting.river_of_legs(legs_of(different.rows)),
         few=setting.river(drawn[:FEW_SEQUENCES]),
         drawn=places,
         resampled=places_again.reshape(how.resamples, DRAWS_EACH),
@@ -133,7 +132,8 @@ def outcome_of_area(
         return _odds(rivers, np.asarray(happened[name].any(axis=-1)))
 
     dry = results.of_sequences(rivers.of_driest)
-    by_month = np.sort(np.stack([month[rivers.drawn] for month in cash]), axis=1)
+    parents = [month.parents for month in rivers.months]
+    by_month = np.sort(np.stack(laid_out(cash, parents, rivers.drawn)), axis=1)
     return AreaOutcome(
         season=season,
         planting_ahead=planted_in == season,
@@ -160,10 +160,12 @@ def own_area(setting: FarmSetting, rivers: Rivers, strategy: int) -> Spread | No
     if t >= len(rivers.months):
         return None
     settings = setting.settings.part(strategy, strategy + 1)
-    until, opening = rivers.months[: t + 1], opening_of(setting, settings.count, rivers.months)
+    until, after = rivers.months[: t + 1], rivers.months[t + 1 :]
+    opening = setting.opening(until, settings.count)
     for month in run_farm(opening, settings, until, setting.expectation, setting.rules):
         planted_ha = month.end.planted_ha[0]
-    return _spread(rivers, planted_ha)
+    everyone = np.arange(rivers.months[-1].storage_frac.size)
+    return _spread(rivers, planted_ha[forebears([met.parents for met in after], everyone)])
 
 
 def most_area_ha(setting: FarmSetting, rivers: Rivers, strategy: int) -> float:
@@ -188,7 +190,7 @@ def _results(
     setting: FarmSetting, rivers: Rivers, settings: Settings, cash: list[FloatArray]
 ) -> FarmResults:
     """Run the farm; the bank balance of each month is added to `cash`."""
-    opening = opening_of(setting, settings.count, rivers.months)
+    opening = setting.opening(rivers.months, settings.count)
 
     def watched() -> Iterator[FarmMonth]:
         for month in run_farm(opening, settings, rivers.months, setting.expectation, setting.rules):

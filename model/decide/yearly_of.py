@@ -15,7 +15,7 @@ from model.decide.yearly import YearlyCases, YearlyFarm, YearWater
 from model.farm.river import AHEAD_PART, RiverMonth
 from model.farm.rules import CropRules, FarmRules, WaterRules
 from model.farm.setting import FarmSetting
-from model.farm.state import BoolArray, opening_farm
+from model.farm.state import BoolArray
 from model.record import FloatArray
 from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray
@@ -153,14 +153,7 @@ def need_ml_per_ha(growing: Sequence[RiverMonth], crop: CropRules) -> FloatArray
 def account_at_planting(setting: FarmSetting, months: Sequence[RiverMonth]) -> FloatArray:
     """Give the own account at the first planting, with nothing used since the run opened."""
     rules = setting.rules
-    opened = opening_farm(
-        setting.farm.opening,
-        setting.valley.plan.opening,
-        rules,
-        1,
-        months[0].storage_frac.size,
-    )
-    account: FloatArray = opened.account_ml_per_share[0]
+    account: FloatArray = setting.opening(months, 1).account_ml_per_share[0]
     for month in months:
         if month.turns_year:
             account = np.minimum(account, rules.water.carryover_limit_ml_per_share)

@@ -6,7 +6,8 @@ any holder of a licence meets, whatever the strategy. All arrays are (sequence,)
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import itertools
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +18,7 @@ from model.farm.rules import NO_WEATHER, CropRules, FarmRules, effective_rain_of
 from model.farm_plan import Farm
 from model.record import FloatArray, Record
 from model.sequences.draw import Calendar
+from model.sequences.once import Leg
 from model.sequences.slices import IntArray
 from model.setting import Setting
 from model.units import ML_PER_MM_HA
@@ -37,6 +39,9 @@ class RiverMonth:
     t: int  # month of the run, from 0
     k: int  # month of the water year, 0 = July
     season: int  # from 0
+    parents: (
+        IntArray | None
+    )  # (sequence,) which of the month before each goes on from; None: itself
     turns_year: bool  # 1 July, and not the run's first month
     first_planting: bool  # the run's first planting month
 
@@ -115,21 +120,34 @@ def river_months(
     rows
         (sequence, month) rows of the record.
     """
-    weather = farm_weather_of(setting, farm, rules)
-    rows = np.asfortranarray(rows)
-    return as_met(setting.months(rows), setting, rules, weather, rows)
+    by_month = np.ascontiguousarray(rows.T)
+    return _as_met(setting.months(rows), setting, farm, rules, by_month)
 
 
-def as_met(
+def river_of_legs(
+    setting: Setting, farm: Farm, rules: FarmRules, legs: Sequence[Leg]
+) -> Iterator[RiverMonth]:
+    """Likewise of sequences that are one until they part; see `legs_of`."""
+    by_month = itertools.chain.from_iterable(leg.rows.T for leg in legs)
+    return _as_met(setting.months_of_legs(legs), setting, farm, rules, by_month)
+
+
+def sequences_at_start(river: Sequence[RiverMonth]) -> int:
+    """Count the sequences before the first month: one, where all go on from one parent."""
+    return river[0].storage_frac.size if river[0].parents is None else 1
+
+
+def _as_met(
     months: Iterable[Month],
     setting: Setting,
+    farm: Farm,
     rules: FarmRules,
-    weather: FarmWeather,
-    rows: IntArray,
+    rows_by_month: Iterable[IntArray],
 ) -> Iterator[RiverMonth]:
-    """Put the valley's months into what a farm meets."""
-    for t, month in enumerate(months):
-        yield river_month(month, t, setting.calendar, setting.rules, rules, weather, rows[:, t])
+    """Put the valley's months into what a farm meets; rows (sequence,) of the record."""
+    weather = farm_weather_of(setting, farm, rules)
+    for t, (month, rows) in enumerate(zip(months, rows_by_month, strict=True)):
+        yield river_month(month, t, setting.calendar, setting.rules, rules, weather, rows)
 
 
 def river_month(
@@ -150,6 +168,7 @@ def river_month(
         t=t,
         k=k,
         season=calendar.season_of(t),
+        parents=month.parents,
         turns_year=k == 0 and t > 0,
         first_planting=k == rules.crop.planting_k and t < MONTHS_IN_YEAR,
         storage_frac=opening.storage_ml / valley.capacity_ml,

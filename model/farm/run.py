@@ -13,6 +13,7 @@ from typing import Final, Self
 
 import numpy as np
 
+from model.asked import Asked
 from model.farm.expected import Expectation
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
@@ -55,6 +56,8 @@ def run_farm(
     """
     state = opening
     for river in months:
+        if river.parents is not None:
+            state = state.of(river.parents)
         state, fluxes = step(state, settings, river, expectation, rules)
         yield FarmMonth(river, fluxes, state)
 
@@ -134,16 +137,33 @@ class FarmResults:
         return self.values[name]
 
     def of_sequences(self, chosen: IntArray) -> Self:
-        """Give the results of some of the sequences."""
-        return type(self)({name: values[:, chosen] for name, values in self.values.items()})
+        """Give the results of some of the sequences; one may come more than once."""
+
+        def taken(name: str) -> FloatArray:
+            return np.moveaxis(_by_season(self[name]).take(chosen, axis=-1), 0, -1)
+
+        return type(self)(Asked(self.values, taken))
+
+    def of_strategy(self, at: int) -> Self:
+        """Give the results of one strategy, each (sequence, season)."""
+        return type(self)(Asked(self.values, lambda name: self[name][at]))
 
     @classmethod
     def joined(cls, parts: list[Self]) -> Self:
         """Join the results of batches of sequences, in their order."""
         if len(parts) == 1:
             return parts[0]
-        names = parts[0].values
-        return cls({n: np.concatenate([part[n] for part in parts], axis=1) for n in names})
+
+        def joined(name: str) -> FloatArray:
+            by_season = [_by_season(part[name]) for part in parts]
+            return np.moveaxis(np.concatenate(by_season, axis=-1), 0, -1)
+
+        return cls({name: joined(name) for name in parts[0].values})
+
+
+def _by_season(values: FloatArray) -> FloatArray:
+    """(season, strategy, sequence) lay results out as they are kept: each season side by side."""
+    return np.moveaxis(values, -1, 0)
 
 
 def gather_farm(
@@ -172,6 +192,8 @@ def gather_farm(
     values["lowest_cash_aud"] = np.full(shape, np.inf)
     values["lowest_cash_month"] = np.zeros(shape)
     for month in months:
+        if (parents := month.river.parents) is not None:
+            values = {name: value.take(parents, axis=-1) for name, value in values.items()}
         _gather_month(month, values, calendar, rules)
     return FarmResults({name: np.moveaxis(value, 0, 2) for name, value in values.items()})
 

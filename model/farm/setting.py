@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 from model.errors import Fault, PlanError
 from model.farm.expected import Expectation, fit_expectation
-from model.farm.river import RiverMonth, river_months
+from model.farm.river import RiverMonth, river_months, river_of_legs, sequences_at_start
 from model.farm.rules import FarmRules, farm_rules_of
 from model.farm.run import FarmResults, gather_farm, run_farm
-from model.farm.state import Settings, opening_farm
+from model.farm.state import FarmState, Settings, opening_farm
 from model.farm_plan import Farm
 from model.plan import Plan
 from model.record import Record
+from model.sequences.once import Leg
 from model.sequences.slices import IntArray
 from model.setting import Setting, setting_of
 from model.strategy_plan import Strategy
@@ -34,16 +35,19 @@ class FarmSetting:
         """Run the valley through sequences, (sequence, month) rows of the record."""
         return list(river_months(self.valley, self.farm, self.rules, rows))
 
+    def river_of_legs(self, legs: Sequence[Leg]) -> list[RiverMonth]:
+        """Run the valley through sequences that are one until they part; see `legs_of`."""
+        return list(river_of_legs(self.valley, self.farm, self.rules, legs))
+
+    def opening(self, river: Sequence[RiverMonth], strategies: int) -> FarmState:
+        """Put the farm where the plan says it stands, (strategy, sequence), before these months."""
+        plan, sequences = self.valley.plan, sequences_at_start(river)
+        return opening_farm(self.farm.opening, plan.opening, self.rules, strategies, sequences)
+
     def results(self, river: Sequence[RiverMonth], settings: Settings | None = None) -> FarmResults:
         """Run the farm through the valley's months, under its own strategies or others."""
         settings = settings or self.settings
-        opening = opening_farm(
-            self.farm.opening,
-            self.valley.plan.opening,
-            self.rules,
-            settings.count,
-            river[0].storage_frac.size,
-        )
+        opening = self.opening(river, settings.count)
         months = run_farm(opening, settings, river, self.expectation, self.rules)
         return gather_farm(opening, months, self.valley.calendar, self.rules)
 

@@ -17,6 +17,7 @@ from model.farm.rules import FarmRules
 from model.farm_plan import FarmOpening
 from model.plan import Opening
 from model.record import FloatArray
+from model.sequences.slices import IntArray
 from model.strategy_plan import Strategy
 from model.water_year import MONTH_NAMES, month_of_water_year, parse_month
 
@@ -56,6 +57,10 @@ class FarmState:
     spent_on_land_aud: FloatArray  # on land made ready for the next planting
     spent_on_crop_aud: FloatArray  # on the crop in the ground
     crop_money_aud: FloatArray  # what the last crop picked brings in all
+
+    def of(self, places: IntArray) -> Self:
+        """Give the state of some sequences, in a new order; one may come more than once."""
+        return type(self)(*(getattr(self, f.name).take(places, axis=1) for f in fields(self)))
 
 
 @dataclass(frozen=True, slots=True)

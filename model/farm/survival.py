@@ -40,21 +40,21 @@ class Survived:
     tried: int
 
 
-def dry_seasons_survived(setting: FarmSetting, strategy: int) -> Survived:
-    """Count the seasons of no allocation that one strategy survives."""
+def dry_seasons_survived(setting: FarmSetting) -> tuple[Survived, ...]:
+    """Count the seasons of no allocation that each strategy survives."""
     calendar = Calendar(setting.valley.calendar.opening_month, DRY_SEASONS_TRIED)
     cash = cash_rules_of(setting.farm, calendar)
     rules = replace(setting.rules, cash=cash)
-    settings = setting.settings.part(strategy, strategy + 1)
-    opening = opening_farm(setting.farm.opening, setting.valley.plan.opening, rules, 1, 1)
+    settings, plan = setting.settings, setting.valley.plan
+    opening = opening_farm(setting.farm.opening, plan.opening, rules, settings.count, 1)
     river = dry_months(setting, calendar, rules)
     months = run_farm(opening, settings, river, nothing_expected(settings, rules), rules)
     results = gather_farm(opening, months, calendar, rules)
     fails = (results["payments_missed"] > 0.0) | (
         results["lowest_cash_aud"] < -cash.overdraft_limit_aud
     )
-    first = np.flatnonzero(fails[0, 0])
-    return Survived(int(first[0]) if first.size else DRY_SEASONS_TRIED, DRY_SEASONS_TRIED)
+    until = np.where(fails.any(axis=-1), fails.argmax(axis=-1), DRY_SEASONS_TRIED)[:, 0]
+    return tuple(Survived(seasons, DRY_SEASONS_TRIED) for seasons in until.tolist())
 
 
 def nothing_expected(settings: Settings, rules: FarmRules) -> Expectation:
@@ -85,6 +85,7 @@ def dry_months(setting: FarmSetting, calendar: Calendar, rules: FarmRules) -> It
             t=t,
             k=k,
             season=calendar.season_of(t),
+            parents=None,
             turns_year=k == 0 and t > 0,
             first_planting=k == rules.crop.planting_k and t < MONTHS_IN_YEAR,
             storage_frac=none,

@@ -7,10 +7,12 @@ they part. Nothing is lost or rounded; results are laid out again in the order o
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from model.sequences.slices import IntArray
 from model.water_year import MONTHS_IN_YEAR
@@ -26,10 +28,10 @@ class Once:
     rows: IntArray  # (different sequence, month) of the record; those that begin alike, together
     places: IntArray  # (sequence,) which of them each sequence is
 
-    def batches(self) -> tuple[tuple[Leg, ...], ...]:
-        """Give the different ones as legs, in batches."""
-        firsts = range(0, len(self.rows), AT_ONCE)
-        return tuple(legs_of(self.rows[first : first + AT_ONCE]) for first in firsts)
+    def batches(self, at_once: int = AT_ONCE) -> tuple[tuple[Leg, ...], ...]:
+        """Give the different ones as legs, so many sequences at once."""
+        firsts = range(0, len(self.rows), at_once)
+        return tuple(legs_of(self.rows[first : first + at_once]) for first in firsts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,55 @@ def once(rows: IntArray) -> Once:
     numbered = np.ravel_multi_index(tuple(starts), (int(rows.max()) + 1,) * len(starts))
     _, first, places = np.unique(numbered, return_index=True, return_inverse=True)
     return Once(rows[first], places)
+
+
+def laid_out(
+    months: Sequence[NDArray[Any]],
+    parents: Sequence[IntArray | None],
+    places: IntArray | None = None,
+) -> list[NDArray[Any]]:
+    """Follow sequences that are one until they part back through their months.
+
+    Parameters
+    ----------
+    months
+        (sequence so far,) amounts of each month.
+    parents
+        (sequence so far,) which of the month before each goes on from; None: its own place's.
+    places
+        (sequence,) which of the last month's sequences are wanted; all if left out.
+
+    Returns
+    -------
+    list
+        (sequence,) the amounts of each month.
+
+    Examples
+    --------
+    >>> months, parents = [np.array([7]), np.array([1, 2])], [None, np.zeros(2, int)]
+    >>> [each.tolist() for each in laid_out(months, parents)]
+    [[7, 7], [1, 2]]
+    """
+    laid = []
+    places = np.arange(months[-1].shape[-1]) if places is None else places
+    for amounts, grew_from in zip(reversed(months), reversed(parents), strict=True):
+        laid.append(amounts.take(places, axis=-1))
+        places = forebears([grew_from], places)
+    return laid[::-1]
+
+
+def forebears(parents: Sequence[IntArray | None], places: IntArray) -> IntArray:
+    """Give the places that sequences came from, before the months of these parents.
+
+    Examples
+    --------
+    >>> forebears([np.array([0, 0, 1]), None], np.array([2, 1])).tolist()
+    [1, 0]
+    """
+    for grew_from in reversed(parents):
+        if grew_from is not None:
+            places = grew_from[places]
+    return places
 
 
 def legs_of(rows: IntArray) -> tuple[Leg, ...]:

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.record import FloatArray
+from model.sequences.once import laid_out
 from model.valley.rules import Rules
 from model.valley.state import Forcing, State
 from model.valley.step import Fluxes, step
@@ -144,15 +145,7 @@ class Noted:
 
     def laid_out(self, name: str) -> FloatArray:
         """(sequence, month) lay out a column; each month side by side in memory."""
-        laid: list[FloatArray] = []
-        places: NDArray[np.intp] | None = None  # of the last month's sequences in this month
-        for values, parents in zip(
-            reversed(self._values[name]), reversed(self._parents), strict=True
-        ):
-            laid.append(values if places is None else values.take(places))
-            if parents is not None:
-                places = parents if places is None else parents.take(places)
-        return np.stack(laid[::-1]).T
+        return np.stack(laid_out(self._values[name], self._parents)).T
 
 
 def keep(
