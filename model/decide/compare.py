@@ -32,9 +32,6 @@ from model.sequences.slices import IntArray
 from model.setting import Progress
 from model.strategy_plan import Strategy
 
-SEQUENCES_AT_ONCE: Final = 5_000
-"""Three strategies' arrays of so many sequences stay in the processor's cache (measured)."""
-
 MOST_SEQUENCES: Final = 100_000
 """Three strategies' results of so many fill about half a gigabyte."""
 
@@ -180,7 +177,7 @@ def play_rows(
     Each different one is played once, and those that begin alike are one until they part.
     """
     different, parts, done = once(rows), [], 0
-    for legs in different.batches(SEQUENCES_AT_ONCE):
+    for legs in different.batches():
         parts.append(setting.results(setting.river_of_legs(legs)))
         done += len(legs[-1].rows)
         if progress is not None:

@@ -28,10 +28,10 @@ class Once:
     rows: IntArray  # (different sequence, month) of the record; those that begin alike, together
     places: IntArray  # (sequence,) which of them each sequence is
 
-    def batches(self, at_once: int = AT_ONCE) -> tuple[tuple[Leg, ...], ...]:
-        """Give the different ones as legs, so many sequences at once."""
-        firsts = range(0, len(self.rows), at_once)
-        return tuple(legs_of(self.rows[first : first + at_once]) for first in firsts)
+    def batches(self) -> tuple[tuple[Leg, ...], ...]:
+        """Give the different ones as legs, AT_ONCE at once."""
+        firsts = range(0, len(self.rows), AT_ONCE)
+        return tuple(legs_of(self.rows[first : first + AT_ONCE]) for first in firsts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +60,36 @@ def once(rows: IntArray) -> Once:
     numbered = np.ravel_multi_index(tuple(starts), (int(rows.max()) + 1,) * len(starts))
     _, first, places = np.unique(numbered, return_index=True, return_inverse=True)
     return Once(rows[first], places)
+
+
+def legs_of(rows: IntArray) -> tuple[Leg, ...]:
+    """Cut sequences that are made of twelve-month slices where their slices end.
+
+    Sequences side by side that begin alike are one until they part; in the last leg each stands in
+    its own place. In the first leg all go on from one parent, the opening.
+
+    Parameters
+    ----------
+    rows
+        (sequence, month) rows of the record, each sequence once, as `once` gives them.
+
+    Examples
+    --------
+    >>> first, second = legs_of(np.repeat([[0, 1], [0, 5], [4, 1]], 12, axis=1))
+    >>> first.rows[:, 0].tolist(), second.rows[:, 0].tolist(), second.parents.tolist()
+    ([0, 4], [1, 5, 1], [0, 0, 1])
+    """
+    parted = np.zeros(len(rows), dtype=np.bool_)
+    parted[:1] = True
+    before = np.zeros(len(rows), dtype=np.intp)
+    legs = []
+    for t in range(0, rows.shape[1], MONTHS_IN_YEAR):
+        parted[1:] |= rows[1:, t] != rows[:-1, t]
+        firsts = np.flatnonzero(parted)
+        leg_rows = np.asfortranarray(rows[firsts, t : t + MONTHS_IN_YEAR])
+        legs.append(Leg(leg_rows, before[firsts]))
+        before = np.cumsum(parted) - 1
+    return tuple(legs)
 
 
 def laid_out(
@@ -109,33 +139,3 @@ def forebears(parents: Sequence[IntArray | None], places: IntArray) -> IntArray:
         if grew_from is not None:
             places = grew_from[places]
     return places
-
-
-def legs_of(rows: IntArray) -> tuple[Leg, ...]:
-    """Cut sequences that are made of twelve-month slices where their slices end.
-
-    Sequences side by side that begin alike are one until they part; in the last leg each stands in
-    its own place. In the first leg all go on from one parent, the opening.
-
-    Parameters
-    ----------
-    rows
-        (sequence, month) rows of the record, each sequence once, as `once` gives them.
-
-    Examples
-    --------
-    >>> first, second = legs_of(np.repeat([[0, 1], [0, 5], [4, 1]], 12, axis=1))
-    >>> first.rows[:, 0].tolist(), second.rows[:, 0].tolist(), second.parents.tolist()
-    ([0, 4], [1, 5, 1], [0, 0, 1])
-    """
-    parted = np.zeros(len(rows), dtype=np.bool_)
-    parted[:1] = True
-    before = np.zeros(len(rows), dtype=np.intp)
-    legs = []
-    for t in range(0, rows.shape[1], MONTHS_IN_YEAR):
-        parted[1:] |= rows[1:, t] != rows[:-1, t]
-        firsts = np.flatnonzero(parted)
-        leg_rows = np.asfortranarray(rows[firsts, t : t + MONTHS_IN_YEAR])
-        legs.append(Leg(leg_rows, before[firsts]))
-        before = np.cumsum(parted) - 1
-    return tuple(legs)
