@@ -34,8 +34,11 @@ LEGEND_LINE_PX: Final = 20
 AXIS_PX: Final = 62
 """Height of an axis with its numbers and title."""
 
-NUMBERS_PX: Final = 64
+NUMBERS_PX: Final = 72
 """Width of an upright axis with its numbers and title."""
+
+BESIDE_PX: Final = 14
+"""Room beside the axes, for the half of a number that stands at their end."""
 
 LETTER_PX: Final = 7
 """Width of a letter of a label, at most, on average."""
@@ -121,7 +124,7 @@ def drawn(
     x: Mapping[str, object] | None = None,
     y: Mapping[str, object] | None = None,
     height: int | None = None,
-    right: int = 8,
+    right: int = BESIDE_PX,
     **layout: object,
 ) -> go.Figure:
     """Make a figure of its traces, title, axes and legend; made whole, since changing one is slow.
@@ -168,7 +171,7 @@ def drawn(
                 "l": _beside_px(traces, y_title),
                 "r": right,
                 "t": top,
-                "b": AXIS_PX + (LEGEND_LINE_PX if named > 1 else 0),
+                "b": AXIS_PX + (LEGEND_LINE_PX + BESIDE_PX if named > 1 else 0),
             },
             "legend": {
                 "orientation": "h",
@@ -205,4 +208,4 @@ def _beside_px(traces: Sequence[Trace], y_title: str) -> int:
     if not labels:
         return NUMBERS_PX if y_title else NUMBERS_PX - LEGEND_LINE_PX
     letters = max(len(line) for label in labels for line in label.split("<br>"))
-    return LETTER_PX * letters + 12
+    return LETTER_PX * letters + 2 * BESIDE_PX

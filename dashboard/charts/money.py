@@ -8,6 +8,7 @@ import plotly.graph_objects as go
 
 from dashboard.charts.look import (
     ATTENTION,
+    BESIDE_PX,
     LIMIT,
     WATER,
     drawn,
@@ -83,7 +84,7 @@ def measure_chart(
         y={"rangemode": "normal"},
         shapes=[line for line, _ in across],
         annotations=[note for _, note in across],
-        right=LEVEL_NAMES_PX if lines else 8,
+        right=LEVEL_NAMES_PX if lines else BESIDE_PX,
     )
 
 

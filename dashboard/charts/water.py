@@ -11,6 +11,7 @@ from dashboard.charts.look import (
     COUNTED_ON_PATTERNS,
     COUNTED_ON_SHADES,
     LIMIT,
+    NUMBERS_PX,
     POINT_SHAPES,
     SET_ASIDE_PATTERNS,
     SET_ASIDE_SHADES,
@@ -264,6 +265,7 @@ def walk_chart(
         "month",
         "ML",
         x=_months_axis(months),
+        right=NUMBERS_PX,
         yaxis2={
             "title": {"text": "ML/share"},
             "overlaying": "y",

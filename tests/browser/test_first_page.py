@@ -54,6 +54,14 @@ HEADINGS = {
 STEPS_OF_THE_DAM = 8
 """Key presses whose redraw is measured: the median of few is steady enough to compare."""
 
+ADDED_ROOM = """() => Object.fromEntries(
+    [...document.querySelectorAll('.js-plotly-plot')].flatMap((chart, number) =>
+        ['l', 'r', 't', 'b'].map((side) => [
+            `${number} ${side}`,
+            Math.round(chart._fullLayout._size[side] - chart.layout.margin[side]),
+        ])))"""
+"""Room beside each chart's axes that the browser had to add, px."""
+
 WATCH_REDRAW = """(before) => {
     window.redraw = new Promise((done) => {
         let pressed = 0;
@@ -149,6 +157,18 @@ def test_first_visit_when_opened_then_odds_charts_and_the_invented_mark_show(ope
         page.locator(".st-key-banded").get_by_role("radio", name=amount).click()
         expect(_chart(page, key)).to_have_count(1)
         settle(page)
+
+
+def test_charts_when_drawn_at_full_width_then_none_needed_more_room(open_page) -> None:
+    """The room left for axes and legend is enough, else the browser draws a chart twice."""
+    page = open_page()
+    for name in ("Water ahead", "Plant or hold"):
+        _go_to(page, name, HEADINGS[name])
+        expect(page.locator(".js-plotly-plot .main-svg").first).to_be_visible()
+        settle(page)
+        added_px = page.evaluate(ADDED_ROOM)
+        assert added_px
+        assert set(added_px.values()) == {0}, (name, added_px)
 
 
 def test_dry_cycle_when_the_dam_is_moved_by_keyboard_then_chances_follow(
