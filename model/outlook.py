@@ -23,7 +23,6 @@ from model.record import Record
 from model.seasons import WATER, SeasonResults
 from model.sequences.blocks import Blocks
 from model.sequences.draw import asked_block_years
-from model.sequences.once import once
 from model.sequences.slices import IntArray, rows_of
 from model.setting import (
     MANY_SEQUENCES,
@@ -162,9 +161,7 @@ def play_resampled(setting: Setting) -> tuple[SeasonResults, RecordResampling]:
     What the assessment counts on stays that of the observed record: it is a rule of the valley.
     """
     rows, how = resampled_rows(setting)
-    different = once(rows)
-    parts = [setting.gathered(setting.months_of_legs(legs), 1) for legs in different.batches()]
-    return SeasonResults.joined(parts).of(different.places), how
+    return setting.played(rows), how
 
 
 def resampled_rows(setting: Setting) -> tuple[IntArray, RecordResampling]:

@@ -33,7 +33,7 @@ from model.sequences.draw import (
     slices_of,
 )
 from model.sequences.drying import flow_factors
-from model.sequences.once import Leg
+from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray, Method, Slices
 from model.valley.rules import Rules, rules_of
 from model.valley.run import Month, run, run_legs
@@ -92,6 +92,15 @@ class Setting:
             planting_k=MONTH_NAMES.index(self.plan.outlook.planting_month),
             finish_k=MONTH_NAMES.index(self.plan.outlook.finish_month),
         )
+
+    def played(self, rows: IntArray) -> SeasonResults:
+        """Give what the seasons of sequences bring, (sequence, month) rows of the record.
+
+        Each different one is run once, and those that begin alike are one until they part.
+        """
+        different = once(rows)
+        parts = [self.gathered(self.months_of_legs(legs), 1) for legs in different.batches()]
+        return SeasonResults.joined(parts).of(different.places)
 
     @property
     def count(self) -> int:
@@ -166,21 +175,13 @@ def play_sequences(
     if setting.count >= MANY_SEQUENCES and can_share_work():
         return play_on_all_cores(setting, progress)
     rows, parts, done = [], [], 0
-    for sequences, results in played_in_batches(setting, setting.batches()):
+    for sequences in setting.batches():
         rows.append(sequences.rows[:, setting.season_firsts])
-        parts.append(results)
+        parts.append(setting.played(sequences.rows))
         done += sequences.count
         if progress is not None:
             progress(done, setting.count)
     return np.concatenate(rows), SeasonResults.joined(parts)
-
-
-def played_in_batches(
-    setting: Setting, batches: Iterable[Sequences]
-) -> Iterator[tuple[Sequences, SeasonResults]]:
-    """Run the valley through batches, one after the other."""
-    for sequences in batches:
-        yield sequences, setting.gathered(setting.months(sequences.rows), sequences.count)
 
 
 class _WorkFailedError(RuntimeError):
@@ -236,7 +237,7 @@ def _play_some(
             sequences = setting.batch(number)
             place = slice(BATCH_SEQUENCES * number, BATCH_SEQUENCES * number + sequences.count)
             rows[place] = sequences.rows[:, setting.season_firsts]
-            results.put(place, setting.gathered(setting.months(sequences.rows), sequences.count))
+            results.put(place, setting.played(sequences.rows))
             done.put(sequences.count)
     except Exception as error:
         done.put(repr(error))

@@ -6,6 +6,7 @@ import pytest
 from model.outlook import outlook_of, resampled_rows
 from model.seasons import SeasonResults
 from model.sequences.once import legs_of, once
+from model.sequences.slices import IntArray
 from model.setting import Setting, play_sequences, setting_of
 from model.valley.run import LEDGER, keep
 from model.water_ahead import BANDED, draw_ahead, look_ahead
@@ -47,19 +48,18 @@ def test_outlook_when_each_different_sequence_is_run_once_then_it_is_as_if_all_w
     """Every sequence run on its own, one after the other: the same odds, and the same months."""
     plan = farm_plan({"sequences.method": method, "opening.month": "2020-09"})
     setting, record = setting_of(plan, contract_record()), contract_record()
-    again = _every_one(setting), resampled_rows(setting)[1]
-    expected = outlook_of(setting, play_sequences(setting)[1], again)
+    rows, how = resampled_rows(setting)
+    drawn = np.concatenate([batch.rows for batch in setting.batches()])
+    assert len(once(rows).rows) < len(rows)
+    expected = outlook_of(setting, _every_one(setting, drawn), (_every_one(setting, rows), how))
     found = look_ahead(plan, record, draw_ahead(plan, record))
     assert found.outlook.seasons == expected.seasons
     assert outlook_of(setting, play_sequences(setting)[1]).seasons == expected.seasons
-    drawn = np.concatenate([batch.rows for batch in setting.batches()])
     by_month = keep(setting.months(drawn), {name: LEDGER[name] for name in BANDED})
     for name, months in by_month.items():
         assert np.array_equal(found.by_month(name), months)
 
 
-def _every_one(setting: Setting) -> SeasonResults:
-    """Run the valley through every resampled sequence, however often it comes."""
-    rows, _ = resampled_rows(setting)
-    assert len(once(rows).rows) < len(rows)
+def _every_one(setting: Setting, rows: IntArray) -> SeasonResults:
+    """Run the valley through every sequence from end to end, however often it comes."""
     return setting.gathered(setting.months(rows), len(rows))
