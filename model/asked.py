@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TypeVar
 
+Name = TypeVar("Name")
 Result = TypeVar("Result", covariant=True)
 
 
-class Asked(Mapping[str, Result]):
+class Asked(Mapping[Name, Result]):
     """Results by name, each worked out when it is first asked for: a page asks for few of many.
 
     Examples
@@ -18,11 +19,11 @@ class Asked(Mapping[str, Result]):
     (3, {'dam': 3, 'account': 7})
     """
 
-    def __init__(self, names: Iterable[str], work: Callable[[str], Result]) -> None:
+    def __init__(self, names: Iterable[Name], work: Callable[[Name], Result]) -> None:
         self._names, self._work = tuple(names), work
-        self._found: dict[str, Result] = {}
+        self._found: dict[Name, Result] = {}
 
-    def __getitem__(self, name: str) -> Result:
+    def __getitem__(self, name: Name) -> Result:
         """Give one result."""
         if name not in self._found:
             if name not in self._names:
@@ -30,7 +31,7 @@ class Asked(Mapping[str, Result]):
             self._found[name] = self._work(name)
         return self._found[name]
 
-    def __iter__(self) -> Iterator[str]:
+    def __iter__(self) -> Iterator[Name]:
         """Go through the names in their order."""
         return iter(self._names)
 

@@ -9,12 +9,13 @@ account. Every season at 1 in 10 is harsher than one run of seasons in ten.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
+from model.asked import Asked
 from model.farm.expected import Expectation
 from model.farm.finance import ratio
 from model.farm.measures import measures_of, season_sums
@@ -137,10 +138,8 @@ def scaled_water(
         replace(month, announced_ml_per_share=month.announced_ml_per_share * factor)
         for month in river
     )
-    lines: Mapping[tuple[int, float], FloatArray] = {
-        key: line * factor for key, line in expectation.lines.items()
-    }
-    return months, replace(expectation, lines=lines)
+    fitted = expectation.lines
+    return months, replace(expectation, lines=Asked(fitted, lambda of: fitted[of] * factor))
 
 
 RulesIn = Callable[[RiverMonth], FarmRules]

@@ -9,6 +9,7 @@ between 0 and what the rules still let be announced in the year.
 
 from __future__ import annotations
 
+import itertools
 import warnings
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ from typing import Final
 
 import numpy as np
 
+from model.asked import Asked
 from model.farm.river import RiverMonth
 from model.record import FloatArray
 from model.sequences.blocks import Blocks
@@ -70,7 +72,7 @@ def features(storage_frac: FloatArray, account_ml_per_share: FloatArray) -> Floa
 def fit_expectation(
     setting: Setting, decision_ks: Iterable[int], last_k: int, chances: Iterable[float]
 ) -> Expectation:
-    """Fit what may be expected, on training sequences.
+    """Fit what may be expected, on training sequences; each line when it is first asked for.
 
     Parameters
     ----------
@@ -83,13 +85,13 @@ def fit_expectation(
     chances
         Chances of exceedance.
     """
-    wanted = sorted(set(chances))
     cases = training_cases(setting, set(decision_ks), last_k)
-    lines = {
-        (k, chance): quantile_line(known, further, 1.0 - chance)
-        for k, (known, further) in cases.items()
-        for chance in wanted
-    }
+
+    def line(of: tuple[int, float]) -> FloatArray:
+        k, chance = of
+        return quantile_line(*cases[k], 1.0 - chance)
+
+    lines = Asked(itertools.product(cases, sorted(set(chances))), line)
     return Expectation(lines, setting.rules.allocation_cap_ml_per_share)
 
 

@@ -61,12 +61,17 @@ class Control:
     one_way: bool = False  # going back would show a result that was kept, not a new one
 
 
+DAM = "slider-opening-storage_ml"
 CONTROLS = (
-    Control("Water ahead", "slider-opening-storage_ml", "the dam", one_way=True),
-    Control("Strategies side by side", "slider-opening-storage_ml", "the dam", one_way=True),
+    Control("Water ahead", DAM, "the dam", one_way=True),
+    Control("Month by month", DAM, "the dam", one_way=True),
     Control("Plant or hold", "plant_area", "the area"),
     Control("Plant or hold", "plant_hold_back", "the hold-back"),
+    Control("Plant or hold", DAM, "the dam", one_way=True),
+    Control("Strategies side by side", DAM, "the dam", one_way=True),
+    Control("Money", DAM, "the dam", one_way=True),
 )
+"""On the first four little is worked out anew; on the last three the whole farm is."""
 
 
 def main() -> None:
