@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from dashboard import cached, charts, faults, metrics, parts, tables, wording
+from dashboard import cached, charts, choices, faults, metrics, parts, state, tables, wording
 from dashboard import plant_findings as farm
 from dashboard.decided import decision, diary_path
 from model.chances import Spread
@@ -64,6 +64,7 @@ def choose_and_see(plan: Plan, record: Record, setting: FarmSetting, rivers: Riv
     _show_chances(outcome, years)
     _show_bank(setting, outcome)
     _note(plan, record, chosen, outcome, finding)
+    state.keep_sitting()
     parts.show(
         {
             "Season by season": lambda: _show_seasons(outcome, years),
@@ -81,9 +82,10 @@ def choice(plan: Plan, record: Record, setting: FarmSetting, rivers: Rivers) -> 
         st.selectbox(
             "Otherwise run the farm as",
             names,
-            index=min(1, len(names) - 1),
+            index=choices.place("plant_strategy", names, min(1, len(names) - 1)),
             key="plant_strategy",
             persist_state="session",
+            on_change=choices.note,
             help="All later decisions follow this strategy's rules.",
         )
     )
@@ -94,10 +96,11 @@ def choice(plan: Plan, record: Record, setting: FarmSetting, rivers: Rivers) -> 
         "Water held back at later plantings, ML per share",
         min_value=0.0,
         max_value=1.0,
-        value=0.05,
+        value=choices.amount("plant_hold_back", 0.05, 1.0),
         step=0.05,
         key="plant_hold_back",
         persist_state="session",
+        on_change=choices.note,
         disabled=own_ha is None,
         help="Left out of the sum when an area is chosen: carried, if the season lets you.",
     )
@@ -111,15 +114,17 @@ def _area(strategy: str, own_ha: Spread, most_ha: float) -> float:
         return 0.0
     if st.session_state.get("plant_area", 0.0) > most_ha:
         st.session_state.plant_area = most_ha  # less land is ready than when it was chosen
+    usual_ha = min(most_ha, 5.0 * round(own_ha.reached_in(5).value / 5.0))
     area_ha = st.slider(
         "Cotton planted next, ha",
         min_value=0.0,
         max_value=most_ha,
-        value=min(most_ha, 5.0 * round(own_ha.reached_in(5).value / 5.0)),
+        value=choices.amount("plant_area", usual_ha, most_ha),
         step=5.0,
         format="%,.0f",
         key="plant_area",
         persist_state="session",
+        on_change=choices.note,
         help=f"0 to {most_ha:,.0f} ha: no more than the land made ready is planted.",
     )
     st.caption(farm.own_area_words(strategy, own_ha))
@@ -185,8 +190,8 @@ def _show_worth(plan: Plan, record: Record, chosen: Choice) -> None:
 def _note(plan: Plan, record: Record, chosen: Choice, outcome: AreaOutcome, finding: str) -> None:
     """Offer to write the choice in the diary, at the odds that the page gives it."""
     st.caption(
-        "This choice is for looking, and is kept only if you write it down. Money and Papers "
-        "follow a strategy's own rule."
+        "This choice stays with this plan in this window, also when the page is loaded again; the "
+        "diary holds it for good. Money and Papers follow a strategy's own rule, not this choice."
     )
     if not st.button("Write this choice in the diary", key="note_choice"):
         return

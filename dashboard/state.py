@@ -3,7 +3,7 @@
 A plan file as it was read, and the figures changed since, by dotted key: that is all. Every control
 of every page reads its figure from here and puts it here. The current plan is the file's with those
 changes, checked as a whole each time. Each change is kept at once, under a token in the address, so
-that closing or reloading the window loses nothing.
+that closing or reloading the window loses nothing; so is what is chosen on a page (`choices.py`).
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 import streamlit as st
 from pydantic import BaseModel
 
-from dashboard import cached, windows
+from dashboard import cached, choices, windows
 from model.demonstration import demonstration_plan
 from model.errors import InputError, PlanError
 from model.keeping import plans, sittings
@@ -37,15 +37,6 @@ LOOKED_AT = 30
 """Sittings, the newest, among which unsaved figures are looked for."""
 
 MOST_OFFERED = 5
-
-OF_ONE_PLAN = (
-    "plant_strategy",
-    "plant_area",
-    "plant_hold_back",
-    "money_strategy",
-    "paper_strategy",
-)
-"""Controls whose choice is of the plan that is open, and goes with it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,8 +80,7 @@ def open_plan(path: Path, changes: Mapping[str, Any] | None = None) -> None:
     """
     kept = plans.read_kept(path)
     stand_on(kept, changes or {})
-    for key in OF_ONE_PLAN:
-        st.session_state.pop(key, None)
+    choices.begin({})
 
 
 def open_another(path: Path) -> None:
@@ -123,6 +113,7 @@ def take_up(found: sittings.Sitting) -> None:
     if st.session_state.get("changes"):
         st.session_state.token = sittings.new_token()
     open_plan(Path(found.plan_path), found.changes)
+    choices.begin(found.choices)
     if found.changes and st.session_state.kept.sha256 != found.plan_sha256:
         st.session_state.notice = (
             "The plan's file changed since: your unsaved figures are laid on what it holds now."
@@ -285,17 +276,17 @@ def save_as(name: str) -> None:
 
 
 def keep_sitting() -> None:
-    """Keep what is open and changed, where it is not kept yet; name it in the address."""
+    """Keep what is open, changed and chosen, where it is not kept yet; name it in the address."""
     now = _sitting()
     windows.note(st.session_state.token)
-    if now != st.session_state.get("last_kept"):
+    if now != st.session_state.get("last_kept") or choices.unkept():
         try:
-            token, path, sha256, changes = now
-            sittings.keep_sitting(database_path(data_folder()), token, path, sha256, changes)
+            sittings.keep_sitting(database_path(data_folder()), *now, choices.made())
             st.session_state.in_address = True
         except InputError as error:
             st.session_state.keeping_fault = error
         st.session_state.last_kept = now
+        choices.settled()
     if st.session_state.get("in_address"):
         st.query_params[ADDRESS_KEY] = st.session_state.token
 

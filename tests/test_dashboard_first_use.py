@@ -109,7 +109,7 @@ def test_choice_when_another_plan_is_opened_then_it_begins_as_that_plan_would(
     window.switch_page("views/plant_or_hold.py").run()
     begins = window.slider(key="plant_area").value
     window.slider(key="plant_area").set_value(10.0).run()
-    assert "kept only if you write it down" in " ".join(each.value for each in window.caption)
+    assert "stays with this plan in this window" in " ".join(each.value for each in window.caption)
     window.switch_page("views/plans.py").run()
     window.selectbox(key="plan_chosen").set_value(kept / "other.toml").run()
     window.button(key="open_plan").click().run()

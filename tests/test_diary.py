@@ -196,13 +196,35 @@ def test_diary_when_from_the_first_layout_then_brought_up_to_date_and_nothing_is
     assert version == (len(database.MIGRATIONS),)
 
 
+def test_sitting_when_from_the_second_layout_then_its_figures_stay_and_nothing_is_chosen(
+    diary: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A window left under the release before comes back under the newest, and is written to."""
+    with monkeypatch.context() as old:
+        old.setattr(database, "MIGRATIONS", database.MIGRATIONS[:2])
+        with database.connected(diary) as before:
+            before.execute(
+                "INSERT INTO sitting (token, written_at, plan_path, plan_sha256, changes)"
+                """ VALUES ('old', '2025', 'home.toml', 'hash', '{"opening.storage_ml": 1.5}')"""
+            )
+    found = sitting(diary, "old")
+    assert found is not None
+    assert (found.changes, found.choices) == ({"opening.storage_ml": 1.5}, {})
+    keep_sitting(diary, "old", Path("home.toml"), "hash", found.changes, {"plant_area": 60.0})
+    again = sitting(diary, "old")
+    assert again is not None
+    assert (again.changes, again.choices) == (found.changes, {"plant_area": 60.0})
+
+
 def test_sitting_when_kept_then_given_back_as_it_was(diary: Path) -> None:
-    """A window's unsaved figures come back with their types, and with what is taken out."""
+    """Unsaved figures come back with their types and what is taken out; choices do too."""
     changes = {"opening.storage_ml": 1.5, "sequences.seasons": 2, "valley.access": None}
-    keep_sitting(diary, "one", Path("home.toml"), "hash", changes)
+    choices = {"plant_strategy": "Plant on the odds", "plant_area": 60.0}
+    keep_sitting(diary, "one", Path("home.toml"), "hash", changes, choices)
     found = sitting(diary, "one")
     assert found is not None
     assert (found.plan_path, found.plan_sha256, found.changes) == ("home.toml", "hash", changes)
+    assert found.choices == choices
     assert sitting(diary, "two") is None
 
 

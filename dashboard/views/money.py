@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, charts, metrics, odds_page, river_note, stress_page, tables
+from dashboard import cached, charts, choices, metrics, odds_page, river_note, stress_page, tables
 from dashboard import money_findings as money
 from dashboard.announced_error import show_announced_error
 from model.brief.lender_page import BELOW_0, COVER_BY_SEASON, FORMULAS, survives_words
@@ -82,7 +82,14 @@ def _page(plan: Plan, record: Record) -> None:
         return
     found, _ = cached.comparison(plan, record)
     names = [each.strategy.name for each in found.outcomes]
-    chosen = st.selectbox("Strategy", names, key="money_strategy", persist_state="session")
+    chosen = st.selectbox(
+        "Strategy",
+        names,
+        index=choices.place("money_strategy", names),
+        key="money_strategy",
+        persist_state="session",
+        on_change=choices.note,
+    )
     at = names.index(chosen)
     ours, limit = found.outcomes[at], found.setting.rules.cash.overdraft_limit_aud
     by_month, stressed = cached.money(plan, record, at)

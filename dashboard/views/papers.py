@@ -6,7 +6,7 @@ import datetime as dt
 
 import streamlit as st
 
-from dashboard import cached, long_work, river_note, tables
+from dashboard import cached, choices, long_work, river_note, tables
 from dashboard.announced_error import held_or_said
 from model.decide.strategy import strategies_of
 from model.evidence.judge import Evidence
@@ -49,11 +49,14 @@ def _on_observed_years(progress: Progress) -> Evidence:
 
 def _asked_for() -> None:
     """Show what can be chosen, and make the papers when asked to."""
+    names = [each.name for each in strategies_of(plan)]
     strategy = st.selectbox(
         "The strategy the papers are about",
-        [each.name for each in strategies_of(plan)],
+        names,
+        index=choices.place("paper_strategy", names),
         key="paper_strategy",
         persist_state="session",
+        on_change=choices.note,
     )
     verdict = _verdict(_tried())
     asked = (plan.model_dump_json(), record.sha256, strategy, verdict)

@@ -52,8 +52,9 @@ MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
             changes TEXT NOT NULL
         )""",
     ),
+    ("ALTER TABLE sitting ADD COLUMN choices TEXT NOT NULL DEFAULT '{}'",),
 )
-"""What each version adds: 1 the diary, 2 what each window has open."""
+"""What each version adds: 1 the diary, 2 what each window has open, 3 what is chosen in it."""
 
 
 @contextmanager

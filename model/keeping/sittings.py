@@ -1,4 +1,4 @@
-"""What does each window have open, and which of its figures are not saved yet?
+"""What does each window have open: which figures are not saved yet, and what is chosen?
 
 A sitting is one window's work, known by a token that stands in its address. It is kept at every
 change, so that closing or reloading a window loses nothing. A window that finds a token takes that
@@ -20,7 +20,7 @@ from model.keeping.database import connected
 MOST_SITTINGS: Final = 500
 """The oldest beyond these are forgotten."""
 
-_COLUMNS = "token, written_at, plan_path, plan_sha256, changes"
+_COLUMNS = "token, written_at, plan_path, plan_sha256, changes, choices"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +37,9 @@ class Sitting:
         The plan's file, and the hash of what it held.
     changes
         Figures not saved yet, by dotted key; None takes a key out.
+    choices
+        What is chosen on pages and is no figure of the plan, by the name of its control: a
+        strategy's name, or an amount in the control's unit.
     """
 
     token: str
@@ -44,6 +47,7 @@ class Sitting:
     plan_path: str
     plan_sha256: str
     changes: Mapping[str, Any]
+    choices: Mapping[str, str | float]
 
 
 def new_token() -> str:
@@ -52,9 +56,14 @@ def new_token() -> str:
 
 
 def keep_sitting(
-    path: Path, token: str, plan_path: Path, plan_sha256: str, changes: Mapping[str, Any]
+    path: Path,
+    token: str,
+    plan_path: Path,
+    plan_sha256: str,
+    changes: Mapping[str, Any],
+    choices: Mapping[str, str | float] | None = None,
 ) -> None:
-    """Keep what a window has open.
+    """Keep what a window has open, in place of what it had; see `Sitting`.
 
     Raises
     ------
@@ -62,9 +71,11 @@ def keep_sitting(
         The database cannot be used.
     """
     written_at = datetime.now(UTC).isoformat(timespec="milliseconds")
-    row = (token, written_at, str(plan_path), plan_sha256, json.dumps(dict(changes)))
+    texts = json.dumps(dict(changes)), json.dumps(dict(choices or {}))
+    row = (token, written_at, str(plan_path), plan_sha256, *texts)
+    places = ", ".join("?" * len(row))
     with connected(path) as database:
-        database.execute(f"INSERT OR REPLACE INTO sitting ({_COLUMNS}) VALUES (?, ?, ?, ?, ?)", row)
+        database.execute(f"INSERT OR REPLACE INTO sitting ({_COLUMNS}) VALUES ({places})", row)
         database.execute(
             "DELETE FROM sitting WHERE token NOT IN"
             " (SELECT token FROM sitting ORDER BY written_at DESC LIMIT ?)",
@@ -114,6 +125,6 @@ def _found(path: Path, condition: str, values: tuple[str | int, ...]) -> tuple[S
     with connected(path) as database:
         rows = database.execute(f"SELECT {_COLUMNS} FROM sitting {condition}", values).fetchall()
     return tuple(
-        Sitting(token, written_at, plan_path, plan_sha256, json.loads(changes))
-        for token, written_at, plan_path, plan_sha256, changes in rows
+        Sitting(token, written_at, plan_path, plan_sha256, json.loads(changes), json.loads(choices))
+        for token, written_at, plan_path, plan_sha256, changes, choices in rows
     )

@@ -63,6 +63,10 @@ def test_dry_cycle_when_dam_area_and_hold_back_move_then_the_chance_follows_and_
     shown(page)
     field = page.get_by_role("spinbutton", name="Water in the dam, ML")
     assert field.input_value() == "60000"
+    _to(page, "Plant or hold", "Plant, or hold?")
+    expect(finding).to_have_text(chosen)
+    expect(page.locator(".st-key-plant_hold_back")).to_contain_text("0.25")
+    settle(page)
     to_keeping(page, "Diary")
     expect(page.get_by_text(re.compile(r"Plant \d+ ha of cotton next")).first).to_be_visible()
 
