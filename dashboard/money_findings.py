@@ -51,6 +51,9 @@ MEASURES: Final = {
 }
 """The measures of a season; those of debt first, as on paper."""
 
+OF_COVER: Final = ("cover", "interest_cover", "term_debt_cover")
+"""Measures that are left away where nothing is due to a lender."""
+
 COVER_LINES: Final = (1.0, 1.25)
 """Levels of cover that are drawn; chances to be below them are the comparison's."""
 
@@ -66,8 +69,8 @@ def notes(found: Comparison, outcome: StrategyOutcome) -> list[str]:
         said.append("No cotton is planted in 9 runs of 10: the money is that of the other land.")
     if has_no_debt(outcome):
         said.append(
-            "There is no loan, and the bank is never overdrawn: nothing is due to a lender, and "
-            "every cover is blank."
+            "No debt: there is no loan, and the bank is never overdrawn. Nothing is due to a "
+            "lender, and covers are left away."
         )
     elif any(_part_due(season.amounts["cover"]) < 1.0 for season in outcome.seasons):
         said.append(
@@ -164,6 +167,12 @@ def bank_frame(cash: CashMonths) -> pd.DataFrame:
     )
 
 
+def measures_of(outcome: StrategyOutcome) -> dict[str, Measure]:
+    """Give the measures that say something: without debt, none of cover."""
+    left_away = OF_COVER if has_no_debt(outcome) else ()
+    return {name: each for name, each in MEASURES.items() if name not in left_away}
+
+
 def measure_by_year(outcome: StrategyOutcome, name: str) -> dict[str, tuple[float, float, float]]:
     """Give a measure's 9, 5 and 1 years of 10 by season, in its unit."""
     factor = MEASURES[name].factor
@@ -205,7 +214,7 @@ def measure_summary(outcome: StrategyOutcome) -> pd.DataFrame:
                 for season in outcome.seasons
             },
         }
-        for name, measure in MEASURES.items()
+        for name, measure in measures_of(outcome).items()
     )
 
 
@@ -225,7 +234,7 @@ def measure_frame(outcome: StrategyOutcome) -> pd.DataFrame:
             "Worst tenth": wording.with_range(amount.worst_tenth, measure.factor),
             "% of runs that have it": round(100 * amount.sequences_frac, 1),
         }
-        for name, measure in MEASURES.items()
+        for name, measure in measures_of(outcome).items()
         for season in outcome.seasons
         if (amount := season.amounts[name]) is not None
     )
@@ -236,7 +245,7 @@ def _draws(estimate: Estimate, factor: float) -> str:
     return f"{wording.tidy(low)} to {wording.tidy(high)}"
 
 
-def formulas(names: Mapping[str, str]) -> str:
+def formulas(names: Mapping[str, str], outcome: StrategyOutcome) -> str:
     """Print the formulas of the measures on the page."""
-    wanted = [measure.formula for measure in MEASURES.values() if measure.formula]
+    wanted = [measure.formula for measure in measures_of(outcome).values() if measure.formula]
     return " ".join(f"**{name}** = {names[name]}." for name in wanted)

@@ -212,16 +212,22 @@ def test_cash_months_when_gathered_then_they_agree_with_the_seasons(found: Findi
     assert month_name(month) in money_findings.bank_finding(cash, found.compared.outcomes[1])
 
 
-def test_page_when_there_is_no_debt_then_cover_is_blank_and_said_why(
+def test_page_when_there_is_no_debt_then_no_cover_is_shown_and_said_why(
     open_money: OpenMoney,
 ) -> None:
     """No loan and never overdrawn: no cover, no chance of one below a level, the bank by case."""
     at = open_money({"farm.money.loans": None, "farm.money.bank_aud": 9e6})
-    assert any("nothing is due to a lender" in note.value for note in at.info)
-    summary, cases, turns = (table.value for table in at.table)
-    assert set(summary.loc["Debt-service cover, times what is due"]) == {"blank"}
-    assert set(cases["Cover over the run"]) == {"no debt"}
-    assert set(turns["Cover is 1.00 at"]) == {"no debt"}
+    assert any("Nothing is due to a lender" in note.value for note in at.info)
+    summary, cases = (table.value for table in at.table)
+    assert not any("cover" in name.lower() for name in (*summary.index, *cases.columns))
+    assert "cover" not in "".join(at.selectbox(key="money_measure").options).lower()
+    captions = " ".join(caption.value for caption in at.caption)
+    assert "Equity** = " in captions
+    assert "Cover over the run" not in captions
+    assert "cover**" not in captions.lower()
+    said = " ".join(block.value for block in (*at.info, *at.markdown, *at.subheader))
+    assert said.lower().count("no debt") == 1
+    assert "cover is 1.00" not in said
     assert [trace["name"] for trace in _chart(at, 1)] == [
         money_findings.EVENTS["past_overdraft_limit"],
         money_findings.EVENTS["payment_missed"],

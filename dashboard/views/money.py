@@ -50,7 +50,7 @@ def _measures(outcome: StrategyOutcome) -> None:
     st.header("What a lender asks for", anchor=False)
     name = st.selectbox(
         "Measure",
-        list(money.MEASURES),
+        list(money.measures_of(outcome)),
         format_func=lambda each: money.MEASURES[each].title,
         key="money_measure",
         persist_state="session",
@@ -69,9 +69,8 @@ def _measures(outcome: StrategyOutcome) -> None:
         st.markdown(said)
     st.caption("Bars: 8 runs in 10. In brackets: the 95 % range that the record leaves.")
     tables.show(money.measure_summary(outcome))
-    st.caption(
-        f"{money.formulas(FORMULAS)} {BELOW_0} {'' if no_debt(outcome) else COVER_BY_SEASON}"
-    )
+    of_cover = "" if no_debt(outcome) else f"{BELOW_0} {COVER_BY_SEASON}"
+    st.caption(f"{money.formulas(FORMULAS, outcome)} {of_cover}")
 
 
 def _page(plan: Plan, record: Record) -> None:

@@ -7,7 +7,10 @@ seasons on record come again from here.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any, Final
+
+import numpy as np
 
 from model.brief.break_even import MOST_RATE_UP_FRAC, BreakEven
 from model.brief.charts import stress_chart
@@ -50,6 +53,9 @@ FORMULAS: Final = {
 }
 """The formula of each ratio, printed beside the numbers."""
 
+OF_COVER: Final = ("Cover", "Cover over the run", "Term-debt cover", "Interest cover")
+"""The formulas that are not printed where nothing is due to a lender."""
+
 BELOW_0: Final = "Below 0 a cover says only that income did not pay costs."
 
 
@@ -65,10 +71,11 @@ def lender_page(found: Findings) -> dict[str, Any]:
                 "Cover over the run in each case. Dashed: 1.00. Darker bars lie below it.",
             )
         )
-    blocks.append(text(break_even_words(found.stress)))
+    if found.stress.has_cover:
+        blocks.append(text(break_even_words(found.stress)))
     if found.worst is not None:
         blocks.append(worst_table(found))
-    blocks.append(note(formulas_words()))
+    blocks.append(note(formulas_words(found)))
     return page("3  For the lender", headline_of(found), blocks)
 
 
@@ -76,7 +83,9 @@ def headline_of(found: Findings) -> str:
     """Give the finding."""
     cover = found.stress.middle.run_cover
     if math.isnan(cover):
-        return "There is no debt to serve: cover is not asked for"
+        if has_no_debt(found.compared.outcomes[found.at]):
+            return "There is no debt to serve: cover is not asked for"
+        return "In the middle case nothing is due to a lender: its cover is not asked for"
     return f"{_middle_words(cover)}; {short_words(found.stress)}"
 
 
@@ -89,7 +98,9 @@ def _middle_words(cover: float) -> str:
 
 
 def values_table(found: Findings) -> Block:
-    """Lay out values and ratios by season."""
+    """Lay out values and ratios by season; without debt, none of cover."""
+    if has_no_debt(found.compared.outcomes[found.at]):
+        return _values_without_debt(found)
     rows = []
     for season in found.compared.outcomes[found.at].seasons:
         amounts = season.amounts
@@ -102,10 +113,7 @@ def values_table(found: Findings) -> Block:
                 said_briefly(below) if has_cover else "no debt",
                 _two_ends(amounts["term_debt_cover"], two),
                 _middle(amounts["interest_cover"], two),
-                _middle(amounts["debt_aud"], thousand),
-                _middle(amounts["receivable_aud"], thousand),
-                _middle(amounts["equity_frac"], percent),
-                _middle(amounts["loan_to_value_frac"], percent),
+                *_debt_and_worth(amounts),
                 thousand(amounts["arrears_aud"].mean.value) if amounts["arrears_aud"] else "–",
             ]
         )
@@ -127,6 +135,28 @@ def values_table(found: Findings) -> Block:
         rows,
         widths=[0.8, 1.25, 2.9, 1.35, 0.75, 0.7, 1.05, 0.65, 0.65, 0.75],
     )
+
+
+def _values_without_debt(found: Findings) -> Block:
+    """Lay out what there is by season where nothing is due to a lender."""
+    return table(
+        "By season, the middle. Thousand AUD.",
+        ["Season", "Debt", "Receivable", "Equity", "Loan to value"],
+        [
+            [season.water_year, *_debt_and_worth(season.amounts)]
+            for season in found.compared.outcomes[found.at].seasons
+        ],
+    )
+
+
+def _debt_and_worth(amounts: Mapping[str, Amount | None]) -> list[str]:
+    """Print debt, what is still to come, equity and loan to value."""
+    return [
+        _middle(amounts["debt_aud"], thousand),
+        _middle(amounts["receivable_aud"], thousand),
+        _middle(amounts["equity_frac"], percent),
+        _middle(amounts["loan_to_value_frac"], percent),
+    ]
 
 
 def _middle(amount: Amount | None, form: Any) -> str:
@@ -175,7 +205,7 @@ def survives_words(outcome: StrategyOutcome) -> str:
 def stress_table(found: Findings) -> Block:
     """Lay out the stress set."""
     limit_aud = found.setting.rules.cash.overdraft_limit_aud
-    rows = []
+    has_cover, rows = found.stress.has_cover, []
     for case in found.stress.cases:
         result = case.result
         past = " past limit" if result.lowest_cash_aud < -limit_aud else ""
@@ -183,7 +213,7 @@ def stress_table(found: Findings) -> Block:
             [
                 f"{case.name}: {case.meaning}",
                 " / ".join(whole(ha) for ha in _known(result.by_season("area_planted_ha"))),
-                two(result.run_cover),
+                *([two(result.run_cover)] if has_cover else []),
                 f"{thousand(result.lowest_cash_aud)}{past}",
                 month_name(result.lowest_cash_month),
                 thousand(result.closing_cash_aud),
@@ -195,14 +225,14 @@ def stress_table(found: Findings) -> Block:
         [
             "Case",
             "Planted by season, ha",
-            "Cover over the run",
+            *(["Cover over the run"] if has_cover else []),
             "Lowest bank",
             "Lowest in",
             "Bank at the end",
             "Payments missed",
         ],
         rows,
-        widths=[4.5, 1.4, 0.9, 1.6, 1.1, 0.9, 1.1],
+        widths=[4.5, 1.4, *([0.9] if has_cover else []), 1.6, 1.1, 0.9, 1.1],
     )
 
 
@@ -213,7 +243,7 @@ def _known(values: list[float]) -> list[float]:
 def break_even_words(stress: StressSet) -> str:
     """Say how far each may turn before cover over the run is 1.00."""
     if all(one.found == "no_debt" for one in stress.break_evens):
-        return "There is no debt, and so no level at which cover is 1.00."
+        return "In the middle case nothing is due, and so there is no level at which cover is 1.00."
     if all(one.found == "never_reaches_1" for one in stress.break_evens):
         return (
             "Cover over the run is below 1.00 now, and no change of price, yield, water or rates "
@@ -255,6 +285,7 @@ def worst_table(found: Findings) -> Block:
     worst, results = found.worst, found.worst_results
     assert worst is not None
     assert results is not None
+    due = not np.isnan(results["cover"][found.at, 0]).all()
     rows = [
         [
             again.water_year,
@@ -264,7 +295,7 @@ def worst_table(found: Findings) -> Block:
             whole(results["water_carried_ml"][found.at, 0, season]),
             thousand(results["closing_cash_aud"][found.at, 0, season]),
             thousand(results["peak_overdraft_aud"][found.at, 0, season]),
-            two(results["cover"][found.at, 0, season]),
+            *([two(results["cover"][found.at, 0, season])] if due else []),
         ]
         for season, again in enumerate(worst.seasons)
     ]
@@ -280,14 +311,16 @@ def worst_table(found: Findings) -> Block:
             "Held, ML",
             "Bank at the end",
             "Deepest overdraft",
-            "Cover",
+            *(["Cover"] if due else []),
         ],
         rows,
         text_columns=(0, 1),
     )
 
 
-def formulas_words() -> str:
-    """Print the formula of each ratio."""
-    printed = " ".join(f"{name} = {formula}." for name, formula in FORMULAS.items())
-    return f"{printed} {BELOW_0}"
+def formulas_words(found: Findings) -> str:
+    """Print the formula of each ratio that is on the page."""
+    without = has_no_debt(found.compared.outcomes[found.at]) and not found.stress.has_cover
+    names = [name for name in FORMULAS if not (without and name in OF_COVER)]
+    printed = " ".join(f"{name} = {FORMULAS[name]}." for name in names)
+    return printed if without else f"{printed} {BELOW_0}"

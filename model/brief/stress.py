@@ -8,6 +8,7 @@ What a lender asks for is common practice, no source; the formulas are printed b
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -61,6 +62,11 @@ class StressSet:
     def middle(self) -> CaseResult:
         """The middle case."""
         return self.cases[0].result
+
+    @property
+    def has_cover(self) -> bool:
+        """Tell whether in any case something is due to a lender."""
+        return any(not math.isnan(case.result.run_cover) for case in self.cases)
 
 
 def stress_set(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> StressSet:
