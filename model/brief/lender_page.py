@@ -198,7 +198,8 @@ def survives_words(outcome: StrategyOutcome) -> str:
     return (
         f"From today the farm gets through {number}{more} of no allocation: to the end of "
         f"{'it' if survived == 1 else 'them'} no payment is missed and the overdraft stays within "
-        "its limit. What follows may still break it."
+        "its limit. Only those seasons are counted here; a stress case counts the whole run, with "
+        "what follows them."
     )
 
 

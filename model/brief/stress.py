@@ -112,7 +112,8 @@ def _water_cases(bench: Bench) -> list[StressCase]:
         ),
         StressCase(
             f"{'Two zero seasons running' if zero == 2 else 'A zero season'}",
-            "nothing announced, dam and high security as in the driest sequence",
+            "nothing announced, dam and high security as in the driest sequence; the bank is "
+            "followed to the end of the run",
             bench.run(zeros),
             less_water=True,
         ),
