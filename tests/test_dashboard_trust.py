@@ -360,6 +360,9 @@ def test_evenness_when_luck_hardly_explains_it_then_it_is_called_uneven(
     )
     assert tried.evenness_finding([even, uneven]).endswith("unevenly over the odds in season 2")
     assert tried.evenness_finding([even, even]).endswith("in every season")
+    for of_seasons in ([even, uneven], [even, even]):
+        assert tried.evenness_finding(of_seasons).startswith("Over the whole spread of amounts, ")
+    assert "chance of none is its dry end alone" in tried.EVENNESS_NOTE
     first, second = tried.evenness_words([even, uneven])
     assert "as even as luck" in first
     assert "40 %" in first
