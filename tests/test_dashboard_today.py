@@ -184,9 +184,30 @@ def test_today_when_on_the_demonstration_then_only_saved_under_a_name(folder: Pa
     _press(window, "Save as a new plan")
     assert _on_disk(plans_folder(folder) / "my farm.toml")["opening"]["storage_ml"] == 60_000.0
     assert demonstration_plan().read_bytes() == before
+
+
+def test_today_when_saved_as_twice_then_no_fault_but_a_name_of_another_plan_is_one(
+    folder: Path,
+) -> None:
+    """Enter in the name and then the button save once; another plan's name is refused."""
+    other = save_new(plans_folder(folder), "other", demonstration_plan().read_text(), RECORD, QUICK)
+    window = _window()
+    window.number_input(key="field.opening.storage_ml").set_value(60_000.0).run()
+    for _ in range(2):
+        window.text_input(key="save_as_name").set_value("my farm")
+        _press(window, "Save as a new plan")
+        assert not window.error
+        assert [said.value for said in window.success] == [
+            f"Saved as {plans_folder(folder) / 'my farm.toml'}."
+        ]
+    window.text_input(key="save_as_name").set_value("other")
+    _press(window, "Save as a new plan")
+    assert "there is a plan of this name" in str(window.table[-1].value)
+    window.number_input(key="field.opening.storage_ml").set_value(50_000.0).run()
     window.text_input(key="save_as_name").set_value("my farm")
     _press(window, "Save as a new plan")
     assert "there is a plan of this name" in str(window.table[-1].value)
+    assert other.path.read_bytes() == other.text.encode()
 
 
 def test_today_when_the_window_is_closed_unsaved_then_its_figures_come_back(home: Kept) -> None:

@@ -78,6 +78,25 @@ def test_save_new_when_kept_again_then_the_hash_stands_once_in_the_record_name(
     assert len(list(tmp_path.glob("*.csv"))) == 1
 
 
+def test_save_new_when_asked_twice_then_it_is_kept_once_and_another_is_never_written_over(
+    kept: Kept, tmp_path: Path
+) -> None:
+    """The same plan under its own name is no fault unless a new file is asked for; others are."""
+    before = kept.path.read_bytes()
+    for text in (
+        TEXT,
+        kept.text,
+    ):  # the first press cut off once it had written, and come to its end
+        again = save_new(tmp_path, "home block", text, RECORD)
+        assert again == kept
+    with pytest.raises(InputError, match="there is a plan of this name"):
+        save_new(tmp_path, "home block", TEXT, RECORD, anew=True)
+    changed = {"opening.storage_ml": 1_234.0}
+    with pytest.raises(InputError, match="there is a plan of this name"):
+        save_new(tmp_path, "home block", TEXT, RECORD, changed)
+    assert kept.path.read_bytes() == before
+
+
 def test_save_when_a_figure_changed_then_comments_stay(kept: Kept) -> None:
     """The person's own comments outlive a save, and the file holds the new figure."""
     save(kept, edit_plan(kept.text, {"opening.storage_ml": 45_000.0}))

@@ -122,7 +122,13 @@ def save(kept: Kept, text: str) -> Kept:
 
 
 def save_new(
-    folder: Path, name: str, text: str, record: bytes, changes: Mapping[str, Any] | None = None
+    folder: Path,
+    name: str,
+    text: str,
+    record: bytes,
+    changes: Mapping[str, Any] | None = None,
+    *,
+    anew: bool = False,
 ) -> Kept:
     """Write a plan as a new file, with its record beside it.
 
@@ -136,20 +142,26 @@ def save_new(
         The bytes of the record's file.
     changes
         Values to change on the way, as `edit_plan` takes them.
+    anew
+        Whether a file of this name is a fault even where it holds just this plan. Else it is the
+        answer: a press that came twice, the first cut off once it had written, has what it asked
+        for.
 
     Raises
     ------
     PlanError
         The text is no plan.
     InputError
-        A plan of this name is there already, or no file can be called so.
+        Another plan of this name is there already, or no file can be called so.
     """
     path = plan_path(folder, name)
     plan = parse_plan(edit_plan(text, changes or {}).encode(), path.name)
+    copy = _hashed_name(plan.record, record)
+    text = edit_plan(text, {**(changes or {}), "record": copy})
     with _one_at_a_time(folder):
-        _refuse_taken(path)
-        copy = keep_record(folder, plan.record, record)
-        text = edit_plan(text, {**(changes or {}), "record": copy})
+        if anew or not (path.is_file() and path.read_bytes() == text.encode()):
+            _refuse_taken(path)
+        keep_record(folder, plan.record, record)
         write_whole(path, text)
     return _kept(path, text.encode())
 
@@ -234,14 +246,19 @@ def keep_record(folder: Path, name: str, data: bytes) -> str:
 
     A copy that is there already is left as it is: the hash says that it is the same.
     """
-    digest = hashlib.sha256(data).hexdigest()[:_HASH_LETTERS]
-    stem = _HASHED_NAME.sub("", Path(name).stem)
-    plain = re.sub(r"[^-\w]", "_", stem)[:LONGEST_NAME]
-    hashed = f"{plain}-{digest}.csv"
+    hashed = _hashed_name(name, data)
     path = folder / hashed
     if not path.is_file() or path.read_bytes() != data:
         write_whole(path, data)
     return hashed
+
+
+def _hashed_name(name: str, data: bytes) -> str:
+    """Give the name that a copy of a record has: its own, made plain, and its hash."""
+    digest = hashlib.sha256(data).hexdigest()[:_HASH_LETTERS]
+    stem = _HASHED_NAME.sub("", Path(name).stem)
+    plain = re.sub(r"[^-\w]", "_", stem)[:LONGEST_NAME]
+    return f"{plain}-{digest}.csv"
 
 
 def with_changes(text: str, changes: Mapping[str, Any]) -> dict[str, Any]:
