@@ -154,7 +154,8 @@ def test_brief_when_every_letter_of_three_alphabets_then_all_are_set(
 def test_brief_when_title_is_very_long_then_no_more_pages(letter: str, record: Record) -> None:
     """Two hundred letters, with and without spaces, stay within the page."""
     title = (letter * 200)[:200].strip()
-    pdf = brief_pdf(findings_of(farm_plan(50).model_copy(update={"title": title}), record), DAY)
+    found = findings_of(farm_plan(50).model_copy(update={"title": title}), record)
+    pdf = brief_pdf(found, DAY, f"{(letter * 80)[:80].strip()}.toml, with 99 figures not saved")
     reader = PdfReader(io.BytesIO(pdf))
     assert len(reader.pages) == 4
     width = float(reader.pages[0].mediabox.width)
@@ -235,6 +236,7 @@ def test_brief_command_when_run_then_writes_both_files(
     words = ["brief", str(plan), "--record", record, "--out", str(pdf), "--date", "2026-01-02"]
     assert main([*words, "--workbook", str(book), "--strategy", "Some on trust"]) == 0
     assert pdf.read_bytes().startswith(b"%PDF-")
+    assert "Plan file: plan.toml." in words_of(pdf.read_bytes())
     assert book.read_bytes().startswith(b"PK")
     assert "not financial" in capsys.readouterr().out
     assert main([*words, "--strategy", "Nobody's"]) == 2
