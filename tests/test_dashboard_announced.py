@@ -270,6 +270,25 @@ def test_file_when_in_percent_then_doubted_first_and_divided_only_on_a_button(ho
     assert "look like percent" not in words(window)
 
 
+def test_file_when_every_figure_has_a_percent_sign_then_offered_as_percent(home: Kept) -> None:
+    """35 % and 35% are 0.35 of a share, on the button; beside a figure without they are refused."""
+    window = opened()
+    box = window.file_uploader(key="announced_file")
+    box.upload("signed.csv", b"water_year,ml_per_share\n2001-02,35 %\n2004-05,90%\n", "text/csv")
+    window.run()
+    assert not window.error
+    assert window.session_state.changes == {}
+    assert any("Every figure has a percent sign" in each.value for each in window.info)
+    press(window, "They are percent: put them in divided by 100")
+    assert window.session_state.changes["announced"]["ml_per_share"] == [0.35, 0.9]
+    assert "signed.csv holds stands in the plan, divided by 100" in words(window)
+    box = window.file_uploader(key="announced_file")
+    box.upload("mixed.csv", b"water_year,ml_per_share\n2001-02,35%\n2004-05,0.9\n", "text/csv")
+    window.run()
+    assert window.error[0].value.startswith("mixed.csv: 1 thing to mend")
+    assert "read as ML per share" in window.table[0].value.to_csv().replace("\u200b", "")
+
+
 def test_typed_when_in_percent_then_put_in_only_as_the_person_says(home: Kept, typed: Type) -> None:
     """Typed percent is doubted before it is used; as it stands it is doubted again in the plan."""
     window = opened()
@@ -380,7 +399,7 @@ def test_papers_when_made_then_they_are_given_the_error(
     given: list[Held | None] = []
 
     def papers(*_: object) -> tuple[bytes, bytes]:
-        given.append(_[-1])  # type: ignore[arg-type]
+        given.append(_[5])  # type: ignore[arg-type]
         return b"", b""
 
     monkeypatch.setattr(cached, "papers", papers)
