@@ -9,7 +9,7 @@ import pandas as pd
 
 from dashboard import tables, wording
 from dashboard.farm_findings import EVENT_TITLES, reached
-from dashboard.wording import in_ten
+from dashboard.wording import aud, in_ten
 from model.brief.lender_page import has_no_debt
 from model.chances import Estimate
 from model.decide.amounts import Amount
@@ -17,6 +17,7 @@ from model.decide.cash_months import CashMonths
 from model.decide.compare import Comparison, StrategyOutcome
 from model.farm.measures import NO_LAND_HA
 from model.outlook import NOTHING_ML_PER_SHARE
+from model.water_ahead import BAND_FRACS
 from model.water_year import format_month, month_name
 
 IN_THE_RUN: Final = "Some time in the run"
@@ -153,6 +154,16 @@ def bank_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
     return (
         f"Overdraft past its limit in some month of the run: {past}. The bank is lowest most often "
         f"in {month_name(month)} ({in_ten(frac)})"
+    )
+
+
+def one_month_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
+    """Say the bank where the run has one month: no chart is drawn of single points."""
+    low, middle, high = (aud(cash.bands_aud[BAND_FRACS.index(frac), 0]) for frac in (0.1, 0.5, 0.9))
+    past = in_ten(outcome.chances["past_overdraft_limit"].value)
+    return (
+        f"The run has one month, {month_name(cash.first_month)}. At its end the bank stands above "
+        f"{low} in 9 runs of 10, {middle} in 5, {high} in 1. Overdraft past its limit: {past}"
     )
 
 

@@ -255,6 +255,20 @@ def test_page_when_no_cotton_can_be_planted_then_it_is_said(open_money: OpenMone
     assert any("No cotton is planted" in note.value for note in at.info)
 
 
+def test_page_when_the_run_has_one_month_then_its_bank_is_a_sentence_and_no_chart(
+    open_money: OpenMoney,
+) -> None:
+    """Opening in June with one season, a chart would be of single points."""
+    at = open_money({"opening.month": "2026-06", "sequences.seasons": 1})
+    said = [block.value for block in at.markdown if block.value.startswith("The run has one month")]
+    assert len(said) == 1
+    assert "The run has one month, June 2026. At its end the bank stands above " in said[0]
+    assert "Overdraft past its limit: " in said[0]
+    drawn = [chart.proto.alt for chart in at.get("plotly_chart")]
+    assert drawn
+    assert not any("The bank is lowest most often" in alt for alt in drawn)
+
+
 def test_page_when_nothing_is_announced_or_one_run_is_drawn_then_it_is_said(
     open_money: OpenMoney,
 ) -> None:

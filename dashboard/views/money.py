@@ -20,6 +20,9 @@ from model.water_year import format_month
 def _bank(cash: CashMonths, outcome: StrategyOutcome, limit_aud: float) -> None:
     """Show the bank by month against the overdraft limit."""
     months = [format_month(cash.first_month + t) for t in range(cash.bands_aud.shape[1])]
+    if len(months) == 1:
+        st.markdown(f"{money.one_month_finding(cash, outcome)}.")
+        return
     finding = money.bank_finding(cash, outcome)
     tables.chart(
         charts.bank_chart(months, cash.bands_aud, limit_aud=limit_aud, title=finding),
