@@ -445,7 +445,8 @@ def test_plans_when_duplicated_renamed_opened_and_compared_then_as_said(home: Ke
 
 def test_plans_when_one_is_brought_in_then_it_needs_its_record(home: Kept) -> None:
     """A plan from elsewhere is refused without its record, and opened with it."""
-    text = edit_plan(demonstration_plan().read_text(), {**QUICK, "opening.storage_ml": 77_000.0})
+    changes = {**QUICK, "opening.storage_ml": 77_000.0, "record": "their_river.csv"}
+    text = edit_plan(demonstration_plan().read_text(), changes)
     window = _go(_window(), "plans")
     window.file_uploader(key="plan_file").upload("theirs.toml", text.encode(), "").run()
     _press(window, "Bring it in")
@@ -453,6 +454,20 @@ def test_plans_when_one_is_brought_in_then_it_needs_its_record(home: Kept) -> No
     window.file_uploader(key="plan_record_file").upload("r.csv", RECORD, "text/csv").run()
     _press(window, "Bring it in")
     assert _on_disk(home.path.with_name("theirs.toml"))["opening"]["storage_ml"] == 77_000.0
+    assert "dam 77,000 ML" in str([m.value for m in window.markdown])
+
+
+def test_plans_when_one_is_brought_in_whose_record_is_kept_then_it_opens_on_that_and_says_so(
+    home: Kept,
+) -> None:
+    """A plan names its record as it was called; here its copy has a hash in its name."""
+    text = edit_plan(demonstration_plan().read_text(), {**QUICK, "opening.storage_ml": 77_000.0})
+    window = _go(_window(), "plans")
+    window.file_uploader(key="plan_file").upload("theirs.toml", text.encode(), "").run()
+    _press(window, "Bring it in")
+    record = _on_disk(home.path)["record"]
+    said = f"theirs is open, on {record}, kept here already."
+    assert said in [each.value for each in window.success]
     assert "dam 77,000 ML" in str([m.value for m in window.markdown])
 
 

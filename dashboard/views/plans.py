@@ -47,7 +47,11 @@ def _rename(name: str) -> None:
 
 
 def _bring_in(name: str, plan: bytes, record: bytes | None) -> None:
-    _open(bring_in(FOLDER, name, plan, record).path)
+    made = bring_in(FOLDER, name, plan, record)
+    _open(made.path)
+    if record is None:
+        record_name = st.session_state.file_plan.record
+        st.session_state.notice = f"{made.path.stem} is open, on {record_name}, kept here already."
 
 
 def _named(what: str, label: str, key: str, act: Callable[[str], None]) -> None:

@@ -198,7 +198,8 @@ def bring_in(folder: Path, name: str, plan: bytes, record: bytes | None) -> Kept
     plan
         The bytes of its file.
     record
-        The bytes of its record; None where the folder has it under the name that the plan gives.
+        The bytes of its record; None where the folder has it, under the name that the plan gives
+        or as the one copy kept of that name.
 
     Raises
     ------
@@ -207,11 +208,7 @@ def bring_in(folder: Path, name: str, plan: bytes, record: bytes | None) -> Kept
     """
     checked = parse_plan(plan, name)
     if record is None:
-        beside = folder / Path(checked.record).name
-        if not beside.is_file():
-            fault = Fault("record", checked.record, "it is not here", "the record's CSV file too")
-            raise InputError(name, [fault])
-        record = beside.read_bytes()
+        record = _record_here(folder, checked.record, name).read_bytes()
     parse_record(
         record,
         checked.record,
@@ -219,6 +216,28 @@ def bring_in(folder: Path, name: str, plan: bytes, record: bytes | None) -> Kept
         missing_days_frac=checked.record_missing_days_frac,
     )
     return save_new(folder, name, plan.decode("utf-8-sig"), record)
+
+
+def _record_here(folder: Path, record: str, name: str) -> Path:
+    """Find a record by the name that a plan gives it, or its one copy kept under a hashed name."""
+    beside = folder / Path(record).name
+    if beside.is_file():
+        return beside
+    copies = [] if _HASHED_NAME.search(beside.stem) else _copies(folder, record)
+    if len(copies) == 1:
+        return copies[0]
+    problem = f"{len(copies)} that differ are kept of this name" if copies else "it is not here"
+    raise InputError(name, [Fault("record", record, problem, "the record's CSV file too")])
+
+
+def _copies(folder: Path, record: str) -> list[Path]:
+    """List the copies of a record that are kept under its name and a hash."""
+    plain = _plain_stem(record)
+    return [
+        path
+        for path in sorted(folder.glob("*.csv"))
+        if _HASHED_NAME.search(path.stem) and _plain_stem(path.name) == plain
+    ]
 
 
 def rename(kept: Kept, name: str) -> Kept:
@@ -255,10 +274,13 @@ def keep_record(folder: Path, name: str, data: bytes) -> str:
 
 def _hashed_name(name: str, data: bytes) -> str:
     """Give the name that a copy of a record has: its own, made plain, and its hash."""
-    digest = hashlib.sha256(data).hexdigest()[:_HASH_LETTERS]
+    return f"{_plain_stem(name)}-{hashlib.sha256(data).hexdigest()[:_HASH_LETTERS]}.csv"
+
+
+def _plain_stem(name: str) -> str:
+    """Give the part of a record's name that a copy keeps, without a hash that it has already."""
     stem = _HASHED_NAME.sub("", Path(name).stem)
-    plain = re.sub(r"[^-\w]", "_", stem)[:LONGEST_NAME]
-    return f"{plain}-{digest}.csv"
+    return re.sub(r"[^-\w]", "_", stem)[:LONGEST_NAME]
 
 
 def with_changes(text: str, changes: Mapping[str, Any]) -> dict[str, Any]:
