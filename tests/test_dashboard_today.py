@@ -321,11 +321,18 @@ def test_record_when_a_bad_file_is_dragged_in_then_each_fault_is_told_by_row(hom
 
 def test_record_when_a_good_file_is_used_then_the_saved_plan_rests_on_its_copy(home: Kept) -> None:
     """A sound record is copied beside the plan under its hash, and the plan names the copy."""
-    river = _river()
+    river = _river().replace(b"1980-01,9000\n", b"1980-01,90000\n")  # not of a whole water year
     window = _go(_window(), "valley_and_record")
     window.file_uploader(key="record_file").upload("mine.csv", river, "text/csv").run()
     assert "mine.csv can be used: 300 months" in window.success[0].value
+    rows = river.decode().splitlines()[1:]
+    inflows_ml = [float(row.split(",")[1]) for row in rows]
+    whole = [sum(inflows_ml[at : at + 12]) for at in range(6, 295, 12) if at + 12 <= 300]
+    mean = f"{sum(whole) / len(whole):,.0f} ML"
+    assert f"a mean of {mean} a water year (whole ones" in window.success[0].value
     _press(window, "Use this record in the plan")
+    described = pd.concat([_table(table.value) for table in window.table])
+    assert mean in described.to_csv()
     assert "**mine-" in str([m.value for m in window.markdown])
     _press(window, "Save")
     named = _on_disk(home.path)["record"]
