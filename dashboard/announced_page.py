@@ -204,14 +204,18 @@ def _known_state(stated: Mapping[str, Any], version: str) -> dict[str, Any]:
         "the average account held, ML per share",
         min_value=0.0,
         max_value=100.0,
-        value=float(stated.get("known_account_ml_per_share", 0.0)),
+        value=float(stated.get("known_account_ml_per_share", 0.0)) if month else None,
         step=0.01,
+        placeholder="not known",
+        help="Left blank beside a dam that is known, the account is taken to have been empty.",
         key=f"known_account_{version}",
     )
     known: dict[str, Any] = {} if year is None else {"known_month": f"{year}-07"}
     if storage_ml is not None:
         known["known_storage_ml"] = storage_ml
-    return known | ({"known_account_ml_per_share": account} if known else {})
+    if known and account is not None:
+        known["known_account_ml_per_share"] = account
+    return known
 
 
 def _use_typed(kind: Kind, edited: pd.DataFrame, known: Mapping[str, Any], version: str) -> None:

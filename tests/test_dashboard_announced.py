@@ -244,6 +244,16 @@ def test_rows_when_of_the_other_kind_then_those_of_the_plan_stay_until_replaced(
     assert put == {"dates": ["2001-08-15", "2002-03"], "ml_per_share": [0.1, 0.4]}
 
 
+def test_page_when_no_state_is_known_then_the_account_is_not_known_either(home: Kept) -> None:
+    """An account that nobody gave is blank, not 0.00; one of a known state is shown."""
+    blank = next(each for each in opened().number_input if each.label.startswith("the average"))
+    assert (blank.value, blank.placeholder) == (None, "not known")
+    known = {"ml_per_share": [0.5], "water_years": ["2006-07"], **KNOWN}
+    home.path.write_text(edit_plan(home.text, {"announced": known}), "utf-8")
+    shown = next(each for each in opened().number_input if each.label.startswith("the average"))
+    assert shown.value == KNOWN["known_account_ml_per_share"]
+
+
 def test_page_when_a_percent_is_typed_for_a_share_then_doubted(home: Kept) -> None:
     """More than the rules may ever announce is most likely a percentage."""
     with_history(home, {"2001-02": 35.0, "2002-03": 0.2})
