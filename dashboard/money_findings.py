@@ -10,7 +10,7 @@ import pandas as pd
 from dashboard import tables, wording
 from dashboard.farm_findings import EVENT_TITLES, reached
 from dashboard.wording import aud, in_ten
-from model.brief.lender_page import has_no_debt
+from model.brief.lender_page import has_no_debt, nothing_due
 from model.chances import Estimate
 from model.decide.amounts import Amount
 from model.decide.cash_months import CashMonths
@@ -21,10 +21,10 @@ from model.water_ahead import BAND_FRACS
 from model.water_year import format_month, month_name
 
 IN_THE_RUN: Final = "Some time in the run"
-OF_DEBT: Final = ("cover_below_1", "cover_below_1_25")
+OF_COVER_EVENTS: Final = ("cover_below_1", "cover_below_1_25")
 EVENTS: Final = {
     name: EVENT_TITLES.get(name, "Debt-service cover below 1.25")
-    for name in ("past_overdraft_limit", "payment_missed", *OF_DEBT)
+    for name in ("past_overdraft_limit", "payment_missed", *OF_COVER_EVENTS)
 }
 
 
@@ -55,6 +55,9 @@ MEASURES: Final = {
 OF_COVER: Final = ("cover", "interest_cover", "term_debt_cover")
 """Measures that are left away where nothing is due to a lender."""
 
+OF_DEBT: Final = ("loan_to_value_frac", "debt_aud", "arrears_aud")
+"""Measures that are left away too where nothing is owed."""
+
 COVER_LINES: Final = (1.0, 1.25)
 """Levels of cover that are drawn; chances to be below them are the comparison's."""
 
@@ -73,6 +76,8 @@ def notes(found: Comparison, outcome: StrategyOutcome) -> list[str]:
             "No debt: there is no loan, and the bank is never overdrawn. Nothing is due to a "
             "lender, and covers are left away."
         )
+    elif nothing_due(outcome):
+        said.append("Nothing is due to a lender in these seasons, and covers are left away.")
     elif any(_part_due(season.amounts["cover"]) < 1.0 for season in outcome.seasons):
         said.append(
             "In some runs nothing is due to a lender: their cover is blank, and they count as not "
@@ -101,8 +106,8 @@ def run_chances(outcome: StrategyOutcome) -> dict[str, Estimate]:
 
 
 def cover_chances(outcome: StrategyOutcome) -> list[str]:
-    """Say how likely cover is to lie below the levels a lender looks at; empty without debt."""
-    if has_no_debt(outcome):
+    """Say how likely cover is below the levels a lender looks at; none where nothing is due."""
+    if nothing_due(outcome):
         return []
     return [
         f"**{EVENTS[name]}**: "
@@ -111,7 +116,7 @@ def cover_chances(outcome: StrategyOutcome) -> list[str]:
             for season in outcome.seasons
         )
         + "."
-        for name in OF_DEBT
+        for name in OF_COVER_EVENTS
     ]
 
 
@@ -121,7 +126,7 @@ def season_chances(outcome: StrategyOutcome) -> dict[str, dict[str, Estimate]]:
         title: {season.water_year: season.chances[name] for season in outcome.seasons}
         | {IN_THE_RUN: outcome.chances[name]}
         for name, title in EVENTS.items()
-        if name not in OF_DEBT or not has_no_debt(outcome)
+        if name not in OF_COVER_EVENTS or not nothing_due(outcome)
     }
 
 
@@ -161,9 +166,12 @@ def one_month_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
     """Say the bank where the run has one month: no chart is drawn of single points."""
     low, middle, high = (aud(cash.bands_aud[BAND_FRACS.index(frac), 0]) for frac in (0.1, 0.5, 0.9))
     past = in_ten(outcome.chances["past_overdraft_limit"].value)
+    stands = f"above {low} in 9 runs of 10, {middle} in 5, {high} in 1"
+    if low == high:
+        stands = f"at {middle} in 8 runs of 10 or more"
     return (
-        f"The run has one month, {month_name(cash.first_month)}. At its end the bank stands above "
-        f"{low} in 9 runs of 10, {middle} in 5, {high} in 1. Overdraft past its limit: {past}"
+        f"The run has one month, {month_name(cash.first_month)}. At its end the bank stands "
+        f"{stands}. Overdraft past its limit: {past}"
     )
 
 
@@ -179,8 +187,9 @@ def bank_frame(cash: CashMonths) -> pd.DataFrame:
 
 
 def measures_of(outcome: StrategyOutcome) -> dict[str, Measure]:
-    """Give the measures that say something: without debt, none of cover."""
-    left_away = OF_COVER if has_no_debt(outcome) else ()
+    """Give the measures that say something: none of cover or debt where there is none."""
+    due, owed = not nothing_due(outcome), not has_no_debt(outcome)
+    left_away = {*(() if due else OF_COVER), *(() if owed else OF_DEBT)}
     return {name: each for name, each in MEASURES.items() if name not in left_away}
 
 

@@ -178,6 +178,7 @@ def test_brief_when_no_debt_then_covers_are_left_out(record: Record) -> None:
     assert lender.lower().count("no debt") == 1
     assert lender.lower().count("cover") == 1  # and that says it is not asked for
     assert "Equity = " in lender
+    assert "Loan to value" not in lender
     assert "nan" not in words.lower().split()
     assert {one.found for one in found.stress.break_evens} == {"no_debt"}
 

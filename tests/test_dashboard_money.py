@@ -223,6 +223,8 @@ def test_page_when_there_is_no_debt_then_no_cover_is_shown_and_said_why(
     assert "cover" not in "".join(at.selectbox(key="money_measure").options).lower()
     captions = " ".join(caption.value for caption in at.caption)
     assert "Equity** = " in captions
+    assert "Loan to value" not in [*summary.index, captions]
+    assert not any("debt" in name.lower() for name in summary.index)
     assert "Cover over the run" not in captions
     assert "cover**" not in captions.lower()
     said = " ".join(block.value for block in (*at.info, *at.markdown, *at.subheader))
@@ -234,6 +236,25 @@ def test_page_when_there_is_no_debt_then_no_cover_is_shown_and_said_why(
     ]
     assert not any("Debt-service cover below" in block.value for block in at.markdown)
     assert min(_values(_chart(at, 3)[0]["x"])) > 0.0
+
+
+def test_page_when_debt_stands_but_nothing_is_due_then_debt_is_shown_and_no_cover(
+    open_money: OpenMoney,
+) -> None:
+    """A loan paid in December is owed all the same in a run of June alone."""
+    loan = {"name": "land", "balance_aud": 5e5, "rate_frac_per_year": 0.07, "term_years": 10}
+    changes = {
+        "opening.month": "2026-06",
+        "sequences.seasons": 1,
+        "farm.money.loans": [loan | {"payment_months": ["December"]}],
+    }
+    at = open_money(changes)
+    notes = " ".join(note.value for note in at.info)
+    assert "Nothing is due to a lender in these seasons, and covers are left away." in notes
+    assert "No debt" not in notes
+    summary = at.table[0].value
+    assert "Debt in June, thousand AUD" in summary.index
+    assert not any("cover" in name.lower() for name in summary.index)
 
 
 def test_page_when_no_loan_but_sometimes_overdrawn_then_blank_runs_are_told(
@@ -262,7 +283,7 @@ def test_page_when_the_run_has_one_month_then_its_bank_is_a_sentence_and_no_char
     at = open_money({"opening.month": "2026-06", "sequences.seasons": 1})
     said = [block.value for block in at.markdown if block.value.startswith("The run has one month")]
     assert len(said) == 1
-    assert "The run has one month, June 2026. At its end the bank stands above " in said[0]
+    assert "The run has one month, June 2026. At its end the bank stands at " in said[0]
     assert "Overdraft past its limit: " in said[0]
     drawn = [chart.proto.alt for chart in at.get("plotly_chart")]
     assert drawn

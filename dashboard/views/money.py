@@ -7,8 +7,13 @@ import streamlit as st
 from dashboard import cached, charts, metrics, odds_page, river_note, stress_page, tables
 from dashboard import money_findings as money
 from dashboard.announced_error import show_announced_error
-from model.brief.lender_page import BELOW_0, COVER_BY_SEASON, FORMULAS, survives_words
-from model.brief.lender_page import has_no_debt as no_debt
+from model.brief.lender_page import (
+    BELOW_0,
+    COVER_BY_SEASON,
+    FORMULAS,
+    nothing_due,
+    survives_words,
+)
 from model.decide.cash_months import CashMonths
 from model.decide.compare import StrategyOutcome
 from model.decide.compare_files import WATER_ONLY
@@ -72,7 +77,7 @@ def _measures(outcome: StrategyOutcome) -> None:
         st.markdown(said)
     st.caption("Bars: 8 runs in 10. In brackets: the 95 % range that the record leaves.")
     tables.show(money.measure_summary(outcome))
-    of_cover = "" if no_debt(outcome) else f"{BELOW_0} {COVER_BY_SEASON}"
+    of_cover = "" if nothing_due(outcome) else f"{BELOW_0} {COVER_BY_SEASON}"
     st.caption(f"{money.formulas(FORMULAS, outcome)} {of_cover}")
 
 

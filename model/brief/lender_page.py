@@ -56,6 +56,9 @@ FORMULAS: Final = {
 OF_COVER: Final = ("Cover", "Cover over the run", "Term-debt cover", "Interest cover")
 """The formulas that are not printed where nothing is due to a lender."""
 
+OF_DEBT: Final = ("Loan to value",)
+"""The formula that is not printed where nothing is owed."""
+
 BELOW_0: Final = "Below 0 a cover says only that income did not pay costs."
 
 
@@ -85,7 +88,7 @@ def headline_of(found: Findings) -> str:
     if math.isnan(cover):
         if has_no_debt(found.compared.outcomes[found.at]):
             return "There is no debt to serve: cover is not asked for"
-        return "In the middle case nothing is due to a lender: its cover is not asked for"
+        return "In the middle case nothing is due in these seasons: its cover is not asked for"
     return f"{_middle_words(cover)}; {short_words(found.stress)}"
 
 
@@ -99,8 +102,8 @@ def _middle_words(cover: float) -> str:
 
 def values_table(found: Findings) -> Block:
     """Lay out values and ratios by season; without debt, none of cover."""
-    if has_no_debt(found.compared.outcomes[found.at]):
-        return _values_without_debt(found)
+    if nothing_due(found.compared.outcomes[found.at]):
+        return _values_without_cover(found)
     rows = []
     for season in found.compared.outcomes[found.at].seasons:
         amounts = season.amounts
@@ -137,15 +140,16 @@ def values_table(found: Findings) -> Block:
     )
 
 
-def _values_without_debt(found: Findings) -> Block:
-    """Lay out what there is by season where nothing is due to a lender."""
+def _values_without_cover(found: Findings) -> Block:
+    """Lay out what there is by season where nothing is due to a lender; debts where there are."""
+    outcome = found.compared.outcomes[found.at]
+    header = ["Season", "Debt", "Receivable", "Equity", "Loan to value"]
+    kept = [0, 2, 3] if has_no_debt(outcome) else range(len(header))
+    rows = [[season.water_year, *_debt_and_worth(season.amounts)] for season in outcome.seasons]
     return table(
         "By season, the middle. Thousand AUD.",
-        ["Season", "Debt", "Receivable", "Equity", "Loan to value"],
-        [
-            [season.water_year, *_debt_and_worth(season.amounts)]
-            for season in found.compared.outcomes[found.at].seasons
-        ],
+        [header[at] for at in kept],
+        [[row[at] for at in kept] for row in rows],
     )
 
 
@@ -172,7 +176,7 @@ def _two_ends(amount: Amount | None, form: Any) -> str:
 def cover_words(found: Findings) -> str:
     """Say cover and how long no allocation is survived."""
     outcome = found.compared.outcomes[found.at]
-    if has_no_debt(outcome):
+    if nothing_due(outcome):
         return survives_words(outcome)
     return (
         f"{COVER_BY_SEASON} Cover below 1.00 in some season: "
@@ -180,9 +184,15 @@ def cover_words(found: Findings) -> str:
     )
 
 
-def has_no_debt(outcome: StrategyOutcome) -> bool:
+def nothing_due(outcome: StrategyOutcome) -> bool:
     """Tell whether nothing is due to a lender in any season of any sequence."""
     return all(season.amounts["cover"] is None for season in outcome.seasons)
+
+
+def has_no_debt(outcome: StrategyOutcome) -> bool:
+    """Tell whether nothing is due, and nothing owed when a season ends, in any sequence."""
+    owed = [season.amounts["debt_aud"] for season in outcome.seasons]
+    return nothing_due(outcome) and all(each is None or each.mean.value == 0.0 for each in owed)
 
 
 def survives_words(outcome: StrategyOutcome) -> str:
@@ -321,7 +331,10 @@ def worst_table(found: Findings) -> Block:
 
 def formulas_words(found: Findings) -> str:
     """Print the formula of each ratio that is on the page."""
-    without = has_no_debt(found.compared.outcomes[found.at]) and not found.stress.has_cover
-    names = [name for name in FORMULAS if not (without and name in OF_COVER)]
-    printed = " ".join(f"{name} = {FORMULAS[name]}." for name in names)
+    outcome = found.compared.outcomes[found.at]
+    without = nothing_due(outcome) and not found.stress.has_cover
+    left_away = {*(OF_COVER if without else ()), *(OF_DEBT if has_no_debt(outcome) else ())}
+    printed = " ".join(
+        f"{name} = {formula}." for name, formula in FORMULAS.items() if name not in left_away
+    )
     return printed if without else f"{printed} {BELOW_0}"

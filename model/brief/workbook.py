@@ -18,7 +18,7 @@ from typing import Any, Final
 from model.brief.columns import form_of, unit_of
 from model.brief.findings import Findings
 from model.brief.inputs_sheet import inputs_under, plan_inputs
-from model.brief.lender_page import has_no_debt
+from model.brief.lender_page import nothing_due
 from model.brief.stress_words import easier_on_bank
 from model.cautions import all_cautions
 from model.chances import QUANTILES, Estimate
@@ -249,7 +249,7 @@ def strategies_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
         rows += [
             [name, f"chance_{what}_frac", "fraction", *_estimate(chance)]
             for what, chance in outcome.chances.items()
-            if what not in OF_COVER or not has_no_debt(outcome)
+            if what not in OF_COVER or not nothing_due(outcome)
         ]
         survived = float(outcome.dry_seasons_survived)
         rows.append([name, "zero_seasons_survived", "seasons", survived])
