@@ -235,6 +235,11 @@ def test_page_when_there_is_no_debt_then_no_cover_is_shown_and_said_why(
         money_findings.EVENTS["payment_missed"],
     ]
     assert not any("Debt-service cover below" in block.value for block in at.markdown)
+    at.switch_page("views/strategies.py").run()
+    assert not at.exception
+    went_wrong = [trace["y"] for trace in _chart(at, 1)]
+    assert "A loan payment missed" in str(went_wrong)
+    assert "cover" not in str(went_wrong)
     assert min(_values(_chart(at, 3)[0]["x"])) > 0.0
 
 
