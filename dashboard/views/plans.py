@@ -47,11 +47,10 @@ def _rename(name: str) -> None:
 
 
 def _bring_in(name: str, plan: bytes, record: bytes | None) -> None:
-    made = bring_in(FOLDER, name, plan, record)
-    _open(made.path)
+    _open(bring_in(FOLDER, name, plan, record).path)
     if record is None:
-        record_name = st.session_state.file_plan.record
-        st.session_state.notice = f"{made.path.stem} is open, on {record_name}, kept here already."
+        here = f"on {st.session_state.file_plan.record}, kept here already"
+        st.session_state.notice = f"{name} is open, {here}."
 
 
 def _named(what: str, label: str, key: str, act: Callable[[str], None]) -> None:
