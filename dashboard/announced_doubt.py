@@ -50,6 +50,20 @@ def show(
     )
 
 
+def show_signed(rows: AnnouncedRows, lead: str) -> None:
+    """Offer rows whose figures all had a percent sign, each read as so many hundredths."""
+    st.info(
+        f"{lead}Every figure has a percent sign: 35 % is 0.35 ML per share. Nothing was put in the "
+        "plan yet."
+    )
+    st.button(
+        "They are percent: put them in divided by 100",
+        key="percent_file",
+        on_click=put_rows,
+        args=(rows,),
+    )
+
+
 def show_typed(version: str) -> None:
     """Show what is doubted of the rows typed over this version of the plan's."""
     doubted = st.session_state.get("announced_doubted")

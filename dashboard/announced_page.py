@@ -17,7 +17,7 @@ from dashboard import announced_doubt, cached, faults, long_work, state, tables
 from dashboard import announced_findings as findings
 from dashboard.charts.announced import announced_chart
 from model.announced_in_percent import looks_in_percent
-from model.announcements import AnnouncedRows, Kind, parse_rows, typed_rows
+from model.announcements import AnnouncedRows, Kind, parse_rows, signed_throughout, typed_rows
 from model.errors import InputError
 from model.evidence.announced import (
     HINDSIGHT,
@@ -88,14 +88,15 @@ def _rows_now() -> AnnouncedRows | None:
 def _upload(now: AnnouncedRows | None) -> None:
     """Take a CSV file; what the plan has stays until the new rows are put in."""
     given = st.file_uploader(
-        "A CSV file: water_year (2010-11) or date (2010-08-15), and ml_per_share",
+        "A CSV file: water_year (2010-11) or date (2010-08-15), and ml_per_share (or all with a %)",
         type="csv",
         key="announced_file",
     )
     if given is None:
         return
     try:
-        rows = parse_rows(given.getvalue(), given.name)
+        signed = signed_throughout(given.getvalue())
+        rows = parse_rows(given.getvalue(), given.name, percent=signed)
     except InputError as error:
         count = len(error.faults)
         head = f"{given.name}: {count:,} thing{'s' if count > 1 else ''} to mend. It is not used."
@@ -104,7 +105,11 @@ def _upload(now: AnnouncedRows | None) -> None:
     told = f"{len(rows.when):,} row{'s' if len(rows.when) > 1 else ''}"
     span = f"{told}, {rows.when[0]} to {rows.when[-1]}"
     if rows == now:
-        st.success(f"What {given.name} holds stands in the plan: {span}.")
+        divided = ", divided by 100" if signed else ""
+        st.success(f"What {given.name} holds stands in the plan{divided}: {span}.")
+        return
+    if signed:
+        announced_doubt.show_signed(rows, f"{given.name}, {span}. ")
         return
     if (doubt := looks_in_percent(rows)) is not None:
         if doubt.meant == now:
@@ -199,14 +204,18 @@ def _known_state(stated: Mapping[str, Any], version: str) -> dict[str, Any]:
         "the average account held, ML per share",
         min_value=0.0,
         max_value=100.0,
-        value=float(stated.get("known_account_ml_per_share", 0.0)),
+        value=float(stated.get("known_account_ml_per_share", 0.0)) if month else None,
         step=0.01,
+        placeholder="not known",
+        help="Left blank beside a dam that is known, the account is taken to have been empty.",
         key=f"known_account_{version}",
     )
     known: dict[str, Any] = {} if year is None else {"known_month": f"{year}-07"}
     if storage_ml is not None:
         known["known_storage_ml"] = storage_ml
-    return known | ({"known_account_ml_per_share": account} if known else {})
+    if known and account is not None:
+        known["known_account_ml_per_share"] = account
+    return known
 
 
 def _use_typed(kind: Kind, edited: pd.DataFrame, known: Mapping[str, Any], version: str) -> None:

@@ -323,12 +323,14 @@ def papers(
     verdict: tuple[str, ...],
     day: dt.date,
     held: Held | None = None,
+    plan_file: str = "",
 ) -> tuple[bytes, bytes]:
     """Make the brief and the workbook.
 
-    `verdict` is what the evidence says, or empty; `held` how far the rules were from history.
+    `verdict` is what the evidence says, or empty; `held` how far the rules were from history;
+    `plan_file` names the plan's file, and says whether figures are not saved.
     """
-    key = (plan.model_dump_json(), record.sha256, strategy, verdict, day, repr(held))
+    key = (plan.model_dump_json(), record.sha256, strategy, verdict, day, repr(held), plan_file)
     return _papers(*key, plan, record, held)
 
 
@@ -340,6 +342,7 @@ def _papers(
     verdict: tuple[str, ...],
     day: dt.date,
     held_words: str,
+    plan_file: str,
     _plan: Plan,
     _record: Record,
     _held: Held | None,
@@ -349,7 +352,7 @@ def _papers(
     from model.brief.workbook import workbook_xlsx
 
     found = findings_of(_plan, _record, strategy=strategy, verdict=verdict, held=_held)
-    return brief_pdf(found, day), workbook_xlsx(found, day)
+    return brief_pdf(found, day, plan_file), workbook_xlsx(found, day)
 
 
 def frontier(plan: Plan, record: Record, strategy: int) -> Place[Frontier]:

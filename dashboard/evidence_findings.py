@@ -27,6 +27,15 @@ SKILL_NOTE: Final = (
 )
 
 
+SPREAD: Final = "Over the whole spread of amounts"
+
+EVENNESS_NOTE: Final = (
+    "If the odds are right, as many years fall in each tenth of them as in any other. This looks "
+    "at the whole spread, from the driest to the wettest; the chance of none is its dry end alone, "
+    "is judged by itself, and may be said too low or too high even where the whole is even."
+)
+
+
 def coverage_finding(of_seasons: Sequence[AmountJudged]) -> str:
     """Say how often the 8-in-10 band held, and whether that is as promised."""
     bands = [
@@ -71,8 +80,8 @@ def evenness_finding(of_seasons: Sequence[AmountJudged]) -> str:
         if each.uniformity.p_value < UNLIKELY
     ]
     if not uneven:
-        return "What came fell evenly enough over the odds in every season"
-    return f"What came fell unevenly over the odds in season {' and '.join(uneven)}"
+        return f"{SPREAD}, what came fell evenly enough over the odds in every season"
+    return f"{SPREAD}, what came fell unevenly over the odds in season {' and '.join(uneven)}"
 
 
 def evenness_words(of_seasons: Sequence[AmountJudged]) -> list[str]:

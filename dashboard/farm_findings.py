@@ -75,10 +75,16 @@ def _clear_of(stands: Mapping[str, tuple[Estimate, Estimate]], best: str) -> boo
 
 
 def chances_by_strategy(outcomes: Sequence[StrategyOutcome]) -> dict[str, dict[str, Estimate]]:
-    """Give the chances of what may go wrong at some time in the run, by strategy."""
+    """Give the chances of what may go wrong at some time in the run, by strategy.
+
+    Where nothing is due to a lender under any of them, none is given of a low cover.
+    """
+    no_cover = all(season.amounts["cover"] is None for each in outcomes for season in each.seasons)
     return {
         outcome.strategy.name: {
-            title: outcome.chances[name] for name, title in EVENT_TITLES.items()
+            title: outcome.chances[name]
+            for name, title in EVENT_TITLES.items()
+            if name != "cover_below_1" or not no_cover
         }
         for outcome in outcomes
     }

@@ -9,21 +9,22 @@ import pandas as pd
 
 from dashboard import tables, wording
 from dashboard.farm_findings import EVENT_TITLES, reached
-from dashboard.wording import in_ten
-from model.brief.lender_page import has_no_debt
+from dashboard.wording import aud, in_ten
+from model.brief.lender_page import has_no_debt, nothing_due
 from model.chances import Estimate
 from model.decide.amounts import Amount
 from model.decide.cash_months import CashMonths
 from model.decide.compare import Comparison, StrategyOutcome
 from model.farm.measures import NO_LAND_HA
 from model.outlook import NOTHING_ML_PER_SHARE
+from model.water_ahead import BAND_FRACS
 from model.water_year import format_month, month_name
 
 IN_THE_RUN: Final = "Some time in the run"
-OF_DEBT: Final = ("cover_below_1", "cover_below_1_25")
+OF_COVER_EVENTS: Final = ("cover_below_1", "cover_below_1_25")
 EVENTS: Final = {
     name: EVENT_TITLES.get(name, "Debt-service cover below 1.25")
-    for name in ("past_overdraft_limit", "payment_missed", *OF_DEBT)
+    for name in ("past_overdraft_limit", "payment_missed", *OF_COVER_EVENTS)
 }
 
 
@@ -51,6 +52,12 @@ MEASURES: Final = {
 }
 """The measures of a season; those of debt first, as on paper."""
 
+OF_COVER: Final = ("cover", "interest_cover", "term_debt_cover")
+"""Measures that are left away where nothing is due to a lender."""
+
+OF_DEBT: Final = ("loan_to_value_frac", "debt_aud", "arrears_aud")
+"""Measures that are left away too where nothing is owed."""
+
 COVER_LINES: Final = (1.0, 1.25)
 """Levels of cover that are drawn; chances to be below them are the comparison's."""
 
@@ -66,9 +73,11 @@ def notes(found: Comparison, outcome: StrategyOutcome) -> list[str]:
         said.append("No cotton is planted in 9 runs of 10: the money is that of the other land.")
     if has_no_debt(outcome):
         said.append(
-            "There is no loan, and the bank is never overdrawn: nothing is due to a lender, and "
-            "every cover is blank."
+            "No debt: there is no loan, and the bank is never overdrawn. Nothing is due to a "
+            "lender, and covers are left away."
         )
+    elif nothing_due(outcome):
+        said.append("Nothing is due to a lender in these seasons, and covers are left away.")
     elif any(_part_due(season.amounts["cover"]) < 1.0 for season in outcome.seasons):
         said.append(
             "In some runs nothing is due to a lender: their cover is blank, and they count as not "
@@ -97,8 +106,8 @@ def run_chances(outcome: StrategyOutcome) -> dict[str, Estimate]:
 
 
 def cover_chances(outcome: StrategyOutcome) -> list[str]:
-    """Say how likely cover is to lie below the levels a lender looks at; empty without debt."""
-    if has_no_debt(outcome):
+    """Say how likely cover is below the levels a lender looks at; none where nothing is due."""
+    if nothing_due(outcome):
         return []
     return [
         f"**{EVENTS[name]}**: "
@@ -107,7 +116,7 @@ def cover_chances(outcome: StrategyOutcome) -> list[str]:
             for season in outcome.seasons
         )
         + "."
-        for name in OF_DEBT
+        for name in OF_COVER_EVENTS
     ]
 
 
@@ -117,7 +126,7 @@ def season_chances(outcome: StrategyOutcome) -> dict[str, dict[str, Estimate]]:
         title: {season.water_year: season.chances[name] for season in outcome.seasons}
         | {IN_THE_RUN: outcome.chances[name]}
         for name, title in EVENTS.items()
-        if name not in OF_DEBT or not has_no_debt(outcome)
+        if name not in OF_COVER_EVENTS or not nothing_due(outcome)
     }
 
 
@@ -153,6 +162,19 @@ def bank_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
     )
 
 
+def one_month_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
+    """Say the bank where the run has one month: no chart is drawn of single points."""
+    low, middle, high = (aud(cash.bands_aud[BAND_FRACS.index(frac), 0]) for frac in (0.1, 0.5, 0.9))
+    past = in_ten(outcome.chances["past_overdraft_limit"].value)
+    stands = f"above {low} in 9 runs of 10, {middle} in 5, {high} in 1"
+    if low == high:
+        stands = f"at {middle} in 8 runs of 10 or more"
+    return (
+        f"The run has one month, {month_name(cash.first_month)}. At its end the bank stands "
+        f"{stands}. Overdraft past its limit: {past}"
+    )
+
+
 def bank_frame(cash: CashMonths) -> pd.DataFrame:
     """Lay out the bank by month, AUD, and what part of the runs is past the limit in it."""
     months = [format_month(cash.first_month + t) for t in range(cash.past_limit_frac.size)]
@@ -162,6 +184,13 @@ def bank_frame(cash: CashMonths) -> pd.DataFrame:
             "Lowest of the run in this month, % of runs": (100 * cash.lowest_frac).round(1),
         }
     )
+
+
+def measures_of(outcome: StrategyOutcome) -> dict[str, Measure]:
+    """Give the measures that say something: none of cover or debt where there is none."""
+    due, owed = not nothing_due(outcome), not has_no_debt(outcome)
+    left_away = {*(() if due else OF_COVER), *(() if owed else OF_DEBT)}
+    return {name: each for name, each in MEASURES.items() if name not in left_away}
 
 
 def measure_by_year(outcome: StrategyOutcome, name: str) -> dict[str, tuple[float, float, float]]:
@@ -205,7 +234,7 @@ def measure_summary(outcome: StrategyOutcome) -> pd.DataFrame:
                 for season in outcome.seasons
             },
         }
-        for name, measure in MEASURES.items()
+        for name, measure in measures_of(outcome).items()
     )
 
 
@@ -225,7 +254,7 @@ def measure_frame(outcome: StrategyOutcome) -> pd.DataFrame:
             "Worst tenth": wording.with_range(amount.worst_tenth, measure.factor),
             "% of runs that have it": round(100 * amount.sequences_frac, 1),
         }
-        for name, measure in MEASURES.items()
+        for name, measure in measures_of(outcome).items()
         for season in outcome.seasons
         if (amount := season.amounts[name]) is not None
     )
@@ -236,7 +265,7 @@ def _draws(estimate: Estimate, factor: float) -> str:
     return f"{wording.tidy(low)} to {wording.tidy(high)}"
 
 
-def formulas(names: Mapping[str, str]) -> str:
+def formulas(names: Mapping[str, str], outcome: StrategyOutcome) -> str:
     """Print the formulas of the measures on the page."""
-    wanted = [measure.formula for measure in MEASURES.values() if measure.formula]
+    wanted = [measure.formula for measure in measures_of(outcome).values() if measure.formula]
     return " ".join(f"**{name}** = {names[name]}." for name in wanted)

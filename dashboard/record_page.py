@@ -80,7 +80,8 @@ def _offer(record: Record, data: bytes) -> None:
         st.warning(f"Filled, not observed: {cells:,} of {column}.")
     st.success(
         f"{record.name} can be used: {record.months:,} months, {record.span[0]} to "
-        f"{record.span[1]}, a mean of {wording.ml(12.0 * record.inflow_ml.mean())} a year."
+        f"{record.span[1]}, a mean of {wording.ml(cached.description(record).mean_ml)} a "
+        "water year (whole ones, July to June)."
     )
     if _lacks_crop_water(record):
         st.warning(

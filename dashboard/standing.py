@@ -27,8 +27,9 @@ METHODS = {
 
 
 def sidebar() -> None:
-    """Name the plan that is open."""
+    """Name the plan that is open, and its file: two plans may have one title."""
     st.sidebar.markdown(f"**{state.figure('title')}**")
+    st.sidebar.caption(f"File: {st.session_state.kept.path.name}")
 
 
 def happened() -> None:

@@ -74,7 +74,7 @@ def summary(stress: StressSet, limit_aud: float) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "Case": f"{case.name}: {case.meaning}",
-            "Cover over the run": _two(case.result.run_cover),
+            **_cover(case, stress),
             "Lowest bank, thousand AUD": f"{case.result.lowest_cash_aud / 1_000:,.0f}"
             + (" (past limit)" if is_past(case, limit_aud) else ""),
             "Payments missed": f"{case.result.payments_missed}",
@@ -93,7 +93,7 @@ def frame(stress: StressSet, limit_aud: float) -> pd.DataFrame:
                 "–" if math.isnan(ha) else f"{ha:,.0f}"
                 for ha in case.result.by_season("area_planted_ha")
             ),
-            "Cover over the run": _two(case.result.run_cover),
+            **_cover(case, stress),
             "Lowest bank, AUD": round(case.result.lowest_cash_aud),
             "in": month_name(case.result.lowest_cash_month),
             "Past the overdraft limit": "yes" if is_past(case, limit_aud) else "no",
@@ -116,6 +116,11 @@ def break_even_frame(stress: StressSet) -> pd.DataFrame:
         }
         for one in stress.break_evens
     )
+
+
+def _cover(case: StressCase, stress: StressSet) -> dict[str, str]:
+    """Give a case's cell of cover; there is none where no case has a debt."""
+    return {"Cover over the run": _two(case.result.run_cover)} if stress.has_cover else {}
 
 
 def _two(cover: float) -> str:

@@ -13,8 +13,9 @@ from model.brief.stress_words import easier_on_bank
 def show(stress: StressSet, limit_aud: float) -> None:
     """Show what each case changes and brings, and the break-evens."""
     st.header("What if it turns against you?", anchor=False)
+    cover = f"**Cover over the run** = {RUN_COVER}. " if stress.has_cover else ""
     st.caption(
-        f"Each case changes the middle case as named. **Cover over the run** = {RUN_COVER}. The "
+        f"Each case changes the middle case as named. {cover}The "
         f"cases are taken from {stress.sequences:,} of the runs. With water at 1 in 10 every "
         "season is that dry, which is harsher than one run in ten."
     )
@@ -28,5 +29,7 @@ def show(stress: StressSet, limit_aud: float) -> None:
     tables.show(stress_findings.summary(stress, limit_aud))
     for why in easier_on_bank(stress).values():
         st.markdown(why)
+    if not stress.has_cover:
+        return
     st.subheader("How far may one thing turn before cover is 1.00?", anchor=False)
     tables.show(stress_findings.break_even_frame(stress))

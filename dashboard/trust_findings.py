@@ -41,7 +41,8 @@ def bullets(lines: Sequence[str]) -> str:
 
 def method_words(odds: Outlook) -> str:
     """Say in plain words how what may come was drawn."""
-    return f"{METHODS[str(odds.method['method'])]} {wording.drawn_from(odds)}"
+    kind = wording.blocks_in_plain_words(odds)
+    return f"{METHODS[str(odds.method['method'])]} {wording.drawn_from(odds)}{kind}"
 
 
 def assumptions(plan: Plan) -> list[str]:

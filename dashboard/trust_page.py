@@ -147,6 +147,7 @@ def _bands_and_errors(judged: MethodJudged) -> None:
         alt=finding,
         frame=lambda: tried.evenness_frame(of_seasons),
     )
+    st.caption(tried.EVENNESS_NOTE)
     st.markdown(trust.bullets(tried.evenness_words(of_seasons)))
     st.subheader("How large the errors were", anchor=False)
     st.caption(tried.SKILL_NOTE)

@@ -32,6 +32,16 @@ COMMITMENT_TITLES = {
     "account_reserve_ml": "Water already in accounts",
 }
 
+BLOCKS = {
+    "stationary": "runs of observed years from anywhere in the record, some short and some long by "
+    "chance; the record's end goes on at its beginning",
+    "circular": "runs of observed years of one length from anywhere in the record; its end goes on "
+    "at its beginning",
+    "moving": "runs of observed years of one length, each whole within the record",
+    "independent": "single observed years, each as likely as any other; no dry run is kept whole",
+}
+"""What each kind of blocks draws."""
+
 REACHED_TITLES = {9: "In 9 years of 10", 5: "In 5 years of 10", 1: "In 1 year of 10"}
 """Years of ten in which an amount is reached or passed, the sure one first."""
 
@@ -125,6 +135,12 @@ def drawn_from(odds: Outlook) -> str:
         f"{runs} of seasons, {how}, from {odds.record.name} "
         f"({first} to {last}).{few} {river_in_words(odds.record, odds.plan.sequences)}"
     )
+
+
+def blocks_in_plain_words(odds: Outlook) -> str:
+    """Say in plain words what the kind of blocks means; empty where none are drawn."""
+    kind = odds.method.get("kind")
+    return "" if kind is None else f" {str(kind).capitalize()} blocks: {BLOCKS[str(kind)]}."
 
 
 def aud(value: float) -> str:

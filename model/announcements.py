@@ -41,6 +41,10 @@ MOST_ML_PER_SHARE: Final = 100.0
 
 ALLOWED: Final = f"0 to {MOST_ML_PER_SHARE:g} ML per share (35 % is 0.35)"
 
+ALLOWED_PERCENT: Final = f"0 to {100.0 * MOST_ML_PER_SHARE:,.0f} % of a share"
+
+IS_PERCENT: Final = "it is in percent, and this column is read as ML per share"
+
 IN_THE_PLAN: Final = "the plan's [announced]"
 
 
@@ -131,8 +135,15 @@ def rows_stated(stated: Announced, folder: Path) -> AnnouncedRows:
     return AnnouncedRows(kind, getattr(stated, kind), stated.ml_per_share or ())
 
 
-def parse_rows(data: bytes, name: str) -> AnnouncedRows:
+def parse_rows(data: bytes, name: str, *, percent: bool = False) -> AnnouncedRows:
     """Read announced figures from the bytes of a CSV file, every row kept.
+
+    Parameters
+    ----------
+    data, name
+        Of the file.
+    percent
+        Whether `ml_per_share` holds percent of a share, with or without a percent sign.
 
     Raises
     ------
@@ -148,7 +159,38 @@ def parse_rows(data: bytes, name: str) -> AnnouncedRows:
             table.faults.append(fault)
     if table.faults:
         raise InputError(name, table.faults)
-    return _checked(table, kind, name)
+    return _checked(_without_signs(table) if percent else table, kind, name, percent=percent)
+
+
+def signed_throughout(data: bytes) -> bool:
+    r"""Tell whether every figure of a CSV file has a percent sign; 0 and blank may go without.
+
+    Examples
+    --------
+    >>> signed_throughout(b"water_year,ml_per_share\n2001-02,35 %\n2002-03,0\n")
+    True
+    >>> signed_throughout(b"water_year,ml_per_share\n2001-02,35%\n2002-03,0.4\n")
+    False
+    """
+    table = read_table(data)
+    cells = table.column("ml_per_share") if "ml_per_share" in table.header else []
+    signed = [cell.endswith("%") for cell in cells]
+    return any(signed) and all(
+        sign or cell in ("", "0") for sign, cell in zip(signed, cells, strict=True)
+    )
+
+
+def _without_signs(table: Table) -> Table:
+    """Take the percent signs off the figures."""
+    at = table.header.index("ml_per_share")
+    cells = [
+        [
+            cell.removesuffix("%").strip() if column == at else cell
+            for column, cell in enumerate(row)
+        ]
+        for row in table.cells
+    ]
+    return replace(table, cells=cells)
 
 
 def typed_rows(kind: Kind, cells: Sequence[tuple[str, str]], name: str) -> AnnouncedRows:
@@ -179,22 +221,30 @@ def typed_rows(kind: Kind, cells: Sequence[tuple[str, str]], name: str) -> Annou
     return _checked(Table([COLUMN_OF[kind], "ml_per_share"], list(lines), list(rows)), kind, name)
 
 
-def _checked(table: Table, kind: Kind, name: str) -> AnnouncedRows:
+def _checked(table: Table, kind: Kind, name: str, *, percent: bool = False) -> AnnouncedRows:
     """Read the rows of a table; every cell at fault is noted before any is refused."""
-    amounts, _ = table.numbers("ml_per_share", lowest=0.0, unit="ML per share")
+    allowed, one_share = (ALLOWED_PERCENT, 100.0) if percent else (ALLOWED, 1.0)
+    numbers, _ = table.numbers("ml_per_share", lowest=0.0, unit="ML per share")
+    amounts = [number / one_share for number in numbers]
     table.faults = [
-        replace(fault, allowed=ALLOWED) if fault.where.endswith("column ml_per_share") else fault
+        _of_amount(fault, allowed) if fault.where.endswith("column ml_per_share") else fault
         for fault in table.faults
     ]
     for line, text, amount in zip(table.lines, table.column("ml_per_share"), amounts, strict=True):
         if math.isnan(amount) and not text and line not in table.ragged:
-            table.fault(line, "ml_per_share", "", "there is no value", ALLOWED)
+            table.fault(line, "ml_per_share", "", "there is no value", allowed)
         elif amount > MOST_ML_PER_SHARE:
-            table.fault(line, "ml_per_share", text, "it is out of range", ALLOWED)
+            table.fault(line, "ml_per_share", text, "it is out of range", allowed)
     when = _moments(table, kind)
     if table.faults:
         raise InputError(name, table.faults)
     return AnnouncedRows(kind, when, tuple(amounts))
+
+
+def _of_amount(fault: Fault, allowed: str) -> Fault:
+    """Say what is allowed of an amount, and of one in percent why it is none."""
+    problem = IS_PERCENT if fault.value.endswith("%") else fault.problem
+    return replace(fault, problem=problem, allowed=allowed)
 
 
 def _moments(table: Table, kind: Kind) -> tuple[str, ...]:

@@ -225,7 +225,7 @@ def _brief(options: argparse.Namespace) -> int:
     day = options.date or datetime.now().astimezone().date()
     verdict = verdict_of(options.evidence, plan, record) if options.evidence else ()
     found = findings_of(plan, record, strategy=options.strategy, verdict=verdict, held=held)
-    write_whole(options.out, brief_pdf(found, day))
+    write_whole(options.out, brief_pdf(found, day, options.plan.name))
     written = [options.out]
     if options.workbook is not None:
         from model.brief.workbook import workbook_xlsx

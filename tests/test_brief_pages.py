@@ -154,7 +154,8 @@ def test_brief_when_every_letter_of_three_alphabets_then_all_are_set(
 def test_brief_when_title_is_very_long_then_no_more_pages(letter: str, record: Record) -> None:
     """Two hundred letters, with and without spaces, stay within the page."""
     title = (letter * 200)[:200].strip()
-    pdf = brief_pdf(findings_of(farm_plan(50).model_copy(update={"title": title}), record), DAY)
+    found = findings_of(farm_plan(50).model_copy(update={"title": title}), record)
+    pdf = brief_pdf(found, DAY, f"{(letter * 80)[:80].strip()}.toml, with 99 figures not saved")
     reader = PdfReader(io.BytesIO(pdf))
     assert len(reader.pages) == 4
     width = float(reader.pages[0].mediabox.width)
@@ -173,7 +174,11 @@ def test_brief_when_no_debt_then_covers_are_left_out(record: Record) -> None:
     found = findings_of(changed(plan, money=money), record)
     words = words_of(brief_pdf(found, DAY))
     assert "There is no debt to serve" in words
-    assert "There is no debt, and so no level at which cover is 1.00." in words
+    lender = words.split("3 For the lender")[1].split("4 How far")[0]
+    assert lender.lower().count("no debt") == 1
+    assert lender.lower().count("cover") == 1  # and that says it is not asked for
+    assert "Equity = " in lender
+    assert "Loan to value" not in lender
     assert "nan" not in words.lower().split()
     assert {one.found for one in found.stress.break_evens} == {"no_debt"}
 
@@ -232,6 +237,7 @@ def test_brief_command_when_run_then_writes_both_files(
     words = ["brief", str(plan), "--record", record, "--out", str(pdf), "--date", "2026-01-02"]
     assert main([*words, "--workbook", str(book), "--strategy", "Some on trust"]) == 0
     assert pdf.read_bytes().startswith(b"%PDF-")
+    assert "Plan file: plan.toml." in words_of(pdf.read_bytes())
     assert book.read_bytes().startswith(b"PK")
     assert "not financial" in capsys.readouterr().out
     assert main([*words, "--strategy", "Nobody's"]) == 2

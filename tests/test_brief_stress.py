@@ -12,10 +12,11 @@ import pytest
 
 from model.brief.bench import Bench, with_rates
 from model.brief.break_even import solve_cover
+from model.brief.lender_page import survives_words
 from model.brief.stated_case import run_case, run_cover, stated_river
 from model.brief.stress import RATE_UP_FRAC, StressSet, stress_set
 from model.brief.stress_words import easier_on_bank, past_words, short_words
-from model.decide.compare import play_rows
+from model.decide.compare import StrategyOutcome, play_rows
 from model.decide.strategy import strategies_of
 from model.demonstration import demonstration_plan
 from model.farm.finance import debt_service_cover
@@ -247,6 +248,17 @@ def test_stress_when_zero_seasons_then_nothing_is_announced_in_them(stress: Stre
     assert all(np.less(low.result.by_season("announced_ml_per_share"), middle))
     assert low.result.by_season("water_bought_ml") == [0.0] * 3
     assert low.result.by_season("water_sold_ml") == [0.0] * 3
+
+
+def test_survived_when_beside_the_zero_case_then_each_says_what_it_counts(
+    stress: StressSet,
+) -> None:
+    """Seasons survived count those seasons alone, a stress case the whole run: both say so."""
+    first = strategies_of(farm_plan())[0]
+    said = survives_words(StrategyOutcome(first, (), {}, {}, 2, 10))
+    assert "Only those seasons are counted here; a stress case counts the whole run" in said
+    zero = next(c for c in stress.cases if c.name.startswith("Two zero"))
+    assert "followed to the end of the run" in zero.meaning
 
 
 def test_stress_when_bales_are_short_then_half_of_those_sold_are_there_or_none() -> None:

@@ -89,6 +89,24 @@ def test_workbook_when_seasons_are_read_then_as_in_the_comparison_file(
                 assert list(row) == pytest.approx(expected, rel=1e-12)
 
 
+def test_workbook_when_there_is_no_debt_then_no_chance_of_a_low_cover() -> None:
+    """No loan and never overdrawn: no cover, and no chance of 0 that one is low."""
+    plan = farm_plan(50)
+    assert plan.farm is not None
+    money = plan.farm.money.model_copy(update={"loans": (), "bank_aud": 9e6})
+    farm = plan.farm.model_copy(update={"money": money})
+    found = findings_of(plan.model_copy(update={"farm": farm}), contract_record())
+    book = openpyxl.load_workbook(io.BytesIO(workbook_xlsx(found, DAY)))
+    for name in ("seasons", "strategies"):
+        amounts = [str(cell.value) for row in book[name].iter_rows(min_row=2) for cell in row]
+        assert "chance_past_overdraft_limit_frac" in amounts
+        assert not [each for each in amounts if "cover" in each]
+    header, *rows = book["stress"].iter_rows(values_only=True)
+    of_cover = [at for at, title in enumerate(header) if "cover" in str(title)]
+    assert of_cover
+    assert {row[at] for row in rows for at in of_cover} == {None}
+
+
 def test_workbook_when_chances_are_read_then_with_the_range_of_the_record(
     found: Findings, book: openpyxl.Workbook
 ) -> None:

@@ -244,6 +244,16 @@ def test_rows_when_of_the_other_kind_then_those_of_the_plan_stay_until_replaced(
     assert put == {"dates": ["2001-08-15", "2002-03"], "ml_per_share": [0.1, 0.4]}
 
 
+def test_page_when_no_state_is_known_then_the_account_is_not_known_either(home: Kept) -> None:
+    """An account that nobody gave is blank, not 0.00; one of a known state is shown."""
+    blank = next(each for each in opened().number_input if each.label.startswith("the average"))
+    assert (blank.value, blank.placeholder) == (None, "not known")
+    known = {"ml_per_share": [0.5], "water_years": ["2006-07"], **KNOWN}
+    home.path.write_text(edit_plan(home.text, {"announced": known}), "utf-8")
+    shown = next(each for each in opened().number_input if each.label.startswith("the average"))
+    assert shown.value == KNOWN["known_account_ml_per_share"]
+
+
 def test_page_when_a_percent_is_typed_for_a_share_then_doubted(home: Kept) -> None:
     """More than the rules may ever announce is most likely a percentage."""
     with_history(home, {"2001-02": 35.0, "2002-03": 0.2})
@@ -268,6 +278,25 @@ def test_file_when_in_percent_then_doubted_first_and_divided_only_on_a_button(ho
     assert put == {"water_years": ["2001-02", "2002-03", "2004-05"], "ml_per_share": [0.35, 0, 0.9]}
     assert "percent.csv holds stands in the plan, divided by 100" in words(window)
     assert "look like percent" not in words(window)
+
+
+def test_file_when_every_figure_has_a_percent_sign_then_offered_as_percent(home: Kept) -> None:
+    """35 % and 35% are 0.35 of a share, on the button; beside a figure without they are refused."""
+    window = opened()
+    box = window.file_uploader(key="announced_file")
+    box.upload("signed.csv", b"water_year,ml_per_share\n2001-02,35 %\n2004-05,90%\n", "text/csv")
+    window.run()
+    assert not window.error
+    assert window.session_state.changes == {}
+    assert any("Every figure has a percent sign" in each.value for each in window.info)
+    press(window, "They are percent: put them in divided by 100")
+    assert window.session_state.changes["announced"]["ml_per_share"] == [0.35, 0.9]
+    assert "signed.csv holds stands in the plan, divided by 100" in words(window)
+    box = window.file_uploader(key="announced_file")
+    box.upload("mixed.csv", b"water_year,ml_per_share\n2001-02,35%\n2004-05,0.9\n", "text/csv")
+    window.run()
+    assert window.error[0].value.startswith("mixed.csv: 1 thing to mend")
+    assert "read as ML per share" in window.table[0].value.to_csv().replace("\u200b", "")
 
 
 def test_typed_when_in_percent_then_put_in_only_as_the_person_says(home: Kept, typed: Type) -> None:
@@ -380,7 +409,7 @@ def test_papers_when_made_then_they_are_given_the_error(
     given: list[Held | None] = []
 
     def papers(*_: object) -> tuple[bytes, bytes]:
-        given.append(_[-1])  # type: ignore[arg-type]
+        given.append(_[5])  # type: ignore[arg-type]
         return b"", b""
 
     monkeypatch.setattr(cached, "papers", papers)

@@ -73,6 +73,7 @@ def test_strategies_when_fewer_are_chosen_then_only_they_are_shown(pages: AppTes
     """One strategy alone has nothing to be compared with run by run; none is asked for one."""
     pages.switch_page("views/strategies.py").run()
     assert len(pages.table[0].value) == 3
+    assert any("what follows is not counted" in caption.value for caption in pages.caption)
     assert len(pages.get("plotly_chart")) == 4
     pages.segmented_control(key="strategies_chosen").set_value(["Some on trust"]).run()
     assert list(pages.table[0].value.index) == ["Some on trust"]

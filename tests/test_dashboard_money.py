@@ -212,22 +212,54 @@ def test_cash_months_when_gathered_then_they_agree_with_the_seasons(found: Findi
     assert month_name(month) in money_findings.bank_finding(cash, found.compared.outcomes[1])
 
 
-def test_page_when_there_is_no_debt_then_cover_is_blank_and_said_why(
+def test_page_when_there_is_no_debt_then_no_cover_is_shown_and_said_why(
     open_money: OpenMoney,
 ) -> None:
     """No loan and never overdrawn: no cover, no chance of one below a level, the bank by case."""
     at = open_money({"farm.money.loans": None, "farm.money.bank_aud": 9e6})
-    assert any("nothing is due to a lender" in note.value for note in at.info)
-    summary, cases, turns = (table.value for table in at.table)
-    assert set(summary.loc["Debt-service cover, times what is due"]) == {"blank"}
-    assert set(cases["Cover over the run"]) == {"no debt"}
-    assert set(turns["Cover is 1.00 at"]) == {"no debt"}
+    assert any("Nothing is due to a lender" in note.value for note in at.info)
+    summary, cases = (table.value for table in at.table)
+    assert not any("cover" in name.lower() for name in (*summary.index, *cases.columns))
+    assert "cover" not in "".join(at.selectbox(key="money_measure").options).lower()
+    captions = " ".join(caption.value for caption in at.caption)
+    assert "Equity** = " in captions
+    assert "Loan to value" not in [*summary.index, captions]
+    assert not any("debt" in name.lower() for name in summary.index)
+    assert "Cover over the run" not in captions
+    assert "cover**" not in captions.lower()
+    said = " ".join(block.value for block in (*at.info, *at.markdown, *at.subheader))
+    assert said.lower().count("no debt") == 1
+    assert "cover is 1.00" not in said
     assert [trace["name"] for trace in _chart(at, 1)] == [
         money_findings.EVENTS["past_overdraft_limit"],
         money_findings.EVENTS["payment_missed"],
     ]
     assert not any("Debt-service cover below" in block.value for block in at.markdown)
+    at.switch_page("views/strategies.py").run()
+    assert not at.exception
+    went_wrong = [trace["y"] for trace in _chart(at, 1)]
+    assert "A loan payment missed" in str(went_wrong)
+    assert "cover" not in str(went_wrong)
     assert min(_values(_chart(at, 3)[0]["x"])) > 0.0
+
+
+def test_page_when_debt_stands_but_nothing_is_due_then_debt_is_shown_and_no_cover(
+    open_money: OpenMoney,
+) -> None:
+    """A loan paid in December is owed all the same in a run of June alone."""
+    loan = {"name": "land", "balance_aud": 5e5, "rate_frac_per_year": 0.07, "term_years": 10}
+    changes = {
+        "opening.month": "2026-06",
+        "sequences.seasons": 1,
+        "farm.money.loans": [loan | {"payment_months": ["December"]}],
+    }
+    at = open_money(changes)
+    notes = " ".join(note.value for note in at.info)
+    assert "Nothing is due to a lender in these seasons, and covers are left away." in notes
+    assert "No debt" not in notes
+    summary = at.table[0].value
+    assert "Debt in June, thousand AUD" in summary.index
+    assert not any("cover" in name.lower() for name in summary.index)
 
 
 def test_page_when_no_loan_but_sometimes_overdrawn_then_blank_runs_are_told(
@@ -247,6 +279,20 @@ def test_page_when_no_cotton_can_be_planted_then_it_is_said(open_money: OpenMone
     """No land is ready and one season is left: the money is that of the other land."""
     at = open_money({"farm.opening.prepared_ha": 0.0, "sequences.seasons": 1})
     assert any("No cotton is planted" in note.value for note in at.info)
+
+
+def test_page_when_the_run_has_one_month_then_its_bank_is_a_sentence_and_no_chart(
+    open_money: OpenMoney,
+) -> None:
+    """Opening in June with one season, a chart would be of single points."""
+    at = open_money({"opening.month": "2026-06", "sequences.seasons": 1})
+    said = [block.value for block in at.markdown if block.value.startswith("The run has one month")]
+    assert len(said) == 1
+    assert "The run has one month, June 2026. At its end the bank stands at " in said[0]
+    assert "Overdraft past its limit: " in said[0]
+    drawn = [chart.proto.alt for chart in at.get("plotly_chart")]
+    assert drawn
+    assert not any("The bank is lowest most often" in alt for alt in drawn)
 
 
 def test_page_when_nothing_is_announced_or_one_run_is_drawn_then_it_is_said(

@@ -58,14 +58,42 @@ def test_papers_when_made_then_they_open_and_name_the_strategy() -> None:
     record = read_record(path.with_name(raw["record"]))
     plan = check_plan(raw, "demonstration")
     brief, workbook = cached.papers(
-        plan, record, "Some on trust", ("A verdict of evidence.",), dt.date(2026, 11, 25)
+        plan,
+        record,
+        "Some on trust",
+        ("A verdict of evidence.",),
+        dt.date(2026, 11, 25),
+        plan_file="dry year.toml, with 1 figure not saved in it",
     )
     pages = PdfReader(io.BytesIO(brief)).pages
     assert 2 <= len(pages) <= 4
-    words = "".join(page.extract_text() for page in pages)
+    words = " ".join("".join(page.extract_text() for page in pages).split())
     assert "Some on trust" in words
     assert "A verdict of evidence." in words
+    assert "Plan file: dry year.toml, with 1 figure not saved in it." in words
     assert len(openpyxl.load_workbook(io.BytesIO(workbook)).sheetnames) == 6
+
+
+def test_papers_when_figures_are_not_saved_then_the_files_name_is_given_with_that(
+    page: AppTest, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The brief is asked for with the name of the plan's file, and what is not saved in it."""
+    asked = []
+
+    def papers(*given: object) -> tuple[bytes, bytes]:
+        asked.append(given[-1])
+        return b"%PDF-", b"PK"
+
+    monkeypatch.setattr(cached, "papers", papers)
+    page.button(key="make_papers").click().run()
+    page.session_state.changes = {"opening.storage_ml": 60_000.0}
+    page.run()
+    page.button(key="make_papers").click().run()
+    assert not page.exception
+    name = demonstration_plan().name
+    assert asked[0] == name
+    assert asked[-1] == f"{name}, with 1 figure not saved in it"
+    assert f"File: {name}" in [said.value for said in page.sidebar.caption]
 
 
 def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_asked_again(

@@ -184,9 +184,30 @@ def test_today_when_on_the_demonstration_then_only_saved_under_a_name(folder: Pa
     _press(window, "Save as a new plan")
     assert _on_disk(plans_folder(folder) / "my farm.toml")["opening"]["storage_ml"] == 60_000.0
     assert demonstration_plan().read_bytes() == before
+
+
+def test_today_when_saved_as_twice_then_no_fault_but_a_name_of_another_plan_is_one(
+    folder: Path,
+) -> None:
+    """Enter in the name and then the button save once; another plan's name is refused."""
+    other = save_new(plans_folder(folder), "other", demonstration_plan().read_text(), RECORD, QUICK)
+    window = _window()
+    window.number_input(key="field.opening.storage_ml").set_value(60_000.0).run()
+    for _ in range(2):
+        window.text_input(key="save_as_name").set_value("my farm")
+        _press(window, "Save as a new plan")
+        assert not window.error
+        assert [said.value for said in window.success] == [
+            f"Saved as {plans_folder(folder) / 'my farm.toml'}."
+        ]
+    window.text_input(key="save_as_name").set_value("other")
+    _press(window, "Save as a new plan")
+    assert "there is a plan of this name" in str(window.table[-1].value)
+    window.number_input(key="field.opening.storage_ml").set_value(50_000.0).run()
     window.text_input(key="save_as_name").set_value("my farm")
     _press(window, "Save as a new plan")
     assert "there is a plan of this name" in str(window.table[-1].value)
+    assert other.path.read_bytes() == other.text.encode()
 
 
 def test_today_when_the_window_is_closed_unsaved_then_its_figures_come_back(home: Kept) -> None:
@@ -300,11 +321,18 @@ def test_record_when_a_bad_file_is_dragged_in_then_each_fault_is_told_by_row(hom
 
 def test_record_when_a_good_file_is_used_then_the_saved_plan_rests_on_its_copy(home: Kept) -> None:
     """A sound record is copied beside the plan under its hash, and the plan names the copy."""
-    river = _river()
+    river = _river().replace(b"1980-01,9000\n", b"1980-01,90000\n")  # not of a whole water year
     window = _go(_window(), "valley_and_record")
     window.file_uploader(key="record_file").upload("mine.csv", river, "text/csv").run()
     assert "mine.csv can be used: 300 months" in window.success[0].value
+    rows = river.decode().splitlines()[1:]
+    inflows_ml = [float(row.split(",")[1]) for row in rows]
+    whole = [sum(inflows_ml[at : at + 12]) for at in range(6, 295, 12) if at + 12 <= 300]
+    mean = f"{sum(whole) / len(whole):,.0f} ML"
+    assert f"a mean of {mean} a water year (whole ones" in window.success[0].value
     _press(window, "Use this record in the plan")
+    described = pd.concat([_table(table.value) for table in window.table])
+    assert mean in described.to_csv()
     assert "**mine-" in str([m.value for m in window.markdown])
     _press(window, "Save")
     named = _on_disk(home.path)["record"]
@@ -424,7 +452,8 @@ def test_plans_when_duplicated_renamed_opened_and_compared_then_as_said(home: Ke
 
 def test_plans_when_one_is_brought_in_then_it_needs_its_record(home: Kept) -> None:
     """A plan from elsewhere is refused without its record, and opened with it."""
-    text = edit_plan(demonstration_plan().read_text(), {**QUICK, "opening.storage_ml": 77_000.0})
+    changes = {**QUICK, "opening.storage_ml": 77_000.0, "record": "their_river.csv"}
+    text = edit_plan(demonstration_plan().read_text(), changes)
     window = _go(_window(), "plans")
     window.file_uploader(key="plan_file").upload("theirs.toml", text.encode(), "").run()
     _press(window, "Bring it in")
@@ -432,6 +461,20 @@ def test_plans_when_one_is_brought_in_then_it_needs_its_record(home: Kept) -> No
     window.file_uploader(key="plan_record_file").upload("r.csv", RECORD, "text/csv").run()
     _press(window, "Bring it in")
     assert _on_disk(home.path.with_name("theirs.toml"))["opening"]["storage_ml"] == 77_000.0
+    assert "dam 77,000 ML" in str([m.value for m in window.markdown])
+
+
+def test_plans_when_one_is_brought_in_whose_record_is_kept_then_it_opens_on_that_and_says_so(
+    home: Kept,
+) -> None:
+    """A plan names its record as it was called; here its copy has a hash in its name."""
+    text = edit_plan(demonstration_plan().read_text(), {**QUICK, "opening.storage_ml": 77_000.0})
+    window = _go(_window(), "plans")
+    window.file_uploader(key="plan_file").upload("theirs.toml", text.encode(), "").run()
+    _press(window, "Bring it in")
+    record = _on_disk(home.path)["record"]
+    said = f"theirs is open, on {record}, kept here already."
+    assert said in [each.value for each in window.success]
     assert "dam 77,000 ML" in str([m.value for m in window.markdown])
 
 

@@ -12,7 +12,7 @@ import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import numpy as np
 import pytest
@@ -20,7 +20,7 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 import dashboard
-from dashboard import cached, charts, long_work, trust_page
+from dashboard import cached, charts, long_work, trust_page, wording
 from dashboard import evidence_findings as tried
 from dashboard import trust_findings as trust
 from dashboard.wording import percent
@@ -37,7 +37,7 @@ from model.evidence.reliability import ReliabilityBin
 from model.evidence.today import OddsToday, odds_today
 from model.evidence.verdict import verdict
 from model.outlook import Outlook
-from model.plan import Plan
+from model.plan import Drawing, Plan
 from model.plan_file import edit_plan, read_plan
 from model.record import Record, parse_record, read_record
 from model.water_ahead import look_ahead
@@ -154,6 +154,29 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
     assert trust.recommendation(found, "blocks") in text
     assert not page.get("plotly_chart")
     assert "8-in-10" not in text
+
+
+@pytest.mark.parametrize("view", ["views/water_ahead.py", TRUST])
+def test_page_when_a_kind_of_blocks_is_named_then_its_meaning_stands_beside_it(
+    page: AppTest, view: str
+) -> None:
+    """A word of the trade is followed by what it means; nothing is said of another method."""
+    page.switch_page(view).run()
+    assert not page.exception
+    text = said(page)
+    assert "stationary blocks of a mean of" in text
+    assert "Stationary blocks: runs of observed years from anywhere in the record" in text
+    page.session_state.changes = {"sequences.method": "historical"}
+    page.run()
+    assert not page.exception
+    assert "locks:" not in said(page)
+
+
+def test_words_when_a_plan_may_name_a_kind_of_blocks_then_each_has_its_meaning() -> None:
+    """Every kind that a plan takes has words of its own."""
+    kinds = get_args(Drawing.model_fields["kind"].annotation)
+    assert set(wording.BLOCKS) == set(kinds)
+    assert len(set(wording.BLOCKS.values())) == len(kinds)
 
 
 def test_diagnosis_when_laid_out_then_each_number_is_the_diagnosis_own(
@@ -360,6 +383,9 @@ def test_evenness_when_luck_hardly_explains_it_then_it_is_called_uneven(
     )
     assert tried.evenness_finding([even, uneven]).endswith("unevenly over the odds in season 2")
     assert tried.evenness_finding([even, even]).endswith("in every season")
+    for of_seasons in ([even, uneven], [even, even]):
+        assert tried.evenness_finding(of_seasons).startswith("Over the whole spread of amounts, ")
+    assert "chance of none is its dry end alone" in tried.EVENNESS_NOTE
     first, second = tried.evenness_words([even, uneven])
     assert "as even as luck" in first
     assert "40 %" in first

@@ -10,6 +10,7 @@ from model.announcements import (
     parse_announcements,
     parse_rows,
     rows_of,
+    signed_throughout,
     typed_rows,
 )
 from model.errors import InputError, PlanError
@@ -86,6 +87,10 @@ def test_parse_when_dates_then_the_last_of_each_water_year():
         (b"date,ml_per_share\n2010-08-15,0.1\n2010-08-01,0.3\n", "row 3.*it comes before"),
         (b"date,ml_per_share\n2010-02-30,0.3\n", "it is not a date"),
         (b"water_year,ml_per_share\n2010-11,135\n", "0 to 100 ML per share .35 % is 0.35"),
+        (
+            b"water_year,ml_per_share\n2010-11,35 %\n",
+            "it is in percent, and this column is read as ML per share.*35 % is 0.35",
+        ),
         (b"water_year,ml_per_share\n2010-11\n", "it has 1 cells and the header has 2"),
         (b"date,ml_per_share\n1/8/2010,0.3\n", "it is not a date"),
     ],
@@ -94,6 +99,22 @@ def test_parse_when_a_cell_is_wrong_then_named(data, said):
     """A fault names its row and what is allowed."""
     with pytest.raises(InputError, match=said):
         parse_announcements(data, "told.csv")
+
+
+def test_rows_when_every_figure_has_a_percent_sign_then_hundredths_of_a_share():
+    """By hand: 35 % is 0.35; one figure without a sign, and the column is ML per share again."""
+    head = b"water_year,ml_per_share\n"
+    data = head + b"2010-11,35%\n2011-12,0\n2012-13,120.5 %\n"
+    assert signed_throughout(data)
+    assert parse_rows(data, "f", percent=True).ml_per_share == (0.35, 0.0, 1.205)
+    mixed = head + b"2010-11,35%\n2011-12,0.4\n"
+    assert not signed_throughout(mixed)
+    assert not signed_throughout(head + b"2010-11,35\n")
+    with pytest.raises(InputError) as caught:
+        parse_rows(mixed, "f")
+    assert [fault.where for fault in caught.value.faults] == ["row 2, column ml_per_share"]
+    with pytest.raises(InputError, match=r"out of range.*0 to 10,000 %"):
+        parse_rows(head + b"2010-11,12000 %\n", "f", percent=True)
 
 
 def test_parse_when_many_cells_are_wrong_then_all_are_named():

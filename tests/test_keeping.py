@@ -20,6 +20,8 @@ from model.keeping.folder import data_folder
 from model.keeping.plans import (
     ChangedElsewhere,
     Kept,
+    bring_in,
+    keep_record,
     list_plans,
     plan_path,
     read_kept,
@@ -76,6 +78,49 @@ def test_save_new_when_kept_again_then_the_hash_stands_once_in_the_record_name(
     twin = save_new(tmp_path, "twin", kept.text, RECORD)
     assert tomllib.loads(twin.text)["record"] == tomllib.loads(kept.text)["record"]
     assert len(list(tmp_path.glob("*.csv"))) == 1
+
+
+def test_save_new_when_asked_twice_then_it_is_kept_once_and_another_is_never_written_over(
+    kept: Kept, tmp_path: Path
+) -> None:
+    """The same plan under its own name is no fault unless a new file is asked for; others are."""
+    before = kept.path.read_bytes()
+    for text in (
+        TEXT,
+        kept.text,
+    ):  # the first press cut off once it had written, and come to its end
+        again = save_new(tmp_path, "home block", text, RECORD)
+        assert again == kept
+    with pytest.raises(InputError, match="there is a plan of this name"):
+        save_new(tmp_path, "home block", TEXT, RECORD, anew=True)
+    changed = {"opening.storage_ml": 1_234.0}
+    with pytest.raises(InputError, match="there is a plan of this name"):
+        save_new(tmp_path, "home block", TEXT, RECORD, changed)
+    assert kept.path.read_bytes() == before
+
+
+def test_bring_in_when_the_record_is_kept_under_its_hashed_name_then_that_copy_is_used(
+    kept: Kept, tmp_path: Path
+) -> None:
+    """A plan names its record as it was called; the one copy of it is found, and none is added."""
+    named = tomllib.loads(TEXT)["record"]
+    assert not (tmp_path / named).exists()
+    brought = bring_in(tmp_path, "theirs", TEXT.encode(), None)
+    assert tomllib.loads(brought.text)["record"] == tomllib.loads(kept.text)["record"]
+    assert len(list(tmp_path.glob("*.csv"))) == 1
+
+
+def test_bring_in_when_no_copy_or_two_that_differ_are_kept_then_the_record_is_asked_for(
+    kept: Kept, tmp_path: Path
+) -> None:
+    """Which of two is meant cannot be known; a name with another hash is another record."""
+    other = edit_plan(TEXT, {"record": f"demonstration_record-{'0' * 12}.csv"}).encode()
+    with pytest.raises(InputError, match="it is not here"):
+        bring_in(tmp_path, "theirs", other, None)
+    keep_record(tmp_path, "demonstration_record.csv", RECORD + b"\n")
+    with pytest.raises(InputError, match="2 that differ are kept of this name"):
+        bring_in(tmp_path, "theirs", TEXT.encode(), None)
+    assert list_plans(tmp_path) == [kept.path]
 
 
 def test_save_when_a_figure_changed_then_comments_stay(kept: Kept) -> None:

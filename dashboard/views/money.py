@@ -7,8 +7,13 @@ import streamlit as st
 from dashboard import cached, charts, choices, metrics, odds_page, river_note, stress_page, tables
 from dashboard import money_findings as money
 from dashboard.announced_error import show_announced_error
-from model.brief.lender_page import BELOW_0, COVER_BY_SEASON, FORMULAS, survives_words
-from model.brief.lender_page import has_no_debt as no_debt
+from model.brief.lender_page import (
+    BELOW_0,
+    COVER_BY_SEASON,
+    FORMULAS,
+    nothing_due,
+    survives_words,
+)
 from model.decide.cash_months import CashMonths
 from model.decide.compare import StrategyOutcome
 from model.decide.compare_files import WATER_ONLY
@@ -20,6 +25,9 @@ from model.water_year import format_month
 def _bank(cash: CashMonths, outcome: StrategyOutcome, limit_aud: float) -> None:
     """Show the bank by month against the overdraft limit."""
     months = [format_month(cash.first_month + t) for t in range(cash.bands_aud.shape[1])]
+    if len(months) == 1:
+        st.markdown(f"{money.one_month_finding(cash, outcome)}.")
+        return
     finding = money.bank_finding(cash, outcome)
     tables.chart(
         charts.bank_chart(months, cash.bands_aud, limit_aud=limit_aud, title=finding),
@@ -50,7 +58,7 @@ def _measures(outcome: StrategyOutcome) -> None:
     st.header("What a lender asks for", anchor=False)
     name = st.selectbox(
         "Measure",
-        list(money.MEASURES),
+        list(money.measures_of(outcome)),
         format_func=lambda each: money.MEASURES[each].title,
         key="money_measure",
         persist_state="session",
@@ -69,9 +77,8 @@ def _measures(outcome: StrategyOutcome) -> None:
         st.markdown(said)
     st.caption("Bars: 8 runs in 10. In brackets: the 95 % range that the record leaves.")
     tables.show(money.measure_summary(outcome))
-    st.caption(
-        f"{money.formulas(FORMULAS)} {BELOW_0} {'' if no_debt(outcome) else COVER_BY_SEASON}"
-    )
+    of_cover = "" if nothing_due(outcome) else f"{BELOW_0} {COVER_BY_SEASON}"
+    st.caption(f"{money.formulas(FORMULAS, outcome)} {of_cover}")
 
 
 def _page(plan: Plan, record: Record) -> None:

@@ -6,7 +6,7 @@ import datetime as dt
 
 import streamlit as st
 
-from dashboard import cached, choices, long_work, river_note, tables
+from dashboard import cached, choices, long_work, river_note, tables, wording
 from dashboard.announced_error import held_or_said
 from model.decide.strategy import strategies_of
 from model.evidence.judge import Evidence
@@ -59,7 +59,7 @@ def _asked_for() -> None:
         on_change=choices.note,
     )
     verdict = _verdict(_tried())
-    asked = (plan.model_dump_json(), record.sha256, strategy, verdict)
+    asked = (plan.model_dump_json(), record.sha256, strategy, verdict, _plan_file())
     if st.button("Make the papers", key="make_papers"):
         st.session_state.papers_of = None  # until they are whole: what is stopped is not begun anew
         _made(strategy, verdict)
@@ -71,7 +71,14 @@ def _asked_for() -> None:
 def _made(strategy: str, verdict: tuple[str, ...]) -> tuple[bytes, bytes]:
     """Make both files, with how far the rules were from what was announced."""
     held = held_or_said(plan, record)
-    return cached.papers(plan, record, strategy, verdict, dt.date.today(), held)
+    return cached.papers(plan, record, strategy, verdict, dt.date.today(), held, _plan_file())
+
+
+def _plan_file() -> str:
+    """Name the plan's file, and say where it does not hold these figures yet."""
+    changed = len(st.session_state.changes)
+    unsaved = f", with {wording.figures(changed)} not saved in it" if changed else ""
+    return f"{st.session_state.kept.path.name}{unsaved}"
 
 
 def _offer(strategy: str, verdict: tuple[str, ...]) -> None:

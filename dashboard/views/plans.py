@@ -30,7 +30,7 @@ def _open(path: Path) -> None:
 
 def _duplicate(name: str) -> None:
     record = state.record_path(st.session_state.file_plan).read_bytes()
-    made = save_new(FOLDER, name, alone(kept.text, kept.path.parent), record)
+    made = save_new(FOLDER, name, alone(kept.text, kept.path.parent), record, anew=True)
     st.session_state.notice = f"A copy as saved stands in {made.path}."
 
 
@@ -48,6 +48,9 @@ def _rename(name: str) -> None:
 
 def _bring_in(name: str, plan: bytes, record: bytes | None) -> None:
     _open(bring_in(FOLDER, name, plan, record).path)
+    if record is None:
+        here = f"on {st.session_state.file_plan.record}, kept here already"
+        st.session_state.notice = f"{name} is open, {here}."
 
 
 def _named(what: str, label: str, key: str, act: Callable[[str], None]) -> None:

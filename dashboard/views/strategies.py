@@ -58,7 +58,8 @@ def _show(plan: Plan, record: Record, found: Comparison, results: FarmResults) -
     )
     st.caption(
         "Thousand AUD at the end of the run, and in brackets the 95 % range that the record "
-        "leaves; seasons running with no allocation that each survives from today."
+        "leaves. Seasons survived: seasons running with no allocation, from today, to whose end no "
+        "payment is missed and the overdraft stays within its limit; what follows is not counted."
     )
     st.table(farm.standing_summary(outcomes).set_index("Strategy"))
     finding = farm.missed_finding(outcomes)

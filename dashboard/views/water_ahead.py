@@ -25,7 +25,8 @@ def _page(plan: Plan, record: Record) -> None:
     ahead = cached.water_ahead(plan, record)
     seasons = ahead.outlook.seasons
     st.header("How likely is it that nothing is announced?", anchor=False)
-    st.caption(wording.drawn_from(ahead.outlook))
+    drawn = wording.drawn_from(ahead.outlook)
+    st.caption(f"{drawn}{wording.blocks_in_plain_words(ahead.outlook)}")
     standing.drawing()
     show_announced_error(plan, record)
     trust_note.show(plan, record)

@@ -33,7 +33,7 @@ NOT_HELD: Final = frozenset("\u0485\u0486")
 OWN_SIGNS: Final = frozenset("\u200b–—−×÷“”‘’…□•€≤≥")
 
 
-def brief_pdf(found: Findings, date: dt.date) -> bytes:
+def brief_pdf(found: Findings, date: dt.date, plan_file: str = "") -> bytes:
     """Make a brief; the same findings and date give the same bytes.
 
     Parameters
@@ -42,10 +42,12 @@ def brief_pdf(found: Findings, date: dt.date) -> bytes:
         What it says.
     date
         The day that is printed on it.
+    plan_file
+        Name of the plan's file, and what is to be said of it; left out where there is none.
     """
     import typst
 
-    words = _printable(document_of(found, date))
+    words = _printable(document_of(found, date, plan_file))
     stamp = dt.datetime(date.year, date.month, date.day, tzinfo=dt.UTC)
     inputs = {"data": json.dumps(words), "title": _plain(found.odds.plan.title)}
     pdf: bytes = typst.compile(
@@ -78,14 +80,14 @@ def _scale(inputs: dict[str, str]) -> str:
     return SCALES[-1]
 
 
-def document_of(found: Findings, date: dt.date) -> dict[str, Any]:
+def document_of(found: Findings, date: dt.date, plan_file: str = "") -> dict[str, Any]:
     """Give title, date, footer and pages as plain data."""
     title = found.odds.plan.title
     short = title if len(title) <= 40 else f"{title[:39]}…"
     record = found.odds.record
     return {
         "title": title,
-        "made": made_in_words(found, date),
+        "made": made_in_words(found, date, plan_file),
         "date": [date.year, date.month, date.day],
         "footer": f"{short} · {date.isoformat()} · record {record.sha256[:12]} · "
         f"seed {found.odds.plan.sequences.seed}",
@@ -93,11 +95,12 @@ def document_of(found: Findings, date: dt.date) -> dict[str, Any]:
     }
 
 
-def made_in_words(found: Findings, date: dt.date) -> str:
-    """Say for whom and when the brief was made, and at what time things stand as it says."""
+def made_in_words(found: Findings, date: dt.date, plan_file: str = "") -> str:
+    """Say for whom, when and from which file it was made, and at what time things stand so."""
     stands = month_name(found.odds.seasons[0].first_month)
     made = f"{date.day} {month_name(MONTHS_IN_YEAR * date.year + date.month - 1)}"
-    return f"Brief for a partner or a lender, made on {made}. It stands at the start of {stands}."
+    words = f"Brief for a partner or a lender, made on {made}. It stands at the start of {stands}."
+    return f"{words} Plan file: {plan_file}." if plan_file else words
 
 
 def _printable(document: dict[str, Any]) -> dict[str, Any]:

@@ -7,7 +7,10 @@ seasons on record come again from here.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any, Final
+
+import numpy as np
 
 from model.brief.break_even import MOST_RATE_UP_FRAC, BreakEven
 from model.brief.charts import stress_chart
@@ -50,6 +53,12 @@ FORMULAS: Final = {
 }
 """The formula of each ratio, printed beside the numbers."""
 
+OF_COVER: Final = ("Cover", "Cover over the run", "Term-debt cover", "Interest cover")
+"""The formulas that are not printed where nothing is due to a lender."""
+
+OF_DEBT: Final = ("Loan to value",)
+"""The formula that is not printed where nothing is owed."""
+
 BELOW_0: Final = "Below 0 a cover says only that income did not pay costs."
 
 
@@ -65,10 +74,11 @@ def lender_page(found: Findings) -> dict[str, Any]:
                 "Cover over the run in each case. Dashed: 1.00. Darker bars lie below it.",
             )
         )
-    blocks.append(text(break_even_words(found.stress)))
+    if found.stress.has_cover:
+        blocks.append(text(break_even_words(found.stress)))
     if found.worst is not None:
         blocks.append(worst_table(found))
-    blocks.append(note(formulas_words()))
+    blocks.append(note(formulas_words(found)))
     return page("3  For the lender", headline_of(found), blocks)
 
 
@@ -76,7 +86,9 @@ def headline_of(found: Findings) -> str:
     """Give the finding."""
     cover = found.stress.middle.run_cover
     if math.isnan(cover):
-        return "There is no debt to serve: cover is not asked for"
+        if has_no_debt(found.compared.outcomes[found.at]):
+            return "There is no debt to serve: cover is not asked for"
+        return "In the middle case nothing is due in these seasons: its cover is not asked for"
     return f"{_middle_words(cover)}; {short_words(found.stress)}"
 
 
@@ -89,7 +101,9 @@ def _middle_words(cover: float) -> str:
 
 
 def values_table(found: Findings) -> Block:
-    """Lay out values and ratios by season."""
+    """Lay out values and ratios by season; without debt, none of cover."""
+    if nothing_due(found.compared.outcomes[found.at]):
+        return _values_without_cover(found)
     rows = []
     for season in found.compared.outcomes[found.at].seasons:
         amounts = season.amounts
@@ -102,10 +116,7 @@ def values_table(found: Findings) -> Block:
                 said_briefly(below) if has_cover else "no debt",
                 _two_ends(amounts["term_debt_cover"], two),
                 _middle(amounts["interest_cover"], two),
-                _middle(amounts["debt_aud"], thousand),
-                _middle(amounts["receivable_aud"], thousand),
-                _middle(amounts["equity_frac"], percent),
-                _middle(amounts["loan_to_value_frac"], percent),
+                *_debt_and_worth(amounts),
                 thousand(amounts["arrears_aud"].mean.value) if amounts["arrears_aud"] else "–",
             ]
         )
@@ -129,6 +140,29 @@ def values_table(found: Findings) -> Block:
     )
 
 
+def _values_without_cover(found: Findings) -> Block:
+    """Lay out what there is by season where nothing is due to a lender; debts where there are."""
+    outcome = found.compared.outcomes[found.at]
+    header = ["Season", "Debt", "Receivable", "Equity", "Loan to value"]
+    kept = [0, 2, 3] if has_no_debt(outcome) else range(len(header))
+    rows = [[season.water_year, *_debt_and_worth(season.amounts)] for season in outcome.seasons]
+    return table(
+        "By season, the middle. Thousand AUD.",
+        [header[at] for at in kept],
+        [[row[at] for at in kept] for row in rows],
+    )
+
+
+def _debt_and_worth(amounts: Mapping[str, Amount | None]) -> list[str]:
+    """Print debt, what is still to come, equity and loan to value."""
+    return [
+        _middle(amounts["debt_aud"], thousand),
+        _middle(amounts["receivable_aud"], thousand),
+        _middle(amounts["equity_frac"], percent),
+        _middle(amounts["loan_to_value_frac"], percent),
+    ]
+
+
 def _middle(amount: Amount | None, form: Any) -> str:
     return "–" if amount is None else form(amount.spread.quantiles[0.5].value)
 
@@ -142,7 +176,7 @@ def _two_ends(amount: Amount | None, form: Any) -> str:
 def cover_words(found: Findings) -> str:
     """Say cover and how long no allocation is survived."""
     outcome = found.compared.outcomes[found.at]
-    if has_no_debt(outcome):
+    if nothing_due(outcome):
         return survives_words(outcome)
     return (
         f"{COVER_BY_SEASON} Cover below 1.00 in some season: "
@@ -150,9 +184,15 @@ def cover_words(found: Findings) -> str:
     )
 
 
-def has_no_debt(outcome: StrategyOutcome) -> bool:
+def nothing_due(outcome: StrategyOutcome) -> bool:
     """Tell whether nothing is due to a lender in any season of any sequence."""
     return all(season.amounts["cover"] is None for season in outcome.seasons)
+
+
+def has_no_debt(outcome: StrategyOutcome) -> bool:
+    """Tell whether nothing is due, and nothing owed when a season ends, in any sequence."""
+    owed = [season.amounts["debt_aud"] for season in outcome.seasons]
+    return nothing_due(outcome) and all(each is None or each.mean.value == 0.0 for each in owed)
 
 
 def survives_words(outcome: StrategyOutcome) -> str:
@@ -168,14 +208,15 @@ def survives_words(outcome: StrategyOutcome) -> str:
     return (
         f"From today the farm gets through {number}{more} of no allocation: to the end of "
         f"{'it' if survived == 1 else 'them'} no payment is missed and the overdraft stays within "
-        "its limit. What follows may still break it."
+        "its limit. Only those seasons are counted here; a stress case counts the whole run, with "
+        "what follows them."
     )
 
 
 def stress_table(found: Findings) -> Block:
     """Lay out the stress set."""
     limit_aud = found.setting.rules.cash.overdraft_limit_aud
-    rows = []
+    has_cover, rows = found.stress.has_cover, []
     for case in found.stress.cases:
         result = case.result
         past = " past limit" if result.lowest_cash_aud < -limit_aud else ""
@@ -183,7 +224,7 @@ def stress_table(found: Findings) -> Block:
             [
                 f"{case.name}: {case.meaning}",
                 " / ".join(whole(ha) for ha in _known(result.by_season("area_planted_ha"))),
-                two(result.run_cover),
+                *([two(result.run_cover)] if has_cover else []),
                 f"{thousand(result.lowest_cash_aud)}{past}",
                 month_name(result.lowest_cash_month),
                 thousand(result.closing_cash_aud),
@@ -195,14 +236,14 @@ def stress_table(found: Findings) -> Block:
         [
             "Case",
             "Planted by season, ha",
-            "Cover over the run",
+            *(["Cover over the run"] if has_cover else []),
             "Lowest bank",
             "Lowest in",
             "Bank at the end",
             "Payments missed",
         ],
         rows,
-        widths=[4.5, 1.4, 0.9, 1.6, 1.1, 0.9, 1.1],
+        widths=[4.5, 1.4, *([0.9] if has_cover else []), 1.6, 1.1, 0.9, 1.1],
     )
 
 
@@ -213,7 +254,7 @@ def _known(values: list[float]) -> list[float]:
 def break_even_words(stress: StressSet) -> str:
     """Say how far each may turn before cover over the run is 1.00."""
     if all(one.found == "no_debt" for one in stress.break_evens):
-        return "There is no debt, and so no level at which cover is 1.00."
+        return "In the middle case nothing is due, and so there is no level at which cover is 1.00."
     if all(one.found == "never_reaches_1" for one in stress.break_evens):
         return (
             "Cover over the run is below 1.00 now, and no change of price, yield, water or rates "
@@ -255,6 +296,7 @@ def worst_table(found: Findings) -> Block:
     worst, results = found.worst, found.worst_results
     assert worst is not None
     assert results is not None
+    due = not np.isnan(results["cover"][found.at, 0]).all()
     rows = [
         [
             again.water_year,
@@ -264,7 +306,7 @@ def worst_table(found: Findings) -> Block:
             whole(results["water_carried_ml"][found.at, 0, season]),
             thousand(results["closing_cash_aud"][found.at, 0, season]),
             thousand(results["peak_overdraft_aud"][found.at, 0, season]),
-            two(results["cover"][found.at, 0, season]),
+            *([two(results["cover"][found.at, 0, season])] if due else []),
         ]
         for season, again in enumerate(worst.seasons)
     ]
@@ -280,14 +322,19 @@ def worst_table(found: Findings) -> Block:
             "Held, ML",
             "Bank at the end",
             "Deepest overdraft",
-            "Cover",
+            *(["Cover"] if due else []),
         ],
         rows,
         text_columns=(0, 1),
     )
 
 
-def formulas_words() -> str:
-    """Print the formula of each ratio."""
-    printed = " ".join(f"{name} = {formula}." for name, formula in FORMULAS.items())
-    return f"{printed} {BELOW_0}"
+def formulas_words(found: Findings) -> str:
+    """Print the formula of each ratio that is on the page."""
+    outcome = found.compared.outcomes[found.at]
+    without = nothing_due(outcome) and not found.stress.has_cover
+    left_away = {*(OF_COVER if without else ()), *(OF_DEBT if has_no_debt(outcome) else ())}
+    printed = " ".join(
+        f"{name} = {formula}." for name, formula in FORMULAS.items() if name not in left_away
+    )
+    return printed if without else f"{printed} {BELOW_0}"

@@ -8,6 +8,7 @@ What a lender asks for is common practice, no source; the formulas are printed b
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -62,6 +63,11 @@ class StressSet:
         """The middle case."""
         return self.cases[0].result
 
+    @property
+    def has_cover(self) -> bool:
+        """Tell whether in any case something is due to a lender."""
+        return any(not math.isnan(case.result.run_cover) for case in self.cases)
+
 
 def stress_set(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> StressSet:
     """Run the stress set of one strategy.
@@ -106,7 +112,8 @@ def _water_cases(bench: Bench) -> list[StressCase]:
         ),
         StressCase(
             f"{'Two zero seasons running' if zero == 2 else 'A zero season'}",
-            "nothing announced, dam and high security as in the driest sequence",
+            "nothing announced, dam and high security as in the driest sequence; the bank is "
+            "followed to the end of the run",
             bench.run(zeros),
             less_water=True,
         ),

@@ -18,6 +18,7 @@ from typing import Any, Final
 from model.brief.columns import form_of, unit_of
 from model.brief.findings import Findings
 from model.brief.inputs_sheet import inputs_under, plan_inputs
+from model.brief.lender_page import nothing_due
 from model.brief.stress_words import easier_on_bank
 from model.cautions import all_cautions
 from model.chances import QUANTILES, Estimate
@@ -39,6 +40,8 @@ NAMING: Final = ("amount", "place in the plan")
 """Columns whose words name the number of their row, and with it its format."""
 PLAIN: Final = "General"
 A4: Final = 9
+OF_COVER: Final = ("cover_below_1", "cover_below_1_25")
+"""Chances that are left away where nothing is due to a lender: 0 would be said of no ratio."""
 ANY: Final = "(the valley)"
 """Where other rows name a strategy: the odds of water are the same under each."""
 WIDTHS: Final = {
@@ -207,6 +210,7 @@ def seasons_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
                     *_estimate(estimate),
                 ]
                 for name, estimate in season.chances.items()
+                if name not in OF_COVER or season.amounts["cover"] is not None
             ]
     return header, rows
 
@@ -245,6 +249,7 @@ def strategies_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
         rows += [
             [name, f"chance_{what}_frac", "fraction", *_estimate(chance)]
             for what, chance in outcome.chances.items()
+            if what not in OF_COVER or not nothing_due(outcome)
         ]
         survived = float(outcome.dry_seasons_survived)
         rows.append([name, "zero_seasons_survived", "seasons", survived])

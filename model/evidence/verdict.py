@@ -155,7 +155,7 @@ def _evenness_words(announced: AmountJudged) -> str:
     if p_value >= UNLIKELY:
         return ""
     chance = f"{round(100 * p_value)} of 100" if p_value >= 0.01 else "less than 1 of 100"
-    return f"What came fell unevenly over the odds (by luck in {chance})."
+    return f"Over the whole spread, what came fell unevenly over the odds (by luck in {chance})."
 
 
 def _warned_words(driest: Warned) -> str:

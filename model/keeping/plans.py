@@ -122,7 +122,13 @@ def save(kept: Kept, text: str) -> Kept:
 
 
 def save_new(
-    folder: Path, name: str, text: str, record: bytes, changes: Mapping[str, Any] | None = None
+    folder: Path,
+    name: str,
+    text: str,
+    record: bytes,
+    changes: Mapping[str, Any] | None = None,
+    *,
+    anew: bool = False,
 ) -> Kept:
     """Write a plan as a new file, with its record beside it.
 
@@ -136,20 +142,26 @@ def save_new(
         The bytes of the record's file.
     changes
         Values to change on the way, as `edit_plan` takes them.
+    anew
+        Whether a file of this name is a fault even where it holds just this plan. Else it is the
+        answer: a press that came twice, the first cut off once it had written, has what it asked
+        for.
 
     Raises
     ------
     PlanError
         The text is no plan.
     InputError
-        A plan of this name is there already, or no file can be called so.
+        Another plan of this name is there already, or no file can be called so.
     """
     path = plan_path(folder, name)
     plan = parse_plan(edit_plan(text, changes or {}).encode(), path.name)
+    copy = _hashed_name(plan.record, record)
+    text = edit_plan(text, {**(changes or {}), "record": copy})
     with _one_at_a_time(folder):
-        _refuse_taken(path)
-        copy = keep_record(folder, plan.record, record)
-        text = edit_plan(text, {**(changes or {}), "record": copy})
+        if anew or not (path.is_file() and path.read_bytes() == text.encode()):
+            _refuse_taken(path)
+        keep_record(folder, plan.record, record)
         write_whole(path, text)
     return _kept(path, text.encode())
 
@@ -186,7 +198,8 @@ def bring_in(folder: Path, name: str, plan: bytes, record: bytes | None) -> Kept
     plan
         The bytes of its file.
     record
-        The bytes of its record; None where the folder has it under the name that the plan gives.
+        The bytes of its record; None where the folder has it, under the name that the plan gives
+        or as the one copy kept of that name.
 
     Raises
     ------
@@ -195,11 +208,7 @@ def bring_in(folder: Path, name: str, plan: bytes, record: bytes | None) -> Kept
     """
     checked = parse_plan(plan, name)
     if record is None:
-        beside = folder / Path(checked.record).name
-        if not beside.is_file():
-            fault = Fault("record", checked.record, "it is not here", "the record's CSV file too")
-            raise InputError(name, [fault])
-        record = beside.read_bytes()
+        record = _record_here(folder, checked.record, name).read_bytes()
     parse_record(
         record,
         checked.record,
@@ -207,6 +216,28 @@ def bring_in(folder: Path, name: str, plan: bytes, record: bytes | None) -> Kept
         missing_days_frac=checked.record_missing_days_frac,
     )
     return save_new(folder, name, plan.decode("utf-8-sig"), record)
+
+
+def _record_here(folder: Path, record: str, name: str) -> Path:
+    """Find a record by the name that a plan gives it, or its one copy kept under a hashed name."""
+    beside = folder / Path(record).name
+    if beside.is_file():
+        return beside
+    copies = [] if _HASHED_NAME.search(beside.stem) else _copies(folder, record)
+    if len(copies) == 1:
+        return copies[0]
+    problem = f"{len(copies)} that differ are kept of this name" if copies else "it is not here"
+    raise InputError(name, [Fault("record", record, problem, "the record's CSV file too")])
+
+
+def _copies(folder: Path, record: str) -> list[Path]:
+    """List the copies of a record that are kept under its name and a hash."""
+    plain = _plain_stem(record)
+    return [
+        path
+        for path in sorted(folder.glob("*.csv"))
+        if _HASHED_NAME.search(path.stem) and _plain_stem(path.name) == plain
+    ]
 
 
 def rename(kept: Kept, name: str) -> Kept:
@@ -234,14 +265,22 @@ def keep_record(folder: Path, name: str, data: bytes) -> str:
 
     A copy that is there already is left as it is: the hash says that it is the same.
     """
-    digest = hashlib.sha256(data).hexdigest()[:_HASH_LETTERS]
-    stem = _HASHED_NAME.sub("", Path(name).stem)
-    plain = re.sub(r"[^-\w]", "_", stem)[:LONGEST_NAME]
-    hashed = f"{plain}-{digest}.csv"
+    hashed = _hashed_name(name, data)
     path = folder / hashed
     if not path.is_file() or path.read_bytes() != data:
         write_whole(path, data)
     return hashed
+
+
+def _hashed_name(name: str, data: bytes) -> str:
+    """Give the name that a copy of a record has: its own, made plain, and its hash."""
+    return f"{_plain_stem(name)}-{hashlib.sha256(data).hexdigest()[:_HASH_LETTERS]}.csv"
+
+
+def _plain_stem(name: str) -> str:
+    """Give the part of a record's name that a copy keeps, without a hash that it has already."""
+    stem = _HASHED_NAME.sub("", Path(name).stem)
+    return re.sub(r"[^-\w]", "_", stem)[:LONGEST_NAME]
 
 
 def with_changes(text: str, changes: Mapping[str, Any]) -> dict[str, Any]:
