@@ -52,12 +52,12 @@ def show_reached(ahead: WaterAhead) -> None:
     )
 
 
-def show_none(seasons: Sequence[SeasonOutlook]) -> None:
+def show_none(seasons: Sequence[SeasonOutlook], *, key: str = "none") -> None:
     """Show the chance of no allocation, of each season and of seasons running."""
     chances, finding = none_chances(seasons), chance_finding(seasons)
     tables.chart(
         charts.chance_chart(chances, title=finding),
-        key="none",
+        key=key,
         alt=finding,
         frame=lambda: tables.chances_frame(chances),
     )

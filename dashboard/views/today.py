@@ -6,7 +6,6 @@ import streamlit as st
 
 from dashboard import (
     cached,
-    charts,
     farm_page,
     faults,
     fields,
@@ -16,9 +15,9 @@ from dashboard import (
     state,
     tables,
     trust_note,
+    water_page,
 )
 from dashboard.announced_error import show_announced_error
-from dashboard.findings import chance_finding, none_chances
 from model.errors import InputError
 from model.keeping.compare import differences
 
@@ -32,14 +31,7 @@ def _what_it_means() -> None:
         return
     river_note.show(*current)
     show_announced_error(*current)
-    seasons = cached.water_ahead(*current).outlook.seasons
-    chances, finding = none_chances(seasons), chance_finding(seasons)
-    tables.chart(
-        charts.chance_chart(chances, title=finding),
-        key="today_none",
-        alt=finding,
-        frame=lambda: tables.chances_frame(chances),
-    )
+    water_page.show_none(cached.water_ahead(*current).outlook.seasons, key="today_none")
     trust_note.show(*current)
 
 
