@@ -44,8 +44,10 @@ def unsaved() -> None:
     if fault := st.session_state.get("keeping_fault"):
         faults.show(fault, "Diary and unsaved figures cannot be kept.", key="keeping_faults")
     changed = len(st.session_state.changes)
-    st.caption(f"{wording.figures(changed)} not saved" if changed else "As saved")
-    if changed and state.may_save() and st.button("Save", key="quick_save"):
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.caption(f"{wording.figures(changed)} not saved" if changed else "As saved")
+        asked = state.may_save() and st.button("Save", key="quick_save", disabled=not changed)
+    if asked:
         try_to_save()
 
 
