@@ -52,10 +52,24 @@ def made() -> dict[str, str | float]:
     return {**st.session_state.kept_choices, **drawn}
 
 
-def place(key: str, names: Sequence[str], usual: int = 0) -> int:
-    """Give the place at which a control of names begins: the one kept, if it is still there."""
+def strategy(
+    label: str, names: Sequence[str], *, key: str, usual: int = 0, meaning: str | None = None
+) -> int:
+    """Ask for one of the strategies, and give its place; it begins at the one kept, if still there.
+
+    `usual` is the place at which it begins otherwise.
+    """
     kept = st.session_state.kept_choices.get(key)
-    return names.index(kept) if kept in names else usual
+    chosen = st.selectbox(
+        label,
+        names,
+        index=names.index(kept) if kept in names else usual,
+        key=key,
+        persist_state="session",
+        on_change=note,
+        help=meaning,
+    )
+    return names.index(chosen)
 
 
 def amount(key: str, usual: float, most: float) -> float:

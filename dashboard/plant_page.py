@@ -78,16 +78,12 @@ def choose_and_see(plan: Plan, record: Record, setting: FarmSetting, rivers: Riv
 def choice(plan: Plan, record: Record, setting: FarmSetting, rivers: Rivers) -> Choice:
     """Ask for the strategy followed, the area planted first, and the water held back."""
     names = [strategy.name for strategy in setting.strategies]
-    strategy = names.index(
-        st.selectbox(
-            "Otherwise run the farm as",
-            names,
-            index=choices.place("plant_strategy", names, min(1, len(names) - 1)),
-            key="plant_strategy",
-            persist_state="session",
-            on_change=choices.note,
-            help="All later decisions follow this strategy's rules.",
-        )
+    strategy = choices.strategy(
+        "Otherwise run the farm as",
+        names,
+        key="plant_strategy",
+        usual=min(1, len(names) - 1),
+        meaning="All later decisions follow this strategy's rules.",
     )
     own_ha = cached.own_area(plan, record, strategy)
     most_ha = most_area_ha(setting, rivers, strategy)

@@ -135,9 +135,7 @@ def outlook_of(
         seasons = tuple(map(of_season, numbers))
     else:
         with ThreadPoolExecutor() as pool:  # ordering long arrays is work that threads can share
-            seasons = tuple(pool.map(of_season, numbers))
-            for _ in pool.map(_work_out, seasons):
-                pass
+            seasons = tuple(pool.map(lambda season: _worked_out(of_season(season)), numbers))
     return Outlook(
         plan=setting.plan,
         record=setting.record,
@@ -148,11 +146,12 @@ def outlook_of(
     )
 
 
-def _work_out(season: SeasonOutlook) -> None:
-    """Work out all amounts of a season, which else are worked out when they are asked for."""
+def _worked_out(season: SeasonOutlook) -> SeasonOutlook:
+    """Give a season with all its amounts, which else are worked out when they are asked for."""
     points = (season.planting, season.finish, season.end)
     for amounts in (season.amounts, *(point.amounts for point in points if point is not None)):
         dict(amounts)
+    return season
 
 
 def play_resampled(setting: Setting) -> tuple[SeasonResults, RecordResampling]:

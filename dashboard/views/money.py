@@ -89,15 +89,7 @@ def _page(plan: Plan, record: Record) -> None:
         return
     found, _ = cached.comparison(plan, record)
     names = [each.strategy.name for each in found.outcomes]
-    chosen = st.selectbox(
-        "Strategy",
-        names,
-        index=choices.place("money_strategy", names),
-        key="money_strategy",
-        persist_state="session",
-        on_change=choices.note,
-    )
-    at = names.index(chosen)
+    at = choices.strategy("Strategy", names, key="money_strategy")
     ours, limit = found.outcomes[at], found.setting.rules.cash.overdraft_limit_aud
     by_month, stressed = cached.money(plan, record, at)
     st.caption(f"{found.count:,} possible runs. {WATER_ONLY}")

@@ -50,14 +50,8 @@ def _on_observed_years(progress: Progress) -> Evidence:
 def _asked_for() -> None:
     """Show what can be chosen, and make the papers when asked to."""
     names = [each.name for each in strategies_of(plan)]
-    strategy = st.selectbox(
-        "The strategy the papers are about",
-        names,
-        index=choices.place("paper_strategy", names),
-        key="paper_strategy",
-        persist_state="session",
-        on_change=choices.note,
-    )
+    label = "The strategy the papers are about"
+    strategy = names[choices.strategy(label, names, key="paper_strategy")]
     verdict = _verdict(_tried())
     asked = (plan.model_dump_json(), record.sha256, strategy, verdict, _plan_file())
     if st.button("Make the papers", key="make_papers"):
