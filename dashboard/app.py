@@ -63,6 +63,7 @@ try:
 except InputError as error:
     faults.show(error, "This could not be done: something needs mending.", key="faults")
 place.empty()
+standing.told()
 of_farm = False
 if "kept" in st.session_state:
     state.keep_sitting()

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from dashboard import cached, charts, choices, faults, metrics, parts, state, tables, wording
+from dashboard import acts, cached, charts, choices, metrics, parts, state, tables, wording
 from dashboard import plant_findings as farm
 from dashboard.decided import decision, diary_path
 from model.chances import Spread
@@ -18,7 +18,6 @@ from model.decide.one_area import (
     most_area_ha,
     outcome_of_area,
 )
-from model.errors import InputError
 from model.farm.measures import NO_LAND_HA
 from model.farm.setting import FarmSetting
 from model.keeping import diary
@@ -189,16 +188,16 @@ def _note(plan: Plan, record: Record, chosen: Choice, outcome: AreaOutcome, find
         "This choice stays with this plan in this window, also when the page is loaded again; the "
         "diary holds it for good. Money and Papers follow a strategy's own rule, not this choice."
     )
-    if not st.button("Write this choice in the diary", key="note_choice"):
-        return
     missed = wording.chance_words(outcome.missed_in_run)
     at_odds = f"{wording.standing(plan)}\n{finding}.\nA loan payment missed: {missed}."
-    try:
+
+    def write() -> None:
         taken = decision(plan, record, dt.date.today(), chosen.words, at_odds)
         diary.append(diary_path(), taken)
-    except InputError as error:
-        faults.show(error, "Nothing was written.", key="note_faults")
-    else:
+        st.session_state.choice_written = True
+
+    acts.button("Write this choice in the diary", "note_choice", write)
+    if st.session_state.pop("choice_written", False):
         st.success("It stands in the diary, with these odds and a copy of the plan.")
 
 

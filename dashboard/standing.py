@@ -7,7 +7,7 @@ from pathlib import Path
 
 import streamlit as st
 
-from dashboard import faults, fields, state, tables, wording
+from dashboard import acts, faults, fields, state, tables, wording
 from model.cautions import opening_cautions
 from model.errors import InputError
 from model.keeping.compare import differences
@@ -34,9 +34,15 @@ def sidebar() -> None:
 
 def happened() -> None:
     """Say what has just happened; offer both plans where the file changed under the page."""
-    if notice := st.session_state.pop("notice", None):
-        st.success(notice)
+    place = st.empty()  # always there: what follows keeps its place on the page
+    if notice := st.session_state.get("notice"):
+        place.success(notice)
     conflict()
+
+
+def told() -> None:
+    """Forget what has just happened, once a page that says it is whole."""
+    st.session_state.pop("notice", None)
 
 
 def unsaved() -> None:
@@ -46,9 +52,15 @@ def unsaved() -> None:
     changed = len(st.session_state.changes)
     with st.container(horizontal=True, vertical_alignment="center"):
         st.caption(f"{wording.figures(changed)} not saved" if changed else "As saved")
-        asked = state.may_save() and st.button("Save", key="quick_save", disabled=not changed)
-    if asked:
-        try_to_save()
+        pressed = state.may_save() and st.button(
+            "Save",
+            key="quick_save",
+            disabled=not changed,
+            on_click=acts.do,
+            args=("quick_save", state.save),
+        )
+    if pressed and not acts.refused("quick_save", acts.NOT_WRITTEN):
+        st.rerun()  # the whole page says what was saved, not only this part of it
 
 
 def said(plan: Plan) -> None:
@@ -70,16 +82,6 @@ def plan_and_record() -> tuple[Plan, Record] | None:
     except InputError as error:
         faults.show(error, "Nothing was run: some figures need mending.", key="plan_faults")
         return None
-
-
-def try_to_save() -> None:
-    """Save; say what is to mend where it cannot be."""
-    try:
-        state.save()
-    except InputError as error:
-        faults.show(error, "Nothing was written.", key="save_faults")
-    else:
-        st.rerun()
 
 
 def drawing() -> None:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
 from pathlib import Path
 
 import streamlit as st
 
-from dashboard import cached, faults, tables, wording
+from dashboard import acts, cached, faults, tables, wording
 from dashboard.decided import decision, diary_path
 from dashboard.findings import none_chances
 from model.errors import InputError
@@ -19,6 +18,7 @@ DIARY = diary_path()
 plan, record = st.session_state.current
 odds = cached.water_ahead(plan, record).outlook
 chances = none_chances(odds.seasons)
+STANDS = "It stands in the diary."
 OFFERED = "\n".join(
     [
         wording.standing(plan),
@@ -31,16 +31,14 @@ OFFERED = "\n".join(
 def _write_down() -> None:
     """Ask for a decision, beside the odds of this page."""
     offer = hashlib.sha256(OFFERED.encode()).hexdigest()[:8]
-    decided_on = st.date_input(
-        "Decided on", key="decided_on", format="YYYY-MM-DD", persist_state="session"
-    )
-    words = st.text_area(
+    st.date_input("Decided on", key="decided_on", format="YYYY-MM-DD", persist_state="session")
+    st.text_area(
         "What we decided",
         key="decided",
         placeholder="Prepare 120 ha now; hold 0.10 ML per share; look again in October.",
         persist_state="session",
     )
-    at_odds = st.text_area(
+    st.text_area(
         "At what odds",
         OFFERED,
         key=f"odds_{offer}",
@@ -48,19 +46,21 @@ def _write_down() -> None:
         persist_state="session",
         help="As the page has them now; change or add as you like.",
     )
-    if st.button("Write it down", key="write_down"):
-        _try(diary.append, DIARY, decision(plan, record, decided_on, words, at_odds))
+    acts.button("Write it down", "write_down", _append, f"odds_{offer}")
 
 
-def _try(act: Callable[..., object], *words: object) -> None:
-    """Write to the diary; say what is to mend where it cannot be done."""
-    try:
-        act(*words)
-    except InputError as error:
-        faults.show(error, "Nothing was written.", key="diary_faults")
-    else:
-        st.session_state.notice = "It stands in the diary."
-        st.rerun()
+def _append(odds_key: str) -> None:
+    """Write down what stands in the fields, with the plan that the page shows."""
+    typed = st.session_state
+    taken = decision(plan, record, typed.decided_on, typed.decided, typed[odds_key])
+    diary.append(DIARY, taken)
+    typed.notice = STANDS
+
+
+def _amend(number: int, outcome_key: str) -> None:
+    """Note how a decision turned out, as typed."""
+    diary.amend_outcome(DIARY, number, st.session_state[outcome_key])
+    st.session_state.notice = STANDS
 
 
 def _entry(entry: Entry) -> None:
@@ -77,11 +77,9 @@ def _entry(entry: Entry) -> None:
         name = f"plan_{taken.decided_on}.toml"
         tables.take("The plan as it was, TOML", taken.plan_text, name, f"snap_{entry.number}")
         with st.form(f"outcome_{entry.number}", border=False):
-            turned_out = st.text_area(
-                "How it turned out", entry.outcome, key=f"turned_out_{entry.number}"
-            )
-            if st.form_submit_button("Note it"):
-                _try(diary.amend_outcome, DIARY, entry.number, turned_out)
+            outcome_key = f"turned_out_{entry.number}"
+            st.text_area("How it turned out", entry.outcome, key=outcome_key)
+            acts.submit("Note it", outcome_key, _amend, entry.number, outcome_key)
 
 
 st.header("Diary of decisions", anchor=False)

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import streamlit as st
 
-from dashboard import faults, state, tables
+from dashboard import acts, faults, state, tables
 from model.errors import InputError
 from model.keeping import diary
 from model.keeping.compare import differences
@@ -16,6 +15,7 @@ from model.keeping.folder import data_folder, database_path, plans_folder
 from model.keeping.plans import ChangedElsewhere, alone, bring_in, list_plans, rename, save_new
 from model.plan_file import read_plan
 
+NOT_CHANGED = "Nothing was changed."
 FOLDER = plans_folder(data_folder())
 kept, changes = st.session_state.kept, st.session_state.changes
 paths = dict.fromkeys([*list_plans(FOLDER), kept.path])
@@ -56,19 +56,9 @@ def _bring_in(name: str, plan: bytes, record: bytes | None) -> None:
 def _named(what: str, label: str, key: str, act: Callable[[str], None]) -> None:
     """Ask for a name and act on it."""
     with st.form(key, border=False):
-        name = st.text_input(label, key=f"{key}_name", max_chars=80)
-        if st.form_submit_button(what):
-            _try(act, name)
-
-
-def _try(act: Callable[..., None], *words: Any) -> None:
-    """Do something; say what is to mend where it cannot be done."""
-    try:
-        act(*words)
-    except InputError as error:
-        faults.show(error, "Nothing was changed.", key="plans_faults")
-    else:
-        st.rerun()
+        name_key = f"{key}_name"
+        st.text_input(label, key=name_key, max_chars=80)
+        acts.submit(what, key, lambda: act(st.session_state[name_key]), refusal=NOT_CHANGED)
 
 
 st.header("Plans", anchor=False)
@@ -76,8 +66,8 @@ st.caption(f"Plans are TOML files of your own, in {FOLDER}. Open now: {kept.path
 chosen = st.selectbox("Plan", list(paths), format_func=names.__getitem__, key="plan_chosen")
 if changes:
     st.caption("Figures not saved yet are kept: the page Today offers to go on with them.")
-if st.button("Open this plan", key="open_plan", disabled=chosen == kept.path):
-    _try(_open, chosen)
+here = chosen == kept.path
+acts.button("Open this plan", "open_plan", _open, chosen, refusal=NOT_CHANGED, disabled=here)
 
 st.subheader("Compare two plans", anchor=False)
 other = st.selectbox(
@@ -115,6 +105,7 @@ plan_file = st.file_uploader("A plan, TOML", type="toml", key="plan_file")
 record_file = st.file_uploader(
     "Its record, CSV (not needed when it is here already)", type="csv", key="plan_record_file"
 )
-if plan_file is not None and st.button("Bring it in", key="bring_in"):
+if plan_file is not None:
     record_bytes = None if record_file is None else record_file.getvalue()
-    _try(_bring_in, Path(plan_file.name).stem, plan_file.getvalue(), record_bytes)
+    brought = (Path(plan_file.name).stem, plan_file.getvalue(), record_bytes)
+    acts.button("Bring it in", "bring_in", _bring_in, *brought, refusal=NOT_CHANGED)

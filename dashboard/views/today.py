@@ -5,9 +5,9 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import (
+    acts,
     cached,
     farm_page,
-    faults,
     fields,
     opening_page,
     river_note,
@@ -18,7 +18,6 @@ from dashboard import (
     water_page,
 )
 from dashboard.announced_error import show_announced_error
-from model.errors import InputError
 from model.keeping.compare import differences
 
 current = st.session_state.current
@@ -42,28 +41,24 @@ def _changes() -> None:
     elif current is not None:
         told = differences(st.session_state.file_plan, current[0])
         tables.show(tables.differences_frame(told, "Saved", "Now"))
-    if st.session_state.changes and st.button("Put all back as saved", key="put_back"):
-        st.session_state.changes = {}
-        st.rerun()
+    if st.session_state.changes:
+        st.button("Put all back as saved", key="put_back", on_click=st.session_state.changes.clear)
 
 
 def _saving() -> None:
     """Offer to save in place and under a new name."""
     if state.may_save():
         st.caption(f"The plan's file: {st.session_state.kept.path}")
-        if st.button("Save", key="save"):
-            standing.try_to_save()
+        acts.button("Save", "save", state.save)
     else:
         st.caption("The demonstration itself stays as it is: save your figures under a name.")
     with st.form("save_as", border=False):
-        name = st.text_input("Name of a new plan", key="save_as_name", max_chars=80)
-        if st.form_submit_button("Save as a new plan"):
-            try:
-                state.save_as(name)
-            except InputError as error:
-                faults.show(error, "Nothing was written.", key="save_as_faults")
-            else:
-                st.rerun()
+        st.text_input("Name of a new plan", key="save_as_name", max_chars=80)
+        acts.submit("Save as a new plan", "save_as", _save_as)
+
+
+def _save_as() -> None:
+    state.save_as(st.session_state.save_as_name)
 
 
 st.header("Where things stand today", anchor=False)

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import os
 import re
+import sys
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -90,6 +92,11 @@ def _open_page(browser: Browser, server: str, request: pytest.FixtureRequest) ->
     """Give a function that opens the first page in a window of its own, or beside another."""
     pages: list[Page] = []
     wrong: list[str] = []
+    sent: list[str] = []
+    began = time.monotonic()
+
+    def note_sent(frame: str | bytes) -> None:
+        sent.append(f"{time.monotonic() - began:.3f} s: {len(frame)} bytes")
 
     def new_context(width: int, scheme: str) -> BrowserContext:
         return browser.new_context(
@@ -109,11 +116,13 @@ def _open_page(browser: Browser, server: str, request: pytest.FixtureRequest) ->
         page.set_default_timeout(PATIENCE_MS)
         pages.append(page)
         _watch(page, server, wrong)
+        page.on("websocket", lambda socket: socket.on("framesent", note_sent))
         page.goto(address)
         return page
 
     yield open_page
     if request.node.stash.get(OUTCOME, False) or wrong:
+        sys.stdout.write("Sent to the server, of all windows:\n" + "\n".join(sent) + "\n")
         FAILURES.mkdir(exist_ok=True)
         name = re.sub(r"[^\w-]+", "-", request.node.name)
         for number, page in enumerate((page for page in pages if not page.is_closed()), start=1):
