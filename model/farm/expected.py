@@ -5,15 +5,17 @@ announced from the next month to the last watering, reached with a stated chance
 the average account on the date. It is fitted once, on training sequences that have random numbers
 of their own and are never played, so no sequence can see what comes to it. What it gives is held
 between 0 and what the rules still let be announced in the year.
+
+The best line is found as they say it can be, by a linear programme: exactly, and in less than half
+the time that least squares weighted anew, over and over, take to come near it.
 """
 
 from __future__ import annotations
 
 import itertools
-import warnings
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Self
 
 import numpy as np
 
@@ -62,6 +64,21 @@ class Expectation:
         return np.clip(lines @ known, 0.0, still_allowed)
 
 
+@dataclass(frozen=True, slots=True)
+class Cases:
+    """What was known on the day and what came after it; each different case once."""
+
+    known: FloatArray  # (feature, case)
+    further: FloatArray  # (case,) ML per share
+    count: FloatArray  # (case,) how often it came
+
+    @classmethod
+    def of(cls, known: FloatArray, further: FloatArray) -> Self:
+        """Gather cases, (feature, case) and (case,), of which many are the same."""
+        together, count = np.unique([*known, further], axis=1, return_counts=True)
+        return cls(together[:-1], together[-1], count.astype(np.float64))
+
+
 def features(storage_frac: FloatArray, account_ml_per_share: FloatArray) -> FloatArray:
     """(feature, sequence) what the line is drawn on: dam, its square, account."""
     return np.stack(
@@ -89,7 +106,7 @@ def fit_expectation(
 
     def line(of: tuple[int, float]) -> FloatArray:
         k, chance = of
-        return quantile_line(*cases[k], 1.0 - chance)
+        return quantile_line(cases[k], 1.0 - chance)
 
     lines = Asked(itertools.product(cases, sorted(set(chances))), line)
     return Expectation(lines, setting.rules.allocation_cap_ml_per_share)
@@ -108,9 +125,7 @@ def training_rows(setting: Setting) -> IntArray:
     return rows_of(setting.slices, drawn, setting.calendar.months)
 
 
-def training_cases(
-    setting: Setting, decision_ks: set[int], last_k: int
-) -> dict[int, tuple[FloatArray, FloatArray]]:
+def training_cases(setting: Setting, decision_ks: set[int], last_k: int) -> dict[int, Cases]:
     """Gather, by decision month, what was known in it and what was announced after it."""
     known: dict[int, list[FloatArray]] = {k: [] for k in decision_ks}
     further: dict[int, list[FloatArray]] = {k: [] for k in decision_ks}
@@ -127,7 +142,7 @@ def training_cases(
                 further[decided].append(total)
             open_sums = {}
     return {
-        k: (np.concatenate(known[k], axis=1), np.concatenate(further[k]))
+        k: Cases.of(np.concatenate(known[k], axis=1), np.concatenate(further[k]))
         for k in decision_ks
         if known[k]
     }
@@ -141,30 +156,28 @@ def known_in(month: Month, setting: Setting) -> FloatArray:
     )
 
 
-def quantile_line(known: FloatArray, further: FloatArray, frac: float) -> FloatArray:
-    """Fit the quantile of non-exceedance `frac` as a line on what is known.
+def quantile_line(cases: Cases, frac: float) -> FloatArray:
+    """Fit the quantile of non-exceedance `frac` as a line on what is known, (feature,).
 
-    Parameters
-    ----------
-    known
-        (feature, case)
-    further
-        (case,) ML per share.
-    frac
-        Chance of non-exceedance.
+    Where nothing but one level came, that level; a feature that does not vary counts nothing.
     """
     # Imported here: it is slow to load, and a plan without a farm does not need it.
-    from statsmodels.regression.quantile_regression import QuantReg
+    from scipy.optimize import linprog
 
-    level = float(np.quantile(further, frac))
-    if np.ptp(further) < TOLERANCE_ML_PER_SHARE:
-        return np.array([level, 0.0, 0.0, 0.0])
-    varies = np.ptp(known, axis=1) > 0.0
-    varies[0] = True
     line = np.zeros(FEATURES)
-    with warnings.catch_warnings():
-        # Its standard errors are not used, and it may stop a hair's breadth from the best line.
-        warnings.simplefilter("ignore")
-        fit = QuantReg(further, known[varies].T).fit(q=frac, max_iter=1_000, p_tol=1e-6)
-    line[varies] = fit.params
+    if np.ptp(cases.further) < TOLERANCE_ML_PER_SHARE:
+        line[0] = np.median(cases.further)
+        return line
+    varies = np.ptp(cases.known, axis=1) > 0.0
+    varies[0] = True
+    known = cases.known[varies]
+    # The dual of the programme: each case weighs 0 where it lies below the line, all it counts
+    # above, and the line is what the weights' balance is worth.
+    found = linprog(
+        -cases.further,
+        A_eq=known,
+        b_eq=(1.0 - frac) * (known @ cases.count),
+        bounds=[(0.0, times) for times in cases.count.tolist()],
+    )
+    line[varies] = -found.eqlin.marginals
     return line
