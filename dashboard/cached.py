@@ -365,18 +365,30 @@ def _frontier(plan_json: str, record_hash: str, strategy: int) -> Place[Frontier
     return Place()
 
 
-def money(plan: Plan, record: Record, strategy: int) -> tuple[CashMonths, StressSet]:
-    """Follow one strategy's bank by month, and run its stress set."""
+def bank_by_month(plan: Plan, record: Record, strategy: int) -> CashMonths:
+    """Follow one strategy's bank by month."""
     compared, _ = comparison(plan, record)
-    return _money(plan.model_dump_json(), record.sha256, strategy, compared.setting)
+    return _bank_by_month(plan.model_dump_json(), record.sha256, strategy, compared.setting)
 
 
-@st.cache_resource(max_entries=16, show_spinner="Following the bank and the stress set ...")
-def _money(
+@st.cache_resource(max_entries=16, show_spinner=False)
+def _bank_by_month(
     plan_json: str, record_hash: str, strategy: int, _setting: FarmSetting
-) -> tuple[CashMonths, StressSet]:
-    from model.brief.stress import stress_set
+) -> CashMonths:
     from model.decide.cash_months import cash_months, played_river
 
-    river = played_river(_setting)
-    return cash_months(_setting, strategy, river), stress_set(_setting, strategy, river)
+    return cash_months(_setting, strategy, played_river(_setting))
+
+
+def stress(plan: Plan, record: Record, strategy: int) -> StressSet:
+    """Run one strategy's stress set."""
+    compared, _ = comparison(plan, record)
+    return _stress(plan.model_dump_json(), record.sha256, strategy, compared.setting)
+
+
+@st.cache_resource(max_entries=16, show_spinner="Running the stress set ...")
+def _stress(plan_json: str, record_hash: str, strategy: int, _setting: FarmSetting) -> StressSet:
+    from model.brief.stress import stress_set
+    from model.decide.cash_months import played_river
+
+    return stress_set(_setting, strategy, played_river(_setting))

@@ -17,8 +17,9 @@ from model.setting import Progress
 
 def show(plan: Plan, record: Record, names: list[str]) -> None:
     """Try a grid of hold-back by area, where it is asked for."""
-    st.header("Hold back more, or plant less?", anchor=False)
-    chosen = names.index(st.selectbox("Round the strategy", names, key="frontier_strategy"))
+    chosen = names.index(
+        st.selectbox("Round the strategy", names, key="frontier_strategy", persist_state="session")
+    )
     found = long_work.result_of(
         cached.frontier(plan, record, chosen),
         lambda progress: _tried(plan, record, chosen, progress),

@@ -12,7 +12,6 @@ from model.brief.stress_words import easier_on_bank
 
 def show(stress: StressSet, limit_aud: float) -> None:
     """Show what each case changes and brings, and the break-evens."""
-    st.header("What if it turns against you?", anchor=False)
     cover = f"**Cover over the run** = {RUN_COVER}. " if stress.has_cover else ""
     st.caption(
         f"Each case changes the middle case as named. {cover}The "

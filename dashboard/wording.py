@@ -14,6 +14,11 @@ from model.water_year import month_name, parse_month
 
 INVENTED = "Invented valley, river and record: for demonstration only."
 
+NO_FARM = (
+    "This plan has no farm yet. Add a [farm] table to the plan file (the demonstration's explains "
+    "every line), and open it again."
+)
+
 AMOUNT_TITLES = {
     "announced_to_date_ml_per_share": "Announced to date",
     "account_ml_per_share": "Water in the account",

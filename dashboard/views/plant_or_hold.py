@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, odds_page, plant_page, river_note
+from dashboard import cached, odds_page, plant_page, river_note, wording
 from dashboard.announced_error import show_announced_error
 from model.plan import Plan
 from model.record import Record
@@ -14,7 +14,7 @@ def _page(plan: Plan, record: Record) -> None:
     """Ask for a choice, and show what it brings."""
     st.header("Plant, or hold?", anchor=False)
     if plan.farm is None:
-        st.info("This plan has no farm yet: add a [farm] table to the plan file.")
+        st.info(wording.NO_FARM)
         return
     ready = cached.farm_ready(plan, record)
     show_announced_error(plan, record)

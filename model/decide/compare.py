@@ -7,9 +7,9 @@ record: its years are resampled in blocks, and valley and farm run again.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from typing import Final
 
 import numpy as np
@@ -107,8 +107,17 @@ class StrategyOutcome:
     seasons: tuple[SeasonOutcome, ...]
     whole_run: Mapping[str, Amount]  # the names of RUN_AMOUNTS
     chances: Mapping[str, Estimate]  # of the names of EVENTS at some time in the run
-    dry_seasons_survived: int
-    dry_seasons_tried: int
+    survival: Callable[[], Survived]  # without allocation, from today; worked out when asked for
+
+    @property
+    def dry_seasons_survived(self) -> int:
+        """Seasons running with no allocation, from today, to whose end it holds out."""
+        return self.survival().seasons
+
+    @property
+    def dry_seasons_tried(self) -> int:
+        """So many were tried."""
+        return self.survival().tried
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,9 +209,10 @@ def comparison_of(
     again, how
         What sequences from resampled records brought, and how they were made.
     """
+    survived = cache(partial(dry_seasons_survived, setting))
     outcomes = tuple(
         _strategy_outcome(setting, at, results, again, how, survived)
-        for at, survived in enumerate(dry_seasons_survived(setting))
+        for at in range(len(setting.strategies))
     )
     none, none_again = (
         np.logical_and.accumulate(played["announced_ml_per_share"][0] <= NOTHING_ML_PER_SHARE, 1)
@@ -226,7 +236,7 @@ def _strategy_outcome(
     results: FarmResults,
     again: FarmResults,
     how: RecordResampling,
-    survived: Survived,
+    survived: Callable[[], tuple[Survived, ...]],
 ) -> StrategyOutcome:
     """Work out the odds of one strategy."""
     calendar = setting.valley.calendar
@@ -267,8 +277,7 @@ def _strategy_outcome(
             name: odds(np.asarray(happened.any(-1)), np.asarray(events_again[name].any(-1)))
             for name, happened in events.items()
         },
-        dry_seasons_survived=survived.seasons,
-        dry_seasons_tried=survived.tried,
+        survival=lambda: survived()[at],
     )
 
 

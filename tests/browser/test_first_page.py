@@ -34,6 +34,16 @@ PARTS = {
         "Nothing announced": "none",
     },
     "Plant or hold": {"The driest on record": "plant_cash", "One more megalitre": "worth"},
+    "Strategies side by side": {
+        "What may go wrong": "went_wrong",
+        "Season by season": "season_amount_chart",
+        "Run by run": "ahead",
+    },
+    "Money": {
+        "What may go wrong": "money_chances",
+        "What a lender asks for": "money_measure_chart",
+        "If it turns against you": "money_stress",
+    },
 }
 """Parts of pages that are folded away at first, and a chart that is there when each is open."""
 
@@ -44,8 +54,8 @@ HEADINGS = {
     "Water ahead": ODDS,
     "Month by month": "One run of seasons, month by month",
     "Plant or hold": "Plant, or hold?",
-    "Strategies side by side": "Run by run",
-    "Money": "How far may one thing turn before cover is 1.00?",
+    "Strategies side by side": "Which way of running the farm?",
+    "Money": "Does the money hold out?",
     "How far to trust this": "Would these odds have held?",
     "Papers": "On paper, for a partner or a lender",
 }
