@@ -287,8 +287,9 @@ def keep_sitting() -> None:
             st.session_state.keeping_fault = error
         st.session_state.last_kept = now
         choices.settled()
-    if st.session_state.get("in_address"):
-        st.query_params[ADDRESS_KEY] = st.session_state.token
+    token = st.session_state.token
+    if st.session_state.get("in_address") and st.query_params.get(ADDRESS_KEY) != token:
+        st.query_params[ADDRESS_KEY] = token
 
 
 def earlier_sittings() -> list[sittings.Sitting]:

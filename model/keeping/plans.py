@@ -15,7 +15,9 @@ import time
 import tomllib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from copy import deepcopy
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -293,7 +295,7 @@ def with_changes(text: str, changes: Mapping[str, Any]) -> dict[str, Any]:
     PlanError
         A key names a place that a list of the plan has not.
     """
-    raw = tomllib.loads(text.replace("\r\n", "\n"))
+    raw = deepcopy(_read(text))
     for dotted, value in changes.items():
         *tables, key = dotted.split(".")
         table = raw
@@ -304,6 +306,12 @@ def with_changes(text: str, changes: Mapping[str, Any]) -> dict[str, Any]:
         else:
             table[key] = value
     return raw
+
+
+@lru_cache(maxsize=8)
+def _read(text: str) -> dict[str, Any]:
+    """Read a plan's text once, however often a figure of it is changed; not to be written to."""
+    return tomllib.loads(text.replace("\r\n", "\n"))
 
 
 def _kept(path: Path, data: bytes) -> Kept:
