@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from model.decide.compare import Comparison
     from model.decide.frontier import Frontier
     from model.decide.last_megalitre import LastMegalitre
-    from model.decide.one_area import Rivers
+    from model.decide.one_area import Rivers, RiversDrawn
     from model.diagnosis import Diagnosis
     from model.evidence.announced import Held
     from model.evidence.judge import Evidence
@@ -157,9 +157,25 @@ def _comparison(
     plan_json: str, record_hash: str, _plan: Plan, _record: Record
 ) -> tuple[Comparison, FarmResults]:
     # Imported here: the first page does not need the farm.
-    from model.decide.compare import compare
+    from model.decide.compare import compare_drawn
 
-    return compare(_plan, _record)
+    setting, drawn = farm_setting(_plan, _record), drawn_ahead(_plan, _record)
+    found, results, _ = compare_drawn(setting, drawn)
+    return found, results
+
+
+def farm_setting(plan: Plan, record: Record) -> FarmSetting:
+    """Prepare a plan's farm: what its strategies may expect is fitted once, for all pages."""
+    return _farm_setting(plan.model_dump_json(), record.sha256, plan, record)
+
+
+@st.cache_resource(max_entries=8, show_spinner=False)
+def _farm_setting(plan_json: str, record_hash: str, _plan: Plan, _record: Record) -> FarmSetting:
+    from model.decide.strategy import strategies_of
+    from model.farm.setting import farm_setting_of
+
+    method = drawn_ahead(_plan, _record).method
+    return farm_setting_of(_plan, _record, strategies_of(_plan), method)
 
 
 def diagnosis(plan: Plan, record: Record) -> Diagnosis:
@@ -262,11 +278,21 @@ def _farm_ready(
     plan_json: str, record_hash: str, _plan: Plan, _record: Record
 ) -> tuple[FarmSetting, Rivers]:
     from model.decide.one_area import rivers_of
-    from model.decide.strategy import strategies_of
-    from model.farm.setting import farm_setting_of
 
-    setting = farm_setting_of(_plan, _record, strategies_of(_plan))
-    return setting, rivers_of(setting)
+    setting = farm_setting(_plan, _record)
+    return setting, rivers_of(setting, drawn_rivers(_plan, _record))
+
+
+def drawn_rivers(plan: Plan, record: Record) -> RiversDrawn:
+    """Keep what choices made by hand are tried on; see `drawn_ahead`."""
+    return _drawn_rivers(_drawing_key(plan), record.sha256, plan, record)
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _drawn_rivers(drawing_json: str, record_hash: str, _plan: Plan, _record: Record) -> RiversDrawn:
+    from model.decide.one_area import draw_rivers
+
+    return draw_rivers(setting_of(_plan, _record, drawn_ahead(_plan, _record).method))
 
 
 def own_area(plan: Plan, record: Record, strategy: int) -> Spread | None:
@@ -289,7 +315,7 @@ def last_megalitre(
 ) -> LastMegalitre | None:
     """Work out what one more megalitre is worth; None where the account takes no more."""
     key = (plan.model_dump_json(), record.sha256, strategy, area_ha)
-    return _last_megalitre(*key, *farm_ready(plan, record))
+    return _last_megalitre(*key, farm_setting(plan, record))
 
 
 @st.cache_resource(max_entries=16, show_spinner="Trying one more megalitre ...")
@@ -299,7 +325,6 @@ def _last_megalitre(
     strategy: int,
     area_ha: float,
     _setting: FarmSetting,
-    _rivers: Rivers,
 ) -> LastMegalitre | None:
     from model.decide.last_megalitre import (
         LEAST_RANGE_ML,
@@ -307,12 +332,13 @@ def _last_megalitre(
         last_megalitre,
         room_ml,
     )
+    from model.decide.one_area import few_months
 
     range_ml = min(room_ml(_setting), USUAL_RANGE_FRAC * _setting.rules.water.shares_ml)
     if range_ml < LEAST_RANGE_ML:
         return None
     return last_megalitre(
-        _setting, _rivers.few, strategy=strategy, area_ha=area_ha, range_ml=range_ml
+        _setting, few_months(_setting), strategy=strategy, area_ha=area_ha, range_ml=range_ml
     )
 
 

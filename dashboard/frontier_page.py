@@ -45,7 +45,7 @@ def show(plan: Plan, record: Record, names: list[str]) -> None:
 
 def _tried(plan: Plan, record: Record, strategy: int, progress: Progress) -> Frontier:
     """Try ten areas by ten amounts held back."""
-    setting, _ = cached.farm_ready(plan, record)
+    setting = cached.farm_setting(plan, record)
     most_ha = float(setting.rules.crop.land_limit_ha)
     return frontier(
         setting,

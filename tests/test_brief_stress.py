@@ -22,6 +22,7 @@ from model.demonstration import demonstration_plan
 from model.farm.finance import debt_service_cover
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import Settings
+from model.farm.survival import Survived
 from model.plan import Plan
 from model.plan_file import read_plan
 from model.record import read_record
@@ -255,7 +256,7 @@ def test_survived_when_beside_the_zero_case_then_each_says_what_it_counts(
 ) -> None:
     """Seasons survived count those seasons alone, a stress case the whole run: both say so."""
     first = strategies_of(farm_plan())[0]
-    said = survives_words(StrategyOutcome(first, (), {}, {}, 2, 10))
+    said = survives_words(StrategyOutcome(first, (), {}, {}, lambda: Survived(2, 10)))
     assert "Only those seasons are counted here; a stress case counts the whole run" in said
     zero = next(c for c in stress.cases if c.name.startswith("Two zero"))
     assert "followed to the end of the run" in zero.meaning

@@ -19,7 +19,6 @@ from model.decide.compare import (
     RUN_AMOUNTS,
     Comparison,
     compare,
-    play_farm,
     play_rows,
     run_amounts,
 )
@@ -285,7 +284,9 @@ def test_play_when_run_in_chunks_then_results_are_those_of_one_run(
     monkeypatch.setattr("model.sequences.once.AT_ONCE", 50)
     setting = farm_case({"sequences.count": 5_100, "sequences.seasons": 1})
     seen: list[tuple[int, int]] = []
-    chunked = play_farm(setting, lambda done, total: seen.append((done, total)))
+    chunked = play_rows(
+        setting, rows_of_plan(setting), lambda done, total: seen.append((done, total))
+    )
     whole = setting.results(setting.river(rows_of_plan(setting)))
     assert (chunked["closing_cash_aud"] == whole["closing_cash_aud"]).all()
     done = [part for part, _ in seen]

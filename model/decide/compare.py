@@ -7,7 +7,7 @@ record: its years are resampled in blocks, and valley and farm run again.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 from typing import Final
@@ -24,13 +24,14 @@ from model.farm.run import AT_FINISH, AT_PLANTING, FarmResults
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import BoolArray
 from model.farm.survival import Survived, dry_seasons_survived
-from model.outlook import NOTHING_ML_PER_SHARE, RecordResampling, resampled_rows
+from model.outlook import NOTHING_ML_PER_SHARE, RecordResampling
 from model.plan import Plan
 from model.record import FloatArray, Record
-from model.sequences.once import once
+from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray
 from model.setting import Progress
 from model.strategy_plan import Strategy
+from model.water_ahead import Drawn, draw_ahead
 
 MOST_SEQUENCES: Final = 100_000
 """Three strategies' results of so many fill about half a gigabyte."""
@@ -155,27 +156,26 @@ def compare_with_again(
     PlanError
         As `compare`.
     """
-    if plan.sequences.count > MOST_SEQUENCES:
-        allowed = f"{MOST_SEQUENCES:,} or less: every season of every sequence is kept"
-        fault = Fault("sequences.count", f"{plan.sequences.count}", "they are too many", allowed)
-        raise PlanError("plan", [fault])
-    setting = farm_setting_of(plan, record, strategies_of(plan))
-    results = play_farm(setting, progress)
-    rows, how = resampled_rows(setting.valley)
-    again = play_rows(setting, rows)
-    return comparison_of(setting, results, again, how), results, again
+    _check_count(plan)
+    drawn = draw_ahead(plan, record)
+    setting = farm_setting_of(plan, record, strategies_of(plan), drawn.method)
+    return compare_drawn(setting, drawn, progress)
 
 
-def play_farm(setting: FarmSetting, progress: Progress | None = None) -> FarmResults:
-    """Play every strategy through the plan's sequences.
+def compare_drawn(
+    setting: FarmSetting, drawn: Drawn, progress: Progress | None = None
+) -> tuple[Comparison, FarmResults, FarmResults]:
+    """Compare strategies on sequences drawn before; see `compare_with_again`.
 
-    Returns
-    -------
-    FarmResults
-        (strategy, sequence, season); the names of `run` and of `measures`.
+    Raises
+    ------
+    PlanError
+        The plan asks for too many sequences.
     """
-    rows = np.concatenate([sequences.rows for sequences in setting.valley.batches()])
-    return play_rows(setting, rows, progress)
+    _check_count(setting.valley.plan)
+    found = _played(setting, drawn.batches, drawn.drawn, progress)
+    results, again = found.of_sequences(drawn.drawn), found.of_sequences(drawn.resampled)
+    return comparison_of(setting, results, again, drawn.how), results, again
 
 
 def play_rows(
@@ -184,15 +184,39 @@ def play_rows(
     """Play every strategy through given sequences, (sequence, month) rows of the record.
 
     Each different one is played once, and those that begin alike are one until they part.
+
+    Returns
+    -------
+    FarmResults
+        (strategy, sequence, season); the names of `run` and of `measures`.
     """
-    different, parts, done = once(rows), [], 0
-    for legs in different.batches():
+    different = once(rows)
+    found = _played(setting, different.batches(), different.places, progress)
+    return found.of_sequences(different.places)
+
+
+def _played(
+    setting: FarmSetting,
+    batches: Iterable[Sequence[Leg]],
+    places: IntArray,
+    progress: Progress | None,
+) -> FarmResults:
+    """Play batches of different sequences; `places` tells how many sequences are done by then."""
+    parts, done = [], 0
+    for legs in batches:
         parts.append(setting.results(setting.river_of_legs(legs)))
         done += len(legs[-1].rows)
         if progress is not None:
-            progress(int(np.count_nonzero(different.places < done)), len(rows))
-    found = measures_of(FarmResults.joined(parts), setting.rules, setting.valley.calendar)
-    return found.of_sequences(different.places)
+            progress(int(np.count_nonzero(places < done)), len(places))
+    return measures_of(FarmResults.joined(parts), setting.rules, setting.valley.calendar)
+
+
+def _check_count(plan: Plan) -> None:
+    """Refuse more sequences than results are kept of."""
+    if plan.sequences.count > MOST_SEQUENCES:
+        allowed = f"{MOST_SEQUENCES:,} or less: every season of every sequence is kept"
+        fault = Fault("sequences.count", f"{plan.sequences.count}", "they are too many", allowed)
+        raise PlanError("plan", [fault])
 
 
 def comparison_of(

@@ -22,8 +22,9 @@ from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray, Settings
 from model.outlook import resampled_rows
 from model.record import FloatArray
-from model.sequences.once import forebears, laid_out, legs_of, once
+from model.sequences.once import Leg, forebears, laid_out, legs_of, once
 from model.sequences.slices import IntArray
+from model.setting import Setting
 from model.water_ahead import BAND_FRACS
 from model.water_year import MONTHS_IN_YEAR
 
@@ -45,19 +46,26 @@ AMOUNTS: Final = (
 
 
 @dataclass(frozen=True, slots=True)
-class Rivers:
-    """The valley's months as the farm meets them, all sequences at once, each different one once.
+class RiversDrawn:
+    """What may come. It does not depend on where dam and accounts stand, nor on the rules.
 
-    One run of the farm serves the plan's sequences, those of the resampled records, one record
-    after the other, and the driest stretches: each is told by its place among the different ones.
+    The plan's sequences, those of the resampled records, one record after the other, and the driest
+    stretches: each is told by its place among the different ones.
     """
 
-    months: list[RiverMonth]  # of the different sequences, which are one until they part
-    few: list[RiverMonth]  # of the first sequences alone, for work that runs the farm many times
+    legs: tuple[Leg, ...]  # of the different sequences, which are one until they part
     drawn: IntArray  # (sequence,) places of the plan's sequences
     resampled: IntArray  # (resample, draw) places of the resampled records'
     of_driest: IntArray  # (stretch,) places of the driest stretches
     driest: tuple[Stretch, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rivers:
+    """The valley's months as the farm meets them, of all the different sequences at once."""
+
+    months: list[RiverMonth]
+    of: RiversDrawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,24 +82,34 @@ class AreaOutcome:
     driest: tuple[StretchMet, ...]  # the driest stretches on record, come again from today
 
 
-def rivers_of(setting: FarmSetting) -> Rivers:
-    """Run the valley once for all choices."""
-    drawn = next(setting.valley.batches()).rows[:SEQUENCES]
-    rows, how = resampled_rows(setting.valley)
+def draw_rivers(setting: Setting) -> RiversDrawn:
+    """Draw all that choices are tried on; it serves every plan with this drawing and month."""
+    drawn = next(setting.batches()).rows[:SEQUENCES]
+    rows, how = resampled_rows(setting)
     by_record = rows.reshape(how.resamples, how.draws_each, -1)[:, :DRAWS_EACH]
-    driest, their_rows = driest_stretches(setting.valley.record, setting.valley.calendar)
+    driest, their_rows = driest_stretches(setting.record, setting.calendar)
     again = by_record.reshape(-1, rows.shape[1])
     different = once(np.concatenate([drawn, again, their_rows]))
     ends = np.cumsum([len(drawn), len(again)])
     places, places_again, places_driest = np.split(different.places, ends)
-    return Rivers(
-        months=setting.river_of_legs(legs_of(different.rows)),
-        few=setting.river(drawn[:FEW_SEQUENCES]),
+    return RiversDrawn(
+        legs=legs_of(different.rows),
         drawn=places,
         resampled=places_again.reshape(how.resamples, DRAWS_EACH),
         of_driest=places_driest,
         driest=driest,
     )
+
+
+def rivers_of(setting: FarmSetting, drawn: RiversDrawn | None = None) -> Rivers:
+    """Run the valley once for all choices, through what was drawn before or is drawn now."""
+    drawn = drawn or draw_rivers(setting.valley)
+    return Rivers(setting.river_of_legs(drawn.legs), drawn)
+
+
+def few_months(setting: FarmSetting) -> list[RiverMonth]:
+    """Run the valley through the first sequences alone, for work that runs the farm many times."""
+    return setting.river(next(setting.valley.batches()).rows[:FEW_SEQUENCES])
 
 
 def outcome_of_area(
@@ -131,9 +149,9 @@ def outcome_of_area(
     def in_run(name: str) -> Estimate:
         return _odds(rivers, np.asarray(happened[name].any(axis=-1)))
 
-    dry = results.of_sequences(rivers.of_driest)
+    dry = results.of_sequences(rivers.of.of_driest)
     parents = [month.parents for month in rivers.months]
-    by_month = np.sort(np.stack(laid_out(cash, parents, rivers.drawn)), axis=1)
+    by_month = np.sort(np.stack(laid_out(cash, parents, rivers.of.drawn)), axis=1)
     return AreaOutcome(
         season=season,
         planting_ahead=planted_in == season,
@@ -142,7 +160,7 @@ def outcome_of_area(
         past_limit_in_run=in_run("past_overdraft_limit"),
         amounts={name: _by_season(rivers, results[name][0]) for name in AMOUNTS},
         cash_bands_aud=ordered_quantiles(by_month.T, BAND_FRACS),
-        driest=met_by(rivers.driest, dry, setting.rules, setting.valley.calendar),
+        driest=met_by(rivers.of.driest, dry, setting.rules, setting.valley.calendar),
     )
 
 
@@ -203,7 +221,7 @@ def _results(
 
 def _odds(rivers: Rivers, happened: BoolArray) -> Estimate:
     """Give the chance of what did or did not happen in each sequence."""
-    return chance(happened[rivers.drawn], happened[rivers.resampled].mean(axis=1))
+    return chance(happened[rivers.of.drawn], happened[rivers.of.resampled].mean(axis=1))
 
 
 def _by_season(rivers: Rivers, amounts: FloatArray) -> tuple[Spread | None, ...]:
@@ -213,7 +231,7 @@ def _by_season(rivers: Rivers, amounts: FloatArray) -> tuple[Spread | None, ...]
 
 def _spread(rivers: Rivers, amounts: FloatArray) -> Spread | None:
     """Give the spread of an amount, (sequence,); None where there is none."""
-    drawn = amounts[rivers.drawn]
+    drawn = amounts[rivers.of.drawn]
     if np.isnan(drawn).any():
         return None
-    return spread(drawn, quantiles_of_rows(amounts[rivers.resampled]))
+    return spread(drawn, quantiles_of_rows(amounts[rivers.of.resampled]))

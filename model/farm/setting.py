@@ -15,7 +15,7 @@ from model.farm_plan import Farm
 from model.plan import Plan
 from model.record import Record
 from model.sequences.once import Leg
-from model.sequences.slices import IntArray
+from model.sequences.slices import IntArray, Method
 from model.setting import Setting, setting_of
 from model.strategy_plan import Strategy
 
@@ -52,7 +52,9 @@ class FarmSetting:
         return gather_farm(opening, months, self.valley.calendar, self.rules)
 
 
-def farm_setting_of(plan: Plan, record: Record, strategies: Sequence[Strategy]) -> FarmSetting:
+def farm_setting_of(
+    plan: Plan, record: Record, strategies: Sequence[Strategy], method: Method | None = None
+) -> FarmSetting:
     """Prepare a plan's farm and its strategies.
 
     Parameters
@@ -61,6 +63,8 @@ def farm_setting_of(plan: Plan, record: Record, strategies: Sequence[Strategy]) 
         What the user gave.
     strategies
         At least one.
+    method
+        How sequences are drawn, where it was made before; see `setting_of`.
 
     Raises
     ------
@@ -69,7 +73,7 @@ def farm_setting_of(plan: Plan, record: Record, strategies: Sequence[Strategy]) 
     """
     if plan.farm is None:
         raise PlanError("plan", [Fault("farm", "", "it is missing", "a table [farm]")])
-    setting = setting_of(plan, record)
+    setting = setting_of(plan, record, method)
     rules = farm_rules_of(plan, plan.farm, record, setting.rules, setting.calendar)
     _check_strategies(strategies, rules)
     return FarmSetting(
