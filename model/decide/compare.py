@@ -175,7 +175,7 @@ def compare_drawn(
     _check_count(setting.valley.plan)
     found = _played(setting, drawn.batches, drawn.drawn, progress)
     results, again = found.of_sequences(drawn.drawn), found.of_sequences(drawn.resampled)
-    return comparison_of(setting, results, again, drawn.how), results, again
+    return _comparison_of(setting, found, drawn), results, again
 
 
 def play_rows(
@@ -219,88 +219,61 @@ def _check_count(plan: Plan) -> None:
         raise PlanError("plan", [fault])
 
 
-def comparison_of(
-    setting: FarmSetting, results: FarmResults, again: FarmResults, how: RecordResampling
-) -> Comparison:
-    """Turn what the seasons brought into odds, with both errors.
-
-    Parameters
-    ----------
-    setting
-        What was run.
-    results
-        What the plan's sequences brought.
-    again, how
-        What sequences from resampled records brought, and how they were made.
-    """
+def _comparison_of(setting: FarmSetting, found: FarmResults, drawn: Drawn) -> Comparison:
+    """Turn what the seasons of the different sequences brought into odds, with both errors."""
     survived = cache(partial(dry_seasons_survived, setting))
-    outcomes = tuple(
-        _strategy_outcome(setting, at, results, again, how, survived)
-        for at in range(len(setting.strategies))
-    )
-    none, none_again = (
-        np.logical_and.accumulate(played["announced_ml_per_share"][0] <= NOTHING_ML_PER_SHARE, 1)
-        for played in (results, again)
+    odds = partial(_odds, drawn)
+    none = np.logical_and.accumulate(
+        found["announced_ml_per_share"][0] <= NOTHING_ML_PER_SHARE, axis=1
     )
     return Comparison(
         setting=setting,
-        count=results["margin_aud"].shape[1],
-        outcomes=outcomes,
-        nothing_running=tuple(
-            chance(none[:, season], by_record_of(none_again[:, season], how).mean(axis=1))
-            for season in range(setting.valley.calendar.seasons)
+        count=len(drawn.drawn),
+        outcomes=tuple(
+            _strategy_outcome(setting, at, found.of_strategy(at), drawn, survived)
+            for at in range(len(setting.strategies))
         ),
-        record_error=how,
+        nothing_running=tuple(
+            odds(none[:, season]) for season in range(setting.valley.calendar.seasons)
+        ),
+        record_error=drawn.how,
     )
+
+
+def _odds(drawn: Drawn, happened: BoolArray) -> Estimate:
+    """Give the chance of what did or did not happen in each different sequence."""
+    again = by_record_of(happened[drawn.resampled].astype(np.float64), drawn.how)
+    return chance(happened[drawn.drawn], again.mean(axis=1))
 
 
 def _strategy_outcome(
     setting: FarmSetting,
     at: int,
-    results: FarmResults,
-    again: FarmResults,
-    how: RecordResampling,
+    found: FarmResults,
+    drawn: Drawn,
     survived: Callable[[], tuple[Survived, ...]],
 ) -> StrategyOutcome:
-    """Work out the odds of one strategy."""
-    calendar = setting.valley.calendar
-    now, then = results.of_strategy(at), again.of_strategy(at)
-    events = {name: event(now, setting.rules) for name, event in EVENTS.items()}
-    events_again = {name: event(then, setting.rules) for name, event in EVENTS.items()}
+    """Work out the odds of one strategy; `found` is (different sequence, season)."""
+    calendar, whole = setting.valley.calendar, run_amounts(found)
+    events = Asked(EVENTS, lambda name: EVENTS[name](found, setting.rules))
 
-    def odds(happened: BoolArray, again: BoolArray) -> Estimate:
-        return chance(happened, by_record_of(again.astype(np.float64), how).mean(axis=1))
+    def amount(name: str, values: FloatArray) -> Amount | None:
+        return amount_of(name, values[drawn.drawn], values[drawn.resampled], drawn.how)
 
-    # Only what amounts are worked out from is held on to; the rest of the results may go.
-    of_seasons = {name: (now[name], then[name]) for name in AMOUNTS}
-    whole, whole_again = run_amounts(now), run_amounts(then)
-
-    def in_season(name: str, season: int) -> Amount | None:
-        values, values_again = of_seasons[name]
-        return amount_of(name, values[..., season], values_again[..., season], how)
-
-    seasons = tuple(
-        SeasonOutcome(
+    def of_season(season: int) -> SeasonOutcome:
+        lowest_in = found["lowest_cash_month"][drawn.drawn, season]
+        return SeasonOutcome(
             water_year=calendar.water_year(season),
-            amounts=Asked(AMOUNTS, partial(in_season, season=season)),
-            chances={
-                name: odds(events[name][..., season], events_again[name][..., season])
-                for name in EVENTS
-            },
-            lowest_cash_months=_shares(now["lowest_cash_month"][..., season]),
+            amounts=Asked(AMOUNTS, lambda name: amount(name, found[name][..., season])),
+            chances=Asked(EVENTS, lambda name: _odds(drawn, events[name][..., season])),
+            lowest_cash_months=_shares(lowest_in),
         )
-        for season in range(calendar.seasons)
-    )
+
     return StrategyOutcome(
         strategy=setting.strategies[at],
-        seasons=seasons,
-        whole_run=Asked(
-            RUN_AMOUNTS, lambda name: some(amount_of(name, whole[name], whole_again[name], how))
-        ),
-        chances={
-            name: odds(np.asarray(happened.any(-1)), np.asarray(events_again[name].any(-1)))
-            for name, happened in events.items()
-        },
+        seasons=tuple(of_season(season) for season in range(calendar.seasons)),
+        whole_run=Asked(RUN_AMOUNTS, lambda name: some(amount(name, whole[name]))),
+        chances=Asked(EVENTS, lambda name: _odds(drawn, np.asarray(events[name].any(-1)))),
         survival=lambda: survived()[at],
     )
 
