@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import streamlit as st
 
-from dashboard import cached, long_work, tables
+from dashboard import cached_farm, long_work, tables
 from dashboard.frontier_chart import frontier_chart, frontier_frame, neighbours_frame
 from model.decide.frontier import Frontier, frontier
 from model.decide.frontier_words import ERROR_NOTE, finding_of
@@ -21,7 +21,7 @@ def show(plan: Plan, record: Record, names: list[str]) -> None:
         st.selectbox("Round the strategy", names, key="frontier_strategy", persist_state="session")
     )
     found = long_work.result_of(
-        cached.frontier(plan, record, chosen),
+        cached_farm.frontier(plan, record, chosen),
         lambda progress: _tried(plan, record, chosen, progress),
         key="frontier",
         ask="Try 100 ways (a few seconds)",
@@ -45,7 +45,7 @@ def show(plan: Plan, record: Record, names: list[str]) -> None:
 
 def _tried(plan: Plan, record: Record, strategy: int, progress: Progress) -> Frontier:
     """Try ten areas by ten amounts held back."""
-    setting = cached.farm_setting(plan, record)
+    setting = cached_farm.farm_setting(plan, record)
     most_ha = float(setting.rules.crop.land_limit_ha)
     return frontier(
         setting,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, charts, tables
+from dashboard import cached_farm, charts, tables
 from dashboard import money_findings as money
 from model.brief.lender_page import (
     BELOW_0,
@@ -23,7 +23,7 @@ def show_bank(
     plan: Plan, record: Record, at: int, outcome: StrategyOutcome, limit_aud: float
 ) -> None:
     """Show the bank by month against the overdraft limit."""
-    cash = cached.bank_by_month(plan, record, at)
+    cash = cached_farm.bank_by_month(plan, record, at)
     months = [format_month(cash.first_month + t) for t in range(cash.bands_aud.shape[1])]
     if len(months) == 1:
         st.markdown(f"{money.one_month_finding(cash, outcome)}.")

@@ -7,7 +7,17 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from dashboard import acts, cached, charts, choices, metrics, parts, state, tables, wording
+from dashboard import (
+    acts,
+    cached_farm,
+    charts,
+    choices,
+    metrics,
+    parts,
+    state,
+    tables,
+    wording,
+)
 from dashboard import plant_findings as farm
 from dashboard.decided import decision, diary_path
 from model.chances import Spread
@@ -84,7 +94,7 @@ def choice(plan: Plan, record: Record, setting: FarmSetting, rivers: Rivers) -> 
         usual=min(1, len(names) - 1),
         meaning="All later decisions follow this strategy's rules.",
     )
-    own_ha = cached.own_area(plan, record, strategy)
+    own_ha = cached_farm.own_area(plan, record, strategy)
     most_ha = most_area_ha(setting, rivers, strategy)
     area_ha = 0.0 if own_ha is None else _area(names[strategy], own_ha, most_ha)
     hold_back = st.slider(
@@ -170,7 +180,7 @@ def _show_seasons(outcome: AreaOutcome, years: list[str]) -> None:
 
 def _show_worth(plan: Plan, record: Record, chosen: Choice) -> None:
     """Show what one more megalitre is worth in each use."""
-    found = cached.last_megalitre(plan, record, chosen.strategy, chosen.area_ha)
+    found = cached_farm.last_megalitre(plan, record, chosen.strategy, chosen.area_ha)
     if found is None:
         st.info("The account is full: it takes no more water today.")
         return

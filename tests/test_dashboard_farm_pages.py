@@ -12,7 +12,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 import dashboard
-from dashboard import cached, charts, farm_findings, plant_findings, tables
+from dashboard import cached_farm, charts, farm_findings, plant_findings, tables
 from dashboard.frontier_chart import frontier_chart, frontier_frame, neighbours_frame
 from model.chances import Estimate
 from model.decide.frontier import Frontier, Pair, Point
@@ -41,7 +41,7 @@ def _pages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[AppTest]
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
     monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(plan)])
     yield AppTest.from_file(str(APP), default_timeout=180).run()
-    cached._frontier.clear()
+    cached_farm._frontier.clear()
 
 
 def strategies(pages: AppTest, part: str) -> AppTest:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import (
-    cached,
+    cached_farm,
     choices,
     metrics,
     money_page,
@@ -28,7 +28,7 @@ def _page(plan: Plan, record: Record) -> None:
     if plan.farm is None:
         st.info(wording.NO_FARM)
         return
-    found, _ = cached.comparison(plan, record)
+    found, _ = cached_farm.comparison(plan, record)
     names = [each.strategy.name for each in found.outcomes]
     at = choices.strategy("Strategy", names, key="money_strategy")
     ours, limit = found.outcomes[at], found.setting.rules.cash.overdraft_limit_aud
@@ -44,7 +44,7 @@ def _page(plan: Plan, record: Record) -> None:
             "What may go wrong": lambda: money_page.show_chances(ours),
             "What a lender asks for": lambda: money_page.show_measures(ours),
             "If it turns against you": lambda: stress_page.show(
-                cached.stress(plan, record, at), limit
+                cached_farm.stress(plan, record, at), limit
             ),
         },
         key="money_part",

@@ -6,7 +6,7 @@ import datetime as dt
 
 import streamlit as st
 
-from dashboard import cached, choices, long_work, river_note, tables, wording
+from dashboard import cached, cached_farm, choices, long_work, river_note, tables, wording
 from dashboard.announced_error import held_or_said
 from model.decide.strategy import strategies_of
 from model.evidence.judge import Evidence
@@ -65,7 +65,7 @@ def _asked_for() -> None:
 def _made(strategy: str, verdict: tuple[str, ...]) -> tuple[bytes, bytes]:
     """Make both files, with how far the rules were from what was announced."""
     held = held_or_said(plan, record)
-    return cached.papers(plan, record, strategy, verdict, dt.date.today(), held, _plan_file())
+    return cached_farm.papers(plan, record, strategy, verdict, dt.date.today(), held, _plan_file())
 
 
 def _plan_file() -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, odds_page, plant_page, river_note, wording
+from dashboard import cached_farm, odds_page, plant_page, river_note, wording
 from dashboard.announced_error import show_announced_error
 from model.plan import Plan
 from model.record import Record
@@ -16,7 +16,7 @@ def _page(plan: Plan, record: Record) -> None:
     if plan.farm is None:
         st.info(wording.NO_FARM)
         return
-    ready = cached.farm_ready(plan, record)
+    ready = cached_farm.farm_ready(plan, record)
     show_announced_error(plan, record)
     river_note.show(plan, record)
     plant_page.choose_and_see(plan, record, *ready)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import (
-    cached,
+    cached_farm,
     frontier_page,
     odds_page,
     parts,
@@ -31,7 +31,7 @@ def _page(plan: Plan, record: Record) -> None:
         return
     river_note.show(plan, record)
     show_announced_error(plan, record)
-    _show(plan, record, *cached.comparison(plan, record))
+    _show(plan, record, *cached_farm.comparison(plan, record))
 
 
 def _show(plan: Plan, record: Record, found: Comparison, results: FarmResults) -> None:
