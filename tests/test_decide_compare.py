@@ -122,8 +122,8 @@ def test_worst_tenth_when_high_is_bad_then_it_is_the_highest() -> None:
     """Of an overdraft the worst tenth is the deepest; of a margin the lowest (by hand)."""
     values = np.arange(1.0, 21.0)
     again, how = np.tile(values, 5), RecordResampling(5, 20, 1.0)
-    overdraft = amount_of("peak_overdraft_aud", values, again, how)
-    margin = amount_of("margin_aud", values, again, how)
+    overdraft = amount_of("peak_overdraft_aud", lambda: (values, again), how)
+    margin = amount_of("margin_aud", lambda: (values, again), how)
     assert overdraft is not None
     assert margin is not None
     assert overdraft.worst_tenth.value == 19.5
@@ -134,7 +134,8 @@ def test_worst_tenth_when_high_is_bad_then_it_is_the_highest() -> None:
 def test_amount_when_there_never_is_one_then_it_is_left_out() -> None:
     """Cover without debt is blank, not 0."""
     none = np.full(10, np.nan)
-    assert amount_of("cover", none, np.full(20, np.nan), RecordResampling(2, 10, 1.0)) is None
+    how = RecordResampling(2, 10, 1.0)
+    assert amount_of("cover", lambda: (none, np.full(20, np.nan)), how) is None
 
 
 def objective_aud(results: FarmResults, *, end_valued: bool) -> np.ndarray[Any, Any]:

@@ -7,12 +7,21 @@ record (its years resampled in blocks, and all run again).
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
 
-from model.chances import CONFIDENCE_TAILS, QUANTILES, Estimate, Spread, spread
+from model.chances import (
+    CONFIDENCE_TAILS,
+    QUANTILES,
+    Estimate,
+    Spread,
+    quantiles_of_rows,
+    spread,
+)
 from model.decide.risk import worst_mean, worst_mean_error
 from model.outlook import RecordResampling
 from model.persistence import TWO_SIDED_95_Z
@@ -33,47 +42,68 @@ BAD_WHEN_HIGH: Final = frozenset(
 """Of these the worst tenth is the highest."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Amount:
-    """How an amount is spread, over the sequences in which there is one."""
+    """How an amount is spread, over the sequences in which there is one.
 
-    spread: Spread
-    mean: Estimate
-    worst_tenth: Estimate  # mean of the lowest tenth, or of the highest where high is bad
+    Spread, mean and worst tenth are each worked out when asked for: a page asks for few of many.
+    """
+
     sequences_frac: float  # in which there is such an amount
+    high_is_bad: bool
+    known: Callable[[], tuple[FloatArray, FloatArray]]
+    """Gives (sequence,) those there are, and (resample, draw) of the records that have some."""
+
+    @cached_property
+    def spread(self) -> Spread:
+        """The quantiles, with both errors."""
+        values, by_record = self.known()
+        return spread(values, _quantiles_again(by_record))
+
+    @cached_property
+    def mean(self) -> Estimate:
+        """The mean, with both errors."""
+        values, by_record = self.known()
+        half = TWO_SIDED_95_Z * float(values.std(ddof=1 if values.size > 1 else 0))
+        again = np.nanmean(by_record, axis=1)
+        return _with_record(float(values.mean()), half / math.sqrt(values.size), again)
+
+    @cached_property
+    def worst_tenth(self) -> Estimate:
+        """The mean of the lowest tenth, or of the highest where high is bad; with both errors."""
+        values, by_record = self.known()
+        sign = -1.0 if self.high_is_bad else 1.0
+        half = TWO_SIDED_95_Z * worst_mean_error(sign * values) if values.size > 1 else 0.0
+        again = sign * _worst_again(sign * by_record)
+        return _with_record(sign * float(worst_mean(sign * values)), half, again)
 
 
 def amount_of(
-    name: str, values: FloatArray, again: FloatArray, how: RecordResampling
+    name: str, drawn: Callable[[], tuple[FloatArray, FloatArray]], how: RecordResampling
 ) -> Amount | None:
-    """Work out the spread of an amount with both errors.
+    """Give the spread of an amount, None where no sequence has one.
 
     Parameters
     ----------
     name
         The amount's: some are bad when high.
-    values
-        (sequence,) not a number where there is no such amount.
-    again, how
-        The same on sequences of resampled records, one record after the other.
+    drawn
+        Gives the amount in the plan's sequences, (sequence,), and in those of resampled records,
+        one record after the other; not a number where there is none.
+    how
+        How records were resampled.
     """
-    known = values[~np.isnan(values)]
-    if known.size == 0:
+
+    def known() -> tuple[FloatArray, FloatArray]:
+        values, again = drawn()
+        by_record = by_record_of(again, how)
+        return values[~np.isnan(values)], by_record[~np.isnan(by_record).all(axis=1)]
+
+    values, _ = drawn()
+    there_is = ~np.isnan(values)
+    if not there_is.any():
         return None
-    by_record = by_record_of(again, how)
-    usable = ~np.isnan(by_record).all(axis=1)
-    sign = -1.0 if name in BAD_WHEN_HIGH else 1.0
-    quantiles, means, worst = _again(by_record[usable], sign)
-    half = TWO_SIDED_95_Z * float(known.std(ddof=1 if known.size > 1 else 0))
-    mean = float(known.mean())
-    worst_now = sign * float(worst_mean(sign * known))
-    worst_half = TWO_SIDED_95_Z * worst_mean_error(sign * known) if known.size > 1 else 0.0
-    return Amount(
-        spread=spread(known, quantiles),
-        mean=_with_record(mean, half / math.sqrt(known.size), means),
-        worst_tenth=_with_record(worst_now, worst_half, worst),
-        sequences_frac=known.size / values.size,
-    )
+    return Amount(float(there_is.mean()), name in BAD_WHEN_HIGH, known)
 
 
 def some(amount: Amount | None) -> Amount:
@@ -82,16 +112,23 @@ def some(amount: Amount | None) -> Amount:
     return amount
 
 
-def _again(by_record: FloatArray, sign: float) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Give quantiles (quantile, resample), mean and worst tenth (resample,) of each record."""
+def _quantiles_again(by_record: FloatArray) -> FloatArray:
+    """Give the quantiles of each record, (quantile, resample)."""
     if not np.isnan(by_record).any():
-        quantiles = np.quantile(by_record, QUANTILES, axis=1)
-        return quantiles, by_record.mean(axis=1), sign * worst_mean(sign * by_record)
-    known = [row[~np.isnan(row)] for row in by_record]
-    quantiles = np.array([np.quantile(row, QUANTILES) for row in known]).T
-    means = np.array([row.mean() for row in known])
-    worst = np.array([sign * float(worst_mean(sign * row)) for row in known])
-    return quantiles, means, worst
+        return quantiles_of_rows(by_record)
+    return np.array([np.quantile(row, QUANTILES) for row in _rows_known(by_record)]).T
+
+
+def _worst_again(by_record: FloatArray) -> FloatArray:
+    """Give the mean of the worst tenth of each record, (resample,)."""
+    if not np.isnan(by_record).any():
+        return worst_mean(by_record)
+    return np.array([float(worst_mean(row)) for row in _rows_known(by_record)])
+
+
+def _rows_known(by_record: FloatArray) -> list[FloatArray]:
+    """Give what there is of each record."""
+    return [row[~np.isnan(row)] for row in by_record]
 
 
 def _with_record(value: float, half: float, resampled: FloatArray) -> Estimate:

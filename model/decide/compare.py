@@ -257,14 +257,18 @@ def _strategy_outcome(
     calendar, whole = setting.valley.calendar, run_amounts(found)
     events = Asked(EVENTS, lambda name: EVENTS[name](found, setting.rules))
 
-    def amount(name: str, values: FloatArray) -> Amount | None:
-        return amount_of(name, values[drawn.drawn], values[drawn.resampled], drawn.how)
+    def amount(name: str, values_of: Callable[[], FloatArray]) -> Amount | None:
+        def laid_out() -> tuple[FloatArray, FloatArray]:
+            values = values_of()
+            return values[drawn.drawn], values[drawn.resampled]
+
+        return amount_of(name, laid_out, drawn.how)
 
     def of_season(season: int) -> SeasonOutcome:
         lowest_in = found["lowest_cash_month"][drawn.drawn, season]
         return SeasonOutcome(
             water_year=calendar.water_year(season),
-            amounts=Asked(AMOUNTS, lambda name: amount(name, found[name][..., season])),
+            amounts=Asked(AMOUNTS, lambda name: amount(name, lambda: found[name][..., season])),
             chances=Asked(EVENTS, lambda name: _odds(drawn, events[name][..., season])),
             lowest_cash_months=_shares(lowest_in),
         )
@@ -272,7 +276,7 @@ def _strategy_outcome(
     return StrategyOutcome(
         strategy=setting.strategies[at],
         seasons=tuple(of_season(season) for season in range(calendar.seasons)),
-        whole_run=Asked(RUN_AMOUNTS, lambda name: some(amount(name, whole[name]))),
+        whole_run=Asked(RUN_AMOUNTS, lambda name: some(amount(name, lambda: whole[name]))),
         chances=Asked(EVENTS, lambda name: _odds(drawn, np.asarray(events[name].any(-1)))),
         survival=lambda: survived()[at],
     )
