@@ -28,10 +28,10 @@ def _page(plan: Plan, record: Record) -> None:
     if plan.farm is None:
         st.info(wording.NO_FARM)
         return
-    found, _ = cached_farm.comparison(plan, record)
-    names = [each.strategy.name for each in found.outcomes]
+    names = [each.name for each in cached_farm.farm_setting(plan, record).strategies]
     at = choices.strategy("Strategy", names, key="money_strategy")
-    ours, limit = found.outcomes[at], found.setting.rules.cash.overdraft_limit_aud
+    found = cached_farm.one_strategy(plan, record, at)
+    (ours,), limit = found.outcomes, found.setting.rules.cash.overdraft_limit_aud
     st.caption(f"{found.count:,} possible runs. {WATER_ONLY}")
     river_note.show(plan, record)
     show_announced_error(plan, record)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Self
 
 from model.errors import Fault, PlanError
 from model.farm.expected import Expectation, fit_expectation
@@ -30,6 +31,13 @@ class FarmSetting:
     strategies: tuple[Strategy, ...]
     settings: Settings
     expectation: Expectation
+
+    def of_strategy(self, at: int) -> Self:
+        """Give the same farm with one of its strategies alone."""
+        one = at, at + 1
+        return replace(
+            self, strategies=self.strategies[slice(*one)], settings=self.settings.part(*one)
+        )
 
     def river(self, rows: IntArray) -> list[RiverMonth]:
         """Run the valley through sequences, (sequence, month) rows of the record."""
