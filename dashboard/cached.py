@@ -110,7 +110,8 @@ def one_sequence(plan: Plan, record: Record, number: int) -> Ledger:
 def _one_sequence(
     plan_json: str, record_hash: str, number: int, _plan: Plan, _record: Record
 ) -> Ledger:
-    return sequence_ledger(setting_of(_plan, _record), number)
+    method = drawn_ahead(_plan, _record).method
+    return sequence_ledger(setting_of(_plan, _record, method), number)
 
 
 def observed_stretch(plan: Plan, record: Record, first: int, last: int) -> Ledger:

@@ -38,7 +38,7 @@ TRUST = "views/trust.py"
 PAPERS = "views/papers.py"
 CHARTS_OF = {
     TODAY: 1,
-    PAGES[1]: 2,
+    PAGES[1]: 1,
     PLANT: 1,
     STRATEGIES: 1,
     MONEY: 1,
@@ -56,6 +56,7 @@ NONE_PART = "Nothing announced"
 FRONTIER_PART = "Hold back or plant less"
 PARTS_OF = {
     PAGES[0]: ("water_part", {NONE_PART: 1, MONTHS_PART: 1, "What is set aside first": 1}),
+    PAGES[1]: ("walk_part", {"What is set aside": 1}),
     PLANT: ("plant_part", {"The driest on record": 1, "One more megalitre": 2}),
     STRATEGIES: (
         "strategies_part",

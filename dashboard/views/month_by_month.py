@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import numpy as np
 import streamlit as st
 
-from dashboard import cached, charts, odds_page, river_note, tables, wording
+from dashboard import cached, odds_page, parts, river_note, walk_page
 from model.plan import Plan
 from model.record import Record
 from model.replay import Ledger
-from model.water_year import month_name, parse_month
+from model.water_year import parse_month
 
 JULY = parse_month("2000-07")
 
@@ -47,7 +46,7 @@ def _observed(plan: Plan, record: Record) -> Ledger:
 
 def _drawn(plan: Plan, record: Record) -> Ledger:
     """Ask for one of the drawn runs."""
-    count = cached.water_ahead(plan, record).outlook.count
+    count = len(cached.drawn_ahead(plan, record).drawn)
     number = st.number_input(
         f"Which possible run, 1 to {count:,}",
         min_value=1,
@@ -72,47 +71,13 @@ def _page(plan: Plan, record: Record) -> None:
         persist_state="session",
     )
     ledger = (_observed if kind == "an observed stretch" else _drawn)(plan, record)
-    _show_dam(ledger)
-    _show_set_aside(ledger, plan.valley.dead_storage_ml)
-
-
-def _show_dam(ledger: Ledger) -> None:
-    """Show dam and account at the end of each month."""
-    storage_ml = ledger.columns["storage_end_ml"]
-    lowest = int(storage_ml.argmin())
-    announced = ledger.columns["announced_ml_per_share"].sum()
-    finding = (
-        f"{wording.ml_per_share(announced)} is announced in these {len(ledger.months)} months; the "
-        f"dam is lowest at the end of {month_name(ledger.first_month + lowest)}, at "
-        f"{wording.ml(storage_ml[lowest])}"
-    )
-    tables.chart(
-        charts.walk_chart(
-            ledger.months, storage_ml, ledger.columns["account_ml_per_share"], title=finding
-        ),
-        key="walk",
-        alt=finding,
-        frame=lambda: tables.ledger_frame(ledger),
-    )
-
-
-def _show_set_aside(ledger: Ledger, dead_storage_ml: float) -> None:
-    """Show what each month's assessment counted on, and what it set aside."""
-    in_dam_ml = np.maximum(0.0, ledger.columns["storage_start_ml"] - dead_storage_ml)
-    resource_ml = in_dam_ml + ledger.columns["assured_inflow_ml"]
-    short = int((ledger.columns["committed_ml"] >= resource_ml).sum())
-    finding = (
-        f"In {short} of {len(ledger.months)} months all that is counted on is set aside: nothing "
-        "is announced"
-    )
-    parts = {title: ledger.columns[name] for name, title in wording.COMMITMENT_TITLES.items()}
-    tables.chart(
-        charts.set_aside_by_month_chart(ledger.months, resource_ml, parts, title=finding),
-        key="walk_set_aside",
-        alt=finding,
-        frame=lambda: tables.months_frame(
-            ledger.months, {"Counted on": resource_ml, **parts}, unit="ML"
-        ),
+    dead_storage_ml = plan.valley.dead_storage_ml
+    parts.show(
+        {
+            "Dam and account": lambda: walk_page.show_dam(ledger),
+            "What is set aside": lambda: walk_page.show_set_aside(ledger, dead_storage_ml),
+        },
+        key="walk_part",
     )
 
 

@@ -33,6 +33,7 @@ PARTS = {
         "What is set aside first": "set_aside",
         "Nothing announced": "none",
     },
+    "Month by month": {"What is set aside": "walk_set_aside"},
     "Plant or hold": {"The driest on record": "plant_cash", "One more megalitre": "worth"},
     "Strategies side by side": {
         "What may go wrong": "went_wrong",
