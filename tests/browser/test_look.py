@@ -1,4 +1,4 @@
-"""Is a chart drawn once when a control is moved?
+"""Is a chart drawn once when a control is moved, and does it follow a page that turns dark?
 
 The library that draws is asked anew for a chart more often than the chart changes; what counts is
 whether anything in its picture was touched.
@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import itertools
 
+import pytest
 from playwright.sync_api import Page, expect
 
+from dashboard.charts.look import DARK, LIGHT
 from tests.browser.steps import settle
 
 PAGES = {
@@ -85,3 +87,18 @@ def test_charts_when_a_control_is_moved_then_each_is_drawn_once(open_page) -> No
         page.get_by_role("tab", name=part).click()
         _shown(page, chart)
         assert _draws_when_the_dam_is_moved(page, next(ends), chart) == {f"st-key-{chart}": 1}
+
+
+@pytest.mark.parametrize("opened", ["light", "dark"])
+def test_charts_when_the_page_turns_then_their_words_turn_with_it(open_page, opened: str) -> None:
+    """A page that turns light or dark while it is open has its charts drawn in its colours."""
+    page = open_page(scheme=opened)
+    title = page.locator(".st-key-today_none[data-stale=false] .gtitle")
+    schemes = {"light": LIGHT, "dark": DARK}
+    other = "light" if opened == "dark" else "dark"
+    for scheme in (opened, other, opened):
+        page.emulate_media(color_scheme=scheme)
+        colour = schemes[scheme].text
+        rgb = ", ".join(str(int(colour[at : at + 2], 16)) for at in (1, 3, 5))
+        expect(title).to_have_css("fill", f"rgb({rgb})")
+        settle(page)
