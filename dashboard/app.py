@@ -20,7 +20,7 @@ from dashboard import waiting  # noqa: E402 - the heading is painted first
 if "kept" not in st.session_state:
     waiting.show(place)
 
-from dashboard import faults, standing, state, wording  # noqa: E402 - after the empty chart
+from dashboard import faults, page_colours, standing, state, wording  # noqa: E402 - after the empty chart
 from model.errors import InputError  # noqa: E402
 
 
@@ -68,4 +68,5 @@ of_farm = False
 if "kept" in st.session_state:
     state.keep_sitting()
     of_farm = page in (*FARM, *PROOF) and state.figure("farm") is not None
+page_colours.follow()
 st.caption(wording.FARM_CAUTION if of_farm else wording.CAUTION)

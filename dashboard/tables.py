@@ -13,6 +13,7 @@ import plotly.graph_objects as go
 import streamlit as st
 
 from dashboard import wording
+from dashboard.charts.look import dress
 from dashboard.findings import named_points
 from model.chances import Estimate
 from model.describe import Description
@@ -42,7 +43,8 @@ _UNSAFE_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 def chart(figure: go.Figure, *, key: str, alt: str, frame: Callable[[], pd.DataFrame]) -> None:
     """Show a chart, and its figures under it; they are laid out only once they are asked for."""
-    st.plotly_chart(figure, key=key, alt=alt, config=WITHOUT_TOOLS)
+    dress(figure, dark=st.context.theme.type == "dark")
+    st.plotly_chart(figure, key=key, alt=alt, config=WITHOUT_TOOLS, theme=None)
     folded = st.expander("The figures behind this chart", key=f"{key}_figures", on_change="rerun")
     if folded.open:
         with folded:

@@ -1,8 +1,8 @@
 """Do the charts, findings and words of the pages say what the numbers are?
 
-Chart functions are plain functions: numbers in, figure out. Contrast is worked out as WCAG 2.1
-defines it (relative luminance and contrast ratio; 3 to 1 for graphics, success criterion 1.4.11)
-against the page colours that the theme file names.
+Chart functions are plain functions: numbers in, figure out. Contrast is that of WCAG 2.2
+(`contrast.py`; 3 to 1 for graphics, success criterion 1.4.11) against the page colours that the
+theme file names.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ from model.plan import Plan
 from model.seasons import WATER
 from model.water_ahead import BAND_FRACS, SetAside
 from model.water_year import parse_month
+from tests.contrast import contrast
 
 THEME = Path(dashboard.__file__).parent / ".streamlit" / "config.toml"
 MONTHS = ["2025-05", "2025-06", "2025-07"]
@@ -294,23 +295,10 @@ def test_titles_when_long_then_wrapped_to_a_narrow_page() -> None:
     assert max(map(len, lines)) <= charts.TITLE_WIDTH
 
 
-def _luminance(colour: str) -> float:
-    """Give the relative luminance of a colour, as WCAG 2.1 defines it."""
-    channels = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
-    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-
-
-def _contrast(one: str, other: str) -> float:
-    """Give the contrast ratio of two colours, as WCAG 2.1 defines it."""
-    darker, lighter = sorted((_luminance(one), _luminance(other)))
-    return (lighter + 0.05) / (darker + 0.05)
-
-
 def test_contrast_when_black_on_white_then_21() -> None:
-    """The measure itself gives 21 for black on white, and 4.5 for the grey #767676 (WCAG 2.1)."""
-    assert _contrast("#000000", "#FFFFFF") == pytest.approx(21.0)
-    assert _contrast("#767676", "#FFFFFF") == pytest.approx(4.54, abs=0.005)
+    """The measure itself gives 21 for black on white, and 4.5 for the grey #767676 (WCAG 2.2)."""
+    assert contrast("#000000", "#FFFFFF") == pytest.approx(21.0)
+    assert contrast("#767676", "#FFFFFF") == pytest.approx(4.54, abs=0.005)
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
@@ -321,7 +309,7 @@ def test_contrast_when_black_on_white_then_21() -> None:
 def test_mark_colour_when_on_either_page_then_contrast_is_3_to_1(colour: str, theme: str) -> None:
     """Each colour of a mark keeps 3 to 1 against the light and the dark page."""
     page = tomllib.loads(THEME.read_text("utf-8"))["theme"][theme]["backgroundColor"]
-    assert _contrast(colour, page) >= 3.0
+    assert contrast(colour, page) >= 3.0
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
@@ -329,7 +317,7 @@ def test_text_colour_when_on_either_page_then_contrast_is_7_to_1(theme: str) -> 
     """Text keeps 7 to 1 against page and sidebar, so that faded captions still keep 4.5."""
     colours = tomllib.loads(THEME.read_text("utf-8"))["theme"][theme]
     for page in ("backgroundColor", "secondaryBackgroundColor"):
-        assert _contrast(colours["textColor"], colours[page]) >= 7.0
+        assert contrast(colours["textColor"], colours[page]) >= 7.0
 
 
 def test_none_chances_when_listed_then_first_season_says_more_and_running_ones_follow() -> None:

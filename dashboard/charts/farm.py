@@ -17,6 +17,7 @@ from dashboard.charts.look import (
     WATER_BAND_OUTER,
     Trace,
     drawn,
+    from_the_top,
     labelled,
     level,
     range_bars,
@@ -128,7 +129,7 @@ def chances_by_strategy_chart(
                 "error_x": range_bars(values, [(100 * low, 100 * high) for low, high in ranges]),
             }
         )
-    rows = max(len(by_event) for by_event in chances.values())
+    rows = len({event for by_event in chances.values() for event in by_event})
     rows_px = max(LEAST_ROWS_PX, round(MARK_PX * len(traces) * rows / (1.0 - ROW_GAP_FRAC)))
     return drawn(
         traces,
@@ -136,7 +137,7 @@ def chances_by_strategy_chart(
         "chance, % of possible runs",
         "",
         x={"range": [-3, 103]},
-        y={"type": "category", "autorange": "reversed"},
+        y=from_the_top(rows),
         height=rows_px + AXIS_PX + LEGEND_LINE_PX * len(traces),
         scattermode="group",
         scattergap=ROW_GAP_FRAC,

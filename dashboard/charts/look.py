@@ -1,9 +1,15 @@
-"""How charts look: palette, fills, title, axes, legend.
+"""How charts look: palette, fills, title, axes, legend, and the page they stand on.
 
 Palette, from first principles: water is one hue (teal) in steps of lightness; what is set aside for
 others runs from cold to warm in the order in which it is set aside; one warm colour marks limits
 and ranges. Nothing rests on hue alone: bands differ in lightness, stacked parts in fill pattern,
 points in shape, lines in dash. Marks keep 3 to 1 against both the light and the dark page.
+
+Charts know nothing of the page until `dress` gives a finished one the colours of its text: these
+are two palettes, `LIGHT` and `DARK`; lines behind the marks are one grey that lets either page
+through. The framework's own theme for charts is not used: it is laid over a chart already drawn, so
+that the browser draws it twice. For the same end arrays count as unchanged (`datarevision`), and
+rows from the top have a range of their own (`from_the_top`).
 """
 
 from __future__ import annotations
@@ -11,8 +17,10 @@ from __future__ import annotations
 import itertools
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
 import plotly.graph_objects as go
 
 WATER: Final = "#138A96"
@@ -46,15 +54,67 @@ LETTER_PX: Final = 7
 LABEL_WIDTH: Final = 24
 """Letters in a line of a label beside a point."""
 
-BARE: Final = {"layout": {"colorway": [WATER, ATTENTION]}}
-"""The template of all figures: a tenth of the library's own to send and to read, and none of its
-looks; the page's theme lays its fonts and lines over it."""
+FONT: Final = '"Source Sans", sans-serif'
+"""The page's own letters: the framework brings them."""
+
+LINES: Final = "rgba(128, 132, 149, 0.25)"
+"""Grid, zero and borders, on either page."""
+
+
+@dataclass(frozen=True, slots=True)
+class PageColours:
+    """What of a chart is told from the page it stands on."""
+
+    page: str  # behind the chart, as the theme names it, and behind what the pointer brings up
+    text: str  # title and legend
+    quiet: str  # axes, and names beside lines
+
+
+LIGHT: Final = PageColours(page="#FFFFFF", text="#111111", quiet="#565C6B")
+DARK: Final = PageColours(page="#14191B", text="#F2F2F0", quiet="#D5D9E0")
 
 Trace = Mapping[str, object]
 """One trace of a figure, as plotly writes it."""
 
 LIMIT: Final = {"width": 1.5, "dash": "dash", "color": ATTENTION}
 DOTS: Final = {"width": 1, "dash": "dot", "color": "#7A7A7A"}
+
+
+TITLE: Final = {
+    "font": {"size": 15, "weight": "bold"},
+    "x": 0,
+    "xanchor": "left",
+    "xref": "container",
+    "y": 1,
+    "yref": "container",
+    "yanchor": "top",
+    "pad": {"t": 12, "l": 4},
+}
+
+AXIS: Final = {"gridcolor": LINES, "zerolinecolor": LINES, "automargin": True}
+
+NO_GRID: Final = {"showgrid": False, "zeroline": False}
+"""For an axis along which no amounts are read."""
+
+PLAIN: Final = {
+    "template": "none",  # quicker to be put in than the library's own; taken out when drawn
+    "datarevision": 1,
+    "colorway": [WATER, ATTENTION],
+    "font": {"family": FONT, "size": 12},
+    "paper_bgcolor": "rgba(0, 0, 0, 0)",
+    "plot_bgcolor": "rgba(0, 0, 0, 0)",
+    "hoverlabel": {"bordercolor": LINES, "font": {"size": 12}},
+    "hovermode": "closest",
+    "legend": {
+        "orientation": "h",
+        "yref": "container",
+        "y": 0,
+        "yanchor": "bottom",
+        "x": 0,
+        "valign": "top",
+    },
+}
+"""Of the layout: what is the same for all charts on all pages."""
 
 
 def range_bars(
@@ -115,6 +175,30 @@ def limit_across(
     return {"type": "line", "line": LIMIT, **across}, note
 
 
+def from_the_top(rows: int) -> dict[str, object]:
+    """Lay out rows from the top down.
+
+    Their range is given: worked out from the marks, reversed, it makes the browser draw twice.
+    """
+    return {"type": "category", "range": [rows - 0.5, -0.5]}
+
+
+def dress(figure: go.Figure, *, dark: bool) -> None:
+    """Give a finished figure the colours of its page, in place: a copy would take longer to make.
+
+    Parameters
+    ----------
+    figure
+        As `drawn` made it.
+    dark
+        Whether the page is dark.
+    """
+    colours, layout = DARK if dark else LIGHT, figure.layout
+    layout.font.color = colours.quiet
+    layout.title.font.color = layout.legend.font.color = colours.text
+    layout.hoverlabel.bgcolor = colours.page
+
+
 def drawn(
     traces: Sequence[Trace],
     title: str,
@@ -153,51 +237,45 @@ def drawn(
     lines = wrapped.count("<br>") + 1
     top = 40 + 20 * lines
     named = sum("name" in trace and trace.get("showlegend") is not False for trace in traces)
-    return go.Figure(
-        list(traces),
+    figure = go.Figure(
+        [_listed(trace) for trace in traces],
         {
-            "title": {
-                "text": wrapped,
-                "font": {"size": 15},
-                "x": 0,
-                "xref": "container",
-                "y": 1,
-                "yref": "container",
-                "yanchor": "top",
-                "pad": {"t": 12},
-            },
-            "template": BARE,
+            **PLAIN,
+            "title": {"text": wrapped, **TITLE},
             "margin": {
                 "l": _beside_px(traces, y_title),
                 "r": right,
                 "t": top,
                 "b": AXIS_PX + (LEGEND_LINE_PX + BESIDE_PX if named > 1 else 0),
+                "pad": 8,
             },
-            "legend": {
-                "orientation": "h",
-                "yref": "container",
-                "y": 0,
-                "yanchor": "bottom",
-                "x": 0,
-            },
-            "hovermode": "closest",
             "height": 360 + (LEGEND_LINE_PX * named if named > 1 else 0)
             if height is None
             else top + height,
-            "xaxis": {
-                "title": {"text": x_title, "standoff": 8},
-                "automargin": True,
-                **(x or {}),
-            },
-            "yaxis": {
-                "title": {"text": y_title, "standoff": 8},
-                "automargin": True,
-                "rangemode": "tozero",
-                **(y or {}),
-            },
+            "xaxis": axis(x_title) | NO_GRID | dict(x or {}),
+            "yaxis": axis(y_title) | {"rangemode": "tozero"} | dict(y or {}),
             **layout,
         },
     )
+    figure.layout.template = None  # the library puts one in: it alone makes the browser draw twice
+    return figure
+
+
+def _listed(settings: Mapping[str, object]) -> dict[str, object]:
+    """Give arrays as lists: an array counts as changed each time, and is drawn again."""
+    return {
+        name: value.tolist()
+        if isinstance(value, np.ndarray)
+        else _listed(value)
+        if isinstance(value, Mapping)
+        else value
+        for name, value in settings.items()
+    }
+
+
+def axis(title: str) -> dict[str, object]:
+    """Lay out an axis by the title that says what it shows."""
+    return {"title": {"text": title, "standoff": 8, "font": {"size": 14}}, **AXIS}
 
 
 def _beside_px(traces: Sequence[Trace], y_title: str) -> int:

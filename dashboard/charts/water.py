@@ -11,6 +11,7 @@ from dashboard.charts.look import (
     COUNTED_ON_PATTERNS,
     COUNTED_ON_SHADES,
     LIMIT,
+    NO_GRID,
     NUMBERS_PX,
     POINT_SHAPES,
     SET_ASIDE_PATTERNS,
@@ -19,7 +20,9 @@ from dashboard.charts.look import (
     WATER_BAND_INNER,
     WATER_BAND_OUTER,
     Trace,
+    axis,
     drawn,
+    from_the_top,
     labelled,
     patterned,
     range_bars,
@@ -175,7 +178,7 @@ def chance_chart(chances: Mapping[str, Estimate], *, title: str) -> go.Figure:
         "chance, % of possible runs",
         "",
         x={"rangemode": "tozero"},
-        y={"autorange": "reversed"},
+        y=from_the_top(len(chances)),
     )
 
 
@@ -203,7 +206,7 @@ def set_aside_chart(
         title,
         "ML at the dam",
         "",
-        y={"autorange": "reversed"},
+        y=from_the_top(2) | NO_GRID,
         barmode="stack",
         bargap=0.25,
     )
@@ -267,7 +270,7 @@ def walk_chart(
         x=_months_axis(months),
         right=NUMBERS_PX,
         yaxis2={
-            "title": {"text": "ML/share"},
+            **axis("ML/share"),
             "overlaying": "y",
             "side": "right",
             "rangemode": "tozero",
