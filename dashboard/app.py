@@ -10,8 +10,7 @@ from streamlit.navigation.page import StreamlitPage
 
 HERE = Path(__file__).resolve().parent
 
-icon = b64encode((HERE / "icon.png").read_bytes()).decode()  # inline: nothing to fetch, or to miss
-st.set_page_config("Seasons in Hand", f"data:image/png;base64,{icon}", layout="wide")
+st.set_page_config("Seasons in Hand", layout="wide")
 st.title("Seasons in Hand", anchor=False)
 place = st.empty()
 
@@ -22,6 +21,9 @@ if "kept" not in st.session_state:
 
 from dashboard import faults, page_colours, standing, state, wording  # noqa: E402 - after the empty chart
 from model.errors import InputError  # noqa: E402
+
+icon = b64encode((HERE / "icon.png").read_bytes()).decode()  # inline: nothing to fetch, or to miss
+st.set_page_config(page_icon=f"data:image/png;base64,{icon}")  # here: what reads it loads slowly
 
 
 def _view(name: str, title: str, *, default: bool = False) -> StreamlitPage:
