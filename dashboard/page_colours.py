@@ -10,13 +10,13 @@ from __future__ import annotations
 import streamlit as st
 
 LOOK = """
-export default function ({parentElement, setTriggerValue}) {
-    const scheme = () => getComputedStyle(parentElement).colorScheme;
+export default function ({data, parentElement, setTriggerValue}) {
+    const scheme = () =>
+        getComputedStyle(parentElement).colorScheme === 'dark' ? 'dark' : 'light';
     const app = document.querySelector('[data-testid="stApp"]');
     const busy = () => app && app.dataset.testScriptState !== 'notRunning';
-    const drawn = scheme();
     const timer = setInterval(() => {
-        if (scheme() !== drawn && !busy()) {
+        if (scheme() !== data.drawn && !busy()) {
             clearInterval(timer);
             setTriggerValue('turned', scheme());
         }
@@ -29,5 +29,6 @@ _look = st.components.v2.component("page_colours", js=LOOK, isolate_styles=False
 
 
 def follow() -> None:
-    """Have the page run again once it has turned light or dark."""
-    _look(key="page_colours", on_turned_change=lambda: None, height=0)
+    """Have the page run again once it is no longer as its charts were drawn, light or dark."""
+    drawn = {"drawn": st.context.theme.type or "light"}
+    _look(key="page_colours", data=drawn, on_turned_change=lambda: None, height=0)

@@ -18,7 +18,7 @@ from streamlit.testing.v1 import AppTest
 
 import dashboard
 from dashboard import announced_findings as findings
-from dashboard import cached
+from dashboard import cached_farm
 from dashboard.charts.announced import announced_chart
 from model.announcements import Announcements, parse_announcements
 from model.demonstration import demonstration_plan
@@ -412,7 +412,7 @@ def test_papers_when_made_then_they_are_given_the_error(
         given.append(_[5])  # type: ignore[arg-type]
         return b"", b""
 
-    monkeypatch.setattr(cached, "papers", papers)
+    monkeypatch.setattr(cached_farm, "papers", papers)
     window = AppTest.from_file(str(APP), default_timeout=180).run()
     window.switch_page("views/papers.py").run()
     press(window, "Make the papers")
