@@ -5,6 +5,27 @@ from __future__ import annotations
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
+PARTS = {
+    "Water ahead": {
+        "Over the months": "announced_to_date_ml_per_share",
+        "What is set aside first": "set_aside",
+        "Nothing announced": "none",
+    },
+    "Month by month": {"What is set aside": "walk_set_aside"},
+    "Plant or hold": {"The driest on record": "plant_cash", "One more megalitre": "worth"},
+    "Strategies side by side": {
+        "What may go wrong": "went_wrong",
+        "Season by season": "season_amount_chart",
+        "Run by run": "ahead",
+    },
+    "Money": {
+        "What may go wrong": "money_chances",
+        "What a lender asks for": "money_measure_chart",
+        "If it turns against you": "money_stress",
+    },
+}
+"""Parts of pages that are folded away at first, and a chart that is there when each is open."""
+
 SETTLED = """() => {
     const app = document.querySelector('[data-testid="stApp"]');
     return app && app.dataset.testScriptState === 'notRunning'

@@ -21,32 +21,11 @@ from playwright.sync_api import Locator, Page, expect
 from dashboard import wording
 from model.demonstration import demonstration_plan
 from model.plan_file import parse_plan, read_plan
-from tests.browser.steps import broken_rules, settle, too_wide_px
+from tests.browser.steps import PARTS, broken_rules, settle, too_wide_px
 from tests.browser.test_keeping import HEADINGS as PAGES_THAT_KEEP
 
 CHARTS = ("reached",)
 """The charts of the odds, as the page opens."""
-
-PARTS = {
-    "Water ahead": {
-        "Over the months": "announced_to_date_ml_per_share",
-        "What is set aside first": "set_aside",
-        "Nothing announced": "none",
-    },
-    "Month by month": {"What is set aside": "walk_set_aside"},
-    "Plant or hold": {"The driest on record": "plant_cash", "One more megalitre": "worth"},
-    "Strategies side by side": {
-        "What may go wrong": "went_wrong",
-        "Season by season": "season_amount_chart",
-        "Run by run": "ahead",
-    },
-    "Money": {
-        "What may go wrong": "money_chances",
-        "What a lender asks for": "money_measure_chart",
-        "If it turns against you": "money_stress",
-    },
-}
-"""Parts of pages that are folded away at first, and a chart that is there when each is open."""
 
 ODDS = "How likely is it that nothing is announced?"
 """Heads the page of the odds."""
