@@ -23,10 +23,12 @@ def button(
     act: Callable[..., None],
     *words: object,
     refusal: str = NOT_WRITTEN,
+    meaning: str | None = None,
     disabled: bool = False,
 ) -> None:
     """Offer to do something; `refusal` heads what is to mend where it could not be done."""
-    st.button(label, key=key, disabled=disabled, on_click=do, args=(key, act, *words))
+    args = (key, act, *words)
+    st.button(label, key=key, help=meaning, disabled=disabled, on_click=do, args=args)
     refused(key, refusal)
 
 

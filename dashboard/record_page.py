@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, faults, fields, state, tables, wording
+from dashboard import acts, cached, faults, fields, state, tables, wording
 from model.describe import HURST_K_DEFINITION
 from model.errors import RecordError
 from model.keeping.folder import data_folder, plans_folder
@@ -88,12 +88,13 @@ def _offer(record: Record, data: bytes) -> None:
             "It holds no farm_eto_mm, and the plan gives none: with it the pages of the farm "
             "cannot tell how much water the crop needs. Give ETo by calendar month under The dam."
         )
-    st.button(
+    acts.button(
         "Use this record in the plan",
-        key="use_record",
-        on_click=_use,
-        args=(record.name, data),
-        help="A copy is kept beside your plans. The plan names it once you save.",
+        "use_record",
+        _use,
+        record.name,
+        data,
+        meaning="A copy is kept beside your plans. The plan names it once you save.",
     )
 
 

@@ -119,6 +119,21 @@ def test_choice_when_another_plan_is_opened_then_it_begins_as_that_plan_would(
     assert window.slider(key="plant_area").value == begins
 
 
+def test_record_when_its_copy_cannot_be_written_then_what_to_mend_is_said(
+    window: AppTest, tmp_path: Path
+) -> None:
+    """Where a file stands in place of the plans' folder, the plan keeps the record it has."""
+    (tmp_path / "kept").mkdir(exist_ok=True)
+    (tmp_path / "kept" / "plans").write_text("in the way")
+    window.switch_page("views/valley_and_record.py").run()
+    record = (tmp_path / "demonstration_record.csv").read_bytes()
+    window.file_uploader(key="record_file").upload("mine.csv", record, "text/csv").run()
+    window.button(key="use_record").click().run()
+    assert not window.exception
+    assert "Nothing was written." in [each.value for each in window.error]
+    assert window.session_state.changes == {}
+
+
 def test_record_when_nothing_would_say_what_the_crop_needs_then_it_is_said_before_it_is_used(
     window: AppTest,
 ) -> None:
