@@ -133,19 +133,18 @@ def _last_megalitre(
     _setting: FarmSetting,
 ) -> LastMegalitre | None:
     from model.decide.last_megalitre import (
+        FEW_SEQUENCES,
         LEAST_RANGE_ML,
         USUAL_RANGE_FRAC,
         last_megalitre,
         room_ml,
     )
-    from model.decide.one_area import few_months
 
     range_ml = min(room_ml(_setting), USUAL_RANGE_FRAC * _setting.rules.water.shares_ml)
     if range_ml < LEAST_RANGE_ML:
         return None
-    return last_megalitre(
-        _setting, few_months(_setting), strategy=strategy, area_ha=area_ha, range_ml=range_ml
-    )
+    river = _setting.river(_setting.valley.first_rows(FEW_SEQUENCES))
+    return last_megalitre(_setting, river, strategy=strategy, area_ha=area_ha, range_ml=range_ml)
 
 
 def papers(

@@ -111,6 +111,10 @@ class Setting:
         """Draw the plan's sequences, batch by batch."""
         return (self.batch(number) for number in range(self.batch_count))
 
+    def first_rows(self, count: int) -> IntArray:
+        """Give the first of the plan's sequences, (sequence, month) rows; no more than a batch."""
+        return next(self.batches()).rows[:count]
+
     @property
     def batch_count(self) -> int:
         """How many batches the plan's sequences come in."""

@@ -48,7 +48,7 @@ class CashMonths:
 
 def played_river(setting: FarmSetting) -> list[RiverMonth]:
     """Run the valley through the sequences behind monthly balances and stated cases."""
-    return setting.river(next(setting.valley.batches()).rows[:PLAYED])
+    return setting.river(setting.valley.first_rows(PLAYED))
 
 
 def cash_months(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> CashMonths:
@@ -64,7 +64,7 @@ def cash_months(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> C
         The months of many sequences.
     """
     sequences, opening = river[0].storage_frac.size, setting.opening(river, 1)
-    settings = setting.settings.part(at, at + 1)
+    settings = setting.settings.one(at)
     months = run_farm(opening, settings, river, setting.expectation, setting.rules)
     balances_aud = np.stack([month.end.bank_aud[0] for month in months])
     lowest = np.bincount(balances_aud.argmin(axis=0), minlength=len(balances_aud))

@@ -50,7 +50,7 @@ def how_good(setting: FarmSetting) -> Yardstick | None:
 
 def measured_rows(setting: FarmSetting) -> IntArray:
     """Give the sequences on which all is measured, (sequence, month) rows of the record."""
-    return next(setting.valley.batches()).rows[:MEASURED_SEQUENCES]
+    return setting.valley.first_rows(MEASURED_SEQUENCES)
 
 
 def strategy_rules(setting: FarmSetting, river: Sequence[RiverMonth]) -> Mapping[str, Rule]:
@@ -65,7 +65,7 @@ def strategy_rules(setting: FarmSetting, river: Sequence[RiverMonth]) -> Mapping
 
 def _rule(setting: FarmSetting, number: int, at_planting: Sequence[RiverMonth]) -> Rule:
     """Plant what the water in sight will carry, as the strategy counts it."""
-    settings = setting.settings.part(number, number + 1)
+    settings = setting.settings.one(number)
     water, crop = setting.rules.water, setting.rules.crop
     bore_ml = min(
         water.bore_ml_per_year,

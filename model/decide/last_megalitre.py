@@ -31,7 +31,6 @@ from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
 from model.farm.state import FarmState, Settings
 from model.record import FloatArray
-from model.sequences.slices import IntArray
 from model.water_year import MONTHS_IN_YEAR
 
 Use = Literal["planted", "held", "on_farm", "sold"]
@@ -39,6 +38,9 @@ STEPS: Final = 10
 LEAST_RANGE_ML: Final = 1.0
 SEQUENCES: Final = 2_000
 """Enough that a megalitre's worth is known to a few dollars."""
+
+FEW_SEQUENCES: Final = 1_000
+"""Enough for some five dollars, where a page waits for it."""
 
 USUAL_RANGE_FRAC: Final = 0.2
 """Of the shares: as far as a curve is drawn where nobody says how far."""
@@ -108,7 +110,7 @@ def last_megalitre(
     range_ml = _range_ml(setting, area_ha, range_ml)
     volumes_ml = np.linspace(0.0, range_ml, STEPS + 1)
     uses = _uses(setting)
-    one = setting.settings.part(strategy, strategy + 1)
+    one = setting.settings.one(strategy)
     settings, opening = _variants(setting, river, one, uses, area_ha, volumes_ml)
     worth = worth_of(setting, river, settings, opening).standing_aud
     by_use = worth.reshape(len(uses), STEPS + 1, -1)
@@ -139,7 +141,7 @@ def last_megalitre_of_each(setting: FarmSetting, results: FarmResults) -> tuple[
     tuple
         One for each strategy; none where the account takes no more water, or nothing is planted.
     """
-    river = setting.river(first_rows(setting, SEQUENCES))
+    river = setting.river(setting.valley.first_rows(SEQUENCES))
     planted_ha = results["area_planted_ha"]
     decided = (setting.rules.crop.planting_k - river[0].k) % MONTHS_IN_YEAR
     season = setting.valley.calendar.season_of(decided)
@@ -155,11 +157,6 @@ def last_megalitre_of_each(setting: FarmSetting, results: FarmResults) -> tuple[
         )
         for at in range(len(setting.strategies))
     )
-
-
-def first_rows(setting: FarmSetting, count: int) -> IntArray:
-    """Give the first of the plan's sequences, (sequence, month) rows of the record."""
-    return next(setting.valley.batches()).rows[:count]
 
 
 def room_ml(setting: FarmSetting) -> float:

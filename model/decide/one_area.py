@@ -29,9 +29,6 @@ from model.water_ahead import BAND_FRACS
 from model.water_year import MONTHS_IN_YEAR
 
 SEQUENCES: Final = 5_000
-FEW_SEQUENCES: Final = 1_000
-"""Enough that a megalitre's worth is known to some five dollars."""
-
 DRAWS_EACH: Final = 20
 """Of each resampled record: few, so that a moved control is answered at once; the range is wide."""
 
@@ -84,7 +81,7 @@ class AreaOutcome:
 
 def draw_rivers(setting: Setting) -> RiversDrawn:
     """Draw all that choices are tried on; it serves every plan with this drawing and month."""
-    drawn = next(setting.batches()).rows[:SEQUENCES]
+    drawn = setting.first_rows(SEQUENCES)
     rows, how = resampled_rows(setting)
     by_record = rows.reshape(how.resamples, how.draws_each, -1)[:, :DRAWS_EACH]
     driest, their_rows = driest_stretches(setting.record, setting.calendar)
@@ -105,11 +102,6 @@ def rivers_of(setting: FarmSetting, drawn: RiversDrawn | None = None) -> Rivers:
     """Run the valley once for all choices, through what was drawn before or is drawn now."""
     drawn = drawn or draw_rivers(setting.valley)
     return Rivers(setting.river_of_legs(drawn.legs), drawn)
-
-
-def few_months(setting: FarmSetting) -> list[RiverMonth]:
-    """Run the valley through the first sequences alone, for work that runs the farm many times."""
-    return setting.river(next(setting.valley.batches()).rows[:FEW_SEQUENCES])
 
 
 def outcome_of_area(
@@ -134,7 +126,7 @@ def outcome_of_area(
         Left out of the sum at later plantings.
     """
     settings = replace(
-        setting.settings.part(strategy, strategy + 1),
+        setting.settings.one(strategy),
         first_area_ha=np.array([[area_ha]]),
         hold_back_ml_per_share=np.array([[hold_back_ml_per_share]]),
     )
@@ -177,7 +169,7 @@ def own_area(setting: FarmSetting, rivers: Rivers, strategy: int) -> Spread | No
     t = _planting_t(setting, rivers)
     if t >= len(rivers.months):
         return None
-    settings = setting.settings.part(strategy, strategy + 1)
+    settings = setting.settings.one(strategy)
     until, after = rivers.months[: t + 1], rivers.months[t + 1 :]
     opening = setting.opening(until, settings.count)
     for month in run_farm(opening, settings, until, setting.expectation, setting.rules):

@@ -34,10 +34,7 @@ class FarmSetting:
 
     def of_strategy(self, at: int) -> Self:
         """Give the same farm with one of its strategies alone."""
-        one = at, at + 1
-        return replace(
-            self, strategies=self.strategies[slice(*one)], settings=self.settings.part(*one)
-        )
+        return replace(self, strategies=(self.strategies[at],), settings=self.settings.one(at))
 
     def river(self, rows: IntArray) -> list[RiverMonth]:
         """Run the valley through sequences, (sequence, month) rows of the record."""

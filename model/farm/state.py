@@ -127,6 +127,10 @@ class Settings:
         """Give some of the strategies."""
         return type(self)(*(getattr(self, f.name)[first:last] for f in fields(self)))
 
+    def one(self, at: int) -> Self:
+        """Give one of the strategies."""
+        return self.part(at, at + 1)
+
     def repeated(self, count: int) -> Self:
         """Give one strategy so many times over."""
         columns = (getattr(self, f.name) for f in fields(self))
