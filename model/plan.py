@@ -283,7 +283,7 @@ class Opening(Table):
 class Drawing(Table):
     """How possible runs of seasons are drawn from the record."""
 
-    method: Literal["historical", "blocks", "neighbours", "regimes"] = Field(
+    method: Literal["historical", "blocks", "present", "neighbours", "regimes"] = Field(
         default="blocks", description="how sequences are drawn"
     )
     kind: Literal["independent", "circular", "moving", "stationary"] = Field(

@@ -7,7 +7,7 @@ in each season ahead are held against what the replay then gave: the water annou
 the dam, both at the season's end.
 
 What they are compared with is the long-run record: the replayed amounts of all other water years,
-whatever the dam held (climatology). A drying factor is left off, and so is what the plan states
+whatever the dam held (climatology), with what was announced before the stand known to it too. A drying factor is left off, and so is what the plan states
 of today: a hindcast tries the method, not the wish.
 """
 
@@ -23,13 +23,19 @@ import numpy as np
 from model.errors import Fault, InputError
 from model.evidence.calibration import pit
 from model.evidence.choosers import Chooser, choosers_of
-from model.evidence.long_run import events, long_run_chance, long_run_crps, more_announced
-from model.evidence.scores import fair_crps
+from model.evidence.long_run import (
+    events,
+    long_run_chance,
+    long_run_crps,
+    more_announced,
+    references,
+)
+from model.evidence.scores import crps
 from model.evidence.walk import Stand, Walk, repeated, walk
 from model.plan import Plan
 from model.record import FloatArray, Record
-from model.sequences.draw import Calendar, slices_of
-from model.sequences.slices import IntArray, Method, rows_of
+from model.sequences.draw import Calendar, draw_sequences, slices_of
+from model.sequences.slices import IntArray, Method, Sequences
 from model.streams import Stream, generator
 from model.valley.run import run
 from model.valley.state import forcing_of
@@ -147,7 +153,7 @@ def hindcast(
             progress(year + 1, len(walked.stands))
     low = float(np.quantile(walked.every_announced_ml_per_share, DRIEST_FRAC))
     observed = {"announced": walked.announced_ml_per_share, "storage": walked.storage_ml}
-    every = {"announced": walked.every_announced_ml_per_share, "storage": walked.every_storage_ml}
+    reference = references(walked, walked.stands[0].rules.allocation_cap_ml_per_share)
     came = np.isfinite(walked.announced_ml_per_share)
     happened = events(walked.announced_ml_per_share, more_announced(walked), low)
     return Hindcast(
@@ -156,8 +162,8 @@ def hindcast(
         walk=walked,
         observed=observed,
         happened={name: np.where(came, each, np.nan) for name, each in happened.items()},
-        long_run_crps={name: long_run_crps(walked, every[name], observed[name]) for name in every},
-        long_run_chance=long_run_chance(walked, low),
+        long_run_crps={name: long_run_crps(reference[name], observed[name]) for name in AMOUNTS},
+        long_run_chance=long_run_chance(reference, low),
         low_ml_per_share=low,
         methods=tuple(
             _cases(method, looks[method], observed, low, drawing.seed) for method in choosers
@@ -172,17 +178,16 @@ def _looks(
     """Look ahead from one year with each method; the valley is run through all of them at once."""
     calendar = Calendar(stand.month, plan.sequences.seasons)
     slices = slices_of(stand.known, calendar)
-    rows, stood_in = [], []
+    parts, stood_in = [], []
     for number, choose in enumerate(choosers.values()):
         method = choose(slices, stand.known, calendar)
         rng = generator(plan.sequences.seed, Stream.HINDCAST, year, number)
-        drawn = method.draw(slices, calendar.seasons, draws_each, rng=rng)
-        rows.append(rows_of(slices, drawn, calendar.months))
+        parts.append(draw_sequences(method, slices, calendar, draws_each, rng=rng))
         stood_in.append(_why_another(method))
-    announced, storage = _play(plan, stand, calendar, np.concatenate(rows))
+    announced, storage = _play(plan, stand, calendar, Sequences.joined(parts))
     more = announced.copy()
     more[0] -= stand.state.announced_to_date_ml_per_share
-    ends = np.cumsum([each.shape[0] for each in rows]).tolist()
+    ends = np.cumsum([len(each) for each in parts]).tolist()
     own = [slice(first, last) for first, last in pairwise([0, *ends])]
     return {
         name: Look(announced[:, of], storage[:, of], more[:, of], why)
@@ -196,11 +201,12 @@ def _why_another(method: Method) -> str:
 
 
 def _play(
-    plan: Plan, stand: Stand, calendar: Calendar, rows: IntArray
+    plan: Plan, stand: Stand, calendar: Calendar, sequences: Sequences
 ) -> tuple[FloatArray, FloatArray]:
     """Run the valley from a stand; give announced to date and the dam at each season's end."""
-    forcing = forcing_of(rows, stand.known, plan.valley)
-    months = run(repeated(stand.state, rows.shape[0]), forcing, stand.rules, calendar.opening_month)
+    forcing = forcing_of(sequences.rows, stand.known, plan.valley, factors=sequences.factors)
+    opening = repeated(stand.state, len(sequences))
+    months = run(opening, forcing, stand.rules, calendar.opening_month)
     ends_t = {calendar.last_t(season) for season in range(calendar.seasons)}
     ends = [month.end for t, month in enumerate(months) if t in ends_t]
     return (
@@ -221,7 +227,7 @@ def _cases(
     said = [events(look.announced, look.more, low_ml_per_share) for look in looks]
     return Cases(
         method=method,
-        crps={a: np.stack(list(map(fair_crps, members[a], observed[a]))) for a in AMOUNTS},
+        crps={a: np.stack(list(map(crps, members[a], observed[a]))) for a in AMOUNTS},
         pit={a: _pit(members[a], observed[a], seed, at) for at, a in enumerate(AMOUNTS)},
         mean={a: np.stack([m.mean(axis=1) for m in members[a]]) for a in AMOUNTS},
         quantiles={

@@ -10,6 +10,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
+
 from model.errors import Fault, PlanError
 from model.persistence import optimal_block_years
 from model.plan import Drawing
@@ -19,26 +21,21 @@ from model.sequences.historical import Historical
 from model.sequences.instead import Instead
 from model.sequences.neighbours import Neighbours
 from model.sequences.regimes import Regimes, log_totals, why_not
-from model.sequences.slices import IntArray, Method, Slices, cut, months_of_run, rows_of
+from model.sequences.present import FEWEST_BLOCK_YEARS, Present
+from model.sequences.slices import (
+    Method,
+    Sequences,
+    Slices,
+    cut,
+    months_of_run,
+    rows_of,
+)
 from model.sequences.switching import Switching, fit_switching
 from model.streams import Stream, generator
 from model.water_year import MONTHS_IN_YEAR, format_month, parse_month, water_year_label
 
 BATCH_SEQUENCES: Final = 10_000
 """Drawn and run at once: their arrays stay in the processor's cache (measured)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Sequences:
-    """Possible runs of seasons, as rows of the record."""
-
-    rows: IntArray  # (sequence, month) row numbers of the record
-    opening_month: int  # month number
-
-    @property
-    def count(self) -> int:
-        """How many sequences there are."""
-        return int(self.rows.shape[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,10 +124,27 @@ def method_of(
             last_twelve_months_inflow_ml=drawing.last_twelve_months_inflow_ml,
         )
     blocks = Blocks(drawing.kind, drawing.block_years or asked_block_years(slices, drawing.kind))
+    if drawing.method == "present":
+        return _present_or_historical(blocks, drawing, record, calendar.opening_month)
     if drawing.method == "regimes":
         opening_row = calendar.opening_month - record.first_month
         return _regimes_or(blocks, drawing, slices, opening_row, fit or _fit_afresh(drawing.seed))
     return blocks
+
+
+def _present_or_historical(
+    blocks: Blocks, drawing: Drawing, record: Record, opening_month: int
+) -> Method:
+    """Move blocks to today's river; play every start where the record does not reach today."""
+    if not record.first_month < opening_month <= record.last_month + 1:
+        because = (
+            f"the record ({record.span[0]} to {record.span[1]}) does not reach the month before "
+            f"{format_month(opening_month)}"
+        )
+        return Instead(Historical(), asked="present", because=because)
+    kind = "stationary" if blocks.kind == "independent" else blocks.kind
+    long_enough = Blocks(kind, max(FEWEST_BLOCK_YEARS, blocks.block_years))
+    return Present.of(record, opening_month, long_enough, indices=drawing.climate_indices)
 
 
 def _fit_afresh(seed: int) -> Fit:
@@ -184,24 +198,27 @@ def draw_batch(
     method: Method, slices: Slices, calendar: Calendar, *, count: int, seed: int, batch: int
 ) -> Sequences:
     """Draw one batch, by its number, whatever was drawn before; see `draw_batches`."""
-    left = sequence_count(method, slices, count) - BATCH_SEQUENCES * batch
-    drawn = method.draw(
-        slices,
-        calendar.seasons,
-        min(BATCH_SEQUENCES, left),
-        rng=generator(seed, Stream.SEQUENCES, batch),
-    )
-    return Sequences(rows_of(slices, drawn, calendar.months), calendar.opening_month)
+    left = method.count(slices, count) - BATCH_SEQUENCES * batch
+    rng = generator(seed, Stream.SEQUENCES, batch)
+    return draw_sequences(method, slices, calendar, min(BATCH_SEQUENCES, left), rng=rng)
+
+
+def draw_sequences(
+    method: Method, slices: Slices, calendar: Calendar, count: int, *, rng: np.random.Generator
+) -> Sequences:
+    """Draw sequences by a method: slices laid end to end, and their factors.
+
+    A longer draw from the same numbers begins with the shorter one.
+    """
+    moved_by = rng.spawn(1)[0]
+    drawn = method.draw(slices, calendar.seasons, count, rng=rng)
+    factors = method.factors(slices, drawn, calendar.months, rng=moved_by)
+    return Sequences(rows_of(slices, drawn, calendar.months), factors)
 
 
 def batch_count(method: Method, slices: Slices, count: int) -> int:
     """Give how many batches a method draws when `count` sequences are asked for."""
-    return -(-sequence_count(method, slices, count) // BATCH_SEQUENCES)
-
-
-def sequence_count(method: Method, slices: Slices, count: int) -> int:
-    """Give how many sequences a method draws when `count` are asked for."""
-    return slices.count if isinstance(method, Historical) else count
+    return -(-method.count(slices, count) // BATCH_SEQUENCES)
 
 
 def slices_of(record: Record, calendar: Calendar) -> Slices:

@@ -26,7 +26,7 @@ import numpy as np
 
 from model.errors import Fault, PlanError
 from model.record import FloatArray, Record
-from model.sequences.slices import IntArray, Slices
+from model.sequences.slices import IntArray, Method, Slices
 from model.water_year import MONTHS_IN_YEAR, format_month
 
 INDEX_MONTHS: Final = 3
@@ -34,7 +34,7 @@ INDEX_MONTHS: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Neighbours:
+class Neighbours(Method):
     """The slices that followed the pasts most like the present, or like the season drawn before."""
 
     past: FloatArray  # (record months + 1, 1 + indices) of each row: what the months before it were
