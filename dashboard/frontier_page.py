@@ -10,9 +10,9 @@ from dashboard.frontier_chart import frontier_chart, frontier_frame, neighbours_
 from model.decide.frontier import Frontier, frontier
 from model.decide.frontier_words import ERROR_NOTE, finding_of
 from model.decide.last_megalitre import SEQUENCES
-from model.plan import Plan
-from model.record import Record
-from model.setting import Progress
+from model.outlook.setting import Progress
+from model.plan.plan import Plan
+from model.record.record import Record
 
 
 def show(plan: Plan, record: Record, names: list[str]) -> None:
@@ -49,7 +49,7 @@ def _tried(plan: Plan, record: Record, strategy: int, progress: Progress) -> Fro
     most_ha = float(setting.rules.crop.land_limit_ha)
     return frontier(
         setting,
-        setting.river(setting.valley.first_rows(SEQUENCES)),
+        setting.river(setting.valley.first_sequences(SEQUENCES)),
         setting.strategies[strategy],
         hold_back_ml_per_share=np.linspace(0.0, 0.9, 10).tolist(),
         most_area_ha=np.linspace(0.1 * most_ha, most_ha, 10).tolist(),

@@ -13,12 +13,12 @@ from typing import Final
 
 import numpy as np
 
-from model.chances import QUANTILES, quantiles_of_rows
 from model.farm.river import RiverMonth
 from model.farm.run import run_farm
 from model.farm.setting import FarmSetting
-from model.record import FloatArray
-from model.water_ahead import BAND_FRACS
+from model.outlook.ahead import BAND_FRACS
+from model.outlook.chances import QUANTILES, quantiles_of_rows
+from model.record.record import FloatArray
 
 PLAYED: Final = 5_000
 """Sequences behind monthly balances and stated cases: a plan that draws more gains nothing here."""
@@ -48,7 +48,7 @@ class CashMonths:
 
 def played_river(setting: FarmSetting) -> list[RiverMonth]:
     """Run the valley through the sequences behind monthly balances and stated cases."""
-    return setting.river(setting.valley.first_rows(PLAYED))
+    return setting.river(setting.valley.first_sequences(PLAYED))
 
 
 def cash_months(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> CashMonths:

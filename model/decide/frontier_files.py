@@ -10,13 +10,13 @@ from typing import Final
 
 import numpy as np
 
-from model.chances import in_ten
 from model.decide.frontier import Frontier, Point, frontier
 from model.decide.frontier_words import ERROR_NOTE, finding_of
 from model.errors import Fault, InputError
 from model.farm.setting import FarmSetting
-from model.setting import Progress
-from model.strategy_plan import Strategy
+from model.outlook.chances import in_ten
+from model.outlook.setting import Progress
+from model.plan.strategy import Strategy
 
 SEQUENCES: Final = 2_000
 STEPS: Final = 20
@@ -52,7 +52,7 @@ def usual_frontier(setting: FarmSetting, name: str, progress: Progress | None = 
     land_ha = setting.rules.crop.land_limit_ha
     return frontier(
         setting,
-        setting.river(setting.valley.first_rows(SEQUENCES)),
+        setting.river(setting.valley.first_sequences(SEQUENCES)),
         base,
         hold_back_ml_per_share=np.linspace(0.0, most_held, STEPS).tolist(),
         most_area_ha=np.linspace(land_ha / STEPS, land_ha, STEPS).tolist(),

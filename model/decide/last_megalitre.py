@@ -30,7 +30,7 @@ from model.farm.river import RiverMonth
 from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
 from model.farm.state import FarmState, Settings
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.water_year import MONTHS_IN_YEAR
 
 Use = Literal["planted", "held", "on_farm", "sold"]
@@ -141,7 +141,7 @@ def last_megalitre_of_each(setting: FarmSetting, results: FarmResults) -> tuple[
     tuple
         One for each strategy; none where the account takes no more water, or nothing is planted.
     """
-    river = setting.river(setting.valley.first_rows(SEQUENCES))
+    river = setting.river(setting.valley.first_sequences(SEQUENCES))
     planted_ha = results["area_planted_ha"]
     decided = (setting.rules.crop.planting_k - river[0].k) % MONTHS_IN_YEAR
     season = setting.valley.calendar.season_of(decided)

@@ -13,19 +13,26 @@ from typing import Final
 
 import numpy as np
 
-from model.chances import Estimate, Spread, chance, ordered_quantiles, quantiles_of_rows, spread
 from model.decide.driest import Stretch, StretchMet, driest_stretches, met_by
 from model.farm.measures import EVENTS, measures_of
 from model.farm.river import RiverMonth
 from model.farm.run import FarmMonth, FarmResults, gather_farm, run_farm
 from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray, Settings
-from model.outlook import resampled_rows
-from model.record import FloatArray
+from model.outlook.ahead import BAND_FRACS
+from model.outlook.chances import (
+    Estimate,
+    Spread,
+    chance,
+    ordered_quantiles,
+    quantiles_of_rows,
+    spread,
+)
+from model.outlook.outlook import resampled_sequences
+from model.outlook.setting import Setting
+from model.record.record import FloatArray
 from model.sequences.once import Leg, forebears, laid_out, legs_of, once
-from model.sequences.slices import IntArray
-from model.setting import Setting
-from model.water_ahead import BAND_FRACS
+from model.sequences.slices import IntArray, Sequences
 from model.water_year import MONTHS_IN_YEAR
 
 SEQUENCES: Final = 5_000
@@ -81,16 +88,16 @@ class AreaOutcome:
 
 def draw_rivers(setting: Setting) -> RiversDrawn:
     """Draw all that choices are tried on; it serves every plan with this drawing and month."""
-    drawn = setting.first_rows(SEQUENCES)
-    rows, how = resampled_rows(setting)
-    by_record = rows.reshape(how.resamples, how.draws_each, -1)[:, :DRAWS_EACH]
+    drawn = setting.first_sequences(SEQUENCES)
+    resampled, how = resampled_sequences(setting)
+    by_record = np.arange(len(resampled)).reshape(how.resamples, how.draws_each)
+    again = resampled[by_record[:, :DRAWS_EACH].ravel()]
     driest, their_rows = driest_stretches(setting.record, setting.calendar)
-    again = by_record.reshape(-1, rows.shape[1])
-    different = once(np.concatenate([drawn, again, their_rows]))
+    different = once(Sequences.joined([drawn, again, their_rows]))
     ends = np.cumsum([len(drawn), len(again)])
     places, places_again, places_driest = np.split(different.places, ends)
     return RiversDrawn(
-        legs=legs_of(different.rows),
+        legs=legs_of(different.sequences),
         drawn=places,
         resampled=places_again.reshape(how.resamples, DRAWS_EACH),
         of_driest=places_driest,

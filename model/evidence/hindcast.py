@@ -7,8 +7,10 @@ in each season ahead are held against what the replay then gave: the water annou
 the dam, both at the season's end.
 
 What they are compared with is the long-run record: the replayed amounts of all other water years,
-whatever the dam held (climatology), with what was announced before the stand known to it too. A drying factor is left off, and so is what the plan states
-of today: a hindcast tries the method, not the wish.
+whatever the dam held (climatology), with what was announced before the stand known to it too. A
+drying factor is left off, and so is what the plan states of today: a hindcast tries the method, not
+the wish. Odds are scored as they were given, each sequence as likely as any other, by the same form
+of CRPS whatever the method: blocks and `historical` give this season the same odds.
 """
 
 from __future__ import annotations
@@ -32,8 +34,8 @@ from model.evidence.long_run import (
 )
 from model.evidence.scores import crps
 from model.evidence.walk import Stand, Walk, repeated, walk
-from model.plan import Plan
-from model.record import FloatArray, Record
+from model.plan.plan import Plan
+from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar, draw_sequences, slices_of
 from model.sequences.slices import IntArray, Method, Sequences
 from model.streams import Stream, generator
@@ -73,7 +75,7 @@ class Cases:
     """One method's odds, each (year, season), against what came; not a number where nothing has."""
 
     method: str
-    crps: Mapping[str, FloatArray]  # by amount, fair form
+    crps: Mapping[str, FloatArray]  # by amount
     pit: Mapping[str, FloatArray]  # by amount, drawn among ties
     mean: Mapping[str, FloatArray]  # by amount
     quantiles: Mapping[str, FloatArray]  # by amount, (quantile, year, season)

@@ -13,13 +13,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Final
 
 import numpy as np
 
 from model.evidence.reliability import Scored, scored
 from model.evidence.scores import skill
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.sequences.slices import IntArray
 
 CANDIDATES: Final = ("historical", "blocks", "present")
@@ -27,6 +28,9 @@ CANDIDATES: Final = ("historical", "blocks", "present")
 
 SEASONS_COUNTED: Final = 2
 """Seasons by which a method is chosen: this one and the next."""
+
+Score = Callable[[IntArray], float]
+"""Scores some years, by their numbers."""
 
 FEWEST_OVER: Final = 10
 """Stands that must be over before a method is chosen by them."""
@@ -122,13 +126,11 @@ def recommend(
     skills, gains = [], []
     for season, years in enumerate(orders):
         of = came(season)
-        own, plain, long_run = nested[of, season], tried[0][of, season], reference[of, season]
-        skills.append(scored(lambda y, a=own, r=long_run: skill(a[y], r[y]), years))
-        gains.append(
-            scored(
-                lambda y, a=own, p=plain, r=long_run: skill(a[y], r[y]) - skill(p[y], r[y]), years
-            )
-        )
+        own, plain = nested[of, season], tried[0][of, season]
+        skill_of = partial(_skill_on, own, reference[of, season])
+        plain_of = partial(_skill_on, plain, reference[of, season])
+        skills.append(scored(skill_of, years))
+        gains.append(scored(partial(_less, skill_of, plain_of), years))
     return Recommendation(
         method=names[best],
         error_frac=dict(zip(names, errors.tolist(), strict=True)),
@@ -137,3 +139,13 @@ def recommend(
         nested_skill=tuple(skills),
         nested_gain=tuple(gains),
     )
+
+
+def _skill_on(crps: FloatArray, reference: FloatArray, years: IntArray) -> float:
+    """Return the skill over some years."""
+    return skill(crps[years], reference[years])
+
+
+def _less(one: Score, other: Score, years: IntArray) -> float:
+    """Return how much more skill the one has over some years."""
+    return one(years) - other(years)

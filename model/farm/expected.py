@@ -19,14 +19,13 @@ from typing import Final, Self
 
 import numpy as np
 
-from model.asked import Asked
 from model.farm.river import RiverMonth
-from model.record import FloatArray
+from model.outlook.lazy import Asked
+from model.outlook.setting import Setting
+from model.record.record import FloatArray
 from model.sequences.blocks import Blocks
-from model.sequences.draw import asked_block_years
-from model.sequences.historical import Historical
-from model.sequences.slices import IntArray, Method, rows_of
-from model.setting import Setting
+from model.sequences.draw import asked_block_years, draw_sequences
+from model.sequences.slices import Method, Sequences
 from model.streams import Stream, generator
 from model.valley.run import Month
 from model.water_year import month_of_water_year
@@ -112,17 +111,16 @@ def fit_expectation(
     return Expectation(lines, setting.rules.allocation_cap_ml_per_share)
 
 
-def training_rows(setting: Setting) -> IntArray:
-    """Draw the training sequences, (sequence, month) rows of the record.
+def training_sequences(setting: Setting) -> Sequences:
+    """Draw the training sequences.
 
     Where the plan's method has no randomness, stationary blocks stand in for it.
     """
     method: Method = setting.method
-    if isinstance(method, Historical):
+    if method.count(setting.slices, TRAINING_SEQUENCES) != TRAINING_SEQUENCES:
         method = Blocks("stationary", asked_block_years(setting.slices, "stationary"))
     rng = generator(setting.plan.sequences.seed, Stream.TRAINING)
-    drawn = method.draw(setting.slices, setting.calendar.seasons, TRAINING_SEQUENCES, rng=rng)
-    return rows_of(setting.slices, drawn, setting.calendar.months)
+    return draw_sequences(method, setting.slices, setting.calendar, TRAINING_SEQUENCES, rng=rng)
 
 
 def training_cases(setting: Setting, decision_ks: set[int], last_k: int) -> dict[int, Cases]:
@@ -130,7 +128,7 @@ def training_cases(setting: Setting, decision_ks: set[int], last_k: int) -> dict
     known: dict[int, list[FloatArray]] = {k: [] for k in decision_ks}
     further: dict[int, list[FloatArray]] = {k: [] for k in decision_ks}
     open_sums: dict[int, FloatArray] = {}
-    for month in setting.months(training_rows(setting)):
+    for month in setting.months(training_sequences(setting)):
         k = month_of_water_year(month.month)
         for decided in open_sums:
             open_sums[decided] = open_sums[decided] + month.fluxes.assessed.announced_ml_per_share

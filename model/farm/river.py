@@ -15,12 +15,12 @@ from numpy.typing import NDArray
 
 from model.farm.money_rules import CashRules
 from model.farm.rules import NO_WEATHER, CropRules, FarmRules, effective_rain_of
-from model.farm_plan import Farm
-from model.record import FloatArray, Record
+from model.outlook.setting import Setting
+from model.plan.farm import Farm
+from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar
 from model.sequences.once import Leg
-from model.sequences.slices import IntArray
-from model.setting import Setting
+from model.sequences.slices import IntArray, Sequences
 from model.units import ML_PER_MM_HA
 from model.valley.accounts import evaporation_share_frac
 from model.valley.rules import Rules
@@ -107,7 +107,7 @@ def crop_use(
 
 
 def river_months(
-    setting: Setting, farm: Farm, rules: FarmRules, rows: IntArray
+    setting: Setting, farm: Farm, rules: FarmRules, sequences: Sequences | IntArray
 ) -> Iterator[RiverMonth]:
     """Run the valley through sequences, and give each month as the farm meets it.
 
@@ -117,11 +117,11 @@ def river_months(
         Plan, record and valley.
     farm, rules
         The farm.
-    rows
-        (sequence, month) rows of the record.
+    sequences
+        What may come; bare rows of the record come as they were observed.
     """
-    by_month = np.ascontiguousarray(rows.T)
-    return _as_met(setting.months(rows), setting, farm, rules, by_month)
+    by_month = np.ascontiguousarray(Sequences.of(sequences).rows.T)
+    return _as_met(setting.months(sequences), setting, farm, rules, by_month)
 
 
 def river_of_legs(

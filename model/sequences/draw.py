@@ -13,15 +13,15 @@ from typing import Final
 import numpy as np
 
 from model.errors import Fault, PlanError
-from model.persistence import optimal_block_years
-from model.plan import Drawing
-from model.record import FloatArray, Record
+from model.plan.plan import Drawing
+from model.record.memory import optimal_block_years
+from model.record.record import FloatArray, Record
 from model.sequences.blocks import Blocks, Kind
+from model.sequences.fallback import Fallback
 from model.sequences.historical import Historical
-from model.sequences.instead import Instead
 from model.sequences.neighbours import Neighbours
-from model.sequences.regimes import Regimes, log_totals, why_not
 from model.sequences.present import FEWEST_BLOCK_YEARS, Present
+from model.sequences.regimes import Regimes, log_totals, why_not
 from model.sequences.slices import (
     Method,
     Sequences,
@@ -141,7 +141,7 @@ def _present_or_historical(
             f"the record ({record.span[0]} to {record.span[1]}) does not reach the month before "
             f"{format_month(opening_month)}"
         )
-        return Instead(Historical(), asked="present", because=because)
+        return Fallback(Historical(), asked="present", because=because)
     kind = "stationary" if blocks.kind == "independent" else blocks.kind
     long_enough = Blocks(kind, max(FEWEST_BLOCK_YEARS, blocks.block_years))
     return Present.of(record, opening_month, long_enough, indices=drawing.climate_indices)
@@ -159,10 +159,10 @@ def _regimes_or(
     try:
         fitted = fit(log_totals(slices.totals_ml))
     except ArithmeticError as error:
-        return Instead(blocks, asked="regimes", because=str(error))
+        return Fallback(blocks, asked="regimes", because=str(error))
     refused = why_not(fitted)
     if refused is not None:
-        return Instead(blocks, asked="regimes", because=refused)
+        return Fallback(blocks, asked="regimes", because=refused)
     return Regimes.of(fitted, slices, opening_row, drawing.opening_dry_chance)
 
 

@@ -14,7 +14,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.sequences.slices import IntArray, Sequences
 from model.water_year import MONTHS_IN_YEAR
 

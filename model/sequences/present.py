@@ -31,7 +31,7 @@ from typing import Final, Self
 
 import numpy as np
 
-from model.record import FloatArray, Record
+from model.record.record import FloatArray, Record
 from model.sequences.blocks import Blocks
 from model.sequences.ridge import Ridge, fit_ridge
 from model.sequences.slices import IntArray, Method, Slices
@@ -153,12 +153,22 @@ class Present(Method):
         by_lead = [fit.each() for fit in self.cases.fitted(weights)]
         return [replace(self, fits=fits) for fits in zip(*by_lead, strict=True)]
 
+    def middle_factors(self) -> FloatArray:
+        """Return the factor of each of LEADS in the middle past start, by the middle slopes."""
+        slopes = np.array([fit.mean[0] for fit in self.fits])
+        exponent = _clipped((self.present - self.cases.pasts) @ slopes.T)
+        return np.asarray(np.exp(np.median(exponent, axis=0)))
+
     def settings(self) -> dict[str, str | float]:
         """Return the method's name, its blocks, and what it moves today."""
         return {
             **self.blocks.settings(),
             "method": "present",
-            "fitted_on_starts": float(self.cases.starts.size),
+            "fitted_on_starts": self.cases.starts.size,
+            **{
+                f"middle_factor_{_named(lead)}": float(factor)
+                for lead, factor in zip(LEADS, self.middle_factors(), strict=True)
+            },
             **{
                 f"slope_{_named(lead)}_{name}": float(slope)
                 for lead, fit in zip(LEADS, self.fits, strict=True)

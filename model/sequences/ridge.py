@@ -16,7 +16,7 @@ from typing import Final
 
 import numpy as np
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 STRENGTHS: Final = (0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 10_000.0)
 """From hardly any ridge to one that leaves no slope."""
@@ -27,7 +27,7 @@ class Ridge:
     """Slopes and their error, for each weighting of the cases."""
 
     mean: FloatArray  # (weighting, feature)
-    root: FloatArray  # (weighting, feature, feature): times standard normals, the error
+    root: FloatArray  # (weighting, feature, feature) symmetric: times standard normals, the error
     strength: FloatArray  # (weighting,)
 
     def each(self) -> Iterator[Ridge]:
@@ -38,7 +38,7 @@ class Ridge:
 
     def slopes(self, normals: FloatArray) -> FloatArray:
         """Draw slopes of the first weighting, (draw, feature), from standard normal numbers."""
-        return np.asarray(self.mean[0] + normals @ self.root[0].T)
+        return np.asarray(self.mean[0] + normals @ self.root[0])
 
 
 def fit_ridge(features: FloatArray, response: FloatArray, weights: FloatArray) -> Ridge:
@@ -76,8 +76,9 @@ def fit_ridge(features: FloatArray, response: FloatArray, weights: FloatArray) -
     free = total[:, 0] - np.einsum("wc,wc->w", weights, own[row, best])
     variance = np.einsum("wc,wc->w", weights, left[row, best] ** 2) / np.maximum(free, 1.0)
     chosen = shrunk[row, best]
+    along = vectors * np.sqrt(variance[:, None] * chosen)[:, None, :]
     return Ridge(
         mean=np.einsum("wfe,we->wf", vectors, chosen * target),
-        root=vectors * np.sqrt(variance[:, None] * chosen)[:, None, :],
+        root=along @ vectors.swapaxes(1, 2),
         strength=np.array(STRENGTHS)[best],
     )

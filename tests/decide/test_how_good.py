@@ -1,0 +1,159 @@
+"""The plan's strategies against the best on the yearly farm, on the invented example farm."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from model.decide.how_good import how_good, strategy_rules
+from model.decide.how_good_words import how_good_in_words, how_good_table
+from model.decide.optimum import Yardstick, fit_programme
+from model.decide.yearly_of import was_dry, yearly_cases_of, yearly_farm_of
+from model.farm.expected import training_sequences
+from model.sequences.slices import Sequences
+from model.water_year import parse_month
+from tests.farm_case import REMOVED, farm_case, rows_of_plan
+
+AS_ON_THE_YEARLY_FARM = {
+    "farm.storage": REMOVED,
+    "farm.opening.storage_ml": 0.0,
+    "farm.opening.prepared_ha": 300.0,
+    "valley.accounts.use_limit_3yr_ml_per_share": REMOVED,
+    "opening.used_this_year_ml_per_share": 0.0,
+    "farm.opening.bore_used_ml": 0.0,
+    **{f"strategies.{at}.buy_up_to_ml": 0.0 for at in range(3)},
+}
+
+
+@cache
+def measured(name: str) -> Yardstick:
+    """Measure the example strategies in one of the contract's valleys."""
+    setting = farm_case({"sequences.count": 1_000}, name)
+    found = how_good(setting)
+    assert found is not None
+    return found
+
+
+@pytest.mark.parametrize("name", ["plan", "plan_dry", "plan_spillable"])
+def test_how_good_when_example_farm_then_rule_programme_foresight_in_order(name: str) -> None:
+    """Each strategy <= programme <= foresight on the same sequences, within standard error."""
+    found = measured(name)
+    for way in found.ways.values():
+        assert way.behind_programme_aud >= -4.0 * way.behind_programme_error_aud
+        assert 0.3 < way.share_of_foresight_frac < 1.0
+    above_aud = -found.foresight.behind_programme_aud
+    assert above_aud >= -4.0 * found.foresight.behind_programme_error_aud
+    assert list(found.ways) == ["A season in hand", "Some on trust", "Plant on the odds"]
+
+
+def test_how_good_when_the_run_opens_after_planting_then_none() -> None:
+    """With the crop in the ground there is no planting to measure from."""
+    setting = farm_case(
+        {"opening.month": "2026-01", "sequences.count": 20, "farm.opening": REMOVED}
+    )
+    assert how_good(setting) is None
+
+
+def test_strategy_rules_when_nothing_is_left_out_then_first_area_as_the_monthly_farm() -> None:
+    """Where the yearly farm leaves nothing out, the first season's area is the monthly farm's."""
+    setting = farm_case(AS_ON_THE_YEARLY_FARM)
+    rows = rows_of_plan(setting)
+    river = setting.river(rows)
+    cases = yearly_cases_of(setting, river, rows)
+    monthly_ha = setting.results(river)["area_planted_ha"][:, :, 0]
+    rules = strategy_rules(setting, river)
+    for at, rule in enumerate(rules.values()):
+        assert rule(0, cases.opening_ml_per_share) == pytest.approx(monthly_ha[at], rel=0.01)
+    assert monthly_ha.min() < 0.95 * setting.rules.crop.land_limit_ha
+
+
+def test_yearly_cases_when_one_season_is_summed_by_hand_then_alike() -> None:
+    """Water before and after the end of watering, need and dam, from the months themselves."""
+    setting = farm_case()
+    rows = rows_of_plan(setting)
+    river = setting.river(rows)
+    cases = yearly_cases_of(setting, river, rows)
+    assert cases.seasons == 3
+    # the run opens in September: October is month 1, March month 6, the next October month 13
+    early = sum(river[t].announced_ml_per_share for t in range(2, 7))
+    late = sum(river[t].announced_ml_per_share for t in range(7, 14))
+    to_the_end = sum(river[t].announced_ml_per_share for t in range(31, 34))
+    assert cases.water.early_ml_per_share[:, 0] == pytest.approx(early)
+    assert cases.water.late_ml_per_share[:, 0] == pytest.approx(late)
+    assert cases.water.late_ml_per_share[:, 2] == pytest.approx(to_the_end)
+    assert cases.dam_frac[:, 1] == pytest.approx(river[13].storage_frac)
+    # 959 mm of use, 347 of rain; 60 mm in the soil and 1.5 ML put on; March is the last watering
+    assert cases.water.need_ml_per_ha.mean() == pytest.approx(7.7, abs=0.1)
+
+
+def test_was_dry_when_over_the_whole_record_then_half_the_time() -> None:
+    """Below its own median, a year is dry in half the record, whatever the record."""
+    setting = farm_case()
+    record = setting.valley.record
+    opening = parse_month("2025-09")
+    rows = record.slice_starts(opening)[:, None] + np.arange(12)
+    sequences = Sequences(rows.astype(np.intp))
+    assert was_dry(setting, sequences, 12).mean() == pytest.approx(0.5, abs=0.02)
+
+
+def test_areas_when_what_comes_after_planting_is_replaced_then_unchanged() -> None:
+    """No strategy and no programme sees past the month of planting."""
+    setting = farm_case()
+    rows = rows_of_plan(setting)
+    other = rows.copy()
+    other[:, 2:] = rows[::-1, 2:]
+    learnt_from = training_sequences(setting.valley)
+    training = yearly_cases_of(setting, setting.river(learnt_from), learnt_from)
+    programme = fit_programme(yearly_farm_of(setting.rules), training)
+    areas = []
+    for played in (rows, other):
+        river = setting.river(played)
+        cases = yearly_cases_of(setting, river, played)
+        account = cases.opening_ml_per_share
+        rules = strategy_rules(setting, river)
+        areas.append([rule(0, account) for rule in (*rules.values(), programme.rule(cases))])
+    assert np.array_equal(areas[0], areas[1])
+
+
+def test_programme_when_evaporation_is_socialised_then_less_is_planted_at_the_same_water() -> None:
+    """Published in kind: who does not bear the evaporation of what is held holds more of it."""
+    planted_ha = {}
+    for mode in ("by_balance", "socialised"):
+        setting = farm_case({"valley.accounts.loss_mode": mode}, "plan_dry")
+        learnt_from = training_sequences(setting.valley)
+        training = yearly_cases_of(setting, setting.river(learnt_from), learnt_from)
+        programme = fit_programme(yearly_farm_of(setting.rules), training)
+        rule = programme.rule(training)
+        account = np.linspace(0.1, 1.1, training.opening_ml_per_share.size)
+        planted_ha[mode] = np.mean([rule(season, account).mean() for season in (0, 1)])
+    assert planted_ha["socialised"] < planted_ha["by_balance"] - 2.0
+
+
+def test_how_good_table_when_written_then_shares_errors_and_what_is_left_out() -> None:
+    """The table holds every way with its errors, and says what the yearly farm leaves out."""
+    found = measured("plan")
+    table = how_good_table(found)
+    assert [way["name"] for way in table["strategies"]] == list(found.ways)
+    first = table["strategies"][0]
+    assert first["share_of_foresight_frac"] == found.ways[first["name"]].share_of_foresight_frac
+    assert first["error_aud"] > 0.0
+    assert "trade in water" in table["left_out"]
+    said = how_good_in_words(found)
+    assert "A season in hand" in said
+    assert "trade in water" in said
+
+
+def test_how_good_table_when_no_way_gains_then_no_share() -> None:
+    """Where cotton never pays there is nothing to have a share of: None, never a number."""
+    found = how_good(farm_case({"sequences.count": 30, "farm.cotton.lint_aud_per_bale": 0.0}))
+    assert found is not None
+    assert how_good_table(found)["best_rule"]["share_of_foresight_frac"] is None
+    assert "no way of planting gains" in how_good_in_words(found)
+
+
+def test_how_good_table_when_it_cannot_be_measured_then_says_why() -> None:
+    """A run that opens after planting has no yardstick, and says so."""
+    assert "after planting" in how_good_table(None)["not_measured"]
+    assert "after planting" in how_good_in_words(None)
