@@ -21,6 +21,7 @@ COUNTS = (1_000, 2_000, 5_000, 10_000, 20_000)
 METHODS = {
     "blocks": "blocks: runs of observed years in a new order",
     "historical": "historical: every observed start in turn",
+    "present": "present: runs of observed years, moved to today's river",
     "neighbours": "neighbours: after years like the last, what followed such years",
     "regimes": "regimes: a dry or wet state that tends to last",
 }

@@ -19,7 +19,14 @@ def show(plan: Plan, record: Record) -> None:
         )
         return
     # Imported here: the first page does not need the evidence.
-    from model.evidence.verdict import NONE_SAID, none_words
+    from model.evidence.verdict import verdict_of
+    from model.say.verdict_words import NONE_SAID, none_in_words
 
-    said = f"Tried on the observed years. {none_words(found.of(plan.sequences.method))}"
+    verdict = verdict_of(found, plan.sequences.method)
+    if verdict is None:
+        st.caption("Another method stood in for this one on the observed years: it was not tried.")
+        return
+    said = (
+        f"Tried on the observed years. {none_in_words([season.none for season in verdict.seasons])}"
+    )
     (st.warning if f"{NONE_SAID} too" in said else st.caption)(said)

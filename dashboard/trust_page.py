@@ -13,10 +13,11 @@ from model.evidence.choosers import METHODS
 from model.evidence.hindcast import hindcast
 from model.evidence.judge import Evidence, MethodJudged, judge
 from model.evidence.today import OddsToday, odds_today
-from model.evidence.verdict import verdict
+from model.evidence.verdict import verdict_of
 from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.verdict_words import replaced_in_words, verdict_in_words
 
 
 def rest_on(plan: Plan, record: Record) -> None:
@@ -106,17 +107,22 @@ def held(plan: Plan, record: Record) -> None:
     )
     if found is not None:
         odds = cached.water_ahead(plan, record).outlook
-        missed = tried.missed_chances(found.of(plan.sequences.method), odds)
+        judged = found.of(plan.sequences.method)
+        if judged is None:
+            st.info(trust.bullets(replaced_in_words(found.replaced)))
+            return
+        missed = tried.missed_chances(judged, odds)
         if missed:
             st.warning(trust.bullets(missed))
         _verdict(found, plan.sequences.method)
-        _bands_and_errors(found.of(plan.sequences.method))
-        _said_and_happened(found.of(plan.sequences.method))
+        _bands_and_errors(judged)
+        _said_and_happened(judged)
 
 
 def _verdict(found: Evidence, method: str) -> None:
     """Put the evidence in words."""
-    for paragraph in verdict(found, method):
+    verdict = verdict_of(found, method)
+    for paragraph in verdict_in_words(verdict) if verdict else ():
         st.markdown(paragraph)
 
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from model.evidence.hindcast import Hindcast, hindcast
     from model.evidence.judge import Evidence, judge
     from model.evidence.offer import Offer, fit_settings, offer_in_words, with_changes
-    from model.evidence.verdict import verdict
+    from model.evidence.verdict import Verdict, verdict_of
     from model.evidence.whole import Whole, gather_evidence
     from model.evidence.worst import Stretch, worst_on_record
     from model.outlook.outlook import Outlook, odds_of_water
@@ -55,6 +55,7 @@ _MODULE_OF = {
     "RecordError": "errors",
     "SeasonsError": "errors",
     "Stretch": "evidence.worst",
+    "Verdict": "evidence.verdict",
     "Whole": "evidence.whole",
     "announcements_of": "plan.announced",
     "check_plan": "plan.text",
@@ -77,7 +78,7 @@ _MODULE_OF = {
     "read_plan": "plan.text",
     "read_record": "record.record",
     "replay_months": "outlook.replay",
-    "verdict": "evidence.verdict",
+    "verdict_of": "evidence.verdict",
     "with_changes": "evidence.offer",
     "worst_on_record": "evidence.worst",
 }
@@ -100,6 +101,7 @@ __all__ = [
     "RecordError",
     "SeasonsError",
     "Stretch",
+    "Verdict",
     "Whole",
     "announcements_of",
     "check_plan",
@@ -122,7 +124,7 @@ __all__ = [
     "read_plan",
     "read_record",
     "replay_months",
-    "verdict",
+    "verdict_of",
     "with_changes",
     "worst_on_record",
 ]

@@ -40,7 +40,7 @@ def _names(text: str) -> tuple[str, ...]:
 
 
 _DRAWING_OPTIONS: tuple[tuple[str, Callable[[str], object], str], ...] = (
-    ("method", str, "how sequences are drawn: historical, blocks, neighbours or regimes"),
+    ("method", str, "how sequences are drawn: historical, blocks, present, neighbours or regimes"),
     ("kind", str, "kind of block: independent, circular, moving or stationary"),
     ("block_years", float, "length of a block, years (left out, the record says how long)"),
     ("count", int, "how many sequences"),
@@ -183,6 +183,7 @@ def _evidence(options: argparse.Namespace) -> int:
     from model.files import write_all_whole
     from model.outlook.output import CAUTION
     from model.plan.announced import announcements_of, read_announcements
+    from model.say.verdict_words import evidence_in_words
 
     plan, record = _plan_and_record(options)
     announcements = (
@@ -207,7 +208,7 @@ def _evidence(options: argparse.Namespace) -> int:
         }
     )
     _say_invented(plan)
-    print("\n\n".join([*whole.words, CAUTION]))
+    print("\n\n".join([*evidence_in_words(whole), CAUTION]))
     print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
     return 0
 

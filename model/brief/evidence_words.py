@@ -7,9 +7,12 @@ from pathlib import Path
 
 from model.errors import Fault, InputError
 from model.evidence.fingerprint import rules_sha256
+from model.evidence.verdict import Verdict
 from model.files import read_bytes
+from model.plain import read_plain
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.verdict_words import verdict_in_words
 
 
 def verdict_of(path: Path, plan: Plan, record: Record) -> tuple[str, ...]:
@@ -22,7 +25,7 @@ def verdict_of(path: Path, plan: Plan, record: Record) -> tuple[str, ...]:
     """
     try:
         document = json.loads(read_bytes(path, "--evidence"))
-        words = tuple(str(sentence) for sentence in document["verdict"])
+        verdict = read_plain(Verdict, document["verdict"])
         made_from = document["record"]["sha256"], document["method"], document.get("rules_sha256")
     except (ValueError, KeyError, TypeError) as error:
         fault = Fault("--evidence", str(path), "it is no evidence file", "an evidence.json")
@@ -31,4 +34,4 @@ def verdict_of(path: Path, plan: Plan, record: Record) -> tuple[str, ...]:
         problem = "it was made from another record, method or rules of the valley"
         allowed = f"evidence of this plan on {record.name} by {plan.sequences.method}"
         raise InputError("command line", [Fault("--evidence", str(path), problem, allowed)])
-    return words
+    return tuple(verdict_in_words(verdict))

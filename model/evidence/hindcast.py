@@ -108,6 +108,16 @@ class Hindcast:
         """How many seasons it looked ahead."""
         return int(self.walk.water_years.shape[1])
 
+    @property
+    def themselves(self) -> tuple[Cases, ...]:
+        """The methods that stood themselves at every stand."""
+        return tuple(cases for cases in self.methods if not any(cases.stood_in))
+
+    @property
+    def replaced(self) -> tuple[Cases, ...]:
+        """The methods that another stood in for at some stands: never listed as themselves."""
+        return tuple(cases for cases in self.methods if any(cases.stood_in))
+
     def came(self, season: int) -> IntArray:
         """Give the numbers of the years of which a season (from 0) is over."""
         return np.flatnonzero(np.isfinite(self.observed["announced"][:, season]))

@@ -27,6 +27,7 @@ from model.evidence.calibration import (
 )
 from model.evidence.hindcast import DRIEST_FRAC, Cases, Hindcast
 from model.evidence.overlap import effective_cases, pit_correlations
+from model.evidence.recommend import Recommendation, recommend
 from model.evidence.reliability import (
     Brier,
     ReliabilityBin,
@@ -104,8 +105,15 @@ class MethodJudged:
 
     method: str
     seasons: tuple[SeasonJudged, ...]
-    stood_in_years: int  # in so many years another method had to stand in
-    stood_in: str  # why, the last time
+
+
+@dataclass(frozen=True, slots=True)
+class Replaced:
+    """A method that is not listed, as another stood in for it at some stands."""
+
+    method: str
+    stands: int  # at so many of them
+    because: str  # the last time
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,12 +121,14 @@ class Evidence:
     """All that the hindcast says."""
 
     hindcast: Hindcast
-    methods: tuple[MethodJudged, ...]
+    methods: tuple[MethodJudged, ...]  # those that stood themselves at every stand
+    replaced: tuple[Replaced, ...]
+    recommended: Recommendation
     block_years: tuple[float, ...]  # by season, of the resampling of years
 
-    def of(self, method: str) -> MethodJudged:
-        """Give one method's odds as judged."""
-        return next(each for each in self.methods if each.method == method)
+    def of(self, method: str) -> MethodJudged | None:
+        """Return one method's odds as judged; None where another stood in for it."""
+        return next((each for each in self.methods if each.method == method), None)
 
 
 def judge(hindcast: Hindcast) -> Evidence:
@@ -132,22 +142,32 @@ def judge(hindcast: Hindcast) -> Evidence:
         orders.append(resampled_years(came.size, block_years[-1], rng=rng))
     return Evidence(
         hindcast=hindcast,
-        methods=tuple(_method(hindcast, cases, orders) for cases in hindcast.methods),
+        methods=tuple(_method(hindcast, cases, orders) for cases in hindcast.themselves),
+        replaced=tuple(map(_replaced, hindcast.replaced)),
+        recommended=recommend(
+            {cases.method: cases.crps["announced"] for cases in hindcast.themselves},
+            hindcast.long_run_crps["announced"],
+            hindcast.came,
+            orders,
+        ),
         block_years=tuple(block_years),
     )
 
 
 def _method(hindcast: Hindcast, cases: Cases, orders: list[IntArray]) -> MethodJudged:
     """Judge one method."""
-    reasons = [why for why in cases.stood_in if why]
     return MethodJudged(
         method=cases.method,
         seasons=tuple(
             _season(hindcast, cases, season, orders[season]) for season in range(hindcast.seasons)
         ),
-        stood_in_years=len(reasons),
-        stood_in=reasons[-1] if reasons else "",
     )
+
+
+def _replaced(cases: Cases) -> Replaced:
+    """Count where another method stood in."""
+    reasons = [why for why in cases.stood_in if why]
+    return Replaced(cases.method, len(reasons), reasons[-1])
 
 
 def _season(hindcast: Hindcast, cases: Cases, season: int, orders: IntArray) -> SeasonJudged:

@@ -35,7 +35,7 @@ def evidence_json(whole: Whole) -> str:
     document = {
         "title": plan.title,
         "invented": plan.invented,
-        "verdict": whole.words,
+        "verdict": whole.verdict,
         "method": plan.sequences.method,
         "settings": plan.sequences.model_dump(include={"kind", "block_years", "climate_indices"}),
         "seed": plan.sequences.seed,
@@ -54,6 +54,8 @@ def evidence_json(whole: Whole) -> str:
         "version": version("seasons-in-hand"),
         "definitions": _definitions(evidence),
         "methods": evidence.methods,
+        "replaced": evidence.replaced,
+        "recommended": evidence.recommended,
         "announced": whole.held,
         "offer": whole.offer,
         "diagnosis": whole.diagnosis,
@@ -68,7 +70,7 @@ def hindcast_csv(hindcast: Hindcast) -> str:
     """Write one row for each year, season and method as CSV text; blank where nothing has come."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    rows = (row for cases in hindcast.methods for row in _rows(hindcast, cases))
+    rows = (row for cases in hindcast.themselves for row in _rows(hindcast, cases))
     first = next(rows)
     writer.writerow(first)
     writer.writerow(first.values())
@@ -87,7 +89,6 @@ def _rows(hindcast: Hindcast, cases: Cases) -> Iterator[dict[str, object]]:
                 "stand_month": format_month(stand.month),
                 "season": season + 1,
                 "water_year": water_year_label(12 * july_year + 6),
-                "stood_in": "blocks" if cases.stood_in[year] else "",
                 "storage_start_ml": float(stand.state.storage_ml[0]),
                 "account_start_ml_per_share": float(stand.state.account_ml_per_share[0]),
             }
@@ -132,8 +133,10 @@ def _definitions(evidence: Evidence) -> dict[str, object]:
         "none": "nothing more is announced in the season's months from the stand on",
         "half": "at least 0.5 ML per share is announced to date at the season's end",
         "low": f"no more than {low:.4g} ML per share, the driest tenth of years, is announced",
-        "long_run": "the replayed amounts of all other water years, whatever the dam held",
-        "crps": "fair form, less is better; skill is the share of the long-run record's taken away",
+        "long_run": "the replayed amounts of all other water years, whatever the dam held; in "
+        "season 1 what was announced before the stand and what other years announced from then on",
+        "crps": "each sequence as likely as any other; less is better; skill is the share of the "
+        "long-run record's taken away",
         "pit": "place of what came among the sequences, drawn among ties",
         "bands": "central, counted by PIT; accepted_low and accepted_high bound what luck brings",
         "low, high": "95 %, from resampling the hindcast's years in blocks",

@@ -33,7 +33,7 @@ from model.evidence.hindcast import FEWEST_DRAWS, hindcast
 from model.evidence.judge import Evidence, judge
 from model.evidence.reliability import ReliabilityBin
 from model.evidence.today import OddsToday, odds_today
-from model.evidence.verdict import verdict
+from model.evidence.verdict import verdict_of
 from model.outlook.ahead import look_ahead
 from model.outlook.chances import wilson_interval
 from model.outlook.outlook import Outlook
@@ -41,6 +41,7 @@ from model.plan.demonstration import demonstration_plan
 from model.plan.plan import Drawing, Plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, parse_record, read_record
+from model.say.verdict_words import verdict_in_words
 from model.water_year import parse_month
 
 APP = Path(dashboard.__file__).parent / "app.py"
@@ -298,7 +299,9 @@ def test_hindcast_when_done_then_verdict_and_charts_are_the_evidences_own(
     """Bands, evenness and errors, season by season, equal the same hindcast's numbers."""
     press(page, "evidence")
     text = said(page)
-    for paragraph in verdict(evidence, plan.sequences.method):
+    verdict = verdict_of(evidence, plan.sequences.method)
+    assert verdict is not None
+    for paragraph in verdict_in_words(verdict):
         assert paragraph in text
     bands, evenness, *said_and_happened = drawn(page)
     seasons = evidence.of(plan.sequences.method).seasons
