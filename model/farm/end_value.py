@@ -17,7 +17,7 @@ from typing import Final
 
 import numpy as np
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.sequences.slices import IntArray
 
 PASSES: Final = 3

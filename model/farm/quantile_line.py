@@ -13,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 TOLERANCE: Final = 1e-9
 """Of the sum of misses, relative: far below what a megalitre is counted to."""
@@ -107,7 +107,7 @@ def _interior_point(
             primal, dual = _reach((x, dx), (s, -dx)), _reach((z, dz), (w, dw))
         x, s = x + primal * dx, s - primal * dx
         z, w, line = z + dual * dz, w + dual * dw, line + dual * d_line
-    return -line
+    return np.asarray(-line, dtype=np.float64)
 
 
 def _reach(*moves: tuple[FloatArray, FloatArray]) -> float:

@@ -15,7 +15,7 @@ from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.state import FarmState, Settings
 from model.farm.water import bore_left_ml, high_security_left_ml, use_left_ml_per_share
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 
 def account_in_sight_ml_per_share(

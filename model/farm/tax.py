@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 
 class TaxBook(NamedTuple):

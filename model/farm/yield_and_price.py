@@ -20,7 +20,7 @@ from typing import Final, Self
 import numpy as np
 from scipy.special import ndtri
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.sequences.slices import IntArray
 from model.water_year import MONTHS_IN_YEAR
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from model.farm.quantile_line import fit_quantile_line
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 
 def missed(

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from model.farm.yield_and_price import KINDS, Varying, YearsDrawn
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.sequences.slices import IntArray
 
 COUNT = 20_000

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from model.farm.end_value import SeasonsTried, fit_worth, worth_left_aud
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 LEVELS = np.array([0.0, 0.25, 0.5, 0.75, 1.0])
 DAM = np.linspace(0.1, 0.9, 41)
