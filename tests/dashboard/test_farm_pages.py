@@ -20,7 +20,7 @@ from model.evidence.reliability import ReliabilityBin
 from model.keeping import diary
 from model.keeping.folder import data_folder, database_path
 from model.outlook.chances import Estimate
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan, edit_plan
 from model.water_year import parse_month
 

@@ -15,7 +15,7 @@ from model.outlook.setting import (
     play_sequences,
     setting_of,
 )
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan
 from model.record.record import read_record
 
