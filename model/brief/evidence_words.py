@@ -8,8 +8,7 @@ from pathlib import Path
 from model.errors import Fault, InputError
 from model.evidence.fingerprint import rules_sha256
 from model.evidence.verdict import Verdict
-from model.files import read_bytes
-from model.plain import read_plain
+from model.files import read_bytes, read_plain
 from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.verdict_words import verdict_in_words

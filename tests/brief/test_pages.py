@@ -27,7 +27,7 @@ from model.decide.output import FARM_CAUTION
 from model.errors import InputError
 from model.evidence.fingerprint import rules_sha256
 from model.farm import finance
-from model.plain import plain
+from model.files import plain
 from model.plan.plan import Plan
 from model.record.record import Record
 from tests.a_verdict import a_verdict
@@ -258,7 +258,7 @@ def test_evidence_when_of_another_record_then_refused_and_else_printed(
     verdict = verdict_of(path, plan, record)
     words = words_of(brief_pdf(findings_of(plan, record, verdict=verdict), DAY))
     assert "the 8-in-10 band held in 40 of 50 years" in words
-    assert "have been held against the observed years" in words
+    assert "Tried on the observed years, the chance of nothing announced was said too low" in words
     told = "This season: the 8-in-10 band held in 8 of 9 years (right odds bring 6 to 9)."
     worse = "No better than the long-run record: the dam next season."
     words = words_of(brief_pdf(findings_of(plan, record, verdict=[f"{told} More.", worse]), DAY))

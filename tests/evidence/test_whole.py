@@ -26,9 +26,9 @@ from model.evidence.offer import FEWEST_YEARS, fit_settings
 from model.evidence.recommend import CANDIDATES
 from model.evidence.today import OddsToday, odds_today, today_in_words
 from model.evidence.verdict import Verdict
+from model.files import plain, read_plain
 from model.outlook.outlook import outlook_of
 from model.outlook.setting import play_sequences, setting_of
-from model.plain import plain, read_plain
 from model.plan.announced import Announcements
 from model.plan.text import read_plan
 from model.record.record import read_record
