@@ -243,7 +243,7 @@ def _comparison_of(setting: FarmSetting, found: FarmResults, drawn: Drawn) -> Co
 def _odds(drawn: Drawn, happened: BoolArray) -> Estimate:
     """Give the chance of what did or did not happen in each different sequence."""
     again = by_record_of(happened[drawn.resampled].astype(np.float64), drawn.how)
-    return chance(happened[drawn.drawn], again.mean(axis=1))
+    return chance(happened[drawn.drawn], again.mean(axis=1), drawn.how.widening.factor)
 
 
 def _strategy_outcome(

@@ -60,6 +60,7 @@ class RiversDrawn:
     legs: tuple[Leg, ...]  # of the different sequences, which are one until they part
     drawn: IntArray  # (sequence,) places of the plan's sequences
     resampled: IntArray  # (resample, draw) places of the resampled records'
+    widened_by: float  # how far intervals of the record are
     of_driest: IntArray  # (stretch,) places of the driest stretches
     driest: tuple[Stretch, ...]
 
@@ -100,6 +101,7 @@ def draw_rivers(setting: Setting) -> RiversDrawn:
         legs=legs_of(different.sequences),
         drawn=places,
         resampled=places_again.reshape(how.resamples, DRAWS_EACH),
+        widened_by=how.widening.factor,
         of_driest=places_driest,
         driest=driest,
     )
@@ -220,7 +222,8 @@ def _results(
 
 def _odds(rivers: Rivers, happened: BoolArray) -> Estimate:
     """Give the chance of what did or did not happen in each sequence."""
-    return chance(happened[rivers.of.drawn], happened[rivers.of.resampled].mean(axis=1))
+    of = rivers.of
+    return chance(happened[of.drawn], happened[of.resampled].mean(axis=1), of.widened_by)
 
 
 def _by_season(rivers: Rivers, amounts: FloatArray) -> tuple[Spread | None, ...]:
@@ -233,4 +236,5 @@ def _spread(rivers: Rivers, amounts: FloatArray) -> Spread | None:
     drawn = amounts[rivers.of.drawn]
     if np.isnan(drawn).any():
         return None
-    return spread(drawn, quantiles_of_rows(amounts[rivers.of.resampled]))
+    again = quantiles_of_rows(amounts[rivers.of.resampled])
+    return spread(drawn, again, rivers.of.widened_by)

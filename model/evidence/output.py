@@ -15,8 +15,9 @@ from importlib.metadata import version
 from typing import Final
 
 from model.evidence.fingerprint import rules_sha256
-from model.evidence.hindcast import AMOUNTS, QUANTILES, Cases, Hindcast
+from model.evidence.hindcast import Cases, Hindcast
 from model.evidence.judge import Evidence
+from model.evidence.stand import AMOUNTS, QUANTILES
 from model.evidence.walk import KNOWN_YEARS
 from model.evidence.whole import Whole
 from model.files import plain

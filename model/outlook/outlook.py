@@ -3,7 +3,7 @@
 The valley is run through every drawn sequence from where it stands today. Each amount and chance
 is given with the error of the draws, and with the error of the record: the record's years are
 resampled in blocks, fewer sequences are drawn from each resampled record, and the valley is run
-again.
+again; the interval is then widened for the memory that blocks forget.
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ from model.outlook.setting import (
 )
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.record.widening import Widening, widening
 from model.sequences.blocks import Blocks
 from model.sequences.draw import asked_block_years, draw_sequences
 from model.sequences.slices import Sequences
@@ -82,6 +83,7 @@ class RecordResampling:
     resamples: int
     draws_each: int
     block_years: float
+    widening: Widening  # of the intervals, for the memory that blocks forget
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,8 +178,10 @@ def resampled_sequences(setting: Setting) -> tuple[Sequences, RecordResampling]:
         rng = generator(seed, Stream.RECORD_RESAMPLES, resample)
         known = slices.picked(orders[resample])
         drawn.append(draw_sequences(method, known, calendar, DRAWS_EACH, rng=rng))
-    each = len(drawn[0])
-    return Sequences.joined(drawn), RecordResampling(RECORD_RESAMPLES, each, block_years)
+    how = RecordResampling(
+        RECORD_RESAMPLES, len(drawn[0]), block_years, widening(slices.totals_ml, block_years)
+    )
+    return Sequences.joined(drawn), how
 
 
 def _season_outlook(
@@ -192,10 +196,12 @@ def _season_outlook(
 
     def odds(name: str) -> Spread:
         by_record = resampled[name][:, season].reshape(how.resamples, how.draws_each)
-        return spread(results[name][:, season], quantiles_of_rows(by_record))
+        values = results[name][:, season]
+        return spread(values, quantiles_of_rows(by_record), how.widening.factor)
 
     def chance_of(event: Callable[[SeasonResults], NDArray[np.bool_]]) -> Estimate:
-        return chance(event(results), event(resampled).reshape(how.resamples, -1).mean(axis=1))
+        again = event(resampled).reshape(how.resamples, -1).mean(axis=1)
+        return chance(event(results), again, how.widening.factor)
 
     def point(name: str, k: int) -> PointOutlook | None:
         t = calendar.t_of(season, k)

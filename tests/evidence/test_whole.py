@@ -104,7 +104,7 @@ def test_evidence_when_run_then_all_its_parts_are_written(written):
     assert [each["method"] for each in document["today_by_method"]] == list(METHODS)
     assert document["diagnosis"]["recommended"] in METHODS
     verdict = read_plain(Verdict, document["verdict"])
-    assert verdict.method == "blocks"
+    assert verdict.method == document["method"]
     assert plain(verdict) == document["verdict"]
     assert len(verdict.seasons) == 2
 
