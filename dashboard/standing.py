@@ -18,7 +18,8 @@ from model.record.record import Record
 
 COUNTS = (1_000, 2_000, 5_000, 10_000, 20_000)
 
-METHODS = {
+METHODS: dict[str | None, str] = {
+    None: "the one that did best on the past years, once they were tried",
     "blocks": "blocks: runs of observed years in a new order",
     "historical": "historical: every observed start in turn",
     "present": "present: runs of observed years, moved to today's river",

@@ -22,7 +22,7 @@ def show(plan: Plan, record: Record) -> None:
     from model.evidence.verdict import verdict_of
     from model.say.verdict_words import NONE_SAID, none_in_words
 
-    verdict = verdict_of(found, plan.sequences.method)
+    verdict = verdict_of(found, plan.sequences.method or found.recommended.method)
     if verdict is None:
         st.caption("Another method stood in for this one on the observed years: it was not tried.")
         return

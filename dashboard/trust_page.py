@@ -18,6 +18,7 @@ from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.verdict_words import replaced_in_words, verdict_in_words
+from model.sequences.draw import MEANWHILE
 
 
 def rest_on(plan: Plan, record: Record) -> None:
@@ -44,7 +45,7 @@ def remembered(plan: Plan, record: Record) -> None:
     """Say what the record remembers, and which method fits it."""
     st.header("What does the record remember?", anchor=False)
     found = cached.diagnosis(plan, record)
-    st.markdown(f"**{trust.recommendation(found, plan.sequences.method)}**")
+    st.markdown(f"**{trust.recommendation(found, plan.sequences.method or MEANWHILE)}**")
     st.markdown(trust.bullets(found.reasons))
     tables.table(trust.diagnosis_frame(found), key="diagnosis")
 
@@ -107,14 +108,15 @@ def held(plan: Plan, record: Record) -> None:
     )
     if found is not None:
         odds = cached.water_ahead(plan, record).outlook
-        judged = found.of(plan.sequences.method)
+        method = plan.sequences.method or found.recommended.method
+        judged = found.of(method)
         if judged is None:
             st.info(trust.bullets(replaced_in_words(found.replaced)))
             return
         missed = tried.missed_chances(judged, odds)
         if missed:
             st.warning(trust.bullets(missed))
-        _verdict(found, plan.sequences.method)
+        _verdict(found, method)
         _bands_and_errors(judged)
         _said_and_happened(judged)
 

@@ -22,7 +22,7 @@ def _verdict(found: Evidence | None) -> tuple[str, ...]:
     from model.evidence.verdict import verdict_of
     from model.say.verdict_words import verdict_in_words
 
-    verdict = verdict_of(found, plan.sequences.method)
+    verdict = verdict_of(found, plan.sequences.method or found.recommended.method)
     return () if verdict is None else tuple(verdict_in_words(verdict))
 
 

@@ -45,6 +45,9 @@ def _for_trial(drawing: Drawing, method: str) -> Drawing:
             "flow_elasticity": None,
             "opening_dry_chance": None,
             "last_twelve_months_inflow_ml": None,
+            "climate_index_today": (),
+            "drying": None,
+            "view": None,
         }
     )
 

@@ -133,6 +133,18 @@ class Evidence:
 
 def judge(hindcast: Hindcast) -> Evidence:
     """Judge all methods of a hindcast, on the same resampled years."""
+    block_years, orders = resampled_orders(hindcast)
+    return Evidence(
+        hindcast=hindcast,
+        methods=tuple(_method(hindcast, cases, orders) for cases in hindcast.themselves),
+        replaced=tuple(map(_replaced, hindcast.replaced)),
+        recommended=recommended_of(hindcast, orders),
+        block_years=tuple(block_years),
+    )
+
+
+def resampled_orders(hindcast: Hindcast) -> tuple[list[float], list[IntArray]]:
+    """Resample the years of a hindcast, by season: mean length of a block, and the orders."""
     orders, block_years = [], []
     for season in range(hindcast.seasons):
         came = hindcast.came(season)
@@ -140,17 +152,16 @@ def judge(hindcast: Hindcast) -> Evidence:
         block_years.append(score_block_years(long_run, season + 1))
         rng = generator(hindcast.plan.sequences.seed, Stream.SCORE_RESAMPLES, season)
         orders.append(resampled_years(came.size, block_years[-1], rng=rng))
-    return Evidence(
-        hindcast=hindcast,
-        methods=tuple(_method(hindcast, cases, orders) for cases in hindcast.themselves),
-        replaced=tuple(map(_replaced, hindcast.replaced)),
-        recommended=recommend(
-            {cases.method: cases.crps["announced"] for cases in hindcast.themselves},
-            hindcast.long_run_crps["announced"],
-            hindcast.came,
-            orders,
-        ),
-        block_years=tuple(block_years),
+    return block_years, orders
+
+
+def recommended_of(hindcast: Hindcast, orders: list[IntArray] | None = None) -> Recommendation:
+    """Choose a method by a hindcast; orders of `resampled_orders`, made if left out."""
+    return recommend(
+        {cases.method: cases.crps["announced"] for cases in hindcast.themselves},
+        hindcast.long_run_crps["announced"],
+        hindcast.came,
+        resampled_orders(hindcast)[1] if orders is None else orders,
     )
 
 

@@ -32,7 +32,7 @@ def evidence_json(whole: Whole) -> str:
     """Write the evidence as JSON text; the program's version stands on a line of its own."""
     evidence = whole.evidence
     hindcast = evidence.hindcast
-    plan, record = hindcast.plan, hindcast.record
+    plan, record = hindcast.plan.with_drawing(method=whole.method), hindcast.record
     document = {
         "title": plan.title,
         "invented": plan.invented,

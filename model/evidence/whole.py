@@ -12,6 +12,7 @@ from model.evidence.announced import Held, held_of, opened_for_replay
 from model.evidence.diagnosis import Diagnosis, diagnose
 from model.evidence.hindcast import DRAWS_EACH, Progress, hindcast
 from model.evidence.judge import Evidence, judge
+from model.evidence.kept import Kept
 from model.evidence.offer import FEWEST_YEARS, Offer, fit_settings
 from model.evidence.today import OddsToday, odds_today
 from model.evidence.verdict import Verdict, verdict_of
@@ -35,8 +36,14 @@ class Whole:
 
     @property
     def verdict(self) -> Verdict | None:
-        """What is found of the plan's own method; None where another stood in for it."""
-        return verdict_of(self.evidence, self.evidence.hindcast.plan.sequences.method)
+        """What is found of the method in use; None where another stood in for it."""
+        return verdict_of(self.evidence, self.method)
+
+    @property
+    def method(self) -> str:
+        """The plan's method, or the recommended one where it names none."""
+        stated = self.evidence.hindcast.plan.sequences.method
+        return self.evidence.recommended.method if stated is None else stated
 
 
 def gather_evidence(
@@ -45,6 +52,7 @@ def gather_evidence(
     announcements: Announcements | None = None,
     *,
     draws_each: int = DRAWS_EACH,
+    kept: Kept | None = None,
     progress: Progress | None = None,
     offer_progress: Progress | None = None,
 ) -> Whole:
@@ -58,6 +66,8 @@ def gather_evidence(
         What was announced in past years, where the user has it.
     draws_each
         Sequences drawn in each year stood in.
+    kept
+        Where stands that were tried before are read, and others written.
     progress, offer_progress
         Are told how many years are tried, and how many other settings.
 
@@ -73,7 +83,7 @@ def gather_evidence(
     if announcements is not None and held is not None and len(held.years) >= FEWEST_YEARS:
         offer = fit_settings(opened_for_replay(plan), record, announcements, held, offer_progress)
     return Whole(
-        evidence=judge(hindcast(plan, record, draws_each=draws_each, progress=progress)),
+        evidence=judge(hindcast(plan, record, draws_each=draws_each, kept=kept, progress=progress)),
         diagnosis=diagnose(
             record,
             opening_month=parse_month(plan.opening.month),

@@ -24,6 +24,7 @@ from model.record.record import FloatArray
 from model.sequences.blocks import Blocks
 from model.sequences.draw import asked_block_years, draw_sequences
 from model.sequences.slices import Method, Sequences
+from model.sequences.view import POOL_SEQUENCES
 from model.streams import Stream, generator
 from model.valley.run import Month
 from model.water_year import month_of_water_year
@@ -117,7 +118,11 @@ def training_sequences(setting: Setting) -> Sequences:
     if method.count(setting.slices, TRAINING_SEQUENCES) != TRAINING_SEQUENCES:
         method = Blocks("stationary", asked_block_years(setting.slices, "stationary"))
     rng = generator(setting.plan.sequences.seed, Stream.TRAINING)
-    return draw_sequences(method, setting.slices, setting.calendar, TRAINING_SEQUENCES, rng=rng)
+    count = TRAINING_SEQUENCES if setting.viewed is None else POOL_SEQUENCES
+    drawn = draw_sequences(method, setting.slices, setting.calendar, count, rng=rng)
+    if setting.viewed is None:
+        return drawn
+    return setting.viewed.taken(drawn, TRAINING_SEQUENCES, strict=False)
 
 
 def training_cases(setting: Setting, decision_ks: set[int], last_k: int) -> dict[int, Cases]:

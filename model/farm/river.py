@@ -81,7 +81,7 @@ class FarmWeather:
 
 def farm_weather_of(setting: Setting, farm: Farm, rules: FarmRules) -> FarmWeather:
     """Work out, for every observed month, crop use, what rain leaves of it, and storage gain."""
-    record, valley = setting.record, setting.plan.valley
+    record, valley = setting.weather, setting.plan.valley
     rain_mm = record_or_calendar(record, "farm_rain_mm", valley.farm_rain_mm or NO_WEATHER)
     eto_mm = record_or_calendar(record, "farm_eto_mm", valley.farm_eto_mm or NO_WEATHER)
     k = record.months_of_water_year()

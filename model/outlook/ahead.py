@@ -174,7 +174,7 @@ def sequence_ledger(setting: Setting, number: int) -> Ledger:
             one = sequences[number - first : number - first + 1]
             return ledger_of_rows(
                 setting.plan,
-                setting.record,
+                setting.weather,
                 one.rows[0],
                 setting.calendar.opening_month,
                 flow_factor=flow_factors(setting.record, setting.plan.sequences),

@@ -32,6 +32,7 @@ from model.record.widening import Widening, widening
 from model.sequences.blocks import Blocks
 from model.sequences.draw import asked_block_years, draw_sequences
 from model.sequences.slices import Sequences
+from model.sequences.view import RECORD_POOL_SEQUENCES, ViewRuns
 from model.streams import Stream, generator
 from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR
 
@@ -96,6 +97,7 @@ class Outlook:
     count: int
     seasons: tuple[SeasonOutlook, ...]
     record_error: RecordResampling
+    view_runs: ViewRuns | None  # where the user has a view
 
 
 def odds_of_water(plan: Plan, record: Record, progress: Progress | None = None) -> Outlook:
@@ -145,6 +147,7 @@ def outlook_of(
         count=count,
         seasons=seasons,
         record_error=how,
+        view_runs=setting.view_runs(),
     )
 
 
@@ -177,7 +180,11 @@ def resampled_sequences(setting: Setting) -> tuple[Sequences, RecordResampling]:
     for resample, method in enumerate(setting.method.refitted(slices, orders)):
         rng = generator(seed, Stream.RECORD_RESAMPLES, resample)
         known = slices.picked(orders[resample])
-        drawn.append(draw_sequences(method, known, calendar, DRAWS_EACH, rng=rng))
+        if setting.viewed is None:
+            drawn.append(draw_sequences(method, known, calendar, DRAWS_EACH, rng=rng))
+        else:
+            pool = draw_sequences(method, known, calendar, RECORD_POOL_SEQUENCES, rng=rng)
+            drawn.append(setting.viewed.taken(pool, DRAWS_EACH, strict=False))
     how = RecordResampling(
         RECORD_RESAMPLES, len(drawn[0]), block_years, widening(slices.totals_ml, block_years)
     )

@@ -21,7 +21,7 @@ from model.outlook.outlook import Outlook, PointOutlook, SeasonOutlook
 from model.outlook.seasons import SeasonResults
 from model.outlook.setting import Setting
 from model.plan.cautions import CAUTION as CAUTION
-from model.sequences.drying import drying_in_words
+from model.sequences.drying import drying_in_words, weather_in_words
 from model.sequences.slices import IntArray
 from model.water_year import format_month
 
@@ -57,6 +57,9 @@ def outlook_json(odds: Outlook, held: Held | None = None) -> str:
         "flow_factor": plan.sequences.flow_factor,
         "flow_elasticity": plan.sequences.flow_elasticity,
         "drying": drying_in_words(odds.record, plan.sequences),
+        "weather": weather_in_words(plan.sequences),
+        "view": None if plan.sequences.view is None else plan.sequences.view.model_dump(),
+        "view_runs": plain(odds.view_runs),
         "seed": plan.sequences.seed,
         "count": odds.count,
         "opening": plan.opening.model_dump(exclude={"sources"}),

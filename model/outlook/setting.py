@@ -27,12 +27,16 @@ from model.sequences.draw import (
     batch_count,
     calendar_of,
     draw_batch,
+    draw_sequences,
     method_of,
+    sequence_count,
     slices_of,
 )
-from model.sequences.drying import flow_factors
+from model.sequences.drying import dried_weather, flow_factors
 from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray, Method, Sequences, Slices
+from model.sequences.view import POOL_SEQUENCES, Viewed, ViewRuns
+from model.streams import Stream, generator
 from model.valley.rules import Rules, rules_of
 from model.valley.run import Month, run, run_legs
 from model.valley.state import forcing_of, opening_state
@@ -55,13 +59,19 @@ class Setting:
     slices: Slices
     method: Method
     rules: Rules
+    viewed: Viewed | None = None  # the user's own view of the season
+
+    @property
+    def weather(self) -> Record:
+        """The record with rain, ETo and evaporation moved as the plan states."""
+        return dried_weather(self.record, self.plan.valley, self.plan.sequences)
 
     def months(self, sequences: Sequences | IntArray) -> Iterator[Month]:
         """Run the valley through sequences; bare rows of the record come as they were observed."""
         sequences = Sequences.of(sequences)
         forcing = forcing_of(
             sequences.rows,
-            self.record,
+            self.weather,
             self.plan.valley,
             flow_factor=flow_factors(self.record, self.plan.sequences),
             factors=sequences.factors,
@@ -71,13 +81,13 @@ class Setting:
 
     def months_of_legs(self, legs: Iterable[Leg]) -> Iterator[Month]:
         """Run the valley through sequences that are one until they part; see `legs_of`."""
-        flow_factor = flow_factors(self.record, self.plan.sequences)
+        flow_factor, weather = flow_factors(self.record, self.plan.sequences), self.weather
         forced = (
             (
                 leg.parents,
                 forcing_of(
                     leg.rows,
-                    self.record,
+                    weather,
                     self.plan.valley,
                     flow_factor=flow_factor,
                     factors=leg.factors,
@@ -108,10 +118,19 @@ class Setting:
         parts = [self.gathered(self.months_of_legs(legs), 1) for legs in different.batches()]
         return SeasonResults.joined(parts).of(different.places)
 
+    def view_runs(self) -> ViewRuns | None:
+        """Count the different runs that the user's view rests on; None where there is none."""
+        if self.viewed is None:
+            return None
+        drawing = self.plan.sequences
+        rng = generator(drawing.seed, Stream.SEQUENCES, 0)
+        pool = draw_sequences(self.method, self.slices, self.calendar, POOL_SEQUENCES, rng=rng)
+        return self.viewed.runs_of(pool)
+
     @property
     def count(self) -> int:
         """How many sequences the plan asks for."""
-        return self.method.count(self.slices, self.plan.sequences.count)
+        return sequence_count(self.method, self.slices, self.plan.sequences.count, self.viewed)
 
     def batches(self) -> Iterator[Sequences]:
         """Draw the plan's sequences, batch by batch."""
@@ -124,7 +143,7 @@ class Setting:
     @property
     def batch_count(self) -> int:
         """How many batches the plan's sequences come in."""
-        return batch_count(self.method, self.slices, self.plan.sequences.count)
+        return batch_count(self.count)
 
     def batch(self, number: int) -> Sequences:
         """Draw one batch of the plan's sequences."""
@@ -136,6 +155,7 @@ class Setting:
             count=drawing.count,
             seed=drawing.seed,
             batch=number,
+            viewed=self.viewed,
         )
 
     @property
@@ -168,6 +188,9 @@ def setting_of(plan: Plan, record: Record, method: Method | None = None) -> Sett
         slices=slices,
         method=method or method_of(plan.sequences, slices, record, calendar),
         rules=rules_of(plan.valley, record),
+        viewed=None
+        if plan.sequences.view is None
+        else Viewed.of(plan.sequences.view, record, calendar.opening_month, calendar.months),
     )
 
 

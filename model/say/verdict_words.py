@@ -99,6 +99,19 @@ def recommended_in_words(found: Recommendation) -> str:
     )
 
 
+def chosen_in_words(found: Recommendation | None) -> str:
+    """Say which method is used where a plan names none."""
+    if found is None:
+        return (
+            "The plan names no method, and the record is too short to try the methods on its past "
+            "years: every observed start is played in turn (historical)."
+        )
+    return (
+        f"The plan names no method. {recommended_in_words(found)} It is used here; name it in the "
+        "plan's [sequences] to leave this trial out."
+    )
+
+
 def replaced_in_words(replaced: Sequence[Replaced]) -> list[str]:
     """Say which methods are not listed, as another stood in for them."""
     return [

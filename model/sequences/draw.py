@@ -31,11 +31,21 @@ from model.sequences.slices import (
     rows_of,
 )
 from model.sequences.switching import Switching, fit_switching
+from model.sequences.view import POOL_SEQUENCES, Viewed
 from model.streams import Stream, generator
 from model.water_year import MONTHS_IN_YEAR, format_month, parse_month, water_year_label
 
 BATCH_SEQUENCES: Final = 10_000
 """Drawn and run at once: their arrays stay in the processor's cache (measured)."""
+
+
+RECOMMENDED: Final = "the recommended method"
+"""What a plan without a method asks for."""
+
+MEANWHILE: Final = "historical"
+"""Stands in for it until the methods have been tried."""
+
+NOT_TRIED: Final = "the methods have not been tried on the past years yet"
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +124,8 @@ def method_of(
     PlanError
         What the method needs to know is neither in the record nor in the plan.
     """
+    if drawing.method is None:
+        return Fallback(Historical(), asked=RECOMMENDED, because=NOT_TRIED)
     if drawing.method == "historical":
         return Historical()
     if drawing.method == "neighbours":
@@ -121,6 +133,7 @@ def method_of(
             record,
             calendar.opening_month,
             indices=drawing.climate_indices,
+            today=drawing.climate_index_today,
             last_twelve_months_inflow_ml=drawing.last_twelve_months_inflow_ml,
         )
     blocks = Blocks(drawing.kind, drawing.block_years or asked_block_years(slices, drawing.kind))
@@ -144,7 +157,13 @@ def _present_or_historical(
         return Fallback(Historical(), asked="present", because=because)
     kind = "stationary" if blocks.kind == "independent" else blocks.kind
     long_enough = Blocks(kind, max(FEWEST_BLOCK_YEARS, blocks.block_years))
-    return Present.of(record, opening_month, long_enough, indices=drawing.climate_indices)
+    return Present.of(
+        record,
+        opening_month,
+        long_enough,
+        indices=drawing.climate_indices,
+        today=drawing.climate_index_today,
+    )
 
 
 def _fit_afresh(seed: int) -> Fit:
@@ -175,7 +194,13 @@ def asked_block_years(slices: Slices, kind: Kind) -> float:
 
 
 def draw_batches(
-    method: Method, slices: Slices, calendar: Calendar, *, count: int, seed: int
+    method: Method,
+    slices: Slices,
+    calendar: Calendar,
+    *,
+    count: int,
+    seed: int,
+    viewed: Viewed | None = None,
 ) -> Iterator[Sequences]:
     """Draw sequences, batch by batch.
 
@@ -189,18 +214,32 @@ def draw_batches(
         How many; a method without randomness gives its own number.
     seed
         The plan's seed.
+    viewed
+        The user's own view, where there is one.
     """
-    for batch in range(batch_count(method, slices, count)):
-        yield draw_batch(method, slices, calendar, count=count, seed=seed, batch=batch)
+    for batch in range(batch_count(sequence_count(method, slices, count, viewed))):
+        yield draw_batch(
+            method, slices, calendar, count=count, seed=seed, batch=batch, viewed=viewed
+        )
 
 
 def draw_batch(
-    method: Method, slices: Slices, calendar: Calendar, *, count: int, seed: int, batch: int
+    method: Method,
+    slices: Slices,
+    calendar: Calendar,
+    *,
+    count: int,
+    seed: int,
+    batch: int,
+    viewed: Viewed | None = None,
 ) -> Sequences:
     """Draw one batch, by its number, whatever was drawn before; see `draw_batches`."""
-    left = method.count(slices, count) - BATCH_SEQUENCES * batch
-    rng = generator(seed, Stream.SEQUENCES, batch)
-    return draw_sequences(method, slices, calendar, min(BATCH_SEQUENCES, left), rng=rng)
+    left = sequence_count(method, slices, count, viewed) - BATCH_SEQUENCES * batch
+    rng, own = generator(seed, Stream.SEQUENCES, batch), min(BATCH_SEQUENCES, left)
+    if viewed is None:
+        return draw_sequences(method, slices, calendar, own, rng=rng)
+    pool = draw_sequences(method, slices, calendar, POOL_SEQUENCES, rng=rng)
+    return viewed.taken(pool, own)
 
 
 def draw_sequences(
@@ -216,9 +255,14 @@ def draw_sequences(
     return Sequences(rows_of(slices, drawn, calendar.months), factors)
 
 
-def batch_count(method: Method, slices: Slices, count: int) -> int:
-    """Give how many batches a method draws when `count` sequences are asked for."""
-    return -(-method.count(slices, count) // BATCH_SEQUENCES)
+def sequence_count(method: Method, slices: Slices, count: int, viewed: Viewed | None) -> int:
+    """Return how many sequences there are; of a view as many as are asked for."""
+    return method.count(slices, count) if viewed is None else count
+
+
+def batch_count(sequences: int) -> int:
+    """Return in how many batches so many sequences are drawn."""
+    return -(-sequences // BATCH_SEQUENCES)
 
 
 def slices_of(record: Record, calendar: Calendar) -> Slices:

@@ -75,6 +75,7 @@ class Present(Method):
         blocks: Blocks,
         *,
         indices: Sequence[str] = (),
+        today: Sequence[float] = (),
     ) -> Self:
         """Fit what lasts of the present, on what was known as the run's first month began.
 
@@ -88,6 +89,8 @@ class Present(Method):
             How slices are drawn.
         indices
             Columns of the record that join the present.
+        today
+            What each of them stands at, in their order; left out, the mean of the last months.
         """
         row = opening_month - record.first_month
         starts = np.arange(row % MONTHS_IN_YEAR, row, MONTHS_IN_YEAR)
@@ -97,13 +100,15 @@ class Present(Method):
                 *(mean_before(record.indices[name], INDEX_MONTHS) for name in indices),
             ]
         )
+        present = raw[row].copy()
+        present[len(LOOKS_BACK_MONTHS) :] = today or present[len(LOOKS_BACK_MONTHS) :]
         middle, spread = _middle_and_spread(raw[starts])
         pasts = np.nan_to_num((raw - middle) / spread)  # a past before the record is its mean
         cases = Cases.of(record.inflow_ml[:row], starts, pasts)
         return cls(
             blocks=blocks,
             pasts=pasts,
-            present=pasts[row].copy(),
+            present=np.nan_to_num((present - middle) / spread),
             features=(*(f"inflow_{m}_months" for m in LOOKS_BACK_MONTHS), *indices),
             cases=cases,
             fits=cases.fitted(np.ones((1, starts.size))),
