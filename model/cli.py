@@ -261,24 +261,30 @@ def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
     from model.plan.text import check_plan, read_plan
     from model.record.record import read_record
 
-    plan = read_plan(options.plan)
+    given = options.record
+    plan = read_plan(options.plan, record=None if given is None else str(given))
     changes = {
         name: getattr(options, name)
         for name, _, _ in _DRAWING_OPTIONS
         if getattr(options, name, None) is not None
     }
-    if changes:
-        raw = plan.model_dump(exclude_unset=True)
+    said = {
+        f"record_{name}": getattr(options, name)
+        for name in ("fill", "columns", "unit", "sheet", "decimal")
+        if getattr(options, name) is not None
+    }
+    if changes or said:
+        raw = plan.model_dump(exclude_unset=True) | said
         raw["sequences"] = raw.get("sequences", {}) | changes
         plan = check_plan(raw, "command line")
-    path = options.record or options.plan.parent / plan.record
     record = read_record(
-        path,
-        fill=options.fill or plan.record_fill,
+        given or options.plan.parent / plan.record,
+        fill=plan.record_fill,
         missing_days_frac=plan.record_missing_days_frac,
+        how=plan.how_to_read,
     )
     for column, cells in record.filled.items():
-        print(f"filled by {options.fill or plan.record_fill}: {cells} of {column}", file=sys.stderr)
+        print(f"filled by {plan.record_fill}: {cells} of {column}", file=sys.stderr)
     for note in record.notes:
         print(f"{record.name}: {note}", file=sys.stderr)
     return plan, record
@@ -466,6 +472,16 @@ def _add_plan(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--fill", choices=("none", "calendar_month_median"), help="what to do with missing months"
     )
+    command.add_argument(
+        "--columns",
+        metavar="NAME=COLUMN,...",
+        help="which column of the record holds what, such as month=Date,inflow=Q",
+    )
+    command.add_argument(
+        "--unit", help="unit of the record's flow, such as GL, m3/s, acre-feet or mm over 1250 km2"
+    )
+    command.add_argument("--sheet", help="sheet of the record's workbook (default the first)")
+    command.add_argument("--decimal", choices=("point", "comma"), help="decimal mark of the record")
 
 
 def _date(text: str) -> date:

@@ -206,21 +206,26 @@ BAD = [
     Bad("record missing", ("record.csv", "no such file"), record=no_file),
     Bad("record given is missing", ("rain.csv", "no such file"), (*REPLAY, "--record", "rain.csv")),
     Bad("record is a folder", ("record", "can be read"), (*REPLAY, "--record", ".")),
-    Bad("record empty", ("record.csv", "row 1", "empty", "a header and rows"), record=lambda _: ""),
+    Bad("record empty", ("record.csv", "empty", "a header and rows"), record=lambda _: ""),
     Bad(
         "record is a header alone",
         ("row 2", "no rows"),
         record=lambda text: text.splitlines()[0],
     ),
-    Bad("record not UTF-8", ("the file", "byte 1 ", "UTF-8"), record=lambda _: b"\xff\xfe\x00"),
+    Bad("record not UTF-8", ("the file", "byte 1 ", "UTF-8"), record=lambda _: b"\xff\xff\x20"),
     Bad(
-        "semicolons",
-        ("row 1", "month;inflow_ml", "separated by semicolons", "commas"),
-        record=lambda text: text.replace(",", ";"),
+        "bars",
+        ("row 1", "month|inflow_ml", "it is one column", "commas, semicolons or tabs"),
+        record=lambda text: text.replace(",", "|"),
+    ),
+    Bad(
+        "a picture",
+        ("record.csv", "it is a picture", "copy its table into a spreadsheet"),
+        record=lambda _: b"\x89PNG\r\n",
     ),
     Bad(
         "column missing",
-        ("row 1", "month,flow", "the column inflow_ml is missing"),
+        ("the header", "month, flow", "the column inflow_ml is missing"),
         record=put("inflow_ml", "flow"),
     ),
     Bad(
@@ -245,16 +250,20 @@ BAD = [
         record=row(3, "1990-08,dry"),
     ),
     Bad(
-        "thousands commas",
-        ("row 3, column inflow_ml", '"1,204"', "without commas"),
-        record=row(3, '1990-08,"1,204"'),
+        "a comma out of place",
+        ("row 3, column inflow_ml", '"1,2041.5"', "text, not a number"),
+        record=row(3, '1990-08,"1,2041.5"'),
     ),
     Bad(
         "an infinite flow",
         ("row 3, column inflow_ml", '"inf"', "finite"),
         record=row(3, "1990-08,inf"),
     ),
-    Bad("a bad month", ("row 3, column month", '"08/1990"', "YYYY-MM"), record=row(3, "08/1990,4")),
+    Bad(
+        "a bad month",
+        ("row 3, column month", '"08/90"', "such as 1987-03"),
+        record=row(3, "08/90,4"),
+    ),
     Bad(
         "a month twice",
         ("row 4, column month", '"1990-08"', "first in row 3", "each month once"),

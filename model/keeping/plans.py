@@ -16,7 +16,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from copy import deepcopy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
@@ -24,7 +24,7 @@ from typing import Any, Final
 from model.errors import Fault, InputError, SeasonsError
 from model.files import read_bytes, write_whole
 from model.plan.announced import rows_stated
-from model.plan.text import edit_plan, inner_table, parse_plan
+from model.plan.text import edit_plan, inner_table, load_toml, parse_plan
 from model.record.record import parse_record
 
 LONGEST_NAME: Final = 80
@@ -32,6 +32,9 @@ LONGEST_NAME: Final = 80
 
 LOCK_STALE_S: Final = 10.0
 """A lock older than this was left behind by a program that ended; saving takes milliseconds."""
+
+RECORD_SUFFIXES: Final = (".csv", ".xlsx", ".txt", ".tsv")
+"""Of files that a record may be."""
 
 _HASH_LETTERS: Final = 12
 _HASHED_NAME = re.compile(rf"-[0-9a-f]{{{_HASH_LETTERS}}}$")
@@ -75,6 +78,19 @@ def read_kept(path: Path) -> Kept:
         It cannot be read.
     """
     return _kept(path, read_bytes(path, "plan"))
+
+
+def with_record(kept: Kept, record: Path) -> Kept:
+    """Return a plan that names no record as one that names this; the file stays as it is.
+
+    Raises
+    ------
+    PlanError
+        The text is not TOML.
+    """
+    if "record" in load_toml(kept.text.encode(), kept.path.name):
+        return kept
+    return replace(kept, text=edit_plan(kept.text, {"record": str(record)}))
 
 
 def list_plans(folder: Path) -> list[Path]:
@@ -216,6 +232,7 @@ def bring_in(folder: Path, name: str, plan: bytes, record: bytes | None) -> Kept
         checked.record,
         fill=checked.record_fill,
         missing_days_frac=checked.record_missing_days_frac,
+        how=checked.how_to_read,
     )
     return save_new(folder, name, plan.decode("utf-8-sig"), record)
 
@@ -237,8 +254,10 @@ def _copies(folder: Path, record: str) -> list[Path]:
     plain = _plain_stem(record)
     return [
         path
-        for path in sorted(folder.glob("*.csv"))
-        if _HASHED_NAME.search(path.stem) and _plain_stem(path.name) == plain
+        for path in sorted(folder.glob("*"))
+        if path.suffix in RECORD_SUFFIXES
+        and _HASHED_NAME.search(path.stem)
+        and _plain_stem(path.name) == plain
     ]
 
 
@@ -275,8 +294,10 @@ def keep_record(folder: Path, name: str, data: bytes) -> str:
 
 
 def _hashed_name(name: str, data: bytes) -> str:
-    """Give the name that a copy of a record has: its own, made plain, and its hash."""
-    return f"{_plain_stem(name)}-{hashlib.sha256(data).hexdigest()[:_HASH_LETTERS]}.csv"
+    """Return the name that a copy of a record has: its own, made plain, and its hash."""
+    suffix = Path(name).suffix.lower()
+    suffix = suffix if suffix in RECORD_SUFFIXES else RECORD_SUFFIXES[0]
+    return f"{_plain_stem(name)}-{hashlib.sha256(data).hexdigest()[:_HASH_LETTERS]}{suffix}"
 
 
 def _plain_stem(name: str) -> str:

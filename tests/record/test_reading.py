@@ -18,18 +18,29 @@ import openpyxl
 import pytest
 
 from model.errors import RecordError
-from model.recordx.reading import HowToRead
-from model.recordx.record import Record, parse_record
+from model.record.reading import HowToRead
+from model.record.record import Record, parse_record
 
 FIRST_YEAR, YEARS = 1990, 22
 MONTHS = [  # (year, month) July 1990 to June 2012
     (FIRST_YEAR + (6 + at) // 12, (6 + at) % 12 + 1) for at in range(12 * YEARS)
 ]
 INFLOW_ML = [round(40.0 + 7.25 * ((37 * at) % 2_011), 2) for at in range(len(MONTHS))]
-NAMES = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split()
-FULL_NAMES = (
-    "January February March April May June July August September October November December"
-).split()
+NAMES = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
+FULL_NAMES = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
 
 Row = Callable[[int, int, float], str]
 
@@ -88,6 +99,15 @@ def book_rows(when: Callable[[int, int], object], *head: str) -> list[Sequence[o
     return [head, *([when(year, month), ml] for (year, month), ml in pairs)]
 
 
+def on_the_first(year: int, month: int) -> dt.datetime:
+    """Return a month as a workbook holds it."""
+    return dt.datetime(year, month, 1)
+
+
+HEAD = ("month", "inflow_ml")
+BY_DATE = book_rows(on_the_first, *HEAD)
+
+
 def zipped(**parts: str) -> bytes:
     """Return a packed file with these parts; two underscores stand for a slash, one for a point."""
     data = io.BytesIO()
@@ -116,11 +136,10 @@ class Shape:
 def named(unit: str = "", **columns: str) -> HowToRead:
     """Return what a person says of a file."""
     ours = {"month": "month", "inflow": "inflow_ml", "date": "date", "flow": "flow_ml_per_day"}
-    return HowToRead(columns={ours[key]: title for key, title in columns.items()}, unit=unit)
+    return HowToRead(tuple((ours[key], title) for key, title in columns.items()), unit)
 
 
 POINT, COMMA = HowToRead(decimal="point"), HowToRead(decimal="comma")
-FIRST_DAY = dt.datetime
 
 READ_RIGHT = [
     Shape("as asked for", text(plain)),
@@ -155,7 +174,7 @@ READ_RIGHT = [
     Shape(
         "spaces that do not break, decimal commas",
         text(
-            lambda y, m, ml: f"{y}-{m:02d};{f'{ml:,.2f}'.replace(',', chr(0xA0)).replace('.', ',')}",
+            lambda y, m, ml: f"{y}-{m:02d};{continental(ml).replace('.', chr(0xA0))}",
             "month;inflow_ml",
         ),
     ),
@@ -197,7 +216,9 @@ READ_RIGHT = [
     Shape("a title with brackets", text(plain, "Month,Inflow (ML)")),
     Shape(
         "a column of words",
-        text(lambda y, m, ml: f"{plain(y, m, ml)},{'est' if m == 3 else ''}", "month,inflow_ml,flag"),
+        text(
+            lambda y, m, ml: f"{plain(y, m, ml)},{'est' if m == 3 else ''}", "month,inflow_ml,flag"
+        ),
         notes=("flag", "left out"),
     ),
     Shape(
@@ -252,28 +273,23 @@ READ_RIGHT = [
         notes=("code", "not used"),
     ),
     # workbooks
-    Shape("a workbook of text", workbook(book_rows(lambda y, m: f"{y}-{m:02d}", "month", "inflow_ml"))),
-    Shape("a workbook of dates", workbook(book_rows(lambda y, m: FIRST_DAY(y, m, 1), "Month", "Inflow (ML)"))),
+    Shape("a workbook of text", workbook(book_rows(lambda y, m: f"{y}-{m:02d}", *HEAD))),
+    Shape("a workbook of dates", workbook(book_rows(on_the_first, "Month", "Inflow (ML)"))),
     Shape(
         "a workbook's sheet that is named",
-        workbook(book_rows(lambda y, m: FIRST_DAY(y, m, 1), "month", "inflow_ml"), "River", "About"),
+        workbook(BY_DATE, "River", "About"),
         HowToRead(sheet="river"),
         notes=("River", "About"),
     ),
     Shape(
         "a workbook with notes and empty rows",
-        workbook([["Our river"], [], *book_rows(lambda y, m: FIRST_DAY(y, m, 1), "month", "inflow_ml"), []]),
+        workbook([["Our river"], [], *BY_DATE, []]),
     ),
     Shape(
         "a workbook with numbers kept as text",
-        workbook(
-            [
-                ("month", "inflow_ml"),
-                *((FIRST_DAY(y, m, 1), english(ml)) for (y, m), ml in zip(MONTHS, INFLOW_ML, strict=True)),
-            ]
-        ),
+        workbook([HEAD, *((when, english(float(str(ml)))) for when, ml in BY_DATE[1:])]),
     ),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("shape", READ_RIGHT, ids=lambda shape: shape.kind)
@@ -363,7 +379,7 @@ REFUSED = [
     (
         text(plain, "Date,Q"),
         {},
-        ("date, q", "column inflow_ml is missing", "--columns inflow=NAME --unit UNIT"),
+        ("date, q", "column flow_ml_per_day is missing", "--columns flow=NAME --unit UNIT"),
     ),
     (
         text(plain, "When,inflow_ml"),
@@ -376,7 +392,7 @@ REFUSED = [
         ("--columns", '"Flow"', "no such column", "one of When, Q"),
     ),
     (
-        text(plain, "month,flow_m3_per_s").replace("\n", ",1\n").replace("per_s,1", "per_s,inflow_ml") + ",1",
+        text(lambda y, m, ml: f"{y}-{m:02d},1,{ml}", "month,flow_m3_per_s,inflow_ml"),
         {},
         ("flow_m3_per_s and inflow_ml", "more than one flow"),
     ),
@@ -393,7 +409,11 @@ REFUSED = [
         ("formulas of row 2 have no values", "open it in a spreadsheet and save it again"),
     ),
     # cells
-    (spoilt(text(plain), "1990-08,308.25", "1990-08,#REF!"), {}, ("could not work it out", "row 3")),
+    (
+        spoilt(text(plain), "1990-08,308.25", "1990-08,#REF!"),
+        {},
+        ("could not work it out", "row 3"),
+    ),
     (
         text(lambda y, m, _: f"{y}-{m:02d},-9999"),
         {},
@@ -419,7 +439,7 @@ REFUSED = [
         {},
         ("the name stands twice", "one column a name"),
     ),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("file", "settings", "said"), REFUSED, ids=lambda value: str(value)[:24])
@@ -465,8 +485,10 @@ def test_days_when_both_orders_run_forward_then_both_are_shown() -> None:
 def test_record_when_blanks_are_written_in_many_ways_then_a_fill_policy_counts_them() -> None:
     """Blank, NA and - are all missing, and none of them is zero."""
     marks = ["", "NA", "-", "n/a", "–"]
-    cells = [f"{y}-{m:02d},{marks[y % 5] if m == 3 else ml}" for (y, m), ml in zip(MONTHS, INFLOW_ML, strict=True) if y != 2000 or m != 3]  # fmt: skip
-    cells.insert(2000 * 12 + 2 - (1990 * 12 + 6), "2000-03,5")
+    cells = [
+        f"{y}-{m:02d},{(5 if y == 2000 else marks[y % 5]) if m == 3 else ml}"
+        for (y, m), ml in zip(MONTHS, INFLOW_ML, strict=True)
+    ]
     record: Record = parse_record(
         "\n".join(["month,inflow_ml", *cells]).encode(), "river", fill="calendar_month_median"
     )

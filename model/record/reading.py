@@ -10,15 +10,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
-from model.errors import Fault, InputError
-from model.recordx.dates import moments_of
-from model.recordx.grid import SEPARATORS, Grid, UnreadableError, grids_of, text_of
-from model.recordx.numbers import Decimal, is_number_like, number_of, readings_that_fit, shown
-from model.recordx.table import Table
+from model.errors import Fault
+from model.record.dates import moments_of
+from model.record.grid import SEPARATORS, Grid, UnreadableError, grids_of, text_of
+from model.record.numbers import Decimal, is_number_like, number_of, readings_that_fit, shown
+from model.record.table import Table
 
 TIMES: Final = ("month", "date", "water_year", "year", "day")
 """Names of columns that say when."""
@@ -48,14 +48,26 @@ NAMES: Final[Mapping[str, str]] = MappingProxyType(
 class HowToRead:
     """What a person says of a file that its own header does not."""
 
-    columns: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
-    """Which column holds what: our name to the file's title."""
+    columns: tuple[tuple[str, str], ...] = ()  # our name of a column, and the file's title
     unit: str = ""  # of inflow and tributary; "" as the column's name says
     sheet: str | None = None  # of a workbook; None the first
     decimal: Decimal | None = None  # None as the cells themselves settle it
 
 
 AS_WRITTEN: Final = HowToRead()
+
+
+def how_to_read(
+    columns: str | None, unit: str | None, sheet: str | None, decimal: Decimal | None
+) -> HowToRead:
+    """Return what a person says of a file; what is left out the file itself says.
+
+    Raises
+    ------
+    ValueError
+        The columns are written otherwise than `parse_columns` reads them.
+    """
+    return HowToRead(parse_columns(columns) if columns else (), unit or "", sheet, decimal)
 
 
 def read_table(data: bytes, is_value: Callable[[str], bool], how: HowToRead = AS_WRITTEN) -> Table:
@@ -89,27 +101,27 @@ def read_table(data: bytes, is_value: Callable[[str], bool], how: HowToRead = AS
     return table
 
 
-def parse_columns(text: str) -> Mapping[str, str]:
+def parse_columns(text: str) -> tuple[tuple[str, str], ...]:
     """Read which column holds what, as ``month=Date,inflow=Q``.
 
     Raises
     ------
-    InputError
-        It is written otherwise.
+    ValueError
+        It is written otherwise; the problem and what is allowed, with a bar between.
 
     Examples
     --------
-    >>> dict(parse_columns("month=Date, inflow=Flow at gauge"))
-    {'month': 'Date', 'inflow_ml': 'Flow at gauge'}
+    >>> parse_columns("month=Date, inflow=Flow at gauge")
+    (('month', 'Date'), ('inflow_ml', 'Flow at gauge'))
     """
-    columns = {}
+    columns = []
     for pair in text.split(","):
         name, mark, title = (part.strip() for part in pair.partition("="))
         if not (mark and title and name in NAMES):
             allowed = "such as month=Date,inflow=Q; names: " + ", ".join(NAMES)
-            raise InputError("--columns", [Fault("--columns", pair, "it cannot be read", allowed)])
-        columns[NAMES[name]] = title
-    return MappingProxyType(columns)
+            raise ValueError(f"{pair.strip()} is not a name and a column|{allowed}")
+        columns.append((NAMES[name], title))
+    return tuple(columns)
 
 
 def plain_name(title: str) -> str:
@@ -137,11 +149,11 @@ def _rank(grid: Grid, at: int, is_value: Callable[[str], bool], how: HowToRead) 
     texts = [text_of(cell) for cell in grid.rows[at]]
     names = {plain_name(text) for text in texts}
     if how.columns:
-        return sum(plain_name(title) in names for title in how.columns.values())
+        return sum(plain_name(title) in names for _, title in how.columns)
     if names.intersection(TIMES) and any(is_value(name) for name in names):
         return 3
     below = [text_of(cell) for cell in grid.rows[at + 1]] if at + 1 < len(grid.rows) else []
-    begins = any(moments_of([text], days=False).moments[0] for text in below if text)
+    begins = any(moments_of([text], "month").moments[0] for text in below if text)
     words = sum(bool(text) for text in texts) > 1 and not any(map(is_number_like, texts))
     return (1 + bool(names.intersection(TIMES))) if begins and words else 0
 
@@ -150,7 +162,7 @@ def _under_header(grid: Grid, at: int, how: HowToRead) -> Table:
     """Return the rows under the header, each with a cell for each of its columns."""
     titles = [text_of(cell) for cell in grid.rows[at]]
     table = Table([], [], [], notes=list(grid.notes))
-    named = {plain_name(title): name for name, title in how.columns.items()}
+    named = {plain_name(title): name for name, title in how.columns}
     names = [named.get(plain_name(title), plain_name(title)) for title in titles]
     for row in range(at + 1, len(grid.rows)):
         cells = list(grid.rows[row])
@@ -184,7 +196,7 @@ def _check_width(table: Table, grid: Grid, row: int, columns: int) -> None:
 
 def _check_named(table: Table, titles: Sequence[str], names: Sequence[str], how: HowToRead) -> None:
     """Note a column that the person named and the header does not."""
-    for name, title in how.columns.items():
+    for name, title in how.columns:
         if name not in names:
             allowed = "one of " + ", ".join(title for title in titles if title)
             table.faults.append(Fault("--columns", title, "the header has no such column", allowed))
@@ -213,7 +225,7 @@ def _settle_decimal(table: Table, grid: Grid, how: HowToRead) -> None:
         return
     at_values = [at for at, name in enumerate(table.header) if name not in TIMES]
     cells = (row[at] for row in table.cells for at in at_values)
-    texts = [cell for cell in cells if isinstance(cell, str)]
+    texts = [cell.rstrip("% ") for cell in cells if isinstance(cell, str)]
     fits, example = readings_that_fit(texts)
     if grid.separator == "," and "point" in fits:
         return  # who writes decimal commas separates cells by something else, or a cell shows it

@@ -16,8 +16,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from model.recordx.kinds import TABLE, kind_of
-from model.recordx.numbers import shown
+from model.record.kinds import TABLE, kind_of
+from model.record.numbers import shown
 
 Cell = str | float
 """Text as it was written; or a number that a workbook holds as one."""

@@ -13,8 +13,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from model.recordx.months import Columns, MonthlyValues, days_of_month
-from model.recordx.table import Table
+from model.record.months import Columns, MonthlyValues, days_of_month
+from model.record.table import Table
 from model.units import ml_per_unit
 from model.water_year import format_month
 
@@ -89,7 +89,7 @@ def _months(table: Table, time: str) -> list[int | None]:
     months: list[int | None] = []
     latest = (0, 0)
     texts = table.column(time)
-    for line, text, day in zip(table.lines, texts, table.moments(time, days=True), strict=True):
+    for line, text, day in zip(table.lines, texts, table.moments(time, "day"), strict=True):
         month = day and day[0]
         if day is not None and day == latest:
             table.fault(line, time, text, "the day stands twice", "each day once")

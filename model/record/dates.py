@@ -20,12 +20,17 @@ from typing import Final, Literal
 from model.water_year import MONTHS_IN_YEAR
 
 Order = Literal["ymd", "dmy", "mdy"]
+Wanted = Literal["month", "day", "either"]
 
 Moment = tuple[int, int]
 """Month number, and day of the month; 0 where no day is given."""
 
-MONTH_FORMS: Final = "a month such as 1987-03, 03/1987 or Mar 1987"
-DAY_FORMS: Final = "a day such as 1987-03-21 or 21/03/1987"
+FORMS: Final[dict[Wanted, tuple[str, str]]] = {
+    "month": ("month", "a month such as 1987-03, 03/1987 or Mar 1987"),
+    "day": ("date", "a day such as 1987-03-21 or 21/03/1987"),
+    "either": ("date", "YYYY-MM-DD or YYYY-MM"),
+}
+"""What a cell is, and how it may be written."""
 
 TWO_DIGITS: Final = "years of two digits are read as 1930 to 2029"
 
@@ -60,25 +65,25 @@ class Moments:
     unsure: tuple[str, str] | None = None  # what the first cell may be, where two orders fit
 
 
-def moments_of(texts: Sequence[str], *, days: bool) -> Moments:
+def moments_of(texts: Sequence[str], wanted: Wanted) -> Moments:
     """Read a column of months or of days.
 
     Parameters
     ----------
     texts
         Its cells.
-    days
-        Whether each must name its day; else a day of the month is read and passed over.
+    wanted
+        What each stands for: a month (the day of one is passed over), a day, or either.
 
     Examples
     --------
-    >>> moments_of(["31/12/1999", "01/01/2000"], days=True).moments == ((23999, 31), (24000, 1))
+    >>> moments_of(["31/12/1999", "01/01/2000"], "day").moments == ((23999, 31), (24000, 1))
     True
-    >>> moments_of(["Dec-99", "Jan-00"], days=False).moments
+    >>> moments_of(["Dec-99", "Jan-00"], "month").moments
     ((23999, 0), (24000, 0))
     """
     texts = [_TIME_OF_DAY.sub("", text) for text in texts]
-    fits = {order: _column(texts, order, days=days) for order in _ORDERS}
+    fits = {order: _column(texts, order, wanted) for order in _ORDERS}
     fewest = min(found.count(None) for found in fits.values())
     fits = {order: found for order, found in fits.items() if found.count(None) == fewest}
     forward = {order: found for order, found in fits.items() if _runs_forward(found)}
@@ -91,12 +96,23 @@ def moments_of(texts: Sequence[str], *, days: bool) -> Moments:
     return Moments(found, two_digits, (_said(found[at]), _said(others[0][at])))
 
 
-def _column(texts: Sequence[str], order: Order, *, days: bool) -> tuple[Moment | None, ...]:
+def no_moment(text: str, wanted: Wanted) -> tuple[str, str]:
+    """Return why a cell is no month or date, as far as can be told, and what would be."""
+    kind, allowed = FORMS[wanted]
+    if re.fullmatch(r"[0-9]{5}(\.[0-9]+)?", text):
+        count = f"it is a spreadsheet's count of days, not a {kind}"
+        return count, f"{allowed}: format the column as dates and save again"
+    return (f"it is not a {kind}" if text else f"there is no {kind}"), allowed
+
+
+def _column(texts: Sequence[str], order: Order, wanted: Wanted) -> tuple[Moment | None, ...]:
     """Read each cell in one order."""
     found = [_moment(text, order) for text in texts]
-    if days:
+    if wanted == "day":
         return tuple(moment if moment and moment[1] else None for moment in found)
-    return tuple(moment and (moment[0], 0) for moment in found)
+    if wanted == "month":
+        return tuple(moment and (moment[0], 0) for moment in found)
+    return tuple(found)
 
 
 def _moment(text: str, order: Order) -> Moment | None:

@@ -20,9 +20,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.errors import Fault
-from model.recordx.dates import month_number
-from model.recordx.reading import HowToRead
-from model.recordx.table import Table
+from model.record.dates import month_number
+from model.record.reading import HowToRead
+from model.record.table import Table
 from model.units import UNITS_IN_WORDS, ml_per_unit
 from model.water_year import MONTHS_IN_YEAR, format_month
 
@@ -88,7 +88,8 @@ def columns_of(table: Table, how: HowToRead) -> Columns | None:
         table.faults.append(Fault("the header", "", problem, "a row a month: month and inflow_ml"))
         return None
     if not times or not inflows:
-        _say_missing(table, "" if times else "month", "" if inflows else "inflow_ml")
+        inflow = "flow_ml_per_day" if times == ["date"] else "inflow_ml"
+        _say_missing(table, "" if times else "month", "" if inflows else inflow)
         return None
     if len(inflows) > 1:
         where = f"columns {' and '.join(inflows)}"
@@ -164,10 +165,14 @@ def _join_year_and_month(table: Table) -> None:
 
 def _say_missing(table: Table, *names: str) -> None:
     """Note a column that is wanted and not there."""
+    told = {
+        "month": "--columns month=NAME",
+        "inflow_ml": "--columns inflow=NAME --unit UNIT",
+        "flow_ml_per_day": "--columns flow=NAME --unit UNIT (inflow=NAME for a row a month)",
+    }
     for name in filter(None, names):
-        told = "month=NAME" if name == "month" else "inflow=NAME --unit UNIT"
         problem = f"the column {name} is missing"
-        allowed = f"{name}, or say which column it is: --columns {told}"
+        allowed = f"{name}, or say which column it is: {told[name]}"
         table.faults.append(Fault("the header", ", ".join(table.header), problem, allowed))
 
 
@@ -181,7 +186,7 @@ def _months(table: Table, time: str) -> tuple[list[int], list[int], set[int]]:
     left_out_at: list[int] = []
     seen: dict[int, int] = {}
     texts = table.column(time)
-    for row, moment in enumerate(table.moments(time, days=False)):
+    for row, moment in enumerate(table.moments(time, "month")):
         line, text = table.lines[row], texts[row]
         if moment is None:
             left_out_at.append(len(months))

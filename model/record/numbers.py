@@ -102,6 +102,8 @@ def why_no_number(text: str) -> str:
     """Return why a cell is no number, as far as can be told."""
     if text.startswith("#"):
         return "the spreadsheet could not work it out"
+    if text.endswith("%"):
+        return "it is in percent"
     if re.fullmatch(r"[+-]?(inf|infinity)", text.lower()):
         return "it is not a finite number"
     return "it is text, not a number"
