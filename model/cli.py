@@ -21,6 +21,7 @@ from model.plan.demonstration import demonstration_plan
 from model.process import keep_dropped_memory
 
 if TYPE_CHECKING:
+    from model.files import Content
     from model.outlook.setting import Progress
     from model.plan.plan import Plan
     from model.record.record import Record
@@ -102,7 +103,7 @@ def _replay(options: argparse.Namespace) -> int:
 
 def _outlook(options: argparse.Namespace) -> int:
     from model.evidence.announced import held_in_plan, held_in_words
-    from model.files import write_all_whole
+    from model.files import write_run
     from model.outlook.outlook import outlook_of
     from model.outlook.output import CAUTION, outlook_json, sequences_csv
     from model.outlook.setting import play_sequences, setting_of
@@ -114,10 +115,10 @@ def _outlook(options: argparse.Namespace) -> int:
     with _progress_bar("sequences") as progress:
         first_rows, results = play_sequences(setting, progress)
     odds = outlook_of(setting, results)
-    written = {options.out / "outlook.json": outlook_json(odds, held)}
+    tables: dict[Path, Content] = {}
     if not options.no_table:
-        written[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
-    write_all_whole(written)
+        tables[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
+    written = write_run(options.out / "outlook.json", outlook_json(odds, held), tables)
     _say_invented(plan)
     print(outlook_in_words(odds))
     _say_of_opening(plan)
@@ -144,7 +145,7 @@ def _compare(options: argparse.Namespace) -> int:
     from model.decide.output import FARM_CAUTION, compare_json, outcomes_csv
     from model.decide.strategy import strategies_of
     from model.evidence.announced import held_in_plan, held_in_words
-    from model.files import write_all_whole
+    from model.files import write_run
     from model.say.compare_words import comparison_in_words
 
     plan, record = _plan_and_record(options)
@@ -155,18 +156,19 @@ def _compare(options: argparse.Namespace) -> int:
         found, results = compare(plan, record, progress)
     yardstick = how_good(found.setting)
     last = last_megalitre_of_each(found.setting, results)
-    written = {options.out / "compare.json": compare_json(found, yardstick, last, held)}
+    tables: dict[Path, Content] = {}
     said = [comparison_in_words(found), last_megalitre_in_words(last), how_good_in_words(yardstick)]
     if options.frontier is not None:
         with _progress_bar("ways") as progress:
             drawn = usual_frontier(found.setting, options.frontier, progress)
-        written[options.out / "frontier.csv"] = frontier_csv(drawn)
+        tables[options.out / "frontier.csv"] = frontier_csv(drawn)
         said.append(frontier_in_words(drawn))
     if not options.no_table:
-        written[options.out / "outcomes.csv"] = outcomes_csv(found, results)
+        tables[options.out / "outcomes.csv"] = outcomes_csv(found, results)
     if held is not None:
         said.append(held_in_words(held))
-    write_all_whole(written)
+    document = compare_json(found, yardstick, last, held)
+    written = write_run(options.out / "compare.json", document, tables)
     _say_invented(plan)
     print("\n\n".join(said))
     _say_of_opening(plan)
@@ -180,7 +182,7 @@ def _evidence(options: argparse.Namespace) -> int:
     from model.evidence.hindcast import DRAWS_EACH
     from model.evidence.output import evidence_json, hindcast_csv
     from model.evidence.whole import gather_evidence
-    from model.files import write_all_whole
+    from model.files import write_run
     from model.outlook.output import CAUTION
     from model.plan.announced import announcements_of, read_announcements
 
@@ -200,12 +202,10 @@ def _evidence(options: argparse.Namespace) -> int:
             progress=progress,
             offer_progress=offer_progress,
         )
-    write_all_whole(
-        {
-            options.out / "evidence.json": evidence_json(whole),
-            options.out / "hindcast.csv": hindcast_csv(whole.evidence.hindcast),
-        }
-    )
+    tables: dict[Path, Content] = {
+        options.out / "hindcast.csv": hindcast_csv(whole.evidence.hindcast)
+    }
+    write_run(options.out / "evidence.json", evidence_json(whole), tables)
     _say_invented(plan)
     print("\n\n".join([*whole.words, CAUTION]))
     print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
@@ -218,20 +218,19 @@ def _brief(options: argparse.Namespace) -> int:
     from model.brief.findings import findings_of
     from model.decide.output import FARM_CAUTION
     from model.evidence.announced import held_in_plan
-    from model.files import write_whole
+    from model.files import write_all
 
     plan, record = _plan_and_record(options)
     held = held_in_plan(plan, record, options.plan.parent)
     day = options.date or datetime.now().astimezone().date()
     verdict = verdict_of(options.evidence, plan, record) if options.evidence else ()
     found = findings_of(plan, record, strategy=options.strategy, verdict=verdict, held=held)
-    write_whole(options.out, brief_pdf(found, day, options.plan.name))
-    written = [options.out]
+    written: dict[Path, Content] = {options.out: brief_pdf(found, day, options.plan.name)}
     if options.workbook is not None:
         from model.brief.workbook import workbook_xlsx
 
-        write_whole(options.workbook, workbook_xlsx(found, day))
-        written.append(options.workbook)
+        written[options.workbook] = workbook_xlsx(found, day)
+    write_all(written)
     _say_invented(plan)
     _say_of_opening(plan)
     print(FARM_CAUTION)

@@ -202,6 +202,47 @@ BAD = [
         ("valley.assessment", "no whole run of", "later assured_before"),
         plan=put('"worst" ', '"worst"\nassured_before = "1990-07" '),
     ),
+    Bad(
+        "a number of 5,000 digits",
+        ("plan.toml", "thousands of digits"),
+        plan=put("400_000.0\ndead", f"{'9' * 5_000}\ndead"),
+    ),
+    Bad(
+        "a number of 5,000 hexadecimal digits",
+        ("valley.capacity_ml", "thousands of digits"),
+        plan=put("400_000.0\ndead", f"0x{'f' * 5_000}\ndead"),
+    ),
+    Bad(
+        "2,000 brackets within one another",
+        ("plan.toml", "nested too deeply", "at most 12 levels"),
+        plan=put("title =", f"deep = {'[' * 2_000}{']' * 2_000}\ntitle ="),
+    ),
+    Bad(
+        "2,000 tables within one another",
+        ("plan.toml", "nested too deeply"),
+        plan=lambda text: f"{text}\n[{'.'.join(['deep'] * 2_000)}]\n",
+    ),
+    Bad(
+        "a column that the record has not",
+        ("--columns", '"Flow"', "no such column", "month, inflow_ml"),
+        (*REPLAY, "--columns", "inflow=Flow"),
+    ),
+    Bad(
+        "columns that name nothing",
+        ("record_columns", "is not a name and a column", "such as month=Date"),
+        (*REPLAY, "--columns", "gauge"),
+    ),
+    Bad(
+        "an unknown unit",
+        ("record_unit", '"buckets"', "acre_feet"),
+        (*REPLAY, "--unit", "buckets"),
+    ),
+    Bad(
+        "a sheet of a text file",
+        ("record.csv", "has no sheets"),
+        (*REPLAY, "--sheet", "River"),
+    ),
+    Bad("no record at all", ("record", "missing"), plan=put('record = "record.csv"', "")),
     # the record as a file
     Bad("record missing", ("record.csv", "no such file"), record=no_file),
     Bad("record given is missing", ("rain.csv", "no such file"), (*REPLAY, "--record", "rain.csv")),
@@ -290,6 +331,11 @@ BAD = [
         ("month 1991-04", "no value", "a named fill policy"),
         plan=daily(0.09, *THREE_DAYS)[0],
         record=daily(0.09, *THREE_DAYS)[1],
+    ),
+    Bad(
+        "a flow of 5,000 digits",
+        ("row 3, column inflow_ml", "not a finite number"),
+        record=row(3, f"1990-08,{'9' * 5_000}"),
     ),
     Bad(
         "a negative day",
@@ -453,7 +499,7 @@ def test_command_when_the_disk_is_full_then_the_earlier_file_stands(
     before = contents(tmp_path)
     monkeypatch.chdir(tmp_path)
     if fails_at == "write":
-        monkeypatch.setattr("model.files._give_usual_permissions", no_space)
+        monkeypatch.setattr("os.fsync", no_space)
     else:
         monkeypatch.setattr(Path, "replace", no_space)
     assert run(REPLAY) == 2

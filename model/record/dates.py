@@ -53,6 +53,7 @@ _MONTH_YEAR: Final = re.compile(r"([0-9]{1,2})[-/.]([0-9]{4})")
 _NAME_YEAR: Final = re.compile(rf"{_NAME}[-/ ,']+([0-9]{{4}}|[0-9]{{2}})")
 _YEAR_NAME: Final = re.compile(rf"([0-9]{{4}})[-/ ]+{_NAME}")
 _DAY_NAME_YEAR: Final = re.compile(rf"([0-9]{{1,2}})[-/ ]+{_NAME}[-/ ,]+([0-9]{{4}}|[0-9]{{2}})")
+_AMBIGUOUS: Final = re.compile(r"[0-9]{1,2}[-/.][0-9]{1,2}[-/.]")
 _THREE: Final = re.compile(r"([0-9]{1,4})([-/.])([0-9]{1,2})\2([0-9]{1,4})")
 
 
@@ -83,17 +84,18 @@ def moments_of(texts: Sequence[str], wanted: Wanted) -> Moments:
     ((23999, 0), (24000, 0))
     """
     texts = [_TIME_OF_DAY.sub("", text) for text in texts]
-    fits = {order: _column(texts, order, wanted) for order in _ORDERS}
+    orders = _ORDERS if any(map(_AMBIGUOUS.match, texts)) else _ORDERS[:1]
+    fits = {order: _column(texts, order, wanted) for order in orders}
     fewest = min(found.count(None) for found in fits.values())
     fits = {order: found for order, found in fits.items() if found.count(None) == fewest}
     forward = {order: found for order, found in fits.items() if _runs_forward(found)}
-    different = {found: order for order, found in reversed((forward or fits).items())}
-    found, *others = reversed(different)
-    two_digits = any(_has_two_digit_year(text, different[found]) for text in texts)
-    if not others:
-        return Moments(found, two_digits)
-    at = next(row for row, moment in enumerate(found) if moment != others[0][row])
-    return Moments(found, two_digits, (_said(found[at]), _said(others[0][at])))
+    (order, found), *others = (forward or fits).items()
+    two_digits = any(_has_two_digit_year(text, order) for text in texts)
+    for _, other in others:
+        for one, another in zip(found, other, strict=True):
+            if one != another:
+                return Moments(found, two_digits, (_said(one), _said(another)))
+    return Moments(found, two_digits)
 
 
 def no_moment(text: str, wanted: Wanted) -> tuple[str, str]:
