@@ -104,6 +104,17 @@ def marked(document: str, sha256_by_name: Mapping[str, str]) -> str:
     return json.dumps(fields, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
+def defused(text: str) -> str:
+    """Return a name as a table may hold it: no spreadsheet takes it for a formula.
+
+    Examples
+    --------
+    >>> defused("=1+1"), defused("cautious")
+    ("'=1+1", 'cautious')
+    """
+    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text
+
+
 def check_run(document_path: Path, document: Mapping[str, Any]) -> None:
     """Refuse a document beside whose name files of another run stand.
 
