@@ -7,24 +7,28 @@ new one. A file that a link names is written where the link leads.
 Files of one run belong together. Its document carries the mark of the run: the SHA-256 of each of
 its tables. The old document is taken away before the first table is put in place and the new one
 is put in place last, so that a document never stands beside another run's tables; `check_run`
-refuses them where somebody put them so.
+refuses them where somebody put them so. `plain` turns results into what JSON holds.
 """
 
 from __future__ import annotations
 
 import contextlib
+import dataclasses
 import hashlib
 import json
+import math
 import os
 import re
 import secrets
+import sys
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+import numpy as np
+
 from model.errors import Fault, InputError
-from model.process import is_running
 
 Content = str | bytes | Iterable[str]
 """Text (written as UTF-8, lines ended by a line feed), bytes, or text in pieces."""
@@ -279,3 +283,48 @@ def _unwritable(path: Path, reason: str) -> InputError:
     """Return the error of a place that cannot be written to."""
     fault = Fault("--out", str(path), f"it cannot be written ({reason})", "a place to write to")
     return InputError("output", [fault])
+
+
+def plain(value: Any) -> Any:
+    """Turn dataclasses, mappings, arrays and numbers into what JSON holds.
+
+    Examples
+    --------
+    >>> plain({"shares": np.array([0.5, np.nan]), "years": (1, 2)})
+    {'shares': [0.5, None], 'years': [1, 2]}
+    """
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, str | bool | int | None):
+        return value
+    if isinstance(value, np.ndarray | list | tuple):
+        return [plain(item) for item in value]
+    number = float(value)
+    return number if math.isfinite(number) else None
+
+
+def is_running(number: int) -> bool:
+    """Return whether a process of this number runs; true where it cannot be told.
+
+    Examples
+    --------
+    >>> is_running(os.getpid())
+    True
+    """
+    if sys.platform == "win32":
+        import ctypes
+
+        asks_only = 0x1000  # PROCESS_QUERY_LIMITED_INFORMATION
+        handle = ctypes.windll.kernel32.OpenProcess(asks_only, False, number)
+        if handle:
+            ctypes.windll.kernel32.CloseHandle(handle)
+        return bool(handle)
+    try:
+        os.kill(number, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):
+        return True
+    return True
