@@ -94,7 +94,7 @@ def _replay(options: argparse.Namespace) -> int:
     last = parse_option_month("--to", options.last)
     ledger = replay_months(plan, record, first, last)
     write_whole(options.out, ledger_csv(ledger))
-    _say_invented(plan)
+    _print_invented(plan)
     print(f"wrote {options.out} ({len(ledger.months):,} months)")
     print("The inflow that assessments count on is taken from the whole record: hindsight.")
     return 0
@@ -120,9 +120,9 @@ def _outlook(options: argparse.Namespace) -> int:
     if not options.no_table:
         written[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
     write_all_whole(written)
-    _say_invented(plan)
+    _print_invented(plan)
     print(outlook_in_words(odds))
-    _say_of_opening(plan)
+    _print_opening_cautions(plan)
     if held is not None:
         print(held_in_words(held))
     print(CAUTION)
@@ -168,9 +168,9 @@ def _compare(options: argparse.Namespace) -> int:
     if held is not None:
         said.append(held_in_words(held))
     write_all_whole(written)
-    _say_invented(plan)
+    _print_invented(plan)
     print("\n\n".join(said))
-    _say_of_opening(plan)
+    _print_opening_cautions(plan)
     print(FARM_CAUTION)
     for path in written:
         print(f"wrote {path}")
@@ -209,7 +209,7 @@ def _evidence(options: argparse.Namespace) -> int:
             options.out / "hindcast.csv": hindcast_csv(whole.evidence.hindcast),
         }
     )
-    _say_invented(plan)
+    _print_invented(plan)
     print("\n\n".join([*whole.words, CAUTION]))
     print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
     return 0
@@ -235,8 +235,8 @@ def _brief(options: argparse.Namespace) -> int:
 
         write_whole(options.workbook, workbook_xlsx(found, day))
         written.append(options.workbook)
-    _say_invented(plan)
-    _say_of_opening(plan)
+    _print_invented(plan)
+    _print_opening_cautions(plan)
     print(FARM_CAUTION)
     for path in written:
         print(f"wrote {path}")
@@ -287,14 +287,16 @@ def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
     return plan, record
 
 
-def _say_invented(plan: Plan) -> None:
-    """Mark what is invented wherever it shows."""
+def _print_invented(plan: Plan) -> None:
+    """Print a mark where the valley is invented."""
+    from model.say.cautions import invented_in_words
+
     if plan.invented:
-        print(f"{plan.valley.name}: INVENTED valley and record, for demonstration only.")
+        print(invented_in_words(plan.valley.name))
 
 
-def _say_of_opening(plan: Plan) -> None:
-    """Say what of where things stand is to be looked at again."""
+def _print_opening_cautions(plan: Plan) -> None:
+    """Print which opening figures should be checked again."""
     from model.plan.cautions import all_cautions
 
     for caution in all_cautions(plan):
