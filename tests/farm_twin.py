@@ -8,12 +8,11 @@ lost, earned and owed it works out on its own.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
-from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
-from model.farm.state import FarmState, Settings
+from model.farm.state import FarmState
 
 MM_HA = 0.01
 
@@ -53,12 +52,15 @@ def twin_of(state: FarmState, strategy: int, sequence: int) -> Twin:
     return Twin(*(float(getattr(state, f.name)[strategy, sequence]) for f in fields(state)))
 
 
-def numbers_of(thing: RiverMonth | Settings, at: int) -> dict[str, Any]:
+def numbers_of(thing: Any, at: int) -> dict[str, Any]:
     """Read one sequence's month, or one strategy's settings, as plain numbers."""
     found: dict[str, Any] = {}
     for f in fields(thing):
         value = getattr(thing, f.name)
-        found[f.name] = value[at].item() if hasattr(value, "shape") else value
+        if is_dataclass(value):
+            found[f.name] = numbers_of(value, at)
+        else:
+            found[f.name] = value[at].item() if hasattr(value, "shape") else value
     return found
 
 
@@ -110,9 +112,9 @@ class TwinFarm:
         """What is announced is credited as far as it fits; a low dam freezes."""
         room = max(0.0, self.water.account_limit_ml_per_share - f.account)
         f.account += min(river["announced_ml_per_share"], room)
-        if not river["restricted"]:
+        if not river["access"]["restricted"]:
             f.frozen = 0.0
-        elif river["restriction_begins"]:
+        elif not river["access"]["was_restricted"]:
             f.frozen = (1.0 - self.water.restriction_access_frac) * f.account
         f.frozen = min(f.frozen, f.account)
 
@@ -142,11 +144,17 @@ class TwinFarm:
         full = 1.0 if full_at == 0.0 else min(1.0, f.account / full_at)
         f.prepared = (least + (1.0 - least) * full) * self.crop.land_limit_ha
 
-    def in_sight(self, f: Twin, river: dict[str, Any], expected: float, held: float) -> float:
+    def held(self, account: float) -> float:
+        """What is held over at planting, ML per share."""
+        above = max(0.0, account - self.own["hold_above_ml_per_share"])
+        return min(self.own["hold_back_ml_per_share"], above)
+
+    def in_sight(self, f: Twin, river: dict[str, Any], expected: float, holding: bool) -> float:
         """Water a crop may count on, ML."""
         own = max(0.0, f.account - f.frozen) * (1.0 - river["account_loss_ahead_frac"])
         own = min(own + self.own["count_on_frac"] * expected, self.use_left(f))
-        own = max(0.0, own - held)
+        if holding:
+            own -= self.held(own)
         k = river["k"]
         return (
             own * self.water.shares_ml
@@ -157,7 +165,7 @@ class TwinFarm:
 
     def plant(self, f: Twin, river: dict[str, Any], expected: float) -> float:
         """Plant; give what was bought."""
-        counted = self.in_sight(f, river, expected, self.own["hold_back_ml_per_share"])
+        counted = self.in_sight(f, river, expected, holding=True)
         land = min(f.prepared, self.crop.land_limit_ha, self.own["most_area_ha"])
         per_ha = self.own["planned_water_ml_per_ha"]
         bought = 0.0
@@ -201,7 +209,7 @@ class TwinFarm:
         need = self.to_come(f, k)
         kept = f.watered
         if need > 0.0:
-            kept = min(kept, self.in_sight(f, river, expected, 0.0) / need)
+            kept = min(kept, self.in_sight(f, river, expected, holding=False) / need)
         cut = f.watered - kept
         frac = float(self.crop.run_out_frac[k - 1]) * (1.0 - f.lost)
         f.run_out_yield = self.crop.full_yield_bales_per_ha * max(self.crop.rain_grown_frac, frac)
@@ -305,10 +313,12 @@ class TwinFarm:
         """Evaporation from the account, then a spill."""
         kept = 1.0 - river["evaporation_share_frac"]
         f.account, f.carried = f.account * kept, f.carried * kept
-        if river["any_spill"]:
-            gone = f.carried * river["spill_carried_frac"]
-            f.account = max(0.0, f.account - f.account * river["spill_account_frac"] - gone)
-            f.account = min(f.account, river["reset_ml_per_share"])
+        if spill := river["spill"]:
+            gone = f.carried * (spill["carried_frac"] or 0.0)
+            of_all = f.account * (spill["account_frac"] or 0.0)
+            f.account = max(0.0, f.account - of_all - gone)
+            if spill["reset_ml_per_share"] is not None:
+                f.account = min(f.account, spill["reset_ml_per_share"])
             f.carried -= gone
         f.carried = min(f.carried, f.account)
 

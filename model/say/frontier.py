@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from model.decide.frontier import PENNY_AUD, Frontier, Pair, Point
-from model.say.numbers import chance, ha, ml_per_share, money
+from model.say.numbers import chance, ha, ml_per_share, money, number
 
 NOT_APART: Final = "cannot be told apart"
 
@@ -38,9 +38,14 @@ def frontier_in_words(found: Frontier) -> str:
 
 
 def way_in_words(point: Point) -> str:
-    """Return a way of the grid, such as: 0.10 ML a share held back, 120 ha at most."""
-    held, most_ha = point.hold_back_ml_per_share, point.most_area_ha
-    return f"{ml_per_share(held)} held back, {ha(most_ha)} at most"
+    """Return a way of the grid in words.
+
+    Such as: 0.10 ML a share held back from what is in sight above 0.30, 120 ha at most.
+    """
+    held, above = point.hold_back_ml_per_share, point.hold_above_ml_per_share
+    released = f" from what is in sight above {number(above, 2)}" if held and above else ""
+    kept = f"{ml_per_share(held)} held back{released}" if held else "nothing held back"
+    return f"{kept}, {ha(point.most_area_ha)} at most"
 
 
 def finding_of(found: Frontier) -> str:
