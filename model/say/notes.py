@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from model.say import how_good, last_megalitre
 from model.say.cautions import CAUTION, FARM_CAUTION, WATER_ONLY
 from model.say.measures import formulas
 
@@ -30,6 +29,8 @@ def outlook_notes() -> Notes:
 
 def compare_notes() -> Notes:
     """Return what a reader of compare.json needs beside its numbers."""
+    from model.say import how_good, last_megalitre
+
     return {
         "quantiles": QUANTILES,
         "errors": _ERRORS,
