@@ -95,7 +95,7 @@ def _replay(options: argparse.Namespace) -> int:
     last = parse_option_month("--to", options.last)
     ledger = replay_months(plan, record, first, last)
     write_whole(options.out, ledger_csv(ledger))
-    _say_invented(plan)
+    _print_invented(plan)
     print(f"wrote {options.out} ({len(ledger.months):,} months)")
     print("The inflow that assessments count on is taken from the whole record: hindsight.")
     return 0
@@ -105,9 +105,11 @@ def _outlook(options: argparse.Namespace) -> int:
     from model.evidence.announced import held_in_plan, held_in_words
     from model.files import write_run
     from model.outlook.outlook import outlook_of
-    from model.outlook.output import CAUTION, outlook_json, sequences_csv
+    from model.outlook.output import outlook_json, sequences_csv
     from model.outlook.setting import play_sequences, setting_of
-    from model.say.outlook_words import outlook_in_words
+    from model.say.cautions import CAUTION
+    from model.say.notes import outlook_notes
+    from model.say.outlook import outlook_in_words
 
     plan, record = _plan_and_record(options)
     setting = setting_of(plan, record)
@@ -118,10 +120,11 @@ def _outlook(options: argparse.Namespace) -> int:
     tables: dict[Path, Content] = {}
     if not options.no_table:
         tables[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
-    written = write_run(options.out / "outlook.json", outlook_json(odds, held), tables)
-    _say_invented(plan)
+    document = outlook_json(odds, held, outlook_notes())
+    written = write_run(options.out / "outlook.json", document, tables)
+    _print_invented(plan)
     print(outlook_in_words(odds))
-    _say_of_opening(plan)
+    _print_opening_cautions(plan)
     if held is not None:
         print(held_in_words(held))
     print(CAUTION)
@@ -132,21 +135,19 @@ def _outlook(options: argparse.Namespace) -> int:
 
 def _compare(options: argparse.Namespace) -> int:
     from model.decide.compare import compare
-    from model.decide.frontier_files import (
-        frontier_csv,
-        frontier_in_words,
-        named_strategy,
-        usual_frontier,
-    )
+    from model.decide.frontier_files import frontier_csv, named_strategy, usual_frontier
     from model.decide.how_good import how_good
-    from model.decide.how_good_words import how_good_in_words
     from model.decide.last_megalitre import last_megalitre_of_each
-    from model.decide.last_megalitre_words import last_megalitre_in_words
-    from model.decide.output import FARM_CAUTION, compare_json, outcomes_csv
+    from model.decide.output import compare_json, outcomes_csv
     from model.decide.strategy import strategies_of
     from model.evidence.announced import held_in_plan, held_in_words
     from model.files import write_run
-    from model.say.compare_words import comparison_in_words
+    from model.say.cautions import FARM_CAUTION
+    from model.say.comparison import comparison_in_words
+    from model.say.frontier import frontier_in_words
+    from model.say.how_good import how_good_in_words
+    from model.say.last_megalitre import last_megalitre_in_words
+    from model.say.notes import compare_notes
 
     plan, record = _plan_and_record(options)
     if options.frontier is not None:
@@ -167,11 +168,11 @@ def _compare(options: argparse.Namespace) -> int:
         tables[options.out / "outcomes.csv"] = outcomes_csv(found, results)
     if held is not None:
         said.append(held_in_words(held))
-    document = compare_json(found, yardstick, last, held)
+    document = compare_json(found, yardstick, last, held, compare_notes())
     written = write_run(options.out / "compare.json", document, tables)
-    _say_invented(plan)
+    _print_invented(plan)
     print("\n\n".join(said))
-    _say_of_opening(plan)
+    _print_opening_cautions(plan)
     print(FARM_CAUTION)
     for path in written:
         print(f"wrote {path}")
@@ -183,8 +184,9 @@ def _evidence(options: argparse.Namespace) -> int:
     from model.evidence.output import evidence_json, hindcast_csv
     from model.evidence.whole import gather_evidence
     from model.files import write_run
-    from model.outlook.output import CAUTION
     from model.plan.announced import announcements_of, read_announcements
+    from model.say.cautions import CAUTION
+    from model.say.notes import evidence_notes
 
     plan, record = _plan_and_record(options)
     announcements = (
@@ -205,8 +207,9 @@ def _evidence(options: argparse.Namespace) -> int:
     tables: dict[Path, Content] = {
         options.out / "hindcast.csv": hindcast_csv(whole.evidence.hindcast)
     }
-    write_run(options.out / "evidence.json", evidence_json(whole), tables)
-    _say_invented(plan)
+    notes = evidence_notes(whole.evidence.hindcast.low_ml_per_share)
+    write_run(options.out / "evidence.json", evidence_json(whole, notes), tables)
+    _print_invented(plan)
     print("\n\n".join([*whole.words, CAUTION]))
     print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
     return 0
@@ -216,9 +219,9 @@ def _brief(options: argparse.Namespace) -> int:
     from model.brief.brief_file import brief_pdf
     from model.brief.evidence_words import verdict_of
     from model.brief.findings import findings_of
-    from model.decide.output import FARM_CAUTION
     from model.evidence.announced import held_in_plan
     from model.files import write_all
+    from model.say.cautions import FARM_CAUTION
 
     plan, record = _plan_and_record(options)
     held = held_in_plan(plan, record, options.plan.parent)
@@ -231,8 +234,8 @@ def _brief(options: argparse.Namespace) -> int:
 
         written[options.workbook] = workbook_xlsx(found, day)
     write_all(written)
-    _say_invented(plan)
-    _say_of_opening(plan)
+    _print_invented(plan)
+    _print_opening_cautions(plan)
     print(FARM_CAUTION)
     for path in written:
         print(f"wrote {path}")
@@ -289,14 +292,16 @@ def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
     return plan, record
 
 
-def _say_invented(plan: Plan) -> None:
-    """Mark what is invented wherever it shows."""
+def _print_invented(plan: Plan) -> None:
+    """Print a mark where the valley is invented."""
+    from model.say.cautions import invented_in_words
+
     if plan.invented:
-        print(f"{plan.valley.name}: INVENTED valley and record, for demonstration only.")
+        print(invented_in_words(plan.valley.name))
 
 
-def _say_of_opening(plan: Plan) -> None:
-    """Say what of where things stand is to be looked at again."""
+def _print_opening_cautions(plan: Plan) -> None:
+    """Print which opening figures should be checked again."""
     from model.plan.cautions import all_cautions
 
     for caution in all_cautions(plan):
