@@ -175,7 +175,7 @@ def _under_header(grid: Grid, at: int, how: HowToRead) -> Table:
     if not table.cells:
         where = f"row {grid.lines[at] + 1}"
         table.faults.append(Fault(where, "", "there are no rows under the header", "rows"))
-    _check_named(table, titles, names, how)
+    _check_named(table, titles, how)
     _keep_named(table, names, grid.lines[at])
     return table
 
@@ -194,10 +194,11 @@ def _check_width(table: Table, grid: Grid, row: int, columns: int) -> None:
     table.ragged.add(line)
 
 
-def _check_named(table: Table, titles: Sequence[str], names: Sequence[str], how: HowToRead) -> None:
+def _check_named(table: Table, titles: Sequence[str], how: HowToRead) -> None:
     """Note a column that the person named and the header does not."""
-    for name, title in how.columns:
-        if name not in names:
+    there = {plain_name(title) for title in titles}
+    for _, title in how.columns:
+        if plain_name(title) not in there:
             allowed = "one of " + ", ".join(title for title in titles if title)
             table.faults.append(Fault("--columns", title, "the header has no such column", allowed))
 
