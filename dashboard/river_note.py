@@ -6,7 +6,8 @@ import streamlit as st
 
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.sequences.drying import is_changed, river_in_words
+from model.say.method import river_in_words
+from model.sequences.drying import is_changed
 
 
 def show(plan: Plan, record: Record) -> None:

@@ -23,7 +23,8 @@ from model.brief.layout import (
 )
 from model.plan.cautions import opening_cautions, undated_words
 from model.plan.strategy import Strategy
-from model.sequences.drying import is_changed, river_in_words
+from model.say.method import river_in_words
+from model.sequences.drying import is_changed
 from model.water_year import is_july, month_name
 
 FEWEST_SEQUENCES: Final = 400

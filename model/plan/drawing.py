@@ -31,7 +31,7 @@ TwelveFactors = Annotated[
 ]
 
 
-class Drying(Table):
+class DryingByMonth(Table):
     """Factors by calendar month, July to June, on what is drawn; each left out is 1 throughout."""
 
     flow: TwelveFactors | None = Field(
@@ -136,7 +136,7 @@ class Drawing(Table):
         description="what each of climate_indices stands at today, in their order; left out, the "
         "mean of the record's last three months",
     )
-    drying: Drying | None = Field(
+    drying: DryingByMonth | None = Field(
         default=None,
         description="month by month, how far flow, rain, ETo and evaporation are moved",
     )

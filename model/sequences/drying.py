@@ -18,7 +18,7 @@ source); that wet months change least and dry ones most is the project's own cho
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -84,10 +84,33 @@ def not_exceeded_frac(inflow_ml: FloatArray) -> FloatArray:
     return places
 
 
+@dataclass(frozen=True, slots=True)
+class Drying:
+    """What a plan does to the record's flow; all are factors on it."""
+
+    factor: float
+    elasticity: float | None  # None: the factor is the same for all flow
+    driest: float  # on the driest months
+    wettest: float
+    mean_flow_left: float  # part of the mean flow
+    by_month: bool = False  # whether calendar months are moved apart
+
+
+def drying_of(record: Record, drawing: Drawing) -> Drying | None:
+    """Return what a plan does to the record's flow; None where it does nothing."""
+    factor = drawing.flow_factor
+    by_month = drawing.drying is not None and drawing.drying.flow is not None
+    if drawing.flow_elasticity is None and not by_month:
+        return None if factor == 1.0 else Drying(factor, None, factor, factor, factor)
+    factors = flow_factors(record, drawing)
+    total_ml = float(record.inflow_ml.sum())
+    left = float(np.sum(record.inflow_ml * factors)) / total_ml if total_ml > 0.0 else 1.0
+    driest, wettest = float(np.min(factors)), float(np.max(factors))
+    return Drying(factor, drawing.flow_elasticity, driest, wettest, left, by_month)
+
+
 def drying_in_words(record: Record, drawing: Drawing) -> str:
     """Say what is done to the flow; empty where nothing is."""
-    if drawing.drying is not None and drawing.drying.flow is not None:
-        return _by_month_in_words(record, drawing)
     if drawing.flow_elasticity is None:
         return "" if drawing.flow_factor == 1.0 else f"all flow times {drawing.flow_factor:g}"
     factors = flow_factors(record, drawing)
@@ -97,46 +120,6 @@ def drying_in_words(record: Record, drawing: Drawing) -> str:
         f"flow times {np.max(factors):.2f} in the wettest months down to {np.min(factors):.2f} in "
         f"the driest (factor {drawing.flow_factor:g}, elasticity {drawing.flow_elasticity:g}), "
         f"{left:.2f} of the mean flow"
-    )
-
-
-def _by_month_in_words(record: Record, drawing: Drawing) -> str:
-    """Say how flow is moved month by month."""
-    factors = np.broadcast_to(flow_factors(record, drawing), record.inflow_ml.shape)
-    total_ml = float(record.inflow_ml.sum())
-    left = float(np.sum(record.inflow_ml * factors)) / total_ml if total_ml > 0.0 else 1.0
-    return (
-        f"flow moved month by month (times {factors.min():.2f} to {factors.max():.2f}), "
-        f"{left:.2f} of the mean flow"
-    )
-
-
-def weather_in_words(drawing: Drawing) -> str:
-    """Say how rain, ETo and evaporation are moved; empty where they are not."""
-    if drawing.drying is None:
-        return ""
-    said = [
-        f"{moved.replace('_', ' ')} times {min(by_month):g} to {max(by_month):g} by month"
-        for moved in WEATHER
-        if (by_month := getattr(drawing.drying, moved)) is not None
-    ]
-    return ", ".join(said)
-
-
-def view_in_words(drawing: Drawing) -> str:
-    """Say what the user's own view is; empty where there is none."""
-    view = drawing.view
-    if view is None:
-        return ""
-    whose = f" ({view.source})" if view.source else ""
-    if view.thirds is None:
-        said = f"{round(100 * view.chances[1])} times in 100 above the middle of the record"
-    else:
-        dry, middle, wet = (round(100 * chance) for chance in view.thirds)
-        said = f"dry, middle and wet third {dry}, {middle} and {wet} times in 100"
-    return (
-        f"These odds follow a view of {view.of} from {view.first_month} to {view.last_month}"
-        f"{whose}: {said}, believed {view.belief:.0%}. It is a view, not a finding from the record."
     )
 
 
@@ -150,41 +133,3 @@ def is_changed(drawing: Drawing) -> bool:
         or bool(drawing.climate_index_today)
         or (drawing.method == "regimes" and drawing.opening_dry_chance is not None)
     )
-
-
-def river_in_words(record: Record, drawing: Drawing) -> str:
-    """Say whether the plan counts on a drier river than the record, or does not.
-
-    Examples
-    --------
-    >>> river_in_words(None, Drawing())
-    'Flow is as observed: this does not count on a drier river than the record.'
-    """
-    said = []
-    if flow := drying_in_words(record, drawing):
-        mean = float(np.mean(flow_factors(record, drawing)))
-        than = "wetter" if mean > 1.0 else "drier"
-        said.append(f"This counts on a river {than} than the record: {flow}.")
-    if weather := weather_in_words(drawing):
-        said.append(f"Of the weather that is drawn: {weather}.")
-    if view := view_in_words(drawing):
-        said.append(view)
-    if drawing.climate_index_today:
-        said.append(
-            "The climate index is the plan's, not the record's: "
-            + ", ".join(
-                f"{name} {value:g}"
-                for name, value in zip(
-                    drawing.climate_indices, drawing.climate_index_today, strict=True
-                )
-            )
-            + "."
-        )
-    if drawing.method == "regimes" and drawing.opening_dry_chance is not None:
-        said.append(
-            "The chance that the season before was a dry one is the plan's, "
-            f"{drawing.opening_dry_chance:.0%}, not the record's."
-        )
-    if not flow:
-        said.append("Flow is as observed: this does not count on a drier river than the record.")
-    return " ".join(said)

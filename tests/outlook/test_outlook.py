@@ -13,6 +13,7 @@ from collections.abc import Iterator
 
 import numpy as np
 import pytest
+from scipy.special import logit
 
 from model.outlook.ahead import BAND_FRACS, look_ahead, sequence_ledger
 from model.outlook.chances import Estimate, Spread
@@ -22,7 +23,7 @@ from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan, parse_plan, read_plan
 from model.record.record import Record, parse_record, read_record
-from model.say.outlook_words import outlook_in_words
+from model.say.outlook import outlook_in_words
 from model.valley.run import COMMITMENTS
 from tests.sample_files import changed, monthly_csv, plan_text
 from tests.textbook_dam import record_of_years, textbook_plan
@@ -180,18 +181,21 @@ def test_interval_when_more_is_drawn_then_only_the_draws_error_narrows(record: R
     """Drawing costs nothing and teaches nothing new about the river.
 
     A chance of 400 draws has an interval about 7 times as wide as one of 20,000 (the square root of
-    50); the record's interval rests on the years observed, however many are drawn from them.
+    50); the record's interval rests on the years observed, however many are drawn from them: only
+    the value that it is widened about moves it, by 1 less how far it is widened, on the logit scale.
     """
-    few, many = (
-        odds_of_water(demonstration(count=count, seasons=1), record).seasons[0].chance_none
-        for count in (400, 20_000)
-    )
+    drawn = [
+        odds_of_water(demonstration(count=count, seasons=1), record) for count in (400, 20_000)
+    ]
+    few, many = (odds.seasons[0].chance_none for odds in drawn)
+    by = drawn[0].record_error.widening.factor
     widths = [estimate.draws_high - estimate.draws_low for estimate in (few, many)]
     assert widths[0] / widths[1] == pytest.approx(math.sqrt(50.0), rel=0.1)
-    assert few.record_low == many.record_low
-    assert few.record_high == many.record_high
     assert many.record_low is not None
     assert many.record_high is not None
+    moved = (1.0 - by) * (logit(few.value) - logit(many.value))
+    assert logit(few.record_low) - logit(many.record_low) == pytest.approx(moved, abs=1e-9)
+    assert logit(few.record_high) - logit(many.record_high) == pytest.approx(moved, abs=1e-9)
     assert many.record_high - many.record_low > 5.0 * widths[1]
 
 

@@ -7,10 +7,11 @@ from hypothesis import strategies as st
 
 from model.errors import PlanError
 from model.outlook.setting import setting_of
-from model.plan.drawing import Drawing, Drying, View
+from model.plan.drawing import Drawing, DryingByMonth, View
 from model.plan.text import check_plan
 from model.record.record import Record
-from model.sequences.drying import drying_in_words, flow_factors, is_changed, river_in_words
+from model.say.method import river_in_words
+from model.sequences.drying import drying_in_words, flow_factors, is_changed
 from model.water_year import parse_month
 from tests.farm_case import contract_record, farm_plan
 
@@ -96,7 +97,7 @@ def test_drying_when_stated_by_month_then_flow_and_weather_move_and_the_rules_do
     plan, record = farm_plan({"opening.month": "2025-09"}), contract_record()
     spring = tuple(0.5 if k in (2, 3) else 1.0 for k in range(12))
     hotter = tuple(1.1 for _ in range(12))
-    drying = Drying(flow=spring, rain=spring, eto=hotter, lake_evaporation=hotter)
+    drying = DryingByMonth(flow=spring, rain=spring, eto=hotter, lake_evaporation=hotter)
     dried = setting_of(plan.with_drawing(drying=drying), record)
     usual = setting_of(plan, record)
     months = record.months_of_water_year()
@@ -122,7 +123,7 @@ def test_drying_when_stated_by_month_then_flow_and_weather_move_and_the_rules_do
 
 def test_drying_when_by_month_then_every_output_says_so() -> None:
     """Flow, weather, a view and an index typed in are each marked."""
-    drying = Drying(flow=(0.8,) * 12, eto=(1.1,) * 12)
+    drying = DryingByMonth(flow=(0.8,) * 12, eto=(1.1,) * 12)
     view = View(
         first_month="2025-10", last_month="2025-12", thirds=(0.5, 0.3, 0.2), belief=0.5,
         source="the bureau",
@@ -132,5 +133,5 @@ def test_drying_when_by_month_then_every_output_says_so() -> None:
     )
     assert is_changed(drawing)
     words = river_in_words(contract_record(), drawing)
-    for part in ("month by month", "eto times 1.1", "the bureau", "not a finding", "soi -8"):
+    for part in ("month by month", "ETo times 1.1", "the bureau", "not a finding", "soi -8"):
         assert part in words
