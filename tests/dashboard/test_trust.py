@@ -511,14 +511,25 @@ def test_page_when_chances_were_said_far_off_then_the_warning_stands_above_the_v
     page: AppTest, evidence: Evidence, odds: Outlook, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What the evidence holds against the odds is no footnote; without it nothing is warned of."""
+    judged = evidence.of("blocks")
+    assert judged is not None
+
+    def said_and_came(*rows: ReliabilityBin) -> Evidence:
+        seasons = tuple(
+            replace(
+                season,
+                events={**season.events, "none": replace(season.events["none"], table=(row,))},
+            )
+            for season, row in zip(judged.seasons, rows, strict=True)
+        )
+        return replace(evidence, methods=(replace(judged, seasons=seasons),))
+
+    right = ReliabilityBin(0, 1, 30, 0.5, 0.5, 0.33, 0.67)
+    monkeypatch.setattr(trust_page, "judge", lambda _: said_and_came(right, right, right))
     press(page, "evidence")
     quiet = len(page.warning)
     cached._evidence.clear()
-    judged = evidence.of("blocks")
-    first = judged.seasons[0]
-    none = replace(first.events["none"], table=(ReliabilityBin(0, 1, 30, 0.2, 0.6, 0.42, 0.75),))
-    seasons = (replace(first, events={**first.events, "none": none}), *judged.seasons[1:])
-    off = replace(evidence, methods=(replace(judged, seasons=seasons),))
+    off = said_and_came(ReliabilityBin(0, 1, 30, 0.2, 0.6, 0.42, 0.75), right, right)
     monkeypatch.setattr(trust_page, "judge", lambda _: off)
     page.run()
     press(page, "evidence")
