@@ -21,6 +21,7 @@ from model.outlook.setting import keep_dropped_memory
 from model.plan.shipped import demonstration_plan
 
 if TYPE_CHECKING:
+    from model.files import Content
     from model.outlook.setting import Progress
     from model.plan.plan import Plan
     from model.record.record import Record
@@ -94,7 +95,7 @@ def _replay(options: argparse.Namespace) -> int:
     last = parse_option_month("--to", options.last)
     ledger = replay_months(plan, record, first, last)
     write_whole(options.out, ledger_csv(ledger))
-    _say_invented(plan)
+    _print_invented(plan)
     print(f"wrote {options.out} ({len(ledger.months):,} months)")
     print("The inflow that assessments count on is taken from the whole record: hindsight.")
     return 0
@@ -102,11 +103,13 @@ def _replay(options: argparse.Namespace) -> int:
 
 def _outlook(options: argparse.Namespace) -> int:
     from model.evidence.announced import held_in_plan, held_in_words
-    from model.files import write_all_whole
+    from model.files import write_run
     from model.outlook.outlook import outlook_of
-    from model.outlook.output import CAUTION, outlook_json, sequences_csv
+    from model.outlook.output import outlook_json, sequences_csv
     from model.outlook.setting import play_sequences, setting_of
-    from model.say.outlook_words import outlook_in_words
+    from model.say.cautions import CAUTION
+    from model.say.notes import outlook_notes
+    from model.say.outlook import outlook_in_words
 
     plan, record = _plan_and_record(options)
     setting = setting_of(plan, record)
@@ -114,13 +117,14 @@ def _outlook(options: argparse.Namespace) -> int:
     with _progress_bar("sequences") as progress:
         first_rows, results = play_sequences(setting, progress)
     odds = outlook_of(setting, results)
-    written = {options.out / "outlook.json": outlook_json(odds, held)}
+    tables: dict[Path, Content] = {}
     if not options.no_table:
-        written[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
-    write_all_whole(written)
-    _say_invented(plan)
+        tables[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
+    document = outlook_json(odds, held, outlook_notes())
+    written = write_run(options.out / "outlook.json", document, tables)
+    _print_invented(plan)
     print(outlook_in_words(odds))
-    _say_of_opening(plan)
+    _print_opening_cautions(plan)
     if held is not None:
         print(held_in_words(held))
     print(CAUTION)
@@ -131,21 +135,19 @@ def _outlook(options: argparse.Namespace) -> int:
 
 def _compare(options: argparse.Namespace) -> int:
     from model.decide.compare import compare
-    from model.decide.frontier_files import (
-        frontier_csv,
-        frontier_in_words,
-        named_strategy,
-        usual_frontier,
-    )
+    from model.decide.frontier_files import frontier_csv, named_strategy, usual_frontier
     from model.decide.how_good import how_good
-    from model.decide.how_good_words import how_good_in_words
     from model.decide.last_megalitre import last_megalitre_of_each
-    from model.decide.last_megalitre_words import last_megalitre_in_words
-    from model.decide.output import FARM_CAUTION, compare_json, outcomes_csv
+    from model.decide.output import compare_json, outcomes_csv
     from model.decide.strategy import strategies_of
     from model.evidence.announced import held_in_plan, held_in_words
-    from model.files import write_all_whole
-    from model.say.compare_words import comparison_in_words
+    from model.files import write_run
+    from model.say.cautions import FARM_CAUTION
+    from model.say.comparison import comparison_in_words
+    from model.say.frontier import frontier_in_words
+    from model.say.how_good import how_good_in_words
+    from model.say.last_megalitre import last_megalitre_in_words
+    from model.say.notes import compare_notes
 
     plan, record = _plan_and_record(options)
     if options.frontier is not None:
@@ -155,21 +157,22 @@ def _compare(options: argparse.Namespace) -> int:
         found, results = compare(plan, record, progress)
     yardstick = how_good(found.setting)
     last = last_megalitre_of_each(found.setting, results)
-    written = {options.out / "compare.json": compare_json(found, yardstick, last, held)}
+    tables: dict[Path, Content] = {}
     said = [comparison_in_words(found), last_megalitre_in_words(last), how_good_in_words(yardstick)]
     if options.frontier is not None:
         with _progress_bar("ways") as progress:
             drawn = usual_frontier(found.setting, options.frontier, progress)
-        written[options.out / "frontier.csv"] = frontier_csv(drawn)
+        tables[options.out / "frontier.csv"] = frontier_csv(drawn)
         said.append(frontier_in_words(drawn))
     if not options.no_table:
-        written[options.out / "outcomes.csv"] = outcomes_csv(found, results)
+        tables[options.out / "outcomes.csv"] = outcomes_csv(found, results)
     if held is not None:
         said.append(held_in_words(held))
-    write_all_whole(written)
-    _say_invented(plan)
+    document = compare_json(found, yardstick, last, held, compare_notes())
+    written = write_run(options.out / "compare.json", document, tables)
+    _print_invented(plan)
     print("\n\n".join(said))
-    _say_of_opening(plan)
+    _print_opening_cautions(plan)
     print(FARM_CAUTION)
     for path in written:
         print(f"wrote {path}")
@@ -180,9 +183,10 @@ def _evidence(options: argparse.Namespace) -> int:
     from model.evidence.hindcast import DRAWS_EACH
     from model.evidence.output import evidence_json, hindcast_csv
     from model.evidence.whole import gather_evidence
-    from model.files import write_all_whole
-    from model.outlook.output import CAUTION
+    from model.files import write_run
     from model.plan.announced import announcements_of, read_announcements
+    from model.say.cautions import CAUTION
+    from model.say.notes import evidence_notes
 
     plan, record = _plan_and_record(options)
     announcements = (
@@ -200,13 +204,12 @@ def _evidence(options: argparse.Namespace) -> int:
             progress=progress,
             offer_progress=offer_progress,
         )
-    write_all_whole(
-        {
-            options.out / "evidence.json": evidence_json(whole),
-            options.out / "hindcast.csv": hindcast_csv(whole.evidence.hindcast),
-        }
-    )
-    _say_invented(plan)
+    tables: dict[Path, Content] = {
+        options.out / "hindcast.csv": hindcast_csv(whole.evidence.hindcast)
+    }
+    notes = evidence_notes(whole.evidence.hindcast.low_ml_per_share)
+    write_run(options.out / "evidence.json", evidence_json(whole, notes), tables)
+    _print_invented(plan)
     print("\n\n".join([*whole.words, CAUTION]))
     print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
     return 0
@@ -216,24 +219,23 @@ def _brief(options: argparse.Namespace) -> int:
     from model.brief.brief_file import brief_pdf
     from model.brief.evidence_words import verdict_of
     from model.brief.findings import findings_of
-    from model.decide.output import FARM_CAUTION
     from model.evidence.announced import held_in_plan
-    from model.files import write_whole
+    from model.files import write_all
+    from model.say.cautions import FARM_CAUTION
 
     plan, record = _plan_and_record(options)
     held = held_in_plan(plan, record, options.plan.parent)
     day = options.date or datetime.now().astimezone().date()
     verdict = verdict_of(options.evidence, plan, record) if options.evidence else ()
     found = findings_of(plan, record, strategy=options.strategy, verdict=verdict, held=held)
-    write_whole(options.out, brief_pdf(found, day, options.plan.name))
-    written = [options.out]
+    written: dict[Path, Content] = {options.out: brief_pdf(found, day, options.plan.name)}
     if options.workbook is not None:
         from model.brief.workbook import workbook_xlsx
 
-        write_whole(options.workbook, workbook_xlsx(found, day))
-        written.append(options.workbook)
-    _say_invented(plan)
-    _say_of_opening(plan)
+        written[options.workbook] = workbook_xlsx(found, day)
+    write_all(written)
+    _print_invented(plan)
+    _print_opening_cautions(plan)
     print(FARM_CAUTION)
     for path in written:
         print(f"wrote {path}")
@@ -261,37 +263,45 @@ def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
     from model.plan.text import check_plan, read_plan
     from model.record.record import read_record
 
-    plan = read_plan(options.plan)
+    given = options.record
+    plan = read_plan(options.plan, record=None if given is None else str(given))
     changes = {
         name: getattr(options, name)
         for name, _, _ in _DRAWING_OPTIONS
         if getattr(options, name, None) is not None
     }
-    if changes:
-        raw = plan.model_dump(exclude_unset=True)
+    said = {
+        f"record_{name}": getattr(options, name)
+        for name in ("fill", "columns", "unit", "sheet", "decimal")
+        if getattr(options, name) is not None
+    }
+    if changes or said:
+        raw = plan.model_dump(exclude_unset=True) | said
         raw["sequences"] = raw.get("sequences", {}) | changes
         plan = check_plan(raw, "command line")
-    path = options.record or options.plan.parent / plan.record
     record = read_record(
-        path,
-        fill=options.fill or plan.record_fill,
+        given or options.plan.parent / plan.record,
+        fill=plan.record_fill,
         missing_days_frac=plan.record_missing_days_frac,
+        how=plan.how_to_read,
     )
     for column, cells in record.filled.items():
-        print(f"filled by {options.fill or plan.record_fill}: {cells} of {column}", file=sys.stderr)
+        print(f"filled by {plan.record_fill}: {cells} of {column}", file=sys.stderr)
     for note in record.notes:
         print(f"{record.name}: {note}", file=sys.stderr)
     return plan, record
 
 
-def _say_invented(plan: Plan) -> None:
-    """Mark what is invented wherever it shows."""
+def _print_invented(plan: Plan) -> None:
+    """Print a mark where the valley is invented."""
+    from model.say.cautions import invented_in_words
+
     if plan.invented:
-        print(f"{plan.valley.name}: INVENTED valley and record, for demonstration only.")
+        print(invented_in_words(plan.valley.name))
 
 
-def _say_of_opening(plan: Plan) -> None:
-    """Say what of where things stand is to be looked at again."""
+def _print_opening_cautions(plan: Plan) -> None:
+    """Print which opening figures should be checked again."""
     from model.plan.cautions import all_cautions
 
     for caution in all_cautions(plan):
@@ -466,6 +476,16 @@ def _add_plan(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--fill", choices=("none", "calendar_month_median"), help="what to do with missing months"
     )
+    command.add_argument(
+        "--columns",
+        metavar="NAME=COLUMN,...",
+        help="which column of the record holds what, such as month=Date,inflow=Q",
+    )
+    command.add_argument(
+        "--unit", help="unit of the record's flow, such as GL, m3/s, acre-feet or mm over 1250 km2"
+    )
+    command.add_argument("--sheet", help="sheet of the record's workbook (default the first)")
+    command.add_argument("--decimal", choices=("point", "comma"), help="decimal mark of the record")
 
 
 def _date(text: str) -> date:
