@@ -9,7 +9,7 @@ def _page() -> None:
     """Offer one act that can be done and one that cannot, far down a page."""
     import streamlit as st
 
-    from dashboard import acts
+    from dashboard import controls
     from model.errors import Fault, InputError
 
     def write() -> None:
@@ -20,10 +20,10 @@ def _page() -> None:
 
     if st.session_state.get("cut_short"):
         st.stop()
-    acts.button("Write", "write", write)
+    controls.button("Write", "write", write)
     with st.form("form"):
         st.text_input("Name", key="name")
-        acts.submit("Name it", "name_it", refuse, refusal="Nothing was named.")
+        controls.submit("Name it", "name_it", refuse, refusal="Nothing was named.")
 
 
 def test_act_when_the_page_is_cut_short_before_its_button_then_it_is_done_once() -> None:

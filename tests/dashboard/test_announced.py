@@ -17,9 +17,9 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 import dashboard
-from dashboard import announced_findings as findings
-from dashboard import cached_farm
-from dashboard.charts.announced import announced_chart
+from dashboard import cached
+from dashboard.charts.valley_and_record import announced_chart
+from dashboard.findings import valley_and_record as findings
 from model.evidence.announced import (
     Held,
     held_in_plan,
@@ -412,7 +412,7 @@ def test_papers_when_made_then_they_are_given_the_error(
         given.append(_[5])  # type: ignore[arg-type]
         return b"", b""
 
-    monkeypatch.setattr(cached_farm, "papers", papers)
+    monkeypatch.setattr(cached, "papers", papers)
     window = AppTest.from_file(str(APP), default_timeout=180).run()
     window.switch_page("views/papers.py").run()
     press(window, "Make the papers")
@@ -442,7 +442,11 @@ def test_findings_when_by_hand_then_title_table_and_gap(home: Kept) -> None:
     assert held is not None
     names, years = findings.every_year(held)
     assert names == ["2001-02", "2002-03", "2003-04"]
-    assert findings.amounts_of(years, "announced_ml_per_share") == [0.5, None, 0.0]
+    assert findings.amounts_of(years, "announced_ml_per_share") == [
+        0.5,
+        None,
+        0.0,
+    ]
     frame = findings.held_frame(held)
     errors = frame["Replayed, ML/share"] - frame["Announced, ML/share"]
     np.testing.assert_allclose(frame.iloc[:, 3], errors, atol=0.0011)

@@ -8,9 +8,10 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 import dashboard
-from dashboard import charts, wording
-from dashboard.findings import points_of
-from dashboard.plant_findings import cash_finding
+from dashboard.charts.money import bank_chart
+from dashboard.findings import wording
+from dashboard.findings.plant_or_hold import cash_finding
+from dashboard.findings.water_ahead import points_of
 from model.outlook.outlook import odds_of_water
 from model.plan.demonstration import demonstration_plan
 from model.plan.text import edit_plan
@@ -60,10 +61,10 @@ def test_points_when_the_run_opens_in_june_then_planting_still_comes_first() -> 
 def test_bank_chart_when_there_is_a_single_month_then_points_and_no_axis_of_time() -> None:
     """A line needs two ends."""
     bands = np.array([[-5.0], [-2.0], [0.0], [2.0], [5.0]])
-    figure = charts.bank_chart(["2026-06"], bands, limit_aud=10.0, title="A finding")
+    figure = bank_chart(["2026-06"], bands, limit_aud=10.0, title="A finding")
     assert {trace.mode for trace in figure.data} == {"markers"}
     assert figure.layout.xaxis.type == "category"
-    longer = charts.bank_chart(
+    longer = bank_chart(
         ["2026-06", "2026-07"], np.repeat(bands, 2, axis=1), limit_aud=10.0, title="A finding"
     )
     assert {trace.mode for trace in longer.data} == {"lines"}

@@ -14,7 +14,10 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 import dashboard
-from dashboard import charts, money_findings, stress_findings
+from dashboard.charts.money import case_chart, measure_chart
+from dashboard.findings import money as money_findings
+from dashboard.findings import stress as stress_findings
+from dashboard.findings import wording
 from model.brief.findings import Findings, findings_of
 from model.brief.lender_page import FORMULAS, survives_words
 from model.brief.lender_page import headline_of as lender_headline
@@ -134,8 +137,8 @@ def test_page_when_opened_then_its_chances_are_the_comparisons(
         assert drawn[title] == pytest.approx([100.0 * value for value in expected])
     said = " ".join(caption.value for caption in at.caption)
     for name in ("past_overdraft_limit", "payment_missed"):
-        assert money_findings.wording.record_range(outcome.chances[name]) in said
-        assert money_findings.wording.draws_range(outcome.chances[name]) in said
+        assert wording.record_range(outcome.chances[name]) in said
+        assert wording.draws_range(outcome.chances[name]) in said
     assert survives_words(outcome) in [block.value for block in at.markdown]
     words = [block.value for block in _opened(at, LENDER).markdown]
     assert set(money_findings.cover_chances(outcome)) <= set(words)
@@ -163,7 +166,7 @@ def test_page_when_a_measure_is_chosen_then_it_is_that_of_the_comparison(
         arrears = season.amounts["arrears_aud"]
         assert arrears is not None
         shown = summary.loc["Arrears in June, mean, thousand AUD", season.water_year]
-        assert shown.split(" (")[0] == money_findings.wording.tidy(arrears.mean.value / 1_000)
+        assert shown.split(" (")[0] == wording.tidy(arrears.mean.value / 1_000)
     assert summary.loc["Arrears in June, mean, thousand AUD"].iloc[-1] != "0"
     captions = [*at.caption, *_opened(at, TURNS).caption]  # cover over the run stands by the cases
     said = " ".join(caption.value for caption in captions)
@@ -327,7 +330,7 @@ def test_page_when_nothing_is_announced_or_one_run_is_drawn_then_it_is_said(
 
 def test_measure_chart_when_of_cover_then_the_levels_are_drawn() -> None:
     """By hand: the middle, 8 in 10, and a line at each level a lender looks at."""
-    figure = charts.measure_chart(
+    figure = measure_chart(
         {"2025-26": (-0.5, 1.1, 2.0)}, title="A finding", unit="times", lines=(1.0, 1.25)
     )
     (trace,) = figure.data
@@ -343,7 +346,7 @@ def test_measure_chart_when_of_cover_then_the_levels_are_drawn() -> None:
 
 def test_case_chart_when_a_case_is_below_the_limit_then_it_is_hatched_too() -> None:
     """Never by colour alone: a case below the line differs in pattern, and its number stands by."""
-    figure = charts.case_chart(
+    figure = case_chart(
         {"Middle case": 1.3, "Yield down a quarter": -0.2},
         title="A finding",
         unit="times",

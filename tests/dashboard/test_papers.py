@@ -13,7 +13,7 @@ from pypdf import PdfReader
 from streamlit.testing.v1 import AppTest
 
 import dashboard
-from dashboard import cached_farm
+from dashboard import cached
 from model.brief.trust_page import headline_of
 from model.evidence.hindcast import FEWEST_DRAWS, Hindcast, hindcast
 from model.outlook.setting import Progress
@@ -57,7 +57,7 @@ def test_papers_when_made_then_they_open_and_name_the_strategy() -> None:
     raw["sequences"]["count"] = 400
     record = read_record(path.with_name(raw["record"]))
     plan = check_plan(raw, "demonstration")
-    brief, workbook = cached_farm.papers(
+    brief, workbook = cached.papers(
         plan,
         record,
         "Some on trust",
@@ -84,7 +84,7 @@ def test_papers_when_figures_are_not_saved_then_the_files_name_is_given_with_tha
         asked.append(given[-1])
         return b"%PDF-", b"PK"
 
-    monkeypatch.setattr(cached_farm, "papers", papers)
+    monkeypatch.setattr(cached, "papers", papers)
     page.button(key="make_papers").click().run()
     page.session_state.changes = {"opening.storage_ml": 60_000.0}
     page.run()
@@ -114,7 +114,7 @@ def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_
         return b"%PDF-", b"PK"
 
     monkeypatch.setattr("model.evidence.hindcast.hindcast", fewer)
-    monkeypatch.setattr(cached_farm, "papers", papers)
+    monkeypatch.setattr(cached, "papers", papers)
     page.button(key="make_papers").click().run()
     assert asked
     assert set(asked) == {()}

@@ -14,7 +14,7 @@ import pytest
 from streamlit.runtime import Runtime
 from streamlit.testing.v1 import AppTest
 
-from dashboard import windows
+from dashboard import state
 from model.keeping.folder import database_path, plans_folder
 from model.keeping.plans import Kept, save_new
 from model.keeping.sittings import keep_sitting, sittings_of
@@ -58,9 +58,9 @@ class Desk:
 def _desk(monkeypatch: pytest.MonkeyPatch) -> Desk:
     """Give a desk with no window open."""
     desk = Desk()
-    monkeypatch.setattr(windows, "_session", lambda: desk.used)
-    monkeypatch.setattr(windows, "_connected", lambda session: session in desk.connected)
-    monkeypatch.setattr(windows, "_WINDOWS", windows.Windows())
+    monkeypatch.setattr(state, "_session", lambda: desk.used)
+    monkeypatch.setattr(state, "_connected", lambda session: session in desk.connected)
+    monkeypatch.setattr(state, "_WINDOWS", state.Windows())
     return desk
 
 
@@ -164,10 +164,10 @@ def test_open_elsewhere_when_there_is_no_server_then_none_and_no_fault(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Outside a page and without a server nothing is known to be open."""
-    monkeypatch.setattr(windows, "_WINDOWS", windows.Windows())
-    windows.note("mine")
-    assert windows.open_elsewhere() == frozenset()
-    assert not windows._connected("any")
+    monkeypatch.setattr(state, "_WINDOWS", state.Windows())
+    state.note_window("mine")
+    assert state.open_elsewhere() == frozenset()
+    assert not state._connected("any")
 
 
 def test_connected_when_the_server_is_a_stand_in_then_only_its_plain_yes_counts(
@@ -176,14 +176,14 @@ def test_connected_when_the_server_is_a_stand_in_then_only_its_plain_yes_counts(
     """A stand-in that answers anything else, as in tests of pages, is not taken for a yes."""
     server = MagicMock(spec=Runtime)
     monkeypatch.setattr(Runtime, "_instance", server)
-    assert not windows._connected("any")
+    assert not state._connected("any")
     server.is_active_session.return_value = True
-    assert windows._connected("any")
+    assert state._connected("any")
 
 
 def test_windows_when_a_session_moves_on_then_its_last_token_stands() -> None:
     """A window that takes a new token leaves its old one behind."""
-    known = windows.Windows()
+    known = state.Windows()
     known.note("first", "a")
     known.note("second", "b")
     known.note("first", "c")
@@ -194,8 +194,8 @@ def test_windows_when_there_are_too_many_then_those_used_longest_ago_are_forgott
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """A server that runs for weeks does not gather sessions for ever."""
-    monkeypatch.setattr(windows, "MOST_KNOWN", 2)
-    known = windows.Windows()
+    monkeypatch.setattr(state, "MOST_KNOWN", 2)
+    known = state.Windows()
     for session in ("first", "second", "first", "third"):
         known.note(session, "token")
     assert list(known.tokens()) == ["first", "third"]
