@@ -8,8 +8,8 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-from model.plan.demonstration import demonstration_plan
-from model.process import keep_dropped_memory
+from model.outlook.setting import keep_dropped_memory
+from model.plan.shipped import demonstration_plan
 
 APP = Path(__file__).resolve().parent / "app.py"
 

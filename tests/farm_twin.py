@@ -142,11 +142,17 @@ class TwinFarm:
         full = 1.0 if full_at == 0.0 else min(1.0, f.account / full_at)
         f.prepared = (least + (1.0 - least) * full) * self.crop.land_limit_ha
 
-    def in_sight(self, f: Twin, river: dict[str, Any], expected: float, held: float) -> float:
+    def held(self, account: float) -> float:
+        """What is held over at planting, ML per share."""
+        above = max(0.0, account - self.own["hold_above_ml_per_share"])
+        return min(self.own["hold_back_ml_per_share"], above)
+
+    def in_sight(self, f: Twin, river: dict[str, Any], expected: float, holding: bool) -> float:
         """Water a crop may count on, ML."""
         own = max(0.0, f.account - f.frozen) * (1.0 - river["account_loss_ahead_frac"])
         own = min(own + self.own["count_on_frac"] * expected, self.use_left(f))
-        own = max(0.0, own - held)
+        if holding:
+            own -= self.held(own)
         k = river["k"]
         return (
             own * self.water.shares_ml
@@ -157,7 +163,7 @@ class TwinFarm:
 
     def plant(self, f: Twin, river: dict[str, Any], expected: float) -> float:
         """Plant; give what was bought."""
-        counted = self.in_sight(f, river, expected, self.own["hold_back_ml_per_share"])
+        counted = self.in_sight(f, river, expected, holding=True)
         land = min(f.prepared, self.crop.land_limit_ha, self.own["most_area_ha"])
         per_ha = self.own["planned_water_ml_per_ha"]
         bought = 0.0
@@ -201,7 +207,7 @@ class TwinFarm:
         need = self.to_come(f, k)
         kept = f.watered
         if need > 0.0:
-            kept = min(kept, self.in_sight(f, river, expected, 0.0) / need)
+            kept = min(kept, self.in_sight(f, river, expected, holding=False) / need)
         cut = f.watered - kept
         frac = float(self.crop.run_out_frac[k - 1]) * (1.0 - f.lost)
         f.run_out_yield = self.crop.full_yield_bales_per_ha * max(self.crop.rain_grown_frac, frac)

@@ -101,7 +101,7 @@ def show_run_by_run(found: Comparison, results: FarmResults, chosen: list[str]) 
 
 
 def show_frontier(plan: Plan, record: Record, names: list[str]) -> None:
-    """Try a grid of hold-back by area, where it is asked for."""
+    """Try a grid of hold-back, hold-above and area, where it is asked for."""
     chosen = names.index(
         st.selectbox("Round the strategy", names, key="frontier_strategy", persist_state="session")
     )
@@ -129,14 +129,15 @@ def show_frontier(plan: Plan, record: Record, names: list[str]) -> None:
 
 
 def _tried(plan: Plan, record: Record, strategy: int, progress: Progress) -> Frontier:
-    """Try ten areas by ten amounts held back."""
+    """Try ten areas, each with nothing held and with three amounts held above three levels."""
     setting = cached.farm_setting(plan, record)
     most_ha = float(setting.rules.crop.land_limit_ha)
     return frontier(
         setting,
         setting.river(setting.valley.first_rows(SEQUENCES)),
         setting.strategies[strategy],
-        hold_back_ml_per_share=np.linspace(0.0, 0.9, 10).tolist(),
+        hold_back_ml_per_share=(0.0, 0.1, 0.2, 0.4),
+        hold_above_ml_per_share=(0.0, 0.3, 0.6),
         most_area_ha=np.linspace(0.1 * most_ha, most_ha, 10).tolist(),
         progress=progress,
     )

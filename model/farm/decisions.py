@@ -13,14 +13,9 @@ import numpy as np
 from model.farm.expected import Expectation
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
+from model.farm.sight import water_in_sight_ml
 from model.farm.state import BoolArray, FarmState, Settings
-from model.farm.water import (
-    bore_left_ml,
-    drawn,
-    high_security_left_ml,
-    usable_ml_per_share,
-    use_left_ml_per_share,
-)
+from model.farm.water import drawn, usable_ml_per_share, use_left_ml_per_share
 from model.record.record import FloatArray
 
 
@@ -47,35 +42,6 @@ def prepare_land(state: FarmState, settings: Settings, k: int, rules: FarmRules)
     return replace(state, prepared_ha=prepared_ha)
 
 
-def water_in_sight_ml(
-    state: FarmState,
-    frozen: FloatArray,
-    hold_back_ml_per_share: FloatArray | float,
-    settings: Settings,
-    river: RiverMonth,
-    expectation: Expectation,
-    rules: FarmRules,
-) -> FloatArray:
-    """Add up the water that a crop may count on, at the farm gate.
-
-    Own account, less what will evaporate, and the part counted on of what is expected, within the
-    limits on use; less what is held back; high security left; farm storage after its losses; bore.
-    """
-    water, k = rules.water, river.k
-    expected = settings.count_on_frac * expectation.ml_per_share(
-        river, settings.expected_chance_frac
-    )
-    own = np.maximum(0.0, state.account_ml_per_share - frozen)
-    own = own * (1.0 - river.account_loss_ahead_frac)
-    account = np.minimum(own + expected, use_left_ml_per_share(state, water))
-    account = np.maximum(0.0, account - hold_back_ml_per_share)
-    stored_ml = np.maximum(0.0, state.storage_ml - water.storage_loss_ahead_ml[k])
-    high_security_ml = high_security_left_ml(state, river, water)
-    bore_ml = bore_left_ml(state, float(water.months_to_water[k]), water)
-    in_sight_ml: FloatArray = account * water.shares_ml + high_security_ml + stored_ml + bore_ml
-    return in_sight_ml
-
-
 def plant(
     state: FarmState,
     frozen: FloatArray,
@@ -89,9 +55,7 @@ def plant(
     Land made ready and not planted grows the plan's other crop; what was spent on it is lost.
     """
     crop = rules.crop
-    counted_ml = water_in_sight_ml(
-        state, frozen, settings.hold_back_ml_per_share, settings, river, expectation, rules
-    )
+    counted_ml = water_in_sight_ml(state, frozen, settings, river, expectation, rules, holding=True)
     most_ha = np.minimum(crop.land_limit_ha, settings.most_area_ha)
     land_ha = np.minimum(state.prepared_ha, most_ha)
     per_ha = settings.planned_water_ml_per_ha
@@ -166,7 +130,7 @@ def finish(
     cuts = ~settings.spreads_shortage
     if not cuts.any():
         return state
-    sight_ml = water_in_sight_ml(state, frozen, 0.0, settings, river, expectation, rules)
+    sight_ml = water_in_sight_ml(state, frozen, settings, river, expectation, rules, holding=False)
     per_ha = need_to_come_ml_per_ha(state, river.k, rules)
     enough_ha = np.divide(sight_ml, per_ha, out=np.full_like(sight_ml, np.inf), where=per_ha > 0.0)
     finished_ha = np.where(cuts, np.minimum(state.watered_ha, enough_ha), state.watered_ha)

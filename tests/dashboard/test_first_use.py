@@ -13,7 +13,7 @@ from dashboard.findings import wording
 from dashboard.findings.plant_or_hold import cash_finding
 from dashboard.findings.water_ahead import points_of
 from model.outlook.outlook import odds_of_water
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
 from model.water_year import parse_month
 from tests.farm_case import contract_record, farm_plan

@@ -13,7 +13,15 @@ from tests.farm_twin import TwinFarm, close, numbers_of, twin_of
 
 CASES: dict[str, tuple[str, dict[str, Any]]] = {
     "as shipped": ("plan", {}),
-    "dry": ("plan_dry", {"strategies.1.when_short": "spread"}),
+    "dry": (
+        "plan_dry",
+        {
+            "strategies.1.when_short": "spread",
+            "strategies.0.hold_above_ml_per_share": 0.25,
+            "strategies.1.hold_back_ml_per_share": 0.3,
+            "strategies.1.hold_above_ml_per_share": 0.4,
+        },
+    ),
     "spillable": ("plan_spillable", {"strategies.0.when_short": "spread"}),
     "low dam, tight bank": (
         "plan",

@@ -17,7 +17,7 @@ from dashboard import show, state
 from dashboard.views.valley import in_percent, replayed
 from model.errors import InputError
 from model.plan.announced import AnnouncedRows, Kind, parse_rows, signed_throughout, typed_rows
-from model.plan.announced_in_percent import looks_in_percent
+from model.plan.cautions import looks_in_percent
 
 KINDS: dict[Kind, str] = {
     "water_years": "a water year (2010-11)",

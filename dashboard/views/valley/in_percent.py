@@ -9,7 +9,7 @@ import streamlit as st
 
 from dashboard import state
 from model.plan.announced import AnnouncedRows
-from model.plan.announced_in_percent import looks_in_percent
+from model.plan.cautions import looks_in_percent
 
 
 def percent_in_plan(rows: AnnouncedRows) -> None:
@@ -66,9 +66,9 @@ def signed(rows: AnnouncedRows, lead: str) -> None:
 
 def typed_doubted(version: str) -> None:
     """Show what is doubted of the rows typed over this version of the plan's."""
-    doubted = st.session_state.get("announced_doubted")
-    if doubted is not None and doubted[0] == version:
-        _, rows, known = doubted
+    found = st.session_state.get("announced_doubted")
+    if found is not None and found[0] == version:
+        _, rows, known = found
         doubted(rows, "", known, key="typed")
 
 
