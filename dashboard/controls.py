@@ -25,6 +25,9 @@ from model.plan.text import meaning_of
 MOST = 1e9
 """The most that a volume may be, ML: beyond any dam."""
 
+SLIDER_PLACES = 600
+"""As many as a hand tells apart on a screen."""
+
 
 def number(
     key: str,
@@ -51,6 +54,11 @@ def number(
         args=(key, widget, then),
         help=_helped(key, meaning, _range(lowest, highest)),
     )
+
+
+def volume_step_ml(capacity_ml: float) -> float:
+    """Return the step in which a volume of a dam is moved: a slider has so many places."""
+    return max(1.0, round(capacity_ml / SLIDER_PLACES))
 
 
 def limit(key: str, label: str, *, meaning: str = "", highest: float = 100.0) -> None:
@@ -315,13 +323,13 @@ def strategy(
 ) -> int:
     """Ask for one of the strategies, and give its place; it begins at the one kept, if still there.
 
-    `usual` is the place at which it begins otherwise.
+    `usual` is the place at which it begins otherwise, or the last where there are fewer.
     """
     kept = st.session_state.kept_choices.get(key)
     chosen = st.selectbox(
         label,
         names,
-        index=names.index(kept) if kept in names else usual,
+        index=names.index(kept) if kept in names else min(usual, len(names) - 1),
         key=key,
         persist_state="session",
         on_change=state.note_choice,

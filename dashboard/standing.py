@@ -144,7 +144,7 @@ def _dam_and_account() -> None:
             "opening.storage_ml",
             "Water in the dam, ML",
             highest=capacity_ml,
-            step=max(1.0, round(capacity_ml / 600)),
+            step=controls.volume_step_ml(capacity_ml),
             shown="%,.0f",
         )
     with account:

@@ -18,7 +18,7 @@ from model.farm.measures import NO_LAND_HA
 from model.outlook.ahead import BAND_FRACS
 from model.outlook.chances import Estimate
 from model.outlook.outlook import NOTHING_ML_PER_SHARE
-from model.water_year import format_month, month_name
+from model.water_year import month_name, months_from
 
 IN_THE_RUN: Final = "Some time in the run"
 OF_COVER_EVENTS: Final = ("cover_below_1", "cover_below_1_25")
@@ -174,7 +174,7 @@ def one_month_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
 
 def bank_frame(cash: CashMonths) -> pd.DataFrame:
     """Lay out the bank by month, AUD, and what part of the runs is past the limit in it."""
-    months = [format_month(cash.first_month + t) for t in range(cash.past_limit_frac.size)]
+    months = months_from(cash.first_month, cash.past_limit_frac.size)
     return water_ahead.bands_frame(months, cash.bands_aud.round()).assign(
         **{
             "Past the limit at this month's end, % of runs": (100 * cash.past_limit_frac).round(1),

@@ -20,6 +20,9 @@ from model.outlook.chances import Spread
 from model.record.record import FloatArray
 from model.water_year import month_name
 
+AREA_STEP_HA = 5.0
+"""Areas are chosen in steps of this: nobody measures a paddock nearer."""
+
 USE_WORDS = {
     "planted": "in planting more",
     "held": "held in the account",
@@ -48,6 +51,11 @@ def finish_finding(outcome: AreaOutcome, area_ha: float, year: str) -> str:
         f"{planted_ha:,.0f} ha planted in {year}{ready}: all of it finished and fully watered "
         f"{in_ten(1.0 - short)}; cut back or short {in_ten(short)}"
     )
+
+
+def usual_area_ha(own_ha: Spread, most_ha: float) -> float:
+    """Return the area at which the control begins: the middle of what the strategy would plant."""
+    return min(most_ha, AREA_STEP_HA * round(own_ha.reached_in(5).value / AREA_STEP_HA))
 
 
 def own_area_words(strategy: str, own_ha: Spread) -> str:

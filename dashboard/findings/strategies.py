@@ -38,6 +38,17 @@ SEASON_AMOUNTS = {
 """The amounts a person may look at season by season, with their units."""
 
 
+HELD_BACK_ML_PER_SHARE = (0.0, 0.1, 0.2, 0.4)
+HELD_ABOVE_ML_PER_SHARE = (0.0, 0.3, 0.6)
+AREAS = 10
+"""The ways of holding back and planting that the page tries."""
+
+
+def areas_ha(most_ha: float) -> list[float]:
+    """Return the areas that the page tries, evenly up to the most land."""
+    return [float(area) for area in np.linspace(most_ha / AREAS, most_ha, AREAS)]
+
+
 def standings(outcomes: Sequence[StrategyOutcome]) -> dict[str, tuple[Estimate, Estimate]]:
     """Give each strategy's mean and worst tenth at the end of the run."""
     return {

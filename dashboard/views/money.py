@@ -25,7 +25,7 @@ from model.decide.stress import StressSet
 from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.stress_words import easier_on_bank
-from model.water_year import format_month
+from model.water_year import months_from
 
 
 def show_bank(
@@ -33,7 +33,7 @@ def show_bank(
 ) -> None:
     """Show the bank by month against the overdraft limit."""
     cash = cached.bank_by_month(plan, record, at)
-    months = [format_month(cash.first_month + t) for t in range(cash.bands_aud.shape[1])]
+    months = months_from(cash.first_month, cash.bands_aud.shape[1])
     if len(months) == 1:
         st.markdown(f"{findings.one_month_finding(cash, outcome)}.")
         return

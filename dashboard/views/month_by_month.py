@@ -2,51 +2,35 @@
 
 from __future__ import annotations
 
-import numpy as np
 import streamlit as st
 
 from dashboard import cached, show, standing
 from dashboard.charts.month_by_month import set_aside_by_month_chart, walk_chart
 from dashboard.findings import month_by_month as findings
-from dashboard.findings import wording
 from model.outlook.replay import Ledger
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.water_year import month_name, parse_month
 
 
-def show_dam(ledger: Ledger) -> None:
+def _show_dam(ledger: Ledger) -> None:
     """Show dam and account at the end of each month."""
-    storage_ml = ledger.columns["storage_end_ml"]
-    lowest = int(storage_ml.argmin())
-    announced = ledger.columns["announced_ml_per_share"].sum()
-    finding = (
-        f"{wording.ml_per_share(announced)} is announced in these {len(ledger.months)} months; the "
-        f"dam is lowest at the end of {month_name(ledger.first_month + lowest)}, at "
-        f"{wording.ml(storage_ml[lowest])}"
+    finding = findings.dam_finding(ledger)
+    storage_ml, account = (
+        ledger.columns[name] for name in ("storage_end_ml", "account_ml_per_share")
     )
     show.chart(
-        walk_chart(
-            ledger.months, storage_ml, ledger.columns["account_ml_per_share"], title=finding
-        ),
+        walk_chart(ledger.months, storage_ml, account, title=finding),
         key="walk",
         alt=finding,
         frame=lambda: findings.ledger_frame(ledger),
     )
 
 
-def show_set_aside(ledger: Ledger, dead_storage_ml: float) -> None:
+def _show_set_aside(ledger: Ledger, dead_storage_ml: float) -> None:
     """Show what each month's assessment counted on, and what it set aside."""
-    in_dam_ml = np.maximum(0.0, ledger.columns["storage_start_ml"] - dead_storage_ml)
-    resource_ml = in_dam_ml + ledger.columns["assured_inflow_ml"]
-    short = int((ledger.columns["committed_ml"] >= resource_ml).sum())
-    finding = (
-        f"In {short} of {len(ledger.months)} months all that is counted on is set aside: nothing "
-        "is announced"
-    )
-    commitments_ml = {
-        title: ledger.columns[name] for name, title in wording.COMMITMENT_TITLES.items()
-    }
+    resource_ml = findings.counted_on_ml(ledger, dead_storage_ml)
+    commitments_ml = findings.commitments_ml(ledger)
+    finding = findings.set_aside_finding(ledger, resource_ml)
     show.chart(
         set_aside_by_month_chart(ledger.months, resource_ml, commitments_ml, title=finding),
         key="walk_set_aside",
@@ -57,25 +41,17 @@ def show_set_aside(ledger: Ledger, dead_storage_ml: float) -> None:
     )
 
 
-JULY = parse_month("2000-07")
-
-
-def _year_name(month: int) -> str:
-    """Name a water year by its months."""
-    return f"July {month // 12} to June {month // 12 + 1}"
-
-
 def _observed(plan: Plan, record: Record) -> Ledger:
     """Ask for a stretch of the record, and replay it from where things stand."""
     first_column, length_column = st.columns(2)
     first = first_column.selectbox(
         "From the observed year",
-        [record.first_month + int(row) for row in record.slice_starts(JULY)],
-        format_func=_year_name,
+        findings.first_months(record),
+        format_func=findings.year_name,
         key="stretch_from",
         persist_state="session",
     )
-    most = min(10, (record.last_month + 1 - first) // 12)
+    most = findings.most_years(record, first)
     years = length_column.number_input(
         "Years",
         min_value=1,
@@ -88,7 +64,7 @@ def _observed(plan: Plan, record: Record) -> Ledger:
         "Dam and account begin as they stand today. The inflow that assessments count on is taken "
         "from the whole record: in a replay that is hindsight."
     )
-    return cached.observed_stretch(plan, record, first, first + 12 * int(years) - 1)
+    return cached.observed_stretch(plan, record, first, findings.last_month(first, int(years)))
 
 
 def _drawn(plan: Plan, record: Record) -> Ledger:
@@ -102,7 +78,7 @@ def _drawn(plan: Plan, record: Record) -> Ledger:
         key="run_number",
         persist_state="session",
     )
-    return cached.one_sequence(plan, record, int(number) - 1)
+    return cached.one_sequence(plan, record, int(number))
 
 
 def _page(plan: Plan, record: Record) -> None:
@@ -121,8 +97,8 @@ def _page(plan: Plan, record: Record) -> None:
     dead_storage_ml = plan.valley.dead_storage_ml
     show.parts(
         {
-            "Dam and account": lambda: show_dam(ledger),
-            "What is set aside": lambda: show_set_aside(ledger, dead_storage_ml),
+            "Dam and account": lambda: _show_dam(ledger),
+            "What is set aside": lambda: _show_set_aside(ledger, dead_storage_ml),
         },
         key="walk_part",
     )

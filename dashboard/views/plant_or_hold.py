@@ -27,7 +27,7 @@ from model.keeping import diary
 from model.outlook.chances import Spread
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.water_year import format_month
+from model.water_year import months_from
 
 
 @st.fragment
@@ -66,7 +66,7 @@ def choice(plan: Plan, record: Record, setting: FarmSetting, rivers: Rivers) -> 
         "Otherwise run the farm as",
         names,
         key="plant_strategy",
-        usual=min(1, len(names) - 1),
+        usual=1,
         meaning="All later decisions follow this strategy's rules.",
     )
     own_ha = cached.own_area(plan, record, strategy)
@@ -94,13 +94,13 @@ def _area(strategy: str, own_ha: Spread, most_ha: float) -> float:
         return 0.0
     if st.session_state.get("plant_area", 0.0) > most_ha:
         st.session_state.plant_area = most_ha  # less land is ready than when it was chosen
-    usual_ha = min(most_ha, 5.0 * round(own_ha.reached_in(5).value / 5.0))
+    usual_ha = findings.usual_area_ha(own_ha, most_ha)
     area_ha = st.slider(
         "Cotton planted next, ha",
         min_value=0.0,
         max_value=most_ha,
         value=controls.begins_at("plant_area", usual_ha, most_ha),
-        step=5.0,
+        step=findings.AREA_STEP_HA,
         format="%,.0f",
         key="plant_area",
         persist_state="session",
@@ -130,7 +130,7 @@ def _show_bank(setting: FarmSetting, outcome: AreaOutcome) -> None:
         setting.valley.calendar.opening_month,
         setting.rules.cash.overdraft_limit_aud,
     )
-    months = [format_month(first_month + t) for t in range(outcome.cash_bands_aud.shape[1])]
+    months = months_from(first_month, outcome.cash_bands_aud.shape[1])
     finding = findings.cash_finding(outcome.cash_bands_aud, first_month, limit_aud)
     if len(months) == 1:
         st.markdown(f"{finding}.")

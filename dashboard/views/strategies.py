@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
 import streamlit as st
 
 from dashboard import cached, show, standing
@@ -82,7 +81,7 @@ def show_run_by_run(found: Comparison, results: FarmResults, chosen: list[str]) 
     first = first_column.selectbox(
         "How far is",
         chosen,
-        index=len(chosen) - 1,
+        index=chosen.index(chosen[-1]),
         key="ahead_first",
         persist_state="session",
     )
@@ -131,14 +130,13 @@ def show_frontier(plan: Plan, record: Record, names: list[str]) -> None:
 def _tried(plan: Plan, record: Record, strategy: int, progress: Progress) -> Frontier:
     """Try ten areas, each with nothing held and with three amounts held above three levels."""
     setting = cached.farm_setting(plan, record)
-    most_ha = float(setting.rules.crop.land_limit_ha)
     return frontier(
         setting,
         setting.river(setting.valley.first_rows(SEQUENCES)),
         setting.strategies[strategy],
-        hold_back_ml_per_share=(0.0, 0.1, 0.2, 0.4),
-        hold_above_ml_per_share=(0.0, 0.3, 0.6),
-        most_area_ha=np.linspace(0.1 * most_ha, most_ha, 10).tolist(),
+        hold_back_ml_per_share=findings.HELD_BACK_ML_PER_SHARE,
+        hold_above_ml_per_share=findings.HELD_ABOVE_ML_PER_SHARE,
+        most_area_ha=findings.areas_ha(setting.rules.crop.land_limit_ha),
         progress=progress,
     )
 

@@ -19,7 +19,7 @@ from dashboard.standing import show_announced_error
 from model.outlook.ahead import BANDED, SetAside, WaterAhead
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.water_year import format_month
+from model.water_year import months_from
 
 MEASURES = (
     "announced_to_date_ml_per_share",
@@ -65,9 +65,8 @@ def show_months(ahead: WaterAhead, full_supply_ml: float) -> None:
         key="banded",
         persist_state="session",
     )
-    last_month = ahead.outlook.seasons[-1].last_month
-    months = [format_month(month) for month in range(ahead.first_month, last_month + 1)]
     bands = ahead.bands(banded)
+    months = months_from(ahead.first_month, bands.shape[1])
     finding = band_finding(ahead, banded, bands)
     in_dam = banded == "storage_end_ml"
     show.chart(

@@ -39,7 +39,7 @@ def dam() -> None:
         "opening.storage_ml",
         "Water in the dam, ML",
         highest=capacity_ml,
-        step=max(1.0, round(capacity_ml / 600)),
+        step=controls.volume_step_ml(capacity_ml),
         digits=0,
         meaning="All the water in it, dead storage counted",
     )

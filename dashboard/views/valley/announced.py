@@ -215,10 +215,10 @@ def _use_typed(kind: Kind, edited: pd.DataFrame, known: Mapping[str, Any], versi
 
 def _frame(rows: AnnouncedRows | None, kind: Kind) -> pd.DataFrame:
     """Lay the rows out for typing, with a few blank ones after them."""
-    when = [*(rows.when if rows else ()), *[""] * BLANK_ROWS]
-    amounts = [*(rows.ml_per_share if rows else ()), *[None] * BLANK_ROWS]
+    when = [*(rows.when if rows else ()), *("" for _ in range(BLANK_ROWS))]
+    amounts = [*(rows.ml_per_share if rows else ()), *(None for _ in range(BLANK_ROWS))]
     frame = pd.DataFrame({WHEN[kind]: when, AMOUNT: pd.Series(amounts, dtype=float)})
-    frame.index = pd.RangeIndex(1, len(frame) + 1)
+    frame.index = pd.Index([number for number, _ in enumerate(when, start=1)])
     return frame
 
 

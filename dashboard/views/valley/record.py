@@ -43,11 +43,11 @@ def described(record: Record) -> None:
 
 def own_record() -> None:
     """Take a record, check it, and use it in the plan."""
+    others = ", ".join(f"`{name}`" for name in OPTIONAL_COLUMNS)
     st.markdown(
         "A CSV file with one row a month: `month` (YYYY-MM) and `inflow_ml` (ML into the dam); "
-        "where you have them, " + ", ".join(f"`{name}`" for name in OPTIONAL_COLUMNS) + ". Daily "
-        "flow is taken too: `date` and `flow_ml_per_day` or `flow_m3_per_s`. At least 20 whole "
-        "water years."
+        f"where you have them, {others}. Daily flow is taken too: `date` and `flow_ml_per_day` or "
+        "`flow_m3_per_s`. At least 20 whole water years."
     )
     controls.choice(
         "record_fill", "A missing month is given", FILL_POLICIES, said=FILL_WORDS.__getitem__

@@ -16,7 +16,7 @@ from model.keeping.compare import differences
 from model.keeping.plans import with_changes
 from model.plan.shipped import presets
 from model.plan.text import check_plan
-from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR
+from model.water_year import MONTH_NAMES
 
 MONTHLY = {
     "lake_evaporation_mm": "Lake evaporation, mm",
@@ -212,7 +212,7 @@ def _only_with(chosen: str, wanted: Mapping[str, tuple[str, float]]) -> None:
 
 def _table(columns: Mapping[str, str], *, names: tuple[str, ...] | None, key: str) -> None:
     """Ask for lists side by side, to be changed together."""
-    blank = [math.nan] * MONTHS_IN_YEAR
+    blank = [math.nan for _ in MONTH_NAMES]
     lists = {title: state.figure(f"valley.{name}") or blank for name, title in columns.items()}
     frame = pd.DataFrame(lists)
     if names is not None:
