@@ -1,7 +1,6 @@
 """The pages of the farm: every control changes a figure; findings and charts are what they say."""
 
 import re
-import sys
 import tomllib
 from collections.abc import Iterator
 from dataclasses import replace
@@ -11,7 +10,6 @@ import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
-import dashboard
 from dashboard import cached
 from dashboard.charts.plant_or_hold import worth_chart
 from dashboard.charts.strategies import (
@@ -34,8 +32,8 @@ from model.outlook.chances import Estimate
 from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan, edit_plan
 from model.water_year import parse_month
+from tests.dashboard.window import go, opened, start_on
 
-APP = Path(dashboard.__file__).parent / "app.py"
 FRONTIER = "Hold back or plant less"
 SURE = Estimate(0.2, 0.18, 0.22, 0.1, 0.35)
 UNSURE = Estimate(0.5, 0.48, 0.52, 0.3, 0.7)
@@ -50,15 +48,15 @@ def _pages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[AppTest]
     record = source.with_name("demonstration_record.csv")
     (tmp_path / record.name).write_bytes(record.read_bytes())
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
-    monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(plan)])
-    yield AppTest.from_file(str(APP), default_timeout=180).run()
-    cached._frontier.clear()
+    start_on(monkeypatch, plan)
+    yield opened()
+    cached.frontier.clear()
 
 
 def strategies(pages: AppTest, part: str) -> AppTest:
     """Open a part of the page of strategies."""
     pages.session_state["strategies_part"] = part
-    pages.switch_page("views/strategies.py").run()
+    go(pages, "strategies")
     assert not pages.exception, [error.value for error in pages.exception]
     return pages
 
@@ -83,7 +81,7 @@ def test_plant_or_hold_when_a_control_is_moved_then_the_figures_change(
     pages: AppTest, kind: str, key: str, value: object
 ) -> None:
     """What is chosen is what is run."""
-    pages.switch_page("views/plant_or_hold.py").run()
+    go(pages, "plant_or_hold")
     before = shown(pages)
     getattr(pages, kind)(key=key).set_value(value).run()
     assert shown(pages) != before
@@ -91,7 +89,7 @@ def test_plant_or_hold_when_a_control_is_moved_then_the_figures_change(
 
 def test_strategies_when_fewer_are_chosen_then_only_they_are_shown(pages: AppTest) -> None:
     """One strategy alone has nothing to be compared with run by run; none is asked for one."""
-    pages.switch_page("views/strategies.py").run()
+    go(pages, "strategies")
     assert len(pages.table[0].value) == 3
     assert any("what follows is not counted" in caption.value for caption in pages.caption)
     assert "Run by run" in [tab.label for tab in pages.tabs]
@@ -172,7 +170,7 @@ def test_frontier_when_tried_then_a_chart_more_stands_and_stays(pages: AppTest) 
     assert all("give or take" in cell or cell == "cannot be told apart" for cell in cells)
     alts = [chart.proto.alt for chart in pages.get("plotly_chart")]
     assert any(alt.startswith("Best on average: ") and "give or take" in alt for alt in alts)
-    pages.switch_page("views/trust.py").run()
+    go(pages, "trust")
     strategies(pages, FRONTIER)
     assert len(pages.get("plotly_chart")) == 1
 
@@ -201,7 +199,7 @@ def test_plant_or_hold_when_more_is_planted_then_the_chance_to_be_short_does_not
     pages: AppTest,
 ) -> None:
     """The finding gives what is planted; only land made ready can be, and more is no safer."""
-    pages.switch_page("views/plant_or_hold.py").run()
+    go(pages, "plant_or_hold")
     said = []
     assert pages.slider(key="plant_area").max == 240.0
     for area_ha in (0.0, 60.0, 120.0, 240.0):
@@ -226,8 +224,8 @@ def test_plant_or_hold_when_no_planting_is_ahead_then_it_says_so(
     changes = {"opening.month": "2026-06", "sequences.seasons": 1}
     plan = tmp_path / "plan.toml"
     plan.write_text(edit_plan(plan.read_text("utf-8"), changes), "utf-8")
-    late = AppTest.from_file(str(APP), default_timeout=180).run()
-    late.switch_page("views/plant_or_hold.py").run()
+    late = opened()
+    go(late, "plant_or_hold")
     shown(late)
     assert late.subheader[0].value == "No planting is ahead in these seasons: no area can be chosen"
     assert [metric.label for metric in late.metric] == [
@@ -240,7 +238,7 @@ def test_plant_or_hold_when_moved_then_next_seasons_water_and_the_driest_seasons
     pages: AppTest,
 ) -> None:
     """What is carried and usable next, and what the driest seasons would do, are of this choice."""
-    pages.switch_page("views/plant_or_hold.py").run()
+    go(pages, "plant_or_hold")
     said = []
     for area_ha in (60.0, 200.0):
         pages.session_state["plant_part"] = "The driest on record"
@@ -257,7 +255,7 @@ def test_plant_or_hold_when_the_choice_is_noted_then_the_diary_has_it_with_its_o
     pages: AppTest,
 ) -> None:
     """One press writes the choice down, with the finding of the page and a copy of the plan."""
-    pages.switch_page("views/plant_or_hold.py").run()
+    go(pages, "plant_or_hold")
     pages.slider(key="plant_area").set_value(100.0).run()
     pages.slider(key="plant_hold_back").set_value(0.25).run()
     finding = pages.subheader[0].value

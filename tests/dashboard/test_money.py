@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 import json
-import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -13,7 +12,6 @@ import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
-import dashboard
 from dashboard.charts.money import case_chart, measure_chart
 from dashboard.findings import money as money_findings
 from dashboard.findings import stress as stress_findings
@@ -31,8 +29,8 @@ from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, read_record
 from model.water_year import month_name
+from tests.dashboard.window import clean, go, opened, start_on
 
-APP = Path(dashboard.__file__).parent / "app.py"
 FEW = {"sequences.count": 300}
 NAMES = ("A season in hand", "Some on trust", "Plant on the odds")
 WRONG, LENDER, TURNS = (
@@ -73,23 +71,17 @@ def _open_money(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> OpenMoney:
 
     def open_money(changes: Mapping[str, Any] | None = None, record: str | None = None) -> AppTest:
         plan = _write(tmp_path, changes or {}, record)
-        monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(plan)])
-        at = AppTest.from_file(str(APP), default_timeout=180).run()
-        return _sound(at.switch_page("views/money.py").run())
+        start_on(monkeypatch, plan)
+        at = opened()
+        return go(at, "money")
 
     return open_money
-
-
-def _sound(at: AppTest) -> AppTest:
-    assert not at.exception, [error.value for error in at.exception]
-    assert not at.error
-    return at
 
 
 def _opened(at: AppTest, part: str) -> AppTest:
     """Open a part of the page."""
     at.session_state["money_part"] = part
-    return _sound(at.run())
+    return clean(at.run())
 
 
 def _chart(at: AppTest, number: int) -> list[dict[str, Any]]:
@@ -153,7 +145,7 @@ def test_page_when_a_measure_is_chosen_then_it_is_that_of_the_comparison(
     _opened(at, LENDER)
     outcome = found.compared.outcomes[1]
     for name, measure in money_findings.MEASURES.items():
-        _sound(at.selectbox(key="money_measure").set_value(name).run())
+        clean(at.selectbox(key="money_measure").set_value(name).run())
         (trace,) = _chart(at, 0)
         spreads = [season.amounts[name].spread for season in outcome.seasons]  # type: ignore[union-attr]
         middle = [measure.factor * spread.quantiles[0.5].value for spread in spreads]
@@ -209,7 +201,7 @@ def test_page_when_another_strategy_is_chosen_then_every_chart_changes(
         at.selectbox(key="money_strategy").set_value(NAMES[0]).run()
         before = _chart(_opened(at, part), 0)
         at.selectbox(key="money_strategy").set_value(NAMES[2]).run()
-        assert _chart(_sound(at), 0) != before, part
+        assert _chart(clean(at), 0) != before, part
     captions = [caption.value for caption in at.caption]
     assert FARM_CAUTION in captions
     assert any(WATER_ONLY in caption for caption in captions)
@@ -259,7 +251,7 @@ def test_page_when_there_is_no_debt_then_no_cover_is_shown_and_said_why(
     ]
     assert not any("Debt-service cover below" in block.value for block in at.markdown)
     at.session_state["strategies_part"] = WRONG
-    _sound(at.switch_page("views/strategies.py").run())
+    go(at, "strategies")
     went_wrong = [trace["y"] for trace in _chart(at, 0)]
     assert "A loan payment missed" in str(went_wrong)
     assert "cover" not in str(went_wrong)

@@ -2,7 +2,6 @@
 
 import datetime as dt
 import io
-import sys
 import tomllib
 from pathlib import Path
 
@@ -12,7 +11,6 @@ import streamlit as st
 from pypdf import PdfReader
 from streamlit.testing.v1 import AppTest
 
-import dashboard
 from dashboard import cached
 from model.brief.trust_page import headline_of
 from model.evidence.hindcast import FEWEST_DRAWS, Hindcast, hindcast
@@ -21,18 +19,18 @@ from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan
 from model.record.record import Record, read_record
+from tests.dashboard.window import go, opened, start_on
 
-APP = Path(dashboard.__file__).parent / "app.py"
-PAGE = "views/papers.py"
+PAGE = "papers"
 
 
 @pytest.fixture(name="page")
 def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
     """Open the page of the papers on the demonstration."""
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
-    monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(demonstration_plan())])
+    start_on(monkeypatch, demonstration_plan())
     st.cache_resource.clear()
-    return AppTest.from_file(str(APP), default_timeout=180).run().switch_page(PAGE).run()
+    return opened(PAGE)
 
 
 def downloads(page: AppTest) -> set[str]:
@@ -136,7 +134,7 @@ def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_
     assert any("The odds have been tried" in caption.value for caption in page.caption)
     page.button(key="make_papers").click().run()
     assert len(told) == years
-    assert not page.switch_page("views/trust.py").run().exception
+    go(page, "trust")
     assert len(page.get("plotly_chart")) >= 3
     assert len(told) == years
 
@@ -152,8 +150,8 @@ def test_papers_when_there_is_no_farm_then_says_what_to_add(
     record = demonstration_plan().with_name(raw["record"])
     (tmp_path / raw["record"]).write_bytes(record.read_bytes())
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
-    monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(path)])
-    page = AppTest.from_file(str(APP), default_timeout=180).run().switch_page(PAGE).run()
+    start_on(monkeypatch, path)
+    page = opened(PAGE)
     assert not page.exception
     assert "add a [farm] table" in page.info[0].value
     assert "make_papers" not in {button.key for button in page.button}

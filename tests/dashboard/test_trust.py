@@ -6,9 +6,7 @@ The evidence is a real one, on a short record with few draws; the pages run in t
 from __future__ import annotations
 
 import functools
-import json
 import re
-import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -19,7 +17,6 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
-import dashboard
 from dashboard import cached, show
 from dashboard.charts.trust import methods_chart
 from dashboard.findings import evidence as evidence_findings
@@ -44,9 +41,9 @@ from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, parse_record, read_record
 from model.water_year import parse_month
+from tests.dashboard.window import figures, go, opened, said, start_on
 
-APP = Path(dashboard.__file__).parent / "app.py"
-TRUST = "views/trust.py"
+TRUST = "trust"
 YEARS = 60
 """Of record: thirty to know, and about thirty to try."""
 
@@ -103,27 +100,16 @@ def _page(
     plan.write_text(edit_plan(demonstration_plan().read_text("utf-8"), settings), "utf-8")
     (tmp_path / "short.csv").write_bytes(short_record())
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
-    monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(plan)])
-    yield AppTest.from_file(str(APP), default_timeout=180).run().switch_page(TRUST).run()
-    cached._evidence.clear()
-    cached._methods_today.clear()
+    start_on(monkeypatch, plan)
+    yield opened(TRUST)
+    cached.evidence.clear()
+    cached.methods_today.clear()
 
 
 def press(page: AppTest, key: str) -> None:
     """Press the button of some long work."""
     page.button(key=f"{key}_button").click().run()
     assert not page.exception, [error.value for error in page.exception]
-
-
-def drawn(page: AppTest) -> list[dict[str, Any]]:
-    """Give the charts of a page."""
-    return [json.loads(chart.proto.spec) for chart in page.get("plotly_chart")]
-
-
-def said(page: AppTest) -> str:
-    """Gather the text of a page."""
-    kinds = (page.header, page.markdown, page.caption, page.info)
-    return "\n".join(str(block.value) for kind in kinds for block in kind)
 
 
 def rows_of(page: AppTest) -> dict[str, list[str]]:
@@ -158,12 +144,12 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
     assert "8-in-10" not in text
 
 
-@pytest.mark.parametrize("view", ["views/water_ahead.py", TRUST])
+@pytest.mark.parametrize("view", ["water_ahead", TRUST])
 def test_page_when_a_kind_of_blocks_is_named_then_its_meaning_stands_beside_it(
     page: AppTest, view: str
 ) -> None:
     """A word of the trade is followed by what it means; nothing is said of another method."""
-    page.switch_page(view).run()
+    go(page, view)
     assert not page.exception
     text = said(page)
     assert "stationary blocks of a mean of" in text
@@ -266,7 +252,7 @@ def test_methods_when_asked_for_then_each_methods_own_odds_stand_beside_each_oth
 ) -> None:
     """The chart draws what the model gives, in percent, with a shape a method."""
     press(page, "methods")
-    (chart,) = drawn(page)
+    (chart,) = figures(page)
     told = {each.method: each for each in odds_today(plan, record)}
     points = {trace["name"]: trace for trace in chart["data"]}
     assert set(points) == set(METHODS) == {name for name in told if told[name].chance_none}
@@ -304,7 +290,7 @@ def test_hindcast_when_done_then_verdict_and_charts_are_the_evidences_own(
     text = said(page)
     for paragraph in verdict(evidence, plan.sequences.method):
         assert paragraph in text
-    bands, evenness, *said_and_happened = drawn(page)
+    bands, evenness, *said_and_happened = figures(page)
     seasons = evidence.of(plan.sequences.method).seasons
     assert len(said_and_happened) == len(seasons) == 3
     for number, season in enumerate(seasons):
@@ -345,7 +331,7 @@ def test_hindcast_when_the_dam_is_looked_at_then_its_numbers_stand(
     page.segmented_control(key="trust_amount").set_value("storage").run()
     assert not page.exception
     for number, season in enumerate(evidence.of("blocks").seasons):
-        points = drawn(page)[0]["data"][number]
+        points = figures(page)[0]["data"][number]
         wanted = [100.0 * band.share for band in season.amounts["storage"].bands]
         assert points["x"] == pytest.approx(wanted)
 
@@ -432,8 +418,8 @@ def test_hindcast_when_stopped_then_it_says_how_far_and_keeps_nothing(
 def test_hindcast_when_it_was_done_then_it_stays_until_the_dam_is_moved(page: AppTest) -> None:
     """What was found is there on coming back, and never for another plan."""
     press(page, "evidence")
-    page.switch_page("views/today.py").run()
-    page.switch_page(TRUST).run()
+    go(page, "today")
+    go(page, TRUST)
     assert len(page.get("plotly_chart")) == 5
     _dam(page, 150_000.0)
     assert not page.get("plotly_chart")
@@ -444,9 +430,9 @@ def test_hindcast_when_it_was_done_then_it_stays_until_the_dam_is_moved(page: Ap
 
 def _dam(page: AppTest, storage_ml: float) -> None:
     """Set the dam on Today, and come back."""
-    page.switch_page("views/today.py").run()
+    go(page, "today")
     page.number_input(key="field.opening.storage_ml").set_value(storage_ml).run()
-    page.switch_page(TRUST).run()
+    go(page, TRUST)
 
 
 def test_hindcast_when_the_record_is_too_short_then_the_fault_shows_and_no_stop(
@@ -518,7 +504,7 @@ def test_page_when_chances_were_said_far_off_then_the_warning_stands_above_the_v
     """What the evidence holds against the odds is no footnote; without it nothing is warned of."""
     press(page, "evidence")
     quiet = len(page.warning)
-    cached._evidence.clear()
+    cached.evidence.clear()
     judged = evidence.of("blocks")
     first = judged.seasons[0]
     none = replace(first.events["none"], table=(ReliabilityBin(0, 1, 30, 0.2, 0.6, 0.42, 0.75),))
