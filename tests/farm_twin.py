@@ -8,12 +8,11 @@ lost, earned and owed it works out on its own.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
-from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
-from model.farm.state import FarmState, Settings
+from model.farm.state import FarmState
 
 MM_HA = 0.01
 
@@ -53,12 +52,15 @@ def twin_of(state: FarmState, strategy: int, sequence: int) -> Twin:
     return Twin(*(float(getattr(state, f.name)[strategy, sequence]) for f in fields(state)))
 
 
-def numbers_of(thing: RiverMonth | Settings, at: int) -> dict[str, Any]:
+def numbers_of(thing: Any, at: int) -> dict[str, Any]:
     """Read one sequence's month, or one strategy's settings, as plain numbers."""
     found: dict[str, Any] = {}
     for f in fields(thing):
         value = getattr(thing, f.name)
-        found[f.name] = value[at].item() if hasattr(value, "shape") else value
+        if is_dataclass(value):
+            found[f.name] = numbers_of(value, at)
+        else:
+            found[f.name] = value[at].item() if hasattr(value, "shape") else value
     return found
 
 
@@ -110,9 +112,9 @@ class TwinFarm:
         """What is announced is credited as far as it fits; a low dam freezes."""
         room = max(0.0, self.water.account_limit_ml_per_share - f.account)
         f.account += min(river["announced_ml_per_share"], room)
-        if not river["restricted"]:
+        if not river["access"]["restricted"]:
             f.frozen = 0.0
-        elif river["restriction_begins"]:
+        elif not river["access"]["was_restricted"]:
             f.frozen = (1.0 - self.water.restriction_access_frac) * f.account
         f.frozen = min(f.frozen, f.account)
 
@@ -311,10 +313,12 @@ class TwinFarm:
         """Evaporation from the account, then a spill."""
         kept = 1.0 - river["evaporation_share_frac"]
         f.account, f.carried = f.account * kept, f.carried * kept
-        if river["any_spill"]:
-            gone = f.carried * river["spill_carried_frac"]
-            f.account = max(0.0, f.account - f.account * river["spill_account_frac"] - gone)
-            f.account = min(f.account, river["reset_ml_per_share"])
+        if spill := river["spill"]:
+            gone = f.carried * (spill["carried_frac"] or 0.0)
+            of_all = f.account * (spill["account_frac"] or 0.0)
+            f.account = max(0.0, f.account - of_all - gone)
+            if spill["reset_ml_per_share"] is not None:
+                f.account = min(f.account, spill["reset_ml_per_share"])
             f.carried -= gone
         f.carried = min(f.carried, f.account)
 

@@ -24,9 +24,9 @@ from dashboard.charts.look import (
     upright,
 )
 from model.decide.frontier import Frontier, Point
-from model.decide.frontier_words import way_in_words
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
+from model.say.frontier import way_in_words
 
 MARK_PX = 15
 """Height that a point has for itself, so that none lies on the next."""

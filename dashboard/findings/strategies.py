@@ -12,10 +12,10 @@ from dashboard.findings.wording import aud, in_ten
 from model.decide.amounts import Amount
 from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.frontier import Frontier
-from model.decide.frontier_words import ahead_on_average, ahead_when_bad, way_in_words
 from model.farm.run import FarmResults
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
+from model.say.frontier import ahead_on_average, ahead_when_bad, way_in_words
 
 EVENT_TITLES = {
     "no_planting": "Nothing planted",

@@ -19,12 +19,12 @@ from model.brief.lender_page import (
     survives_words,
 )
 from model.decide.compare import StrategyOutcome
-from model.decide.output import WATER_ONLY
 from model.decide.stated_case import RUN_COVER
 from model.decide.stress import StressSet
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.say.stress_words import easier_on_bank
+from model.say.cautions import WATER_ONLY
+from model.say.lender import easier_on_bank
 from model.water_year import months_from
 
 

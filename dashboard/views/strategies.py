@@ -18,13 +18,13 @@ from dashboard.findings.strategies import frontier_frame, neighbours_frame
 from dashboard.standing import show_announced_error
 from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.frontier import Frontier, frontier
-from model.decide.frontier_words import ERROR_NOTE, finding_of
 from model.decide.last_megalitre import SEQUENCES
-from model.decide.output import WATER_ONLY
 from model.farm.run import FarmResults
 from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.cautions import WATER_ONLY
+from model.say.frontier import ERROR_NOTE, finding_of
 
 
 def show_ends(outcomes: list[StrategyOutcome]) -> None:

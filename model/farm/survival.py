@@ -25,6 +25,7 @@ from model.farm.state import Settings, opening_farm
 from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar
 from model.units import ML_PER_MM_HA
+from model.valley.access import Access
 from model.valley.accounts import evaporation_share_frac
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year
 
@@ -77,7 +78,7 @@ def dry_months(setting: FarmSetting, calendar: Calendar, rules: FarmRules) -> It
     )
     storage_ml = np.array([opening.storage_ml])
     surface_ha = valley.surface.at_ha(storage_ml)
-    none, no = np.zeros(1), np.zeros(1, dtype=np.bool_)
+    none = np.zeros(1)
     for t in range(calendar.months):
         k = month_of_water_year(calendar.opening_month + t)
         evaporated_ml = surface_ha * (evaporated_mm[k] * ML_PER_MM_HA)
@@ -94,17 +95,12 @@ def dry_months(setting: FarmSetting, calendar: Calendar, rules: FarmRules) -> It
             account_loss_ahead_frac=none,
             announced_ml_per_share=none,
             high_security_allocation_frac=none,
-            any_restricted=False,
-            restricted=no,
-            restriction_begins=no,
+            access=Access.whole(),
             high_security_delivered_frac=none,
             general_security_delivered_frac=np.ones(1),
             uncontrolled_ml=none,
             evaporation_share_frac=evaporation_share_frac(evaporated_ml, storage_ml, valley),
-            any_spill=False,
-            spill_account_frac=none,
-            spill_carried_frac=none,
-            reset_ml_per_share=np.full(1, np.inf),
+            spill=None,
             crop_use_mm=weather.crop_use_mm[k : k + 1],
             after_rain_mm=weather.after_rain_mm[k : k + 1],
             storage_gain_mm=weather.storage_gain_mm[k : k + 1],

@@ -21,9 +21,9 @@ from streamlit.testing.v1 import AppTest
 
 import dashboard
 from dashboard.findings import wording
-from model.decide.output import FARM_CAUTION
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
+from model.say.cautions import FARM_CAUTION
 from tests.dashboard.window import APP, go, opened, start_on
 
 DASHBOARD = Path(dashboard.__file__).parent

@@ -23,7 +23,6 @@ from dashboard.findings import evidence as evidence_findings
 from dashboard.findings import trust as trust_findings
 from dashboard.findings import wording
 from dashboard.findings.wording import percent
-from model.decide.output import FARM_CAUTION, WATER_ONLY
 from model.errors import Fault, RecordError
 from model.evidence.calibration import Uniformity, acceptance_range
 from model.evidence.choosers import METHODS, choosers_of
@@ -40,6 +39,7 @@ from model.plan.plan import Drawing, Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, parse_record, read_record
+from model.say.cautions import FARM_CAUTION, WATER_ONLY
 from model.water_year import parse_month
 from tests.dashboard.window import figures, go, opened, said, start_on
 
