@@ -22,6 +22,7 @@ from model.outlook.replay import Ledger, replay_months
 from model.outlook.setting import setting_of
 from model.plan.plan import Plan
 from model.record.describe import Description, describe_record
+from model.record.reading import HowToRead
 from model.record.record import FillPolicy, Record, parse_record, read_record
 from model.water_year import MONTHS_IN_YEAR, parse_month
 
@@ -42,7 +43,14 @@ if TYPE_CHECKING:
     from model.outlook.chances import Spread
     from model.plan.announced import Announcements
 
-HOW_READ = ("record_fill", "record_missing_days_frac")
+HOW_READ = (
+    "record_fill",
+    "record_missing_days_frac",
+    "record_columns",
+    "record_unit",
+    "record_sheet",
+    "record_decimal",
+)
 """What of a plan makes another record of the same file."""
 
 Asked = ParamSpec("Asked")
@@ -88,7 +96,7 @@ def _remembering(plan: Plan) -> str:
 
 
 def _of_record(record: Record) -> str:
-    return f"{record.sha256} {sorted(record.filled.items())}"
+    return f"{record.sha256} {record.values_sha256} {sorted(record.filled.items())}"
 
 
 def _kept(
@@ -110,22 +118,29 @@ def _kept(
     )
 
 
-def record_of(path: Path, fill: FillPolicy, missing_days_frac: float) -> Record:
-    """Read a record, again when its file changes."""
+def record_of(path: Path, plan: Plan) -> Record:
+    """Read a plan's record, again when its file changes."""
     stat = path.stat() if path.is_file() else None
     stamp = (stat.st_mtime_ns, stat.st_size) if stat else (0, 0)
-    return _record(str(path), fill, missing_days_frac, stamp)
+    how = plan.how_to_read
+    return _record(str(path), plan.record_fill, plan.record_missing_days_frac, how, stamp)
 
 
 @_kept(8)
 def _record(
-    path: str, fill: FillPolicy, missing_days_frac: float, stamp: tuple[int, int]
+    path: str,
+    fill: FillPolicy,
+    missing_days_frac: float,
+    how: HowToRead,
+    stamp: tuple[int, int],
 ) -> Record:
     """Read a record; `stamp` tells versions of the file apart."""
-    return read_record(Path(path), fill=fill, missing_days_frac=missing_days_frac)
+    return read_record(Path(path), fill=fill, missing_days_frac=missing_days_frac, how=how)
 
 
-def uploaded_record(data: bytes, name: str, fill: FillPolicy, missing_days_frac: float) -> Record:
+def uploaded_record(
+    data: bytes, name: str, fill: FillPolicy, missing_days_frac: float, how: HowToRead
+) -> Record:
     """Read a record that was dragged in.
 
     Raises
@@ -133,14 +148,19 @@ def uploaded_record(data: bytes, name: str, fill: FillPolicy, missing_days_frac:
     RecordError
         It cannot be used.
     """
-    return _uploaded(hashlib.sha256(data).hexdigest(), name, fill, missing_days_frac, data)
+    return _uploaded(hashlib.sha256(data).hexdigest(), name, fill, missing_days_frac, how, data)
 
 
 @_kept(8)
 def _uploaded(
-    data_hash: str, name: str, fill: FillPolicy, missing_days_frac: float, _data: bytes
+    data_hash: str,
+    name: str,
+    fill: FillPolicy,
+    missing_days_frac: float,
+    how: HowToRead,
+    _data: bytes,
 ) -> Record:
-    return parse_record(_data, name, fill=fill, missing_days_frac=missing_days_frac)
+    return parse_record(_data, name, fill=fill, missing_days_frac=missing_days_frac, how=how)
 
 
 @_kept(8, meanwhile="Running the seasons ahead ...")
@@ -319,8 +339,8 @@ def papers(
     `plan_file` names the plan's file, and says whether figures are not saved.
     """
     from model.brief.brief_file import brief_pdf
-    from model.brief.findings import findings_of
     from model.brief.workbook import workbook_xlsx
+    from model.decide.findings import findings_of
 
     found = findings_of(plan, record, strategy=strategy, verdict=verdict, held=held)
     return brief_pdf(found, day, plan_file), workbook_xlsx(found, day)

@@ -11,20 +11,14 @@ from dashboard.findings import money as findings
 from dashboard.findings import stress as stress_findings
 from dashboard.findings import wording
 from dashboard.standing import show_announced_error
-from model.brief.lender_page import (
-    BELOW_0,
-    COVER_BY_SEASON,
-    FORMULAS,
-    nothing_due,
-    survives_words,
-)
 from model.decide.compare import StrategyOutcome
 from model.decide.stated_case import RUN_COVER
 from model.decide.stress import StressSet
 from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.cautions import WATER_ONLY
-from model.say.lender import easier_on_bank
+from model.say.comparison import survives_in_words
+from model.say.lender import BELOW_0, COVER_BY_SEASON, easier_on_bank
 from model.water_year import months_from
 
 
@@ -59,7 +53,7 @@ def show_chances(outcome: StrategyOutcome) -> None:
         alt=finding,
         frame=lambda: findings.season_chances_frame(outcome),
     )
-    st.markdown(survives_words(outcome))
+    st.markdown(survives_in_words(outcome))
 
 
 def show_measures(outcome: StrategyOutcome) -> None:
@@ -85,8 +79,8 @@ def show_measures(outcome: StrategyOutcome) -> None:
         st.markdown(said)
     st.caption("Bars: 8 runs in 10. In brackets: the 95 % range that the record leaves.")
     show.plain_table(findings.measure_summary(outcome))
-    of_cover = "" if nothing_due(outcome) else f"{BELOW_0} {COVER_BY_SEASON}"
-    st.caption(f"{findings.formulas(FORMULAS, outcome)} {of_cover}")
+    of_cover = "" if outcome.nothing_due else f"{BELOW_0} {COVER_BY_SEASON}"
+    st.caption(f"{findings.formulas(outcome)} {of_cover}")
 
 
 def show_stress(stress: StressSet, limit_aud: float) -> None:
