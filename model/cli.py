@@ -225,7 +225,7 @@ def _evidence(options: argparse.Namespace) -> int:
 def _brief(options: argparse.Namespace) -> int:
     from model.brief.brief_file import brief_pdf
     from model.brief.evidence_words import verdict_of
-    from model.brief.findings import findings_of
+    from model.decide.findings import findings_of
     from model.evidence.announced import held_in_plan
     from model.files import write_all
     from model.say.cautions import FARM_CAUTION

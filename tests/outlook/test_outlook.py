@@ -204,7 +204,9 @@ def test_interval_when_the_record_is_longer_then_the_records_error_narrows() -> 
     width = {}
     for years in (24, 96):
         few_years = record_of_years(np.tile([0.0, 50.0, 50.0, 0.0], years // 4))
-        plan = textbook_plan(1_000, general_security_ml=50, sequences={"method": "blocks", "kind": "independent"})
+        plan = textbook_plan(
+            1_000, general_security_ml=50, sequences={"method": "blocks", "kind": "independent"}
+        )
         chance = odds_of_water(plan, few_years).seasons[0].chance_none
         assert chance.record_low is not None
         assert chance.record_high is not None
@@ -364,7 +366,9 @@ def chances_running(**settings: object) -> list[float]:
     The dam is empty each July; a wet year's inflow is announced and used, a dry year has none.
     """
     plan = textbook_plan(
-        1_000, general_security_ml=50, sequences={"method": "blocks", "count": DRAWS, "seed": 4, **settings}
+        1_000,
+        general_security_ml=50,
+        sequences={"method": "blocks", "count": DRAWS, "seed": 4, **settings},
     )
     found = odds_of_water(plan, record_of_years(np.where(wet_years(), 50.0, 0.0)))
     return [season.chance_none_so_far.value for season in found.seasons]
