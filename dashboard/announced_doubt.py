@@ -8,8 +8,8 @@ from typing import Any
 import streamlit as st
 
 from dashboard import state
-from model.announced_in_percent import looks_in_percent
-from model.announcements import AnnouncedRows
+from model.plan.announced import AnnouncedRows
+from model.plan.announced_in_percent import looks_in_percent
 
 
 def percent_in_plan(rows: AnnouncedRows) -> None:

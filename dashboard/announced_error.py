@@ -8,8 +8,8 @@ import streamlit as st
 
 from dashboard import cached, state
 from model.errors import InputError
-from model.plan import Plan
-from model.record import Record
+from model.plan.plan import Plan
+from model.record.record import Record
 
 if TYPE_CHECKING:
     from model.evidence.announced import Held

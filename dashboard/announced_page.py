@@ -16,8 +16,6 @@ import streamlit as st
 from dashboard import announced_doubt, cached, faults, long_work, state, tables
 from dashboard import announced_findings as findings
 from dashboard.charts.announced import announced_chart
-from model.announced_in_percent import looks_in_percent
-from model.announcements import AnnouncedRows, Kind, parse_rows, signed_throughout, typed_rows
 from model.errors import InputError
 from model.evidence.announced import (
     HINDSIGHT,
@@ -34,12 +32,14 @@ from model.evidence.offer import (
     with_changes,
 )
 from model.keeping.compare import differences
+from model.plan.announced import AnnouncedRows, Kind, parse_rows, signed_throughout, typed_rows
+from model.plan.announced_in_percent import looks_in_percent
 
 if TYPE_CHECKING:
     from model.evidence.announced import Held
     from model.evidence.offer import Offer
-    from model.plan import Plan
-    from model.record import Record
+    from model.plan.plan import Plan
+    from model.record.record import Record
 
 KINDS: dict[Kind, str] = {
     "water_years": "a water year (2010-11)",

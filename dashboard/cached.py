@@ -13,21 +13,21 @@ from typing import TYPE_CHECKING, Generic, TypeVar
 
 import streamlit as st
 
-from model.describe import Description, describe_record
-from model.plan import Plan
-from model.record import FillPolicy, Record, parse_record, read_record
-from model.replay import Ledger, replay_months
-from model.setting import setting_of
-from model.water_ahead import Drawn, WaterAhead, draw_ahead, look_ahead, sequence_ledger
+from model.outlook.ahead import Drawn, WaterAhead, draw_ahead, look_ahead, sequence_ledger
+from model.outlook.replay import Ledger, replay_months
+from model.outlook.setting import setting_of
+from model.plan.plan import Plan
+from model.record.describe import Description, describe_record
+from model.record.record import FillPolicy, Record, parse_record, read_record
 from model.water_year import MONTHS_IN_YEAR, parse_month
 
 if TYPE_CHECKING:
-    from model.announcements import Announcements
-    from model.diagnosis import Diagnosis
     from model.evidence.announced import Held
+    from model.evidence.diagnosis import Diagnosis
     from model.evidence.judge import Evidence
     from model.evidence.offer import Offer
     from model.evidence.today import OddsToday
+    from model.plan.announced import Announcements
 
 HOW_READ = ("record_fill", "record_missing_days_frac")
 """What of a plan makes another record of the same file."""
@@ -153,7 +153,7 @@ def _diagnosis(
     seed: int,
     _record: Record,
 ) -> Diagnosis:
-    from model.diagnosis import diagnose
+    from model.evidence.diagnosis import diagnose
 
     return diagnose(_record, opening_month=calendar_month, seed=seed)
 

@@ -11,21 +11,21 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from dashboard.cached import Place, drawing_key, drawn_ahead
-from model.plan import Plan
-from model.record import Record
-from model.setting import setting_of
+from model.outlook.setting import setting_of
+from model.plan.plan import Plan
+from model.record.record import Record
 
 if TYPE_CHECKING:
-    from model.brief.stress import StressSet
-    from model.chances import Spread
     from model.decide.cash_months import CashMonths
     from model.decide.compare import Comparison
     from model.decide.frontier import Frontier
     from model.decide.last_megalitre import LastMegalitre
     from model.decide.one_area import Rivers, RiversDrawn
+    from model.decide.stress import StressSet
     from model.evidence.announced import Held
     from model.farm.run import FarmResults
     from model.farm.setting import FarmSetting
+    from model.outlook.chances import Spread
 
 
 def comparison(plan: Plan, record: Record) -> tuple[Comparison, FarmResults]:
@@ -219,7 +219,7 @@ def stress(plan: Plan, record: Record, strategy: int) -> StressSet:
 
 @st.cache_resource(max_entries=16, show_spinner="Running the stress set ...")
 def _stress(plan_json: str, record_hash: str, strategy: int, _setting: FarmSetting) -> StressSet:
-    from model.brief.stress import stress_set
     from model.decide.cash_months import played_river
+    from model.decide.stress import stress_set
 
     return stress_set(_setting, strategy, played_river(_setting))

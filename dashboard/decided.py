@@ -10,8 +10,8 @@ import streamlit as st
 from dashboard import state
 from model.keeping.diary import Decision
 from model.keeping.folder import data_folder, database_path
-from model.plan import Plan
-from model.record import Record
+from model.plan.plan import Plan
+from model.record.record import Record
 
 
 def diary_path() -> Path:

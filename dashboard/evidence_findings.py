@@ -15,7 +15,7 @@ from model.evidence.counted import counted
 from model.evidence.judge import PIT_BINS, AmountJudged, MethodJudged, SeasonJudged
 from model.evidence.reliability import ReliabilityBin, Scored
 from model.evidence.verdict import HEADLINE_BAND, UNLIKELY
-from model.outlook import Outlook
+from model.outlook.outlook import Outlook
 
 AMOUNTS: Final = {"announced": ("Water announced", "ML/share"), "storage": ("The dam", "ML")}
 

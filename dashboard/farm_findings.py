@@ -9,11 +9,11 @@ import pandas as pd
 
 from dashboard import wording
 from dashboard.wording import aud, in_ten
-from model.chances import Estimate
 from model.decide.amounts import Amount
 from model.decide.compare import Comparison, StrategyOutcome
 from model.farm.run import FarmResults
-from model.record import FloatArray
+from model.outlook.chances import Estimate
+from model.record.record import FloatArray
 
 EVENT_TITLES = {
     "no_planting": "Nothing planted",

@@ -13,7 +13,7 @@ from typing import Any
 import streamlit as st
 
 from dashboard import state
-from model.plan_file import meaning_of
+from model.plan.text import meaning_of
 
 MOST = 1e9
 """The most that a volume may be, ML: beyond any dam."""

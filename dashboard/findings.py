@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from dashboard import wording
 from dashboard.wording import AMOUNT_TITLES, in_ten, ml, ml_per_share
-from model.chances import Estimate
-from model.outlook import PointOutlook, SeasonOutlook
-from model.record import FloatArray
-from model.water_ahead import BAND_FRACS, SetAside, WaterAhead
+from model.outlook.ahead import BAND_FRACS, SetAside, WaterAhead
+from model.outlook.chances import Estimate
+from model.outlook.outlook import PointOutlook, SeasonOutlook
+from model.record.record import FloatArray
 from model.water_year import MONTH_NAMES, month_name, month_of_water_year
 
 MIDDLE = BAND_FRACS.index(0.5)

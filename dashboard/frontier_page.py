@@ -10,9 +10,9 @@ from dashboard.frontier_chart import frontier_chart, frontier_frame, neighbours_
 from model.decide.frontier import Frontier, frontier
 from model.decide.frontier_words import ERROR_NOTE, finding_of
 from model.decide.last_megalitre import SEQUENCES
-from model.plan import Plan
-from model.record import Record
-from model.setting import Progress
+from model.outlook.setting import Progress
+from model.plan.plan import Plan
+from model.record.record import Record
 
 
 def show(plan: Plan, record: Record, names: list[str]) -> None:

@@ -14,7 +14,7 @@ from typing import Any
 import streamlit as st
 
 from dashboard.cached import Place, Result
-from model.setting import Progress
+from model.outlook.setting import Progress
 
 
 @dataclass(slots=True)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import streamlit as st
 
 from dashboard import wording
-from model.chances import Estimate
+from model.outlook.chances import Estimate
 
 
 def row(chances: Mapping[str, Estimate]) -> None:

@@ -11,13 +11,13 @@ from dashboard import tables, wording
 from dashboard.farm_findings import EVENT_TITLES, reached
 from dashboard.wording import aud, in_ten
 from model.brief.lender_page import has_no_debt, nothing_due
-from model.chances import Estimate
 from model.decide.amounts import Amount
 from model.decide.cash_months import CashMonths
 from model.decide.compare import Comparison, StrategyOutcome
 from model.farm.measures import NO_LAND_HA
-from model.outlook import NOTHING_ML_PER_SHARE
-from model.water_ahead import BAND_FRACS
+from model.outlook.ahead import BAND_FRACS
+from model.outlook.chances import Estimate
+from model.outlook.outlook import NOTHING_ML_PER_SHARE
 from model.water_year import format_month, month_name
 
 IN_THE_RUN: Final = "Some time in the run"

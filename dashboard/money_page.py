@@ -14,8 +14,8 @@ from model.brief.lender_page import (
     survives_words,
 )
 from model.decide.compare import StrategyOutcome
-from model.plan import Plan
-from model.record import Record
+from model.plan.plan import Plan
+from model.record.record import Record
 from model.water_year import format_month
 
 

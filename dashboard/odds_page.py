@@ -11,8 +11,8 @@ import streamlit as st
 
 from dashboard import faults, fields, opening_page, standing, state
 from model.errors import InputError
-from model.plan import Plan
-from model.record import Record
+from model.plan.plan import Plan
+from model.record.record import Record
 
 UNLIMITED_SHOWN = 3.0
 """ML per share: the end of the account's scale where the valley sets no limit."""

@@ -7,7 +7,7 @@ from typing import Final
 import streamlit as st
 
 from dashboard import fields, state
-from model.cautions import not_set_since, undated_words
+from model.plan.cautions import not_set_since, undated_words
 
 SOURCES: Final = {
     "storage_ml": "Dam",

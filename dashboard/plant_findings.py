@@ -9,12 +9,12 @@ import pandas as pd
 
 from dashboard import wording
 from dashboard.wording import aud, in_ten
-from model.chances import Spread
 from model.decide.driest import SeasonMet, Stretch, StretchMet
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.one_area import AreaOutcome
 from model.farm.measures import NO_LAND_HA
-from model.record import FloatArray
+from model.outlook.chances import Spread
+from model.record.record import FloatArray
 from model.water_year import month_name
 
 USE_WORDS = {

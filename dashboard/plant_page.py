@@ -20,7 +20,6 @@ from dashboard import (
 )
 from dashboard import plant_findings as farm
 from dashboard.decided import decision, diary_path
-from model.chances import Spread
 from model.decide.driest import StretchMet
 from model.decide.one_area import (
     AreaOutcome,
@@ -31,8 +30,9 @@ from model.decide.one_area import (
 from model.farm.measures import NO_LAND_HA
 from model.farm.setting import FarmSetting
 from model.keeping import diary
-from model.plan import Plan
-from model.record import Record
+from model.outlook.chances import Spread
+from model.plan.plan import Plan
+from model.record.record import Record
 from model.water_year import format_month
 
 

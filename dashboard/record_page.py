@@ -5,12 +5,12 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import acts, cached, faults, fields, state, tables, wording
-from model.describe import HURST_K_DEFINITION
 from model.errors import RecordError
 from model.keeping.folder import data_folder, plans_folder
 from model.keeping.plans import keep_record
-from model.monthly_table import OPTIONAL_COLUMNS
-from model.record import FILL_POLICIES, Record
+from model.record.describe import HURST_K_DEFINITION
+from model.record.monthly_table import OPTIONAL_COLUMNS
+from model.record.record import FILL_POLICIES, Record
 
 MOST_MB = 20
 """An upload larger than this is no monthly or daily record of one river."""

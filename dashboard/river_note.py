@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from model.plan import Plan
-from model.record import Record
+from model.plan.plan import Plan
+from model.record.record import Record
 from model.sequences.drying import is_changed, river_in_words
 
 

@@ -8,13 +8,13 @@ from pathlib import Path
 import streamlit as st
 
 from dashboard import acts, faults, fields, state, tables, wording
-from model.cautions import opening_cautions
 from model.errors import InputError
 from model.keeping.compare import differences
 from model.keeping.sittings import Sitting
-from model.plan import Plan
-from model.plan_file import parse_plan
-from model.record import Record
+from model.plan.cautions import opening_cautions
+from model.plan.plan import Plan
+from model.plan.text import parse_plan
+from model.record.record import Record
 
 COUNTS = (1_000, 2_000, 5_000, 10_000, 20_000)
 

@@ -19,17 +19,17 @@ import streamlit as st
 from pydantic import BaseModel
 
 from dashboard import cached, choices, windows
-from model.demonstration import demonstration_plan
 from model.errors import InputError, PlanError
 from model.keeping import plans, sittings
 from model.keeping.folder import data_folder, database_path, plans_folder
 from model.keeping.plans import Kept
-from model.plan import Announced, Plan
-from model.plan_file import check_plan, edit_plan, parse_plan
-from model.record import Record
+from model.plan.demonstration import demonstration_plan
+from model.plan.plan import Announced, Plan
+from model.plan.text import check_plan, edit_plan, parse_plan
+from model.record.record import Record
 
 if TYPE_CHECKING:
-    from model.announcements import AnnouncedRows, Announcements
+    from model.plan.announced import AnnouncedRows, Announcements
 
 ADDRESS_KEY = "sitting"
 
@@ -203,7 +203,7 @@ def announced_rows() -> AnnouncedRows | None:
     InputError
         The file that the plan names cannot be read, or has faults.
     """
-    from model.announcements import rows_stated
+    from model.plan.announced import rows_stated
 
     stated = figure("announced")
     folder: Path = st.session_state.kept.path.parent
@@ -212,7 +212,7 @@ def announced_rows() -> AnnouncedRows | None:
 
 def announcements(plan: Plan) -> Announcements:
     """Give what a plan says was announced; see `announced_rows`."""
-    from model.announcements import announcements_of
+    from model.plan.announced import announcements_of
 
     found = announcements_of(plan, st.session_state.kept.path.parent)
     assert found is not None  # asked only of a plan that has it

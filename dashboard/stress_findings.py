@@ -8,9 +8,9 @@ from typing import TypedDict
 import pandas as pd
 
 from dashboard.wording import aud
-from model.brief.break_even import BreakEven
-from model.brief.stress import StressCase, StressSet
-from model.brief.stress_words import past_words, short_words
+from model.decide.break_even import BreakEven
+from model.decide.stress import StressCase, StressSet
+from model.say.stress_words import past_words, short_words
 from model.water_year import month_name
 
 

@@ -15,14 +15,14 @@ import streamlit as st
 from dashboard import wording
 from dashboard.charts.look import dress
 from dashboard.findings import named_points
-from model.chances import Estimate
-from model.describe import Description
 from model.keeping.compare import Difference
-from model.outlook import SeasonOutlook
-from model.record import FloatArray
-from model.replay import Ledger
+from model.outlook.ahead import BAND_FRACS, SetAside
+from model.outlook.chances import Estimate
+from model.outlook.outlook import SeasonOutlook
+from model.outlook.replay import Ledger
+from model.record.describe import Description
+from model.record.record import FloatArray
 from model.valley.run import LEDGER
-from model.water_ahead import BAND_FRACS, SetAside
 
 if TYPE_CHECKING:
     from model.evidence.reliability import ReliabilityBin

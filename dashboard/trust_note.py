@@ -5,8 +5,8 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import cached
-from model.plan import Plan
-from model.record import Record
+from model.plan.plan import Plan
+from model.record.record import Record
 
 
 def show(plan: Plan, record: Record) -> None:

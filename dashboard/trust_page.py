@@ -14,9 +14,9 @@ from model.evidence.hindcast import hindcast
 from model.evidence.judge import Evidence, MethodJudged, judge
 from model.evidence.today import OddsToday, odds_today
 from model.evidence.verdict import verdict
-from model.plan import Plan
-from model.record import Record
-from model.setting import Progress
+from model.outlook.setting import Progress
+from model.plan.plan import Plan
+from model.record.record import Record
 
 
 def rest_on(plan: Plan, record: Record) -> None:

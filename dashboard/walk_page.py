@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from dashboard import charts, tables, wording
-from model.replay import Ledger
+from model.outlook.replay import Ledger
 from model.water_year import month_name
 
 

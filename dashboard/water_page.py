@@ -15,8 +15,8 @@ from dashboard.findings import (
     points_of,
     set_aside_finding,
 )
-from model.outlook import SeasonOutlook
-from model.water_ahead import BANDED, SetAside, WaterAhead
+from model.outlook.ahead import BANDED, SetAside, WaterAhead
+from model.outlook.outlook import SeasonOutlook
 from model.water_year import format_month
 
 MEASURES = (

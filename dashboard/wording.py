@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from model.chances import Estimate, Spread, in_percent
-from model.chances import in_ten as in_ten
-from model.general_caution import CAUTION as CAUTION
-from model.general_caution import FARM_CAUTION as FARM_CAUTION
-from model.outlook import Outlook
-from model.plan import Plan
+from model.outlook.chances import Estimate, Spread, in_percent
+from model.outlook.chances import in_ten as in_ten
+from model.outlook.outlook import Outlook
+from model.plan.general_caution import CAUTION as CAUTION
+from model.plan.general_caution import FARM_CAUTION as FARM_CAUTION
+from model.plan.plan import Plan
 from model.sequences.drying import river_in_words
 from model.sequences.words import method_in_words
 from model.water_year import month_name, parse_month

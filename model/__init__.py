@@ -15,52 +15,52 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from model.announcements import (
-        Announcements,
-        announcements_of,
-        parse_announcements,
-        read_announcements,
-    )
-    from model.describe import Description, describe_record
-    from model.diagnosis import Diagnosis, diagnose
     from model.errors import Fault, InputError, PlanError, RecordError, SeasonsError
     from model.evidence.announced import Held, held_in_words, held_of, hold_against
+    from model.evidence.diagnosis import Diagnosis, diagnose
     from model.evidence.hindcast import Hindcast, hindcast
     from model.evidence.judge import Evidence, judge
     from model.evidence.offer import Offer, fit_settings, offer_in_words, with_changes
     from model.evidence.verdict import verdict
     from model.evidence.whole import Whole, gather_evidence
     from model.evidence.worst import Stretch, worst_on_record
-    from model.outlook import Outlook, odds_of_water
-    from model.plan import Plan
-    from model.plan_file import check_plan, edit_plan, parse_plan, read_plan
-    from model.record import Record, parse_record, read_record
-    from model.replay import Ledger, replay_months
+    from model.outlook.outlook import Outlook, odds_of_water
+    from model.outlook.replay import Ledger, replay_months
+    from model.plan.announced import (
+        Announcements,
+        announcements_of,
+        parse_announcements,
+        read_announcements,
+    )
+    from model.plan.plan import Plan
+    from model.plan.text import check_plan, edit_plan, parse_plan, read_plan
+    from model.record.describe import Description, describe_record
+    from model.record.record import Record, parse_record, read_record
 
 _MODULE_OF = {
-    "Announcements": "announcements",
-    "Description": "describe",
-    "Diagnosis": "diagnosis",
+    "Announcements": "plan.announced",
+    "Description": "record.describe",
+    "Diagnosis": "evidence.diagnosis",
     "Evidence": "evidence.judge",
     "Fault": "errors",
     "Held": "evidence.announced",
     "Hindcast": "evidence.hindcast",
     "InputError": "errors",
-    "Ledger": "replay",
+    "Ledger": "outlook.replay",
     "Offer": "evidence.offer",
-    "Outlook": "outlook",
-    "Plan": "plan",
+    "Outlook": "outlook.outlook",
+    "Plan": "plan.plan",
     "PlanError": "errors",
-    "Record": "record",
+    "Record": "record.record",
     "RecordError": "errors",
     "SeasonsError": "errors",
     "Stretch": "evidence.worst",
     "Whole": "evidence.whole",
-    "announcements_of": "announcements",
-    "check_plan": "plan_file",
-    "describe_record": "describe",
-    "diagnose": "diagnosis",
-    "edit_plan": "plan_file",
+    "announcements_of": "plan.announced",
+    "check_plan": "plan.text",
+    "describe_record": "record.describe",
+    "diagnose": "evidence.diagnosis",
+    "edit_plan": "plan.text",
     "fit_settings": "evidence.offer",
     "gather_evidence": "evidence.whole",
     "held_in_words": "evidence.announced",
@@ -68,15 +68,15 @@ _MODULE_OF = {
     "hindcast": "evidence.hindcast",
     "hold_against": "evidence.announced",
     "judge": "evidence.judge",
-    "odds_of_water": "outlook",
+    "odds_of_water": "outlook.outlook",
     "offer_in_words": "evidence.offer",
-    "parse_announcements": "announcements",
-    "parse_plan": "plan_file",
-    "parse_record": "record",
-    "read_announcements": "announcements",
-    "read_plan": "plan_file",
-    "read_record": "record",
-    "replay_months": "replay",
+    "parse_announcements": "plan.announced",
+    "parse_plan": "plan.text",
+    "parse_record": "record.record",
+    "read_announcements": "plan.announced",
+    "read_plan": "plan.text",
+    "read_record": "record.record",
+    "replay_months": "outlook.replay",
     "verdict": "evidence.verdict",
     "with_changes": "evidence.offer",
     "worst_on_record": "evidence.worst",

@@ -16,14 +16,14 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from model.demonstration import demonstration_plan
 from model.errors import Fault, InputError
-from model.memory import keep_dropped_memory
+from model.plan.demonstration import demonstration_plan
+from model.process import keep_dropped_memory
 
 if TYPE_CHECKING:
-    from model.plan import Plan
-    from model.record import Record
-    from model.setting import Progress
+    from model.outlook.setting import Progress
+    from model.plan.plan import Plan
+    from model.record.record import Record
 
 _ABOUT = """\
 Odds of irrigation water over the next one to three seasons, from an observed record of inflow
@@ -87,7 +87,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _replay(options: argparse.Namespace) -> int:
     from model.files import write_whole
-    from model.replay import ledger_csv, parse_option_month, replay_months
+    from model.outlook.replay import ledger_csv, parse_option_month, replay_months
 
     plan, record = _plan_and_record(options)
     first = parse_option_month("--from", options.first)
@@ -103,10 +103,10 @@ def _replay(options: argparse.Namespace) -> int:
 def _outlook(options: argparse.Namespace) -> int:
     from model.evidence.announced import held_in_plan, held_in_words
     from model.files import write_all_whole
-    from model.outlook import outlook_of
-    from model.outlook_files import CAUTION, outlook_json, sequences_csv
-    from model.outlook_words import outlook_in_words
-    from model.setting import play_sequences, setting_of
+    from model.outlook.outlook import outlook_of
+    from model.outlook.output import CAUTION, outlook_json, sequences_csv
+    from model.outlook.setting import play_sequences, setting_of
+    from model.say.outlook_words import outlook_in_words
 
     plan, record = _plan_and_record(options)
     setting = setting_of(plan, record)
@@ -131,8 +131,6 @@ def _outlook(options: argparse.Namespace) -> int:
 
 def _compare(options: argparse.Namespace) -> int:
     from model.decide.compare import compare
-    from model.decide.compare_files import FARM_CAUTION, compare_json, outcomes_csv
-    from model.decide.compare_words import comparison_in_words
     from model.decide.frontier_files import (
         frontier_csv,
         frontier_in_words,
@@ -143,9 +141,11 @@ def _compare(options: argparse.Namespace) -> int:
     from model.decide.how_good_words import how_good_in_words
     from model.decide.last_megalitre import last_megalitre_of_each
     from model.decide.last_megalitre_words import last_megalitre_in_words
+    from model.decide.output import FARM_CAUTION, compare_json, outcomes_csv
     from model.decide.strategy import strategies_of
     from model.evidence.announced import held_in_plan, held_in_words
     from model.files import write_all_whole
+    from model.say.compare_words import comparison_in_words
 
     plan, record = _plan_and_record(options)
     if options.frontier is not None:
@@ -177,12 +177,12 @@ def _compare(options: argparse.Namespace) -> int:
 
 
 def _evidence(options: argparse.Namespace) -> int:
-    from model.announcements import announcements_of, read_announcements
-    from model.evidence.evidence_files import evidence_json, hindcast_csv
     from model.evidence.hindcast import DRAWS_EACH
+    from model.evidence.output import evidence_json, hindcast_csv
     from model.evidence.whole import gather_evidence
     from model.files import write_all_whole
-    from model.outlook_files import CAUTION
+    from model.outlook.output import CAUTION
+    from model.plan.announced import announcements_of, read_announcements
 
     plan, record = _plan_and_record(options)
     announcements = (
@@ -216,7 +216,7 @@ def _brief(options: argparse.Namespace) -> int:
     from model.brief.brief_file import brief_pdf
     from model.brief.evidence_words import verdict_of
     from model.brief.findings import findings_of
-    from model.decide.compare_files import FARM_CAUTION
+    from model.decide.output import FARM_CAUTION
     from model.evidence.announced import held_in_plan
     from model.files import write_whole
 
@@ -258,8 +258,8 @@ def _open(options: argparse.Namespace) -> int:
 
 def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
     """Read the plan with the options that override it, and its record."""
-    from model.plan_file import check_plan, read_plan
-    from model.record import read_record
+    from model.plan.text import check_plan, read_plan
+    from model.record.record import read_record
 
     plan = read_plan(options.plan)
     changes = {
@@ -292,7 +292,7 @@ def _say_invented(plan: Plan) -> None:
 
 def _say_of_opening(plan: Plan) -> None:
     """Say what of where things stand is to be looked at again."""
-    from model.cautions import all_cautions
+    from model.plan.cautions import all_cautions
 
     for caution in all_cautions(plan):
         print(caution)

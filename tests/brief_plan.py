@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from model.plan import Plan
-from model.plan_file import parse_plan
-from model.record import Record, read_record
+from model.plan.plan import Plan
+from model.plan.text import parse_plan
+from model.record.record import Record, read_record
 
 REFERENCE = Path(__file__).parent / "reference"
 WEATHER = """delivery_loss_frac = 0.20

@@ -2,7 +2,7 @@
 
 The same examples on every machine and in every run, with no clock: a failure is never a matter of
 luck, and a new one comes from a change of code. To search further by hand, name the other profile:
-`HYPOTHESIS_PROFILE=search pytest tests/test_valley_properties.py`.
+`HYPOTHESIS_PROFILE=search pytest tests/valley/test_properties.py`.
 """
 
 from __future__ import annotations

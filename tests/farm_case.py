@@ -19,9 +19,9 @@ from model.decide.strategy import strategies_of
 from model.farm.run import FarmMonth, run_farm
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import FarmState, opening_farm
-from model.plan import Plan
-from model.plan_file import check_plan
-from model.record import Record, read_record
+from model.plan.plan import Plan
+from model.plan.text import check_plan
+from model.record.record import Record, read_record
 from model.sequences.slices import IntArray
 
 REFERENCE = Path(__file__).parent / "reference"

@@ -15,9 +15,9 @@ import numpy as np
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from model.plan import Plan
-from model.plan_file import check_plan
-from model.record import FloatArray, Record
+from model.plan.plan import Plan
+from model.plan.text import check_plan
+from model.record.record import FloatArray, Record
 from model.valley.rules import Rules, rules_of
 from model.valley.run import ledger
 from model.valley.state import Forcing, State, forcing_of, opening_state

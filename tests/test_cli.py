@@ -19,7 +19,7 @@ import pytest
 from statsmodels.stats.proportion import proportion_confint
 
 from model.cli import main
-from model.demonstration import demonstration_plan
+from model.plan.demonstration import demonstration_plan
 from tests.sample_files import CONTRACT, YEARS, changed, monthly_csv, plan_text
 
 Row = dict[str, str]
@@ -339,7 +339,7 @@ def test_outlook_when_run_on_one_core_or_many_then_files_are_the_same_to_the_byt
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Many small batches, on one core and on eight."""
-    for module in ("model.sequences.draw", "model.setting"):
+    for module in ("model.sequences.draw", "model.outlook.setting"):
         monkeypatch.setattr(f"{module}.BATCH_SEQUENCES", 150)
     for cores in (1, 8):
         monkeypatch.setattr(os, "cpu_count", lambda cores=cores: cores)
@@ -440,7 +440,7 @@ def test_command_when_the_tool_itself_fails_then_status_is_1_without_a_traceback
     def fail(*_: object, **__: object) -> None:
         raise error
 
-    monkeypatch.setattr("model.record.read_record", fail)
+    monkeypatch.setattr("model.record.record.read_record", fail)
     assert main(["outlook", str(small_plan(tmp_path)), "--out", str(tmp_path / "odds")]) == 1
     printed = capsys.readouterr().err
     assert said in printed

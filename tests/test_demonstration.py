@@ -15,11 +15,11 @@ from types import ModuleType
 import numpy as np
 import pytest
 
-from model.demonstration import demonstration_plan
-from model.plan import Plan
-from model.plan_file import read_plan
-from model.record import FloatArray, Record, read_record
-from model.replay import Ledger, replay_months
+from model.outlook.replay import Ledger, replay_months
+from model.plan.demonstration import demonstration_plan
+from model.plan.plan import Plan
+from model.plan.text import read_plan
+from model.record.record import FloatArray, Record, read_record
 from model.water_year import format_month
 
 DATA = demonstration_plan().parent

@@ -33,9 +33,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.plan import Plan
-from model.plan_file import check_plan
-from model.record import FloatArray, Record
+from model.plan.plan import Plan
+from model.plan.text import check_plan
+from model.record.record import FloatArray, Record
 from model.valley.rules import rules_of
 from model.valley.run import LEDGER, run
 from model.valley.state import forcing_of, opening_state

@@ -23,8 +23,8 @@ from dashboard.charts.look import (
     range_bars,
     upright,
 )
-from model.chances import Estimate
-from model.record import FloatArray
+from model.outlook.chances import Estimate
+from model.record.record import FloatArray
 
 MARK_PX = 15
 """Height that a point has for itself, so that none lies on the next."""

@@ -19,7 +19,7 @@ from dashboard.charts.look import (
     upright,
 )
 from dashboard.charts.water import band_chart, points_by_year
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 CASE_ROW_PX = 44
 """Height of one case: two lines of its name."""

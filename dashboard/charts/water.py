@@ -29,8 +29,8 @@ from dashboard.charts.look import (
     upright,
 )
 from dashboard.wording import percent
-from model.chances import Estimate
-from model.record import FloatArray
+from model.outlook.chances import Estimate
+from model.record.record import FloatArray
 
 
 def band_chart(

@@ -5,9 +5,9 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import cached, odds_page, parts, river_note, walk_page
-from model.plan import Plan
-from model.record import Record
-from model.replay import Ledger
+from model.outlook.replay import Ledger
+from model.plan.plan import Plan
+from model.record.record import Record
 from model.water_year import parse_month
 
 JULY = parse_month("2000-07")

@@ -10,7 +10,7 @@ from dashboard import cached, cached_farm, choices, long_work, river_note, table
 from dashboard.announced_error import held_or_said
 from model.decide.strategy import strategies_of
 from model.evidence.judge import Evidence
-from model.setting import Progress
+from model.outlook.setting import Progress
 
 plan, record = st.session_state.current
 

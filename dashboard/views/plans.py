@@ -13,7 +13,7 @@ from model.keeping import diary
 from model.keeping.compare import differences
 from model.keeping.folder import data_folder, database_path, plans_folder
 from model.keeping.plans import ChangedElsewhere, alone, bring_in, list_plans, rename, save_new
-from model.plan_file import read_plan
+from model.plan.text import read_plan
 
 NOT_CHANGED = "Nothing was changed."
 FOLDER = plans_folder(data_folder())

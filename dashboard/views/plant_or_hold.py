@@ -6,8 +6,8 @@ import streamlit as st
 
 from dashboard import cached_farm, odds_page, plant_page, river_note, wording
 from dashboard.announced_error import show_announced_error
-from model.plan import Plan
-from model.record import Record
+from model.plan.plan import Plan
+from model.record.record import Record
 
 
 def _page(plan: Plan, record: Record) -> None:

@@ -16,8 +16,8 @@ from dashboard import (
 )
 from dashboard.announced_error import show_announced_error
 from dashboard.findings import none_chances
-from model.plan import Plan
-from model.record import Record
+from model.plan.plan import Plan
+from model.record.record import Record
 
 
 def _page(plan: Plan, record: Record) -> None:

@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from model.brief.stress import StressSet
 from model.brief.svg import DEEP, INK, MIDDLE, PALE, SOFT, Canvas, Scale, nice_ticks
-from model.chances import QUANTILES, Spread
 from model.decide.cash_months import CashMonths
-from model.outlook import SeasonOutlook
+from model.decide.stress import StressSet
+from model.outlook.chances import QUANTILES, Spread
+from model.outlook.outlook import SeasonOutlook
 from model.water_year import is_july, month_name, water_year_label
 
 WIDTH: Final = 480.0

@@ -6,10 +6,10 @@ import json
 from pathlib import Path
 
 from model.errors import Fault, InputError
-from model.evidence.made_of import rules_sha256
+from model.evidence.fingerprint import rules_sha256
 from model.files import read_bytes
-from model.plan import Plan
-from model.record import Record
+from model.plan.plan import Plan
+from model.record.record import Record
 
 
 def verdict_of(path: Path, plan: Plan, record: Record) -> tuple[str, ...]:

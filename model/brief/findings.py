@@ -14,20 +14,20 @@ from typing import Final
 
 import numpy as np
 
-from model.brief.stress import StressSet, stress_set
-from model.chances import Estimate, chance
 from model.decide.amounts import by_record_of
 from model.decide.cash_months import CashMonths, cash_months, played_river
 from model.decide.compare import Comparison, compare_with_again, play_rows
+from model.decide.stress import StressSet, stress_set
 from model.errors import Fault, InputError
 from model.evidence.announced import Held
 from model.evidence.worst import Stretch, worst_on_record
 from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray
-from model.outlook import Outlook, odds_of_water
-from model.plan import Plan
-from model.record import FloatArray, Record
+from model.outlook.chances import Estimate, chance
+from model.outlook.outlook import Outlook, odds_of_water
+from model.plan.plan import Plan
+from model.record.record import FloatArray, Record
 
 WATER_CLASSES_ML_PER_SHARE: Final = (0.25, 0.5, 0.75, 1.0)
 """Where outcomes are parted by the usable water at planting."""

@@ -11,8 +11,8 @@ from typing import Any, Final
 
 from pydantic import BaseModel
 
-from model.brief.columns import unit_of
-from model.plan import Plan
+from model.plan.plan import Plan
+from model.say.columns import unit_of
 from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR
 
 Input = tuple[str, str | float, str, str]

@@ -13,8 +13,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any, Final
 
-from model.chances import Estimate, in_percent, in_ten
 from model.decide.amounts import Amount
+from model.outlook.chances import Estimate, in_percent, in_ten
 
 Block = dict[str, Any]
 LONG_WORD: Final = re.compile(r"\S{31,}")

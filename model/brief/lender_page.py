@@ -12,7 +12,6 @@ from typing import Any, Final
 
 import numpy as np
 
-from model.brief.break_even import MOST_RATE_UP_FRAC, BreakEven
 from model.brief.charts import stress_chart
 from model.brief.findings import Findings
 from model.brief.layout import (
@@ -29,12 +28,13 @@ from model.brief.layout import (
     two,
     whole,
 )
-from model.brief.stated_case import RUN_COVER
-from model.brief.stress import StressSet
-from model.brief.stress_words import easier_on_bank, short_words
 from model.decide.amounts import Amount
+from model.decide.break_even import MOST_RATE_UP_FRAC, BreakEven
 from model.decide.compare import StrategyOutcome
+from model.decide.stated_case import RUN_COVER
+from model.decide.stress import StressSet
 from model.farm import finance
+from model.say.stress_words import easier_on_bank, short_words
 from model.water_year import month_name
 
 COVER_BY_SEASON: Final = (

@@ -21,7 +21,7 @@ from model.brief.layout import (
     whole,
     with_range,
 )
-from model.cautions import opening_cautions, undated_words
+from model.plan.cautions import opening_cautions, undated_words
 from model.sequences.drying import is_changed, river_in_words
 from model.water_year import is_july, month_name
 

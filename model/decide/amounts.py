@@ -14,7 +14,8 @@ from typing import Final
 
 import numpy as np
 
-from model.chances import (
+from model.decide.risk import worst_mean, worst_mean_error
+from model.outlook.chances import (
     CONFIDENCE_TAILS,
     QUANTILES,
     Estimate,
@@ -22,10 +23,9 @@ from model.chances import (
     quantiles_of_rows,
     spread,
 )
-from model.decide.risk import worst_mean, worst_mean_error
-from model.outlook import RecordResampling
-from model.persistence import TWO_SIDED_95_Z
-from model.record import FloatArray
+from model.outlook.outlook import RecordResampling
+from model.record.memory import TWO_SIDED_95_Z
+from model.record.record import FloatArray
 
 BAD_WHEN_HIGH: Final = frozenset(
     {

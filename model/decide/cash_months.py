@@ -13,12 +13,12 @@ from typing import Final
 
 import numpy as np
 
-from model.chances import QUANTILES, quantiles_of_rows
 from model.farm.river import RiverMonth
 from model.farm.run import run_farm
 from model.farm.setting import FarmSetting
-from model.record import FloatArray
-from model.water_ahead import BAND_FRACS
+from model.outlook.ahead import BAND_FRACS
+from model.outlook.chances import QUANTILES, quantiles_of_rows
+from model.record.record import FloatArray
 
 PLAYED: Final = 5_000
 """Sequences behind monthly balances and stated cases: a plan that draws more gains nothing here."""

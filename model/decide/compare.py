@@ -14,8 +14,6 @@ from typing import Final
 
 import numpy as np
 
-from model.asked import Asked
-from model.chances import Estimate, chance
 from model.decide.amounts import Amount, amount_of, by_record_of, some
 from model.decide.strategy import strategies_of
 from model.errors import Fault, PlanError
@@ -24,14 +22,16 @@ from model.farm.run import AT_FINISH, AT_PLANTING, FarmResults
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import BoolArray
 from model.farm.survival import Survived, dry_seasons_survived
-from model.outlook import NOTHING_ML_PER_SHARE, RecordResampling
-from model.plan import Plan
-from model.record import FloatArray, Record
+from model.outlook.ahead import Drawn, draw_ahead
+from model.outlook.chances import Estimate, chance
+from model.outlook.lazy import Asked
+from model.outlook.outlook import NOTHING_ML_PER_SHARE, RecordResampling
+from model.outlook.setting import Progress
+from model.plan.plan import Plan
+from model.plan.strategy import Strategy
+from model.record.record import FloatArray, Record
 from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray
-from model.setting import Progress
-from model.strategy_plan import Strategy
-from model.water_ahead import Drawn, draw_ahead
 
 MOST_SEQUENCES: Final = 100_000
 """Three strategies' results of so many fill about half a gigabyte."""

@@ -16,7 +16,7 @@ from model.evidence.worst import driest_start
 from model.farm.measures import EVENTS, season_sums
 from model.farm.rules import FarmRules
 from model.farm.run import FarmResults
-from model.record import Record
+from model.record.record import Record
 from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray
 from model.water_year import water_year_label

@@ -17,7 +17,6 @@ from typing import Final
 
 import numpy as np
 
-from model.chances import Estimate, chance
 from model.decide.objective import worth_of
 from model.decide.risk import (
     dominated,
@@ -30,10 +29,11 @@ from model.farm.expected import Expectation, fit_expectation
 from model.farm.river import RiverMonth
 from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray, Settings
-from model.persistence import TWO_SIDED_95_Z
-from model.record import FloatArray
-from model.setting import Progress
-from model.strategy_plan import Strategy
+from model.outlook.chances import Estimate, chance
+from model.outlook.setting import Progress
+from model.plan.strategy import Strategy
+from model.record.memory import TWO_SIDED_95_Z
+from model.record.record import FloatArray
 
 AT_ONCE: Final = 5
 """Ways run at once: with 2,000 sequences their arrays stay in the processor's cache (measured)."""

@@ -10,13 +10,13 @@ from typing import Final
 
 import numpy as np
 
-from model.chances import in_ten
 from model.decide.frontier import Frontier, Point, frontier
 from model.decide.frontier_words import ERROR_NOTE, finding_of
 from model.errors import Fault, InputError
 from model.farm.setting import FarmSetting
-from model.setting import Progress
-from model.strategy_plan import Strategy
+from model.outlook.chances import in_ten
+from model.outlook.setting import Progress
+from model.plan.strategy import Strategy
 
 SEQUENCES: Final = 2_000
 STEPS: Final = 20

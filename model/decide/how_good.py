@@ -23,7 +23,7 @@ from model.decide.yearly_of import plantings_of, yearly_cases_of, yearly_farm_of
 from model.farm.expected import training_rows
 from model.farm.river import RiverMonth
 from model.farm.setting import FarmSetting
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.sequences.slices import IntArray
 
 MEASURED_SEQUENCES: Final = 2_000

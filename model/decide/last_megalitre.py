@@ -30,7 +30,7 @@ from model.farm.river import RiverMonth
 from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
 from model.farm.state import FarmState, Settings
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.water_year import MONTHS_IN_YEAR
 
 Use = Literal["planted", "held", "on_farm", "sold"]

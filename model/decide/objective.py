@@ -17,7 +17,7 @@ from model.farm.rules import FarmRules
 from model.farm.run import run_farm
 from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray, FarmState, Settings
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 
 @dataclass(frozen=True, slots=True)

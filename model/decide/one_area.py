@@ -13,19 +13,26 @@ from typing import Final
 
 import numpy as np
 
-from model.chances import Estimate, Spread, chance, ordered_quantiles, quantiles_of_rows, spread
 from model.decide.driest import Stretch, StretchMet, driest_stretches, met_by
 from model.farm.measures import EVENTS, measures_of
 from model.farm.river import RiverMonth
 from model.farm.run import FarmMonth, FarmResults, gather_farm, run_farm
 from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray, Settings
-from model.outlook import resampled_rows
-from model.record import FloatArray
+from model.outlook.ahead import BAND_FRACS
+from model.outlook.chances import (
+    Estimate,
+    Spread,
+    chance,
+    ordered_quantiles,
+    quantiles_of_rows,
+    spread,
+)
+from model.outlook.outlook import resampled_rows
+from model.outlook.setting import Setting
+from model.record.record import FloatArray
 from model.sequences.once import Leg, forebears, laid_out, legs_of, once
 from model.sequences.slices import IntArray
-from model.setting import Setting
-from model.water_ahead import BAND_FRACS
 from model.water_year import MONTHS_IN_YEAR
 
 SEQUENCES: Final = 5_000

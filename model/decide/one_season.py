@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from model.decide.risk import worst_value
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 
 @dataclass(frozen=True, slots=True)

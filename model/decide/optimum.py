@@ -21,7 +21,7 @@ import numpy as np
 
 from model.decide.programme import BoolArray, Corners, IntArray, Season, foresight, locate, solve
 from model.decide.yearly import Rule, YearlyCases, YearlyFarm, YearWater, play
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 DAM_POINTS: Final = 9
 ACCOUNT_POINTS: Final = 21

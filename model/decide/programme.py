@@ -28,7 +28,7 @@ from typing import NamedTuple, Self
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]

@@ -27,8 +27,8 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.persistence import TWO_SIDED_95_Z
-from model.record import FloatArray
+from model.record.memory import TWO_SIDED_95_Z
+from model.record.record import FloatArray
 
 WORST_FRAC: Final = 0.1
 """The part of the outcomes that counts as the worst: one season in ten."""

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from model.plan import Plan
-from model.strategy_plan import Strategy
+from model.plan.plan import Plan
+from model.plan.strategy import Strategy
 
 CAUTIOUS: Final = Strategy(
     name="A season in hand",

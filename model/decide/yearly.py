@@ -20,7 +20,7 @@ from typing import NamedTuple, Self
 import numpy as np
 from numpy.typing import NDArray
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 Rule = Callable[[int, FloatArray], FloatArray]
 """Season and own account (ML per share) at planting to the area planted, each (sequence,)."""

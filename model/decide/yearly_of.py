@@ -16,7 +16,7 @@ from model.farm.river import AHEAD_PART, RiverMonth
 from model.farm.rules import CropRules, FarmRules, WaterRules
 from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year

@@ -15,11 +15,11 @@ from typing import Final
 
 import numpy as np
 
-from model.announcements import Announcements, announcements_of
 from model.errors import Fault, InputError
-from model.plan import Opening, Plan
-from model.record import FloatArray, Record
-from model.replay import ledger_of_rows
+from model.outlook.replay import ledger_of_rows
+from model.plan.announced import Announcements, announcements_of
+from model.plan.plan import Opening, Plan
+from model.record.record import FloatArray, Record
 from model.water_year import (
     JULY,
     MONTHS_IN_YEAR,

@@ -23,9 +23,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import bdtr, chdtrc
 
-from model.chances import CONFIDENCE_TAILS, wilson_interval
 from model.evidence.overlap import effective_cases, hit_correlations
-from model.record import FloatArray
+from model.outlook.chances import CONFIDENCE_TAILS, wilson_interval
+from model.record.record import FloatArray
 
 BoolArray = NDArray[np.bool_]
 

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 BoolArray = NDArray[np.bool_]
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from model.plan import Drawing
-from model.record import FloatArray, Record
+from model.plan.plan import Drawing
+from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar, Fit, method_of
 from model.sequences.slices import Method, Slices
 from model.sequences.switching import Switching, fit_switching

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from model.evidence.overlap import effective_cases, pit_correlations
 from model.evidence.reliability import ReliabilityBin
-from model.persistence import TWO_SIDED_95_Z
+from model.record.memory import TWO_SIDED_95_Z
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,8 +26,8 @@ from model.evidence.choosers import Chooser, choosers_of
 from model.evidence.long_run import events, long_run_chance, long_run_crps, more_announced
 from model.evidence.scores import fair_crps
 from model.evidence.walk import Stand, Walk, repeated, walk
-from model.plan import Plan
-from model.record import FloatArray, Record
+from model.plan.plan import Plan
+from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar, slices_of
 from model.sequences.slices import IntArray, Method, rows_of
 from model.streams import Stream, generator

@@ -39,7 +39,7 @@ from model.evidence.reliability import (
     scored,
 )
 from model.evidence.scores import skill
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.sequences.slices import IntArray
 from model.streams import Stream, generator
 

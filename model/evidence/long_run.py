@@ -12,7 +12,7 @@ import numpy as np
 from model.evidence.calibration import TIE
 from model.evidence.scores import fair_crps
 from model.evidence.walk import Walk
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 HALF_ML_PER_SHARE: Final = 0.5
 

@@ -16,11 +16,11 @@ from typing import Any, Final
 
 import numpy as np
 
-from model.announcements import Announcements
 from model.errors import Fault, InputError
 from model.evidence.announced import Held, replayed_ml_per_share
-from model.plan import Plan
-from model.record import FloatArray, Record
+from model.plan.announced import Announcements
+from model.plan.plan import Plan
+from model.record.record import FloatArray, Record
 from model.water_year import parse_month
 
 RIVER_LOSS_FACTORS: Final = (1.0, 0.5, 0.75, 1.25, 1.5)

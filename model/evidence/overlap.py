@@ -32,7 +32,7 @@ from typing import Final
 import numpy as np
 from scipy.special import ndtri
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 HERMITE_TERMS: Final = 60
 """Terms of the expansion: what is left out is below 1e-10 for windows of up to three seasons."""

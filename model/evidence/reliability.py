@@ -26,11 +26,11 @@ from typing import Final
 
 import numpy as np
 
-from model.chances import CONFIDENCE_TAILS, wilson_interval
 from model.evidence.calibration import BoolArray
 from model.evidence.overlap import effective_cases, window_correlations
-from model.persistence import optimal_block_years
-from model.record import FloatArray
+from model.outlook.chances import CONFIDENCE_TAILS, wilson_interval
+from model.record.memory import optimal_block_years
+from model.record.record import FloatArray
 from model.sequences.blocks import Blocks
 from model.sequences.slices import IntArray, Slices
 

@@ -18,7 +18,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 
 def crps(members: FloatArray, observed: FloatArray) -> FloatArray:

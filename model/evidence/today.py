@@ -14,11 +14,11 @@ import numpy as np
 
 from model.errors import PlanError
 from model.evidence.choosers import METHODS
-from model.outlook import none_announced
-from model.plan import Plan
-from model.record import Record
+from model.outlook.outlook import none_announced
+from model.outlook.setting import play_sequences, setting_of
+from model.plan.plan import Plan
+from model.record.record import Record
 from model.sequences.words import method_in_words
-from model.setting import play_sequences, setting_of
 
 DRAWS: Final = 4_000
 """Sequences a method: the error of a chance is then at most 0.008."""

@@ -16,8 +16,8 @@ from typing import Final
 import numpy as np
 
 from model.errors import Fault, RecordError
-from model.plan import Plan
-from model.record import FloatArray, Record
+from model.plan.plan import Plan
+from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray, months_of_run
 from model.valley import accounts

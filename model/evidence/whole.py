@@ -9,17 +9,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from model.announcements import Announcements
-from model.diagnosis import Diagnosis, diagnose, diagnosis_in_words
 from model.evidence.announced import HINDSIGHT, Held, held_in_words, held_of, opened_for_replay
+from model.evidence.diagnosis import Diagnosis, diagnose, diagnosis_in_words
 from model.evidence.hindcast import DRAWS_EACH, Progress, hindcast
 from model.evidence.judge import Evidence, judge
 from model.evidence.offer import FEWEST_YEARS, Offer, fit_settings, offer_in_words
 from model.evidence.today import OddsToday, odds_today, today_in_words
 from model.evidence.verdict import verdict
 from model.evidence.worst import Stretch, worst_in_words, worst_on_record
-from model.plan import Plan
-from model.record import Record
+from model.plan.announced import Announcements
+from model.plan.plan import Plan
+from model.record.record import Record
 from model.water_year import parse_month
 
 

@@ -15,9 +15,9 @@ from typing import Final
 
 import numpy as np
 
-from model.plan import Plan
-from model.record import FloatArray, Record
-from model.seasons import gather
+from model.outlook.seasons import gather
+from model.plan.plan import Plan
+from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar
 from model.sequences.drying import drying_in_words, flow_factors
 from model.sequences.slices import IntArray

@@ -17,7 +17,7 @@ from model.farm.decisions import Traded, pays_to_pick
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.state import BoolArray, FarmState
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from model.farm.water import (
     high_security_left_ml,
     take_water,
 )
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 
 @dataclass(frozen=True, slots=True)

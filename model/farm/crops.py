@@ -27,7 +27,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 DAYS_IN_MONTH: Final = (31, 31, 30, 31, 30, 31, 31, 28, 31, 30, 31, 30)
 """July first."""

@@ -21,7 +21,7 @@ from model.farm.water import (
     usable_ml_per_share,
     use_left_ml_per_share,
 )
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 RainRule = Literal["fixed_part", "dependable", "manual_3", "usda_short", "usda_scs"]
 

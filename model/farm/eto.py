@@ -20,7 +20,7 @@ from typing import Final
 
 import numpy as np
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 DEFAULT_WIND_M_PER_S: Final = 2.0
 """Where wind was not measured (FAO-56 chapter 3): the mean of many stations."""

@@ -19,14 +19,14 @@ from typing import Final, Self
 
 import numpy as np
 
-from model.asked import Asked
 from model.farm.river import RiverMonth
-from model.record import FloatArray
+from model.outlook.lazy import Asked
+from model.outlook.setting import Setting
+from model.record.record import FloatArray
 from model.sequences.blocks import Blocks
 from model.sequences.draw import asked_block_years
 from model.sequences.historical import Historical
 from model.sequences.slices import IntArray, Method, rows_of
-from model.setting import Setting
 from model.streams import Stream, generator
 from model.valley.run import Month
 from model.water_year import month_of_water_year

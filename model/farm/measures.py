@@ -22,7 +22,7 @@ from model.farm.finance import (
 from model.farm.rules import FarmRules
 from model.farm.run import FarmResults
 from model.farm.state import BoolArray
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 
 WATER_SHORT_FRAC = 0.01

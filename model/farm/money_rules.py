@@ -12,9 +12,9 @@ import numpy as np
 
 from model.errors import Fault, PlanError
 from model.farm.finance import equal_principal_schedule, level_schedule
-from model.farm_money_plan import Loan, Money
-from model.farm_plan import Farm
-from model.record import FloatArray
+from model.plan.farm import Farm
+from model.plan.money import Loan, Money
+from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray
 from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR, month_of_water_year, parse_month

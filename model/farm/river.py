@@ -15,12 +15,12 @@ from numpy.typing import NDArray
 
 from model.farm.money_rules import CashRules
 from model.farm.rules import NO_WEATHER, CropRules, FarmRules, effective_rain_of
-from model.farm_plan import Farm
-from model.record import FloatArray, Record
+from model.outlook.setting import Setting
+from model.plan.farm import Farm
+from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar
 from model.sequences.once import Leg
 from model.sequences.slices import IntArray
-from model.setting import Setting
 from model.units import ML_PER_MM_HA
 from model.valley.accounts import evaporation_share_frac
 from model.valley.rules import Rules

@@ -25,9 +25,9 @@ from model.farm.crops import (
 from model.farm.effective_rain import effective_rain_mm
 from model.farm.money_rules import CashRules, cash_rules_of
 from model.farm.run_out import RootZone, run_out_by_month
-from model.farm_plan import Cotton, Farm, Source
-from model.plan import Plan
-from model.record import FloatArray, Record
+from model.plan.farm import Cotton, Farm, Source
+from model.plan.plan import Plan
+from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar
 from model.units import ML_PER_MM_HA
 from model.valley.rules import Rules

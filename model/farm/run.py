@@ -13,14 +13,14 @@ from typing import Final, Self
 
 import numpy as np
 
-from model.asked import Asked
 from model.farm.expected import Expectation
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.state import FarmState, Settings
 from model.farm.step import FarmFluxes, step
 from model.farm.water import usable_ml_per_share
-from model.record import FloatArray
+from model.outlook.lazy import Asked
+from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray
 

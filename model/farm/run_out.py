@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from model.farm.crops import DAYS_IN_MONTH
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 RUN_OUT_MARGIN_FRAC: Final = 0.12
 """How far off a run-out yield may be, as a fraction of full yield."""

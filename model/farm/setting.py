@@ -12,13 +12,13 @@ from model.farm.river import RiverMonth, river_months, river_of_legs, sequences_
 from model.farm.rules import FarmRules, farm_rules_of
 from model.farm.run import FarmResults, gather_farm, run_farm
 from model.farm.state import FarmState, Settings, opening_farm
-from model.farm_plan import Farm
-from model.plan import Plan
-from model.record import Record
+from model.outlook.setting import Setting, setting_of
+from model.plan.farm import Farm
+from model.plan.plan import Plan
+from model.plan.strategy import Strategy
+from model.record.record import Record
 from model.sequences.once import Leg
 from model.sequences.slices import IntArray, Method
-from model.setting import Setting, setting_of
-from model.strategy_plan import Strategy
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,11 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.farm.rules import FarmRules
-from model.farm_plan import FarmOpening
-from model.plan import Opening
-from model.record import FloatArray
+from model.plan.farm import FarmOpening
+from model.plan.plan import Opening
+from model.plan.strategy import Strategy
+from model.record.record import FloatArray
 from model.sequences.slices import IntArray
-from model.strategy_plan import Strategy
 from model.water_year import MONTH_NAMES, month_of_water_year, parse_month
 
 BoolArray = NDArray[np.bool_]

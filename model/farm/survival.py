@@ -22,7 +22,7 @@ from model.farm.rules import FarmRules
 from model.farm.run import gather_farm, run_farm
 from model.farm.setting import FarmSetting
 from model.farm.state import Settings, opening_farm
-from model.record import FloatArray, Record
+from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar
 from model.units import ML_PER_MM_HA
 from model.valley.accounts import evaporation_share_frac

@@ -15,7 +15,7 @@ import numpy as np
 from model.farm.river import RiverMonth
 from model.farm.rules import WaterRules
 from model.farm.state import FarmState
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.units import ML_PER_MM_HA
 
 

@@ -10,8 +10,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from model.plan import Plan
-from model.plan_file import meaning_of
+from model.plan.plan import Plan
+from model.plan.text import meaning_of
 from model.water_year import MONTH_NAMES
 
 LEFT_OUT: Final = "not given"

@@ -21,11 +21,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
-from model.announcements import rows_stated
 from model.errors import Fault, InputError, SeasonsError
 from model.files import read_bytes, write_whole
-from model.plan_file import edit_plan, inner_table, parse_plan
-from model.record import parse_record
+from model.plan.announced import rows_stated
+from model.plan.text import edit_plan, inner_table, parse_plan
+from model.record.record import parse_record
 
 LONGEST_NAME: Final = 80
 """Letters in a plan's name: a file name that every system takes."""

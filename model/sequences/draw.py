@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from model.errors import Fault, PlanError
-from model.persistence import optimal_block_years
-from model.plan import Drawing
-from model.record import FloatArray, Record
+from model.plan.plan import Drawing
+from model.record.memory import optimal_block_years
+from model.record.record import FloatArray, Record
 from model.sequences.blocks import Blocks, Kind
+from model.sequences.fallback import Instead
 from model.sequences.historical import Historical
-from model.sequences.instead import Instead
 from model.sequences.neighbours import Neighbours
 from model.sequences.regimes import Regimes, log_totals, why_not
 from model.sequences.slices import IntArray, Method, Slices, cut, months_of_run, rows_of

@@ -18,8 +18,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from model.plan import Drawing
-from model.record import FloatArray, Record
+from model.plan.plan import Drawing
+from model.record.record import FloatArray, Record
 from model.water_year import MONTHS_IN_YEAR
 
 

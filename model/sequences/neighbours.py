@@ -25,7 +25,7 @@ from typing import Final, Self
 import numpy as np
 
 from model.errors import Fault, PlanError
-from model.record import FloatArray, Record
+from model.record.record import FloatArray, Record
 from model.sequences.slices import IntArray, Slices
 from model.water_year import MONTHS_IN_YEAR, format_month
 

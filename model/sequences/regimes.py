@@ -24,7 +24,7 @@ from typing import Final, Self
 import numpy as np
 from numpy.typing import NDArray
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.sequences.slices import IntArray, Slices
 from model.sequences.switching import Switching
 from model.water_year import MONTHS_IN_YEAR

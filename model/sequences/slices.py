@@ -13,7 +13,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from model.record import FloatArray, Record
+from model.record.record import FloatArray, Record
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year
 
 IntArray = NDArray[np.intp]

@@ -22,7 +22,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 STARTS_TRIED: Final = 60
 """Random starts whose likelihood is looked at."""

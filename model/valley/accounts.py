@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.valley.level import at_least, at_most, level
 from model.valley.rules import Rules
 from model.valley.state import State

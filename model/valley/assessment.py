@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.units import ML_PER_MM_HA
 from model.valley.level import at_least, at_most
 from model.valley.rules import Rules

@@ -11,7 +11,7 @@ import functools
 
 import numpy as np
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 
 @functools.lru_cache(maxsize=64)

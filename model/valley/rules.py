@@ -18,8 +18,8 @@ from typing import Literal
 import numpy as np
 
 from model.errors import Fault, PlanError
-from model.plan import Assessment, Valley
-from model.record import FloatArray, Record
+from model.plan.plan import Assessment, Valley
+from model.record.record import FloatArray, Record
 from model.valley.surface import Surface, surface_of
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year, parse_month
 

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.sequences.once import laid_out
 from model.valley.rules import Rules
 from model.valley.state import Forcing, State

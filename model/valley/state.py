@@ -12,8 +12,8 @@ from typing import Self
 import numpy as np
 from numpy.typing import NDArray
 
-from model.plan import Opening, Valley
-from model.record import FloatArray, Record
+from model.plan.plan import Opening, Valley
+from model.record.record import FloatArray, Record
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.valley import accounts
 from model.valley.assessment import Assessed, assess
 from model.valley.dam import Released, release

@@ -15,7 +15,7 @@ from typing import Final
 
 import numpy as np
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 MOST_SEGMENTS_SUMMED: Final = 8
 """Beyond this a search is the faster way (measured)."""

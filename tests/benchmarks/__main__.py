@@ -22,10 +22,10 @@ import numpy as np
 from model.brief.brief_file import brief_pdf
 from model.brief.findings import findings_of
 from model.brief.workbook import workbook_xlsx
-from model.memory import keep_dropped_memory
-from model.plan_file import read_plan
-from model.record import read_record
-from model.setting import Setting, setting_of
+from model.outlook.setting import Setting, setting_of
+from model.plan.text import read_plan
+from model.process import keep_dropped_memory
+from model.record.record import read_record
 from model.water_year import month_of_water_year
 from tests.benchmarks.c_loop import CLoop
 

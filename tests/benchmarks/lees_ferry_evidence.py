@@ -16,9 +16,9 @@ from pathlib import Path
 
 from model.evidence.hindcast import hindcast
 from model.evidence.judge import Evidence, judge
-from model.plan import Plan
-from model.plan_file import check_plan
-from model.record import Record, read_record
+from model.plan.plan import Plan
+from model.plan.text import check_plan
+from model.record.record import Record, read_record
 
 RECORD = Path(__file__).parents[1] / "reference" / "lees_ferry" / "lees_ferry_monthly.csv"
 YEARS_OF_FLOW = (1, 2, 4)

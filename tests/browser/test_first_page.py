@@ -19,8 +19,8 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from dashboard import wording
-from model.demonstration import demonstration_plan
-from model.plan_file import parse_plan, read_plan
+from model.plan.demonstration import demonstration_plan
+from model.plan.text import parse_plan, read_plan
 from tests.browser.steps import PARTS, broken_rules, settle, too_wide_px
 from tests.browser.test_keeping import HEADINGS as PAGES_THAT_KEEP
 

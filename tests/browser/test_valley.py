@@ -14,9 +14,9 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 from playwright.sync_api import TimeoutError as TooLateError
 
-from model.demonstration import demonstration_plan
-from model.plan import Plan
-from model.plan_file import parse_plan, read_plan
+from model.plan.demonstration import demonstration_plan
+from model.plan.plan import Plan
+from model.plan.text import parse_plan, read_plan
 from tests.browser.steps import settle
 
 ODDS = "How likely is it that nothing is announced?"

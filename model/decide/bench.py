@@ -1,0 +1,95 @@
+"""With what is a stated case of one strategy run, and how is the farm changed for it?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from model.decide.stated_case import CaseResult, run_case, scaled_water, stated_river
+from model.farm.river import RiverMonth
+from model.farm.rules import FarmRules, farm_rules_of
+from model.farm.setting import FarmSetting
+from model.farm.state import FarmState, Settings, opening_farm
+from model.plan.farm import Farm
+from model.plan.strategy import Strategy
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """All that a stated case of one strategy is run with."""
+
+    setting: FarmSetting
+    strategy: Strategy
+    river: Sequence[RiverMonth]  # many sequences
+
+    @property
+    def seasons(self) -> int:
+        """How many seasons the run has."""
+        return self.setting.valley.calendar.seasons
+
+    def stated(self, chances: Sequence[float]) -> tuple[RiverMonth, ...]:
+        """Give a stated case's months."""
+        return stated_river(self.river, chances, self.setting.rules)
+
+    def rules_for(self, farm: Farm) -> FarmRules:
+        """Prepare the rules of a changed farm."""
+        valley = self.setting.valley
+        return farm_rules_of(valley.plan, farm, valley.record, valley.rules, valley.calendar)
+
+    def opening(self, farm: Farm, rules: FarmRules) -> FarmState:
+        """Put a changed farm where the plan says it stands."""
+        return opening_farm(farm.opening, self.setting.valley.plan.opening, rules, 1, 1)
+
+    def run(
+        self,
+        river: Sequence[RiverMonth],
+        farm: Farm | None = None,
+        strategy: Strategy | None = None,
+        water_factor: float = 1.0,
+    ) -> CaseResult:
+        """Run a case with a changed farm, strategy or water."""
+        farm = farm or self.setting.farm
+        rules = self.rules_for(farm)
+        months, expectation = scaled_water(river, self.setting.expectation, water_factor)
+        return run_case(
+            months,
+            self.opening(farm, rules),
+            Settings.of([strategy or self.strategy]),
+            expectation,
+            rules,
+            self.setting.valley.calendar,
+        )
+
+
+def with_yield(farm: Farm, factor: float) -> Farm:
+    """Give the farm with so much of its yield."""
+    cotton = farm.cotton.model_copy(
+        update={
+            "full_yield_bales_per_ha": farm.cotton.full_yield_bales_per_ha * factor,
+            "rain_grown_yield_bales_per_ha": farm.cotton.rain_grown_yield_bales_per_ha * factor,
+        }
+    )
+    return farm.model_copy(update={"cotton": cotton})
+
+
+def with_lint(farm: Farm, lint_aud_per_bale: float) -> Farm:
+    """Give the farm with another price of lint; bales sold forward keep theirs."""
+    cotton = farm.cotton.model_copy(update={"lint_aud_per_bale": lint_aud_per_bale})
+    return farm.model_copy(update={"cotton": cotton})
+
+
+def with_rates(farm: Farm, added_frac: float) -> Farm:
+    """Give the farm with every rate of interest so much higher."""
+    money = farm.money
+    loans = tuple(
+        loan.model_copy(update={"rate_frac_per_year": loan.rate_frac_per_year + added_frac})
+        for loan in money.loans
+    )
+    changed = money.model_copy(
+        update={
+            "loans": loans,
+            "overdraft_rate_frac_per_year": money.overdraft_rate_frac_per_year + added_frac,
+            "arrears_rate_frac_per_year": money.arrears_rate_frac_per_year + added_frac,
+        }
+    )
+    return farm.model_copy(update={"money": changed})

@@ -1,0 +1,244 @@
+"""How is a comparison written down, so that anyone can make it again?
+
+`compare.json` carries the odds with everything they were made from; `outcomes.csv` has one row for
+each strategy, sequence and season.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+from collections.abc import Sequence
+from importlib.metadata import version
+from typing import Any, Final
+
+import numpy as np
+
+from model.decide.amounts import Amount
+from model.decide.compare import Comparison, SeasonOutcome, StrategyOutcome
+from model.decide.how_good_words import how_good_table
+from model.decide.last_megalitre import LastMegalitre
+from model.decide.last_megalitre_words import last_megalitre_table
+from model.decide.optimum import Yardstick
+from model.evidence.announced import Held
+from model.farm import finance
+from model.farm.run import FarmResults
+from model.outlook.chances import Estimate, in_ten
+from model.plain import plain
+from model.plan.general_caution import FARM_CAUTION as FARM_CAUTION
+from model.record.record import FloatArray
+from model.sequences.drying import drying_in_words
+from model.water_year import format_month
+
+WATER_ONLY: Final = (
+    "Water only: yield follows the water and weather of each sequence; prices, costs and full "
+    "yield are the plan's, the same in every sequence. Only the price of yearly water follows "
+    "scarcity."
+)
+
+FORMULAS: Final = {
+    "cover": finance.DEBT_SERVICE_COVER,
+    "term_debt_cover": finance.TERM_DEBT_COVER,
+    "interest_cover": finance.INTEREST_COVER,
+    "equity_frac": finance.EQUITY,
+    "loan_to_value_frac": finance.LOAN_TO_VALUE,
+}
+
+OUTCOME_COLUMNS: Final = (
+    "area_planted_ha",
+    "area_finished_ha",
+    "yield_bales_per_ha",
+    "water_used_ml",
+    "water_carried_ml",
+    "water_lost_ml",
+    "water_bought_ml",
+    "water_sold_ml",
+    "income_aud",
+    "costs_aud",
+    "margin_aud",
+    "closing_cash_aud",
+    "peak_overdraft_aud",
+    "debt_service_aud",
+    "cover",
+    "area_prepared_ha",
+    "margin_aud_per_ha",
+    "margin_aud_per_ml",
+    "water_credited_ml",
+    "water_spilled_ml",
+    "receivable_aud",
+    "arrears_aud",
+    "interest_cover",
+    "term_debt_cover",
+    "debt_aud",
+    "equity_frac",
+    "loan_to_value_frac",
+    "worth_left_aud",
+)
+
+
+def compare_json(
+    found: Comparison,
+    yardstick: Yardstick | None,
+    last: Sequence[LastMegalitre] = (),
+    held: Held | None = None,
+) -> str:
+    """Write a comparison as JSON text; the program's version stands on a line of its own.
+
+    Parameters
+    ----------
+    found
+        The comparison.
+    yardstick
+        The strategies against the best; None where the run opens after planting.
+    last
+        What one more megalitre is worth under each strategy.
+    held
+        The replay against what was announced, where the user has it.
+    """
+    valley = found.setting.valley
+    plan, record, method = valley.plan, valley.record, valley.method.settings()
+    document = {
+        "title": plan.title,
+        "invented": plan.invented,
+        "farm": found.setting.farm.name,
+        "method": method["method"],
+        "settings": {key: value for key, value in method.items() if key != "method"},
+        "flow_factor": plan.sequences.flow_factor,
+        "flow_elasticity": plan.sequences.flow_elasticity,
+        "drying": drying_in_words(record, plan.sequences),
+        "seed": plan.sequences.seed,
+        "count": found.count,
+        "opening": plan.opening.model_dump(),
+        "farm_opening": found.setting.farm.opening.model_dump(),
+        "record": {
+            "name": record.name,
+            "months": record.months,
+            "span": list(record.span),
+            "sha256": record.sha256,
+            "filled": dict(record.filled),
+            "notes": list(record.notes),
+        },
+        "version": version("seasons-in-hand"),
+        "what_varies": WATER_ONLY,
+        "quantiles": "chance of non-exceedance, Hyndman and Fan type 7",
+        "worst_tenth": "mean of the worst tenth of the sequences",
+        "formulas": FORMULAS,
+        "errors": {
+            "low, high": "error of the draws, 95 %",
+            "record_low, record_high": "error of the record, 95 %: its years resampled in blocks",
+            "record_resamples": found.record_error.resamples,
+            "record_draws_each": found.record_error.draws_each,
+            "record_block_years": found.record_error.block_years,
+            "draws_independent": method["method"] != "historical",
+        },
+        "nothing_announced_running": [
+            {"seasons": number, **_chance(estimate)}
+            for number, estimate in enumerate(found.nothing_running, start=1)
+        ],
+        "strategies": [_strategy(outcome) for outcome in found.outcomes],
+        "last_megalitre": last_megalitre_table(last),
+        "how_good": how_good_table(yardstick),
+        "announced": plain(held),
+        "caution": FARM_CAUTION,
+    }
+    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def outcomes_csv(found: Comparison, results: FarmResults) -> str:
+    """Write one row for each strategy, sequence and season as CSV text; no number is blank.
+
+    Parameters
+    ----------
+    found
+        The comparison.
+    results
+        What every season of every sequence brought, (strategy, sequence, season).
+    """
+    _, sequences, seasons = results["margin_aud"].shape
+    labels = [found.setting.valley.calendar.water_year(season) for season in range(seasons)]
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    columns = (*OUTCOME_COLUMNS, "lowest_cash_month")
+    writer.writerow(["strategy", "sequence", "season", "water_year", *columns])
+    for at, strategy in enumerate(found.setting.strategies):
+        writer.writerows(
+            zip(
+                [strategy.name] * (sequences * seasons),
+                np.repeat(np.arange(1, sequences + 1), seasons).tolist(),
+                np.tile(np.arange(1, seasons + 1), sequences).tolist(),
+                labels * sequences,
+                *(_column(results[name][at]) for name in OUTCOME_COLUMNS),
+                [format_month(int(m)) for m in results["lowest_cash_month"][at].ravel().tolist()],
+                strict=True,
+            )
+        )
+    return text.getvalue()
+
+
+def _column(values: FloatArray) -> list[float | str]:
+    """Lay a column out; blank where there is no number."""
+    return ["" if math.isnan(number) else number for number in values.ravel().tolist()]
+
+
+def _strategy(outcome: StrategyOutcome) -> dict[str, Any]:
+    """Lay out one strategy."""
+    return {
+        "name": outcome.strategy.name,
+        "rules": outcome.strategy.model_dump(),
+        "whole_run": {
+            **{name: _amount(amount) for name, amount in outcome.whole_run.items()},
+            "chances": {name: _chance(estimate) for name, estimate in outcome.chances.items()},
+        },
+        "dry_seasons_survived": {
+            "seasons": outcome.dry_seasons_survived,
+            "of_at_most": outcome.dry_seasons_tried,
+            "meaning": "seasons running with nothing announced, from today, before a payment is "
+            "missed or the overdraft passes its limit",
+        },
+        "seasons": [_season(season) for season in outcome.seasons],
+    }
+
+
+def _season(season: SeasonOutcome) -> dict[str, Any]:
+    """Lay out one season of one strategy."""
+    return {
+        "water_year": season.water_year,
+        **{
+            name: None if amount is None else _amount(amount)
+            for name, amount in season.amounts.items()
+        },
+        "chances": {name: _chance(estimate) for name, estimate in season.chances.items()},
+        "lowest_cash_month": {
+            format_month(month): frac for month, frac in season.lowest_cash_months.items()
+        },
+    }
+
+
+def _amount(amount: Amount) -> dict[str, Any]:
+    """Lay out an amount with its errors."""
+    return {
+        "mean": amount.mean.value,
+        "mean_errors": _errors(amount.mean),
+        "worst_tenth": amount.worst_tenth.value,
+        "worst_tenth_errors": _errors(amount.worst_tenth),
+        "quantiles": {f"{frac:g}": e.value for frac, e in amount.spread.quantiles.items()},
+        "errors": {f"{frac:g}": _errors(e) for frac, e in amount.spread.quantiles.items()},
+        "sequences_frac": amount.sequences_frac,
+    }
+
+
+def _chance(estimate: Estimate) -> dict[str, Any]:
+    """Lay out a chance, in numbers and in words."""
+    return {"value": estimate.value, **_errors(estimate), "words": in_ten(estimate.value)}
+
+
+def _errors(estimate: Estimate) -> dict[str, float | None]:
+    """Lay out both errors."""
+    return {
+        "low": estimate.draws_low,
+        "high": estimate.draws_high,
+        "record_low": estimate.record_low,
+        "record_high": estimate.record_high,
+    }

@@ -1,0 +1,191 @@
+"""How does the farm go through one stated run of seasons, such as the middle one?
+
+A lender tests a plan on one case at a time. A stated case takes from all sequences, month by month,
+the level reached with one chance: dam, average account, allocation of high security. The water
+announced in a season is what is reached with that chance by the season's end, spread over months as
+it is on average. Weather is the sequences' mean, nothing spills, and the price of water follows the
+account. Every season at 1 in 10 is harsher than one run of seasons in ten.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from model.farm.expected import Expectation
+from model.farm.finance import ratio
+from model.farm.measures import measures_of, season_sums
+from model.farm.river import RiverMonth, water_price
+from model.farm.rules import FarmRules
+from model.farm.run import FarmMonth, FarmResults, gather_farm
+from model.farm.state import FarmState, Settings
+from model.farm.step import step
+from model.outlook.lazy import Asked
+from model.record.record import FloatArray
+from model.sequences.draw import Calendar
+
+RUN_COVER: Final = (
+    "(net operating income of all seasons before interest, tax and depreciation + crop money still "
+    "due at the end − crop money due at the start) ÷ (interest + principal due in all seasons)"
+)
+"""Over a whole run, so that no season is charged with a crop that another is paid for."""
+
+LEAST: Final = 0.0
+MIDDLE: Final = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class CaseResult:
+    """What a stated case brings."""
+
+    seasons: FarmResults  # each (1, 1, season)
+    run_cover: float  # not a number without debt
+    lowest_cash_aud: float
+    lowest_cash_month: int  # month number
+    closing_cash_aud: float
+    arrears_aud: float
+    payments_missed: int
+
+    def by_season(self, name: str) -> list[float]:
+        """Give one result, season by season."""
+        return [float(value) for value in self.seasons[name][0, 0]]
+
+
+def stated_river(
+    river: Sequence[RiverMonth], chances: Sequence[float], rules: FarmRules
+) -> tuple[RiverMonth, ...]:
+    """Make one sequence out of many.
+
+    Parameters
+    ----------
+    river
+        The months of many sequences.
+    chances
+        (season,) chance of non-exceedance: 0.5 is the middle, 0.1 what is reached in 9 years of 10.
+    rules
+        For the price of water.
+    """
+    announced = stated_announcements(river, chances)
+    return tuple(
+        _stated_month(month, chances[month.season], announced[month.t], rules) for month in river
+    )
+
+
+def stated_announcements(river: Sequence[RiverMonth], chances: Sequence[float]) -> FloatArray:
+    """(month,) what is announced: each season's total at its chance, in the sequences' mean shape.
+
+    At the chance 0, which is a season of no allocation, nothing is.
+    """
+    by_month = np.array([month.announced_ml_per_share for month in river])
+    season_of = np.array([month.season for month in river])
+    shape = by_month.mean(axis=1)
+    announced = np.zeros(len(river))
+    for season, chance in enumerate(chances):
+        own = season_of == season
+        if chance > LEAST and shape[own].sum() > 0.0:
+            total = float(np.quantile(by_month[own].sum(axis=0), chance))
+            announced[own] = shape[own] * (total / shape[own].sum())
+    return announced
+
+
+def _stated_month(
+    month: RiverMonth, chance: float, announced_ml_per_share: float, rules: FarmRules
+) -> RiverMonth:
+    """Make one month of one sequence."""
+
+    def level(values: FloatArray) -> FloatArray:
+        return np.quantile(values, [chance])
+
+    def mean(values: FloatArray) -> FloatArray:
+        return np.array([float(np.mean(values))])
+
+    no, none = np.zeros(1, dtype=np.bool_), np.zeros(1)
+    account = level(month.average_account_ml_per_share)
+    return replace(
+        month,
+        storage_frac=level(month.storage_frac),
+        average_account_ml_per_share=account,
+        announced_to_date_ml_per_share=level(month.announced_to_date_ml_per_share),
+        account_loss_ahead_frac=mean(month.account_loss_ahead_frac),
+        announced_ml_per_share=np.array([announced_ml_per_share]),
+        high_security_allocation_frac=level(month.high_security_allocation_frac),
+        any_restricted=False,
+        restricted=no,
+        restriction_begins=no,
+        high_security_delivered_frac=level(month.high_security_delivered_frac),
+        general_security_delivered_frac=level(month.general_security_delivered_frac),
+        uncontrolled_ml=level(month.uncontrolled_ml),
+        evaporation_share_frac=mean(month.evaporation_share_frac),
+        any_spill=False,
+        spill_account_frac=none,
+        spill_carried_frac=none,
+        reset_ml_per_share=np.full(1, np.inf),
+        crop_use_mm=mean(month.crop_use_mm),
+        after_rain_mm=mean(month.after_rain_mm),
+        storage_gain_mm=mean(month.storage_gain_mm),
+        price_aud_per_ml=water_price(account, rules.cash),
+    )
+
+
+def scaled_water(
+    river: Sequence[RiverMonth], expectation: Expectation, factor: float
+) -> tuple[tuple[RiverMonth, ...], Expectation]:
+    """Give a case in which so much of the announcements comes, and is expected."""
+    months = tuple(
+        replace(month, announced_ml_per_share=month.announced_ml_per_share * factor)
+        for month in river
+    )
+    fitted = expectation.lines
+    return months, replace(expectation, lines=Asked(fitted, lambda of: fitted[of] * factor))
+
+
+RulesIn = Callable[[RiverMonth], FarmRules]
+
+
+def run_case(
+    river: Sequence[RiverMonth],
+    opening: FarmState,
+    settings: Settings,
+    expectation: Expectation,
+    rules: FarmRules,
+    calendar: Calendar,
+    rules_in: RulesIn | None = None,
+) -> CaseResult:
+    """Run the farm through a case.
+
+    Parameters
+    ----------
+    river, opening, settings, expectation
+        One sequence, the farm before it, one strategy and what it may expect.
+    rules, calendar
+        Of the farm and the run.
+    rules_in
+        The rules of a month, where one month has its own.
+    """
+    state, months = opening, []
+    for met in river:
+        own = rules if rules_in is None else rules_in(met)
+        state, fluxes = step(state, settings, met, expectation, own)
+        months.append(FarmMonth(met, fluxes, state))
+    found = measures_of(gather_farm(opening, months, calendar, rules), rules, calendar)
+    lowest = int(np.argmin(found["lowest_cash_aud"][0, 0]))
+    return CaseResult(
+        seasons=found,
+        run_cover=run_cover(found, rules, calendar),
+        lowest_cash_aud=float(found["lowest_cash_aud"][0, 0, lowest]),
+        lowest_cash_month=int(found["lowest_cash_month"][0, 0, lowest]),
+        closing_cash_aud=float(found["closing_cash_aud"][0, 0, -1]),
+        arrears_aud=float(found["arrears_aud"][0, 0, -1]),
+        payments_missed=int(found["payments_missed"].sum()),
+    )
+
+
+def run_cover(found: FarmResults, rules: FarmRules, calendar: Calendar) -> float:
+    """Give `RUN_COVER` of one sequence; not a number where nothing is due."""
+    due_at_start_aud = float(season_sums(rules.cash.money_to_come_aud, calendar).sum())
+    earned_aud = float(found["operating_income_aud"].sum()) - due_at_start_aud
+    earned_aud += float(found["receivable_aud"][0, 0, -1])
+    return float(ratio(earned_aud, found["debt_service_aud"].sum()))

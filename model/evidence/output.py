@@ -1,0 +1,143 @@
+"""How is the evidence written down, so that anyone can make it again?
+
+`evidence.json` carries the verdict, every score with its interval, and what they were made from;
+`hindcast.csv` has one row for each year stood in, season ahead and method.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+from collections.abc import Iterator
+from importlib.metadata import version
+from typing import Final
+
+from model.evidence.fingerprint import rules_sha256
+from model.evidence.hindcast import AMOUNTS, QUANTILES, Cases, Hindcast
+from model.evidence.judge import Evidence
+from model.evidence.walk import KNOWN_YEARS
+from model.evidence.whole import Whole
+from model.outlook.output import CAUTION
+from model.plain import plain
+from model.water_year import format_month, water_year_label
+
+UNITS: Final = {"announced": "ml_per_share", "storage": "ml"}
+EVENT_NAMES: Final = ("none", "half", "low")
+
+
+def evidence_json(whole: Whole) -> str:
+    """Write the evidence as JSON text; the program's version stands on a line of its own."""
+    evidence = whole.evidence
+    hindcast = evidence.hindcast
+    plan, record = hindcast.plan, hindcast.record
+    document = {
+        "title": plan.title,
+        "invented": plan.invented,
+        "verdict": whole.words,
+        "method": plan.sequences.method,
+        "settings": plan.sequences.model_dump(include={"kind", "block_years", "climate_indices"}),
+        "seed": plan.sequences.seed,
+        "rules_sha256": rules_sha256(plan),
+        "draws_each": hindcast.draws_each,
+        "first_stand": format_month(hindcast.walk.stands[0].month),
+        "last_stand": format_month(hindcast.walk.stands[-1].month),
+        "years_known_before_the_first": KNOWN_YEARS,
+        "record": {
+            "name": record.name,
+            "months": record.months,
+            "span": list(record.span),
+            "sha256": record.sha256,
+            "filled": dict(record.filled),
+        },
+        "version": version("seasons-in-hand"),
+        "definitions": _definitions(evidence),
+        "methods": evidence.methods,
+        "announced": whole.held,
+        "offer": whole.offer,
+        "diagnosis": whole.diagnosis,
+        "today_by_method": whole.today,
+        "worst_on_record": whole.worst,
+        "caution": CAUTION,
+    }
+    return json.dumps(plain(document), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def hindcast_csv(hindcast: Hindcast) -> str:
+    """Write one row for each year, season and method as CSV text; blank where nothing has come."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    rows = (row for cases in hindcast.methods for row in _rows(hindcast, cases))
+    first = next(rows)
+    writer.writerow(first)
+    writer.writerow(first.values())
+    writer.writerows(row.values() for row in rows)
+    return text.getvalue()
+
+
+def _rows(hindcast: Hindcast, cases: Cases) -> Iterator[dict[str, object]]:
+    """Lay out one method's rows."""
+    for year, stand in enumerate(hindcast.walk.stands):
+        for season in range(hindcast.seasons):
+            at = (year, season)
+            july_year = int(hindcast.walk.water_years[at])
+            row: dict[str, object] = {
+                "method": cases.method,
+                "stand_month": format_month(stand.month),
+                "season": season + 1,
+                "water_year": water_year_label(12 * july_year + 6),
+                "stood_in": "blocks" if cases.stood_in[year] else "",
+                "storage_start_ml": float(stand.state.storage_ml[0]),
+                "account_start_ml_per_share": float(stand.state.account_ml_per_share[0]),
+            }
+            for amount in AMOUNTS:
+                row |= _amount(hindcast, cases, amount, at)
+            for event in EVENT_NAMES:
+                row[f"chance_{event}"] = _cell(cases.chance[event][at])
+                row[f"long_run_chance_{event}"] = _cell(hindcast.long_run_chance[event][at])
+                row[f"{event}_came"] = _cell(hindcast.happened[event][at])
+            yield row
+
+
+def _amount(
+    hindcast: Hindcast, cases: Cases, amount: str, at: tuple[int, int]
+) -> dict[str, object]:
+    """Lay out the odds of one amount, and what came."""
+    unit = UNITS[amount]
+    return {
+        f"{amount}_came_{unit}": _cell(hindcast.observed[amount][at]),
+        f"{amount}_mean_{unit}": _cell(cases.mean[amount][at]),
+        **{
+            f"{amount}_q{round(100 * frac):02d}_{unit}": _cell(cases.quantiles[amount][place][at])
+            for place, frac in enumerate(QUANTILES)
+        },
+        f"{amount}_crps_{unit}": _cell(cases.crps[amount][at]),
+        f"{amount}_long_run_crps_{unit}": _cell(hindcast.long_run_crps[amount][at]),
+        f"{amount}_pit": _cell(cases.pit[amount][at]),
+    }
+
+
+def _cell(value: float) -> float | str:
+    """Give a number, or a blank where there is none."""
+    return float(value) if math.isfinite(value) else ""
+
+
+def _definitions(evidence: Evidence) -> dict[str, object]:
+    """Say what the numbers are."""
+    low = evidence.hindcast.low_ml_per_share
+    return {
+        "announced": "ML per share announced to date at the season's end",
+        "storage": "ML in the dam at the season's end",
+        "none": "nothing more is announced in the season's months from the stand on",
+        "half": "at least 0.5 ML per share is announced to date at the season's end",
+        "low": f"no more than {low:.4g} ML per share, the driest tenth of years, is announced",
+        "long_run": "the replayed amounts of all other water years, whatever the dam held",
+        "crps": "fair form, less is better; skill is the share of the long-run record's taken away",
+        "pit": "place of what came among the sequences, drawn among ties",
+        "bands": "central, counted by PIT; accepted_low and accepted_high bound what luck brings",
+        "low, high": "95 %, from resampling the hindcast's years in blocks",
+        "block_years_by_season": list(evidence.block_years),
+        "drying": "none: a drying factor and what the plan states of today are left off",
+        "assured inflow": "from the record before each stand",
+    }

@@ -1,0 +1,253 @@
+"""How sure is a chance, and how is it said?
+
+Two errors, never one. The error of the draws is what a finite number of sequences leaves open: the
+Wilson interval for a chance, an interval between order statistics for a quantile. The error of the
+record is what a finite number of observed years leaves open: the same number worked out again on
+records whose years were resampled in blocks. The second is mostly the larger and the more honest.
+
+Quantiles are Hyndman and Fan's type 7 (1996, Am. Stat. 50:361).
+
+References
+----------
+Wilson 1927 (J. Am. Stat. Assoc. 22:209); Newcombe 1998 (Stat. Med. 17:857). Titles from memory.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import bdtrik
+
+from model.record.memory import TWO_SIDED_95_Z
+from model.record.record import FloatArray
+
+QUANTILES: Final = (0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95)
+"""Chances of non-exceedance that are published of each amount."""
+
+CONFIDENCE_TAILS: Final = (0.025, 0.975)
+"""All intervals are of 95 %."""
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A chance or an amount with both its errors (95 % intervals).
+
+    The record's interval is None where the record was not resampled.
+    """
+
+    value: float
+    draws_low: float
+    draws_high: float
+    record_low: float | None = None
+    record_high: float | None = None
+
+    @property
+    def headline(self) -> tuple[float, float]:
+        """The interval to show first: the record's where there is one."""
+        if self.record_low is None or self.record_high is None:
+            return self.draws_low, self.draws_high
+        return self.record_low, self.record_high
+
+
+def wilson_interval(hits: float, draws: int) -> tuple[float, float]:
+    """Give the 95 % interval of a chance seen `hits` times in `draws` (Wilson's score interval).
+
+    Examples
+    --------
+    >>> [round(end, 4) for end in wilson_interval(0, 20)]
+    [0.0, 0.1611]
+    """
+    share = hits / draws
+    z2 = TWO_SIDED_95_Z**2
+    middle = (share + z2 / (2 * draws)) / (1 + z2 / draws)
+    half = (
+        TWO_SIDED_95_Z
+        * math.sqrt(share * (1 - share) / draws + z2 / (4 * draws**2))
+        / (1 + z2 / draws)
+    )
+    low = 0.0 if hits == 0 else middle - half
+    high = 1.0 if hits == draws else middle + half
+    return low, high
+
+
+def sampling_error(frac: float, draws: int) -> float:
+    """Give the standard error of a chance that was counted in so many draws.
+
+    Examples
+    --------
+    >>> round(sampling_error(0.1, 1000), 7)
+    0.0094868
+    """
+    return math.sqrt(frac * (1.0 - frac) / draws)
+
+
+def draws_needed(frac: float, within: float) -> int:
+    """Count the draws that give a chance to within so much, 95 times in 100.
+
+    Examples
+    --------
+    >>> draws_needed(0.1, 0.01)
+    3458
+    """
+    return math.ceil(TWO_SIDED_95_Z**2 * frac * (1.0 - frac) / within**2)
+
+
+@functools.lru_cache(maxsize=256)
+def quantile_ranks(frac: float, draws: int) -> tuple[int, int]:
+    """Give the ranks (from 1) of the order statistics that hold a quantile with 95 % confidence.
+
+    Binomial argument, no distribution assumed; held within 1 and `draws`.
+
+    Examples
+    --------
+    >>> quantile_ranks(0.05, 1000)
+    (37, 65)
+    """
+    low, high = (math.ceil(bdtrik(tail, draws, frac)) for tail in CONFIDENCE_TAILS)
+    return max(1, low), min(draws, high + 1)
+
+
+def chance(happened: NDArray[np.bool_], resampled: FloatArray | None) -> Estimate:
+    """Estimate a chance.
+
+    Parameters
+    ----------
+    happened
+        (sequence,) true where it happened.
+    resampled
+        (resample,) the same chance on each resampled record.
+    """
+    hits, draws = int(np.count_nonzero(happened)), happened.size
+    by_record = None if resampled is None else _record_ends(resampled)
+    return _with_record(hits / draws, *wilson_interval(hits, draws), by_record)
+
+
+def quantiles_of_rows(values: FloatArray) -> FloatArray:
+    """Give the published quantiles of each row.
+
+    Parameters
+    ----------
+    values
+        (resample, draw)
+
+    Returns
+    -------
+    ndarray
+        (quantile, resample)
+    """
+    return ordered_quantiles(np.sort(values, axis=1).T, QUANTILES)
+
+
+def ordered_quantiles(ordered: FloatArray, fracs: Sequence[float]) -> FloatArray:
+    """Read quantiles (type 7) off values in rising order along the first axis.
+
+    Returns
+    -------
+    ndarray
+        The first axis is that of `fracs`.
+    """
+    return np.stack([_type_7(ordered, frac) for frac in fracs])
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How an amount is spread over the sequences."""
+
+    mean: float
+    quantiles: dict[float, Estimate]  # by chance of non-exceedance
+
+    def reached_in(self, years_of_ten: float) -> Estimate:
+        """Give the amount reached or passed in so many years of ten."""
+        return self.quantiles[round(1.0 - years_of_ten / 10.0, 6)]
+
+
+def spread(values: FloatArray, resampled: FloatArray | None) -> Spread:
+    """Work out the spread of an amount.
+
+    Parameters
+    ----------
+    values
+        (sequence,)
+    resampled
+        (quantile, resample) the same quantiles on each resampled record.
+    """
+    draws = values.size
+    ranks = [quantile_ranks(frac, draws) for frac in QUANTILES]
+    wanted = {rank - 1 for pair in ranks for rank in pair}
+    for frac in QUANTILES:
+        at = frac * (draws - 1)
+        wanted |= {math.floor(at), math.ceil(at)}
+    ordered = np.partition(values, sorted(wanted))
+    by_record = [None] * len(QUANTILES) if resampled is None else _record_ends(resampled).T
+    quantiles = {
+        frac: _with_record(
+            float(_type_7(ordered, frac)), float(ordered[low - 1]), float(ordered[high - 1]), ends
+        )
+        for frac, (low, high), ends in zip(QUANTILES, ranks, by_record, strict=True)
+    }
+    return Spread(float(values.mean()), quantiles)
+
+
+def _type_7(ordered: FloatArray, frac: float) -> FloatArray:
+    """Read a quantile off values of which, along the first axis, its neighbours are in order."""
+    at = frac * (ordered.shape[0] - 1)
+    low, high = ordered[math.floor(at)], ordered[math.ceil(at)]
+    return np.asarray(low + (high - low) * (at - math.floor(at)))
+
+
+def _record_ends(resampled: FloatArray) -> FloatArray:
+    """(tail, ...) give the ends of the record's intervals, from values (..., resample)."""
+    return ordered_quantiles(np.moveaxis(np.sort(resampled, axis=-1), -1, 0), CONFIDENCE_TAILS)
+
+
+def _with_record(
+    value: float, draws_low: float, draws_high: float, record_ends: FloatArray | None
+) -> Estimate:
+    """Join a value with both errors; the record's interval always holds the value itself."""
+    if record_ends is None:
+        return Estimate(value, draws_low, draws_high)
+    low, high = record_ends.tolist()
+    return Estimate(value, draws_low, draws_high, min(low, value), max(high, value))
+
+
+def in_percent(frac: float) -> str:
+    """Say a share in percent, without the sign: small ones with a digit more, none rounded to sure.
+
+    Examples
+    --------
+    >>> [in_percent(frac) for frac in (0.258, 0.035, 0.0, 0.0002, 0.9996)]
+    ['26', '3.5', '0', 'under 0.1', 'over 99']
+    """
+    if 0.0 < frac < 0.0005:
+        return "under 0.1"
+    if 0.995 < frac < 1.0:
+        return "over 99"
+    places = 1 if 0.0 < frac < 0.0995 else 0
+    return f"{round(100.0 * frac, places) + 0.0:,.{places}f}"
+
+
+def in_ten(value: float) -> str:
+    """Say a chance as a farmer does.
+
+    Examples
+    --------
+    >>> in_ten(0.31), in_ten(0.03), in_ten(0.0), in_ten(0.97)
+    ('about 3 in 10', 'about 3 in 100', 'never in these sequences', 'about 97 in 100')
+    """
+    if value <= 0.0:
+        return "never in these sequences"
+    if value >= 1.0:
+        return "always in these sequences"
+    if value < 0.005:
+        return "less than 1 in 100"
+    if value > 0.995:
+        return "more than 99 in 100"
+    if 0.075 <= value <= 0.925:
+        return f"about {round(value * 10)} in 10"
+    return f"about {round(value * 100)} in 100"

@@ -1,0 +1,227 @@
+"""What are the odds of water in each of the next seasons, and how sure are they?
+
+The valley is run through every drawn sequence from where it stands today. Each amount and chance
+is given with the error of the draws, and with the error of the record: the record's years are
+resampled in blocks, fewer sequences are drawn from each resampled record, and the valley is run
+again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from model.outlook.chances import Estimate, Spread, chance, quantiles_of_rows, spread
+from model.outlook.lazy import Asked
+from model.outlook.seasons import WATER, SeasonResults
+from model.outlook.setting import (
+    MANY_SEQUENCES,
+    Progress,
+    Setting,
+    play_sequences,
+    setting_of,
+)
+from model.plan.plan import Plan
+from model.record.record import Record
+from model.sequences.blocks import Blocks
+from model.sequences.draw import asked_block_years
+from model.sequences.slices import IntArray, rows_of
+from model.streams import Stream, generator
+from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR
+
+RECORD_RESAMPLES: Final = 200
+"""Resampled records: enough that the ends of a 95 % interval rest on five of them each."""
+
+DRAWS_EACH: Final = 125
+"""Sequences drawn from each resampled record (their own error is then in the interval too)."""
+
+NOTHING_ML_PER_SHARE: Final = 1e-9
+"""An announcement at or below this is none: rounding, not water."""
+
+SEASON_AMOUNTS: Final = (
+    "announced_to_date_ml_per_share",
+    "credited_ml_per_share",
+    "high_security_allocation_frac",
+    "storage_end_ml",
+)
+"""The amounts whose spread is published for each season."""
+
+
+@dataclass(frozen=True, slots=True)
+class PointOutlook:
+    """General-security water at one month of a season."""
+
+    month: int  # month number
+    amounts: Mapping[str, Spread]  # the names of WATER
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonOutlook:
+    """The odds of one season."""
+
+    water_year: str
+    first_month: int  # of the season's months in the run, month number
+    last_month: int
+    amounts: Mapping[str, Spread]  # the names of SEASON_AMOUNTS
+    chance_none: Estimate  # that nothing more is announced in the season's months in the run
+    chance_none_so_far: Estimate  # that nothing is announced in this season or any before it
+    planting: PointOutlook | None
+    finish: PointOutlook | None
+    end: PointOutlook
+
+
+@dataclass(frozen=True, slots=True)
+class RecordResampling:
+    """How the error of the record was worked out."""
+
+    resamples: int
+    draws_each: int
+    block_years: float
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """The odds of all seasons looked at."""
+
+    plan: Plan
+    record: Record
+    method: Mapping[str, str | float]
+    count: int
+    seasons: tuple[SeasonOutlook, ...]
+    record_error: RecordResampling
+
+
+def odds_of_water(plan: Plan, record: Record, progress: Progress | None = None) -> Outlook:
+    """Work out the odds of water that a plan asks for.
+
+    Raises
+    ------
+    PlanError
+        Plan and record do not fit together.
+    """
+    setting = setting_of(plan, record)
+    _, results = play_sequences(setting, progress)
+    return outlook_of(setting, results)
+
+
+def outlook_of(
+    setting: Setting,
+    results: SeasonResults,
+    again: tuple[SeasonResults, RecordResampling] | None = None,
+) -> Outlook:
+    """Turn what the seasons brought into odds, with both errors.
+
+    Parameters
+    ----------
+    setting, results
+        Plan and record; what the seasons of its sequences brought.
+    again
+        What they brought in the sequences of `resampled_rows`, in their order, and how those were
+        drawn; drawn and run if left out.
+    """
+    resampled, how = again or play_resampled(setting)
+    count = results.count
+
+    def of_season(season: int) -> SeasonOutlook:
+        return _season_outlook(setting, season, results, resampled, how)
+
+    numbers = range(setting.calendar.seasons)
+    if count < MANY_SEQUENCES:
+        seasons = tuple(map(of_season, numbers))
+    else:
+        with ThreadPoolExecutor() as pool:  # ordering long arrays is work that threads can share
+            seasons = tuple(pool.map(lambda season: _worked_out(of_season(season)), numbers))
+    return Outlook(
+        plan=setting.plan,
+        record=setting.record,
+        method=setting.method.settings(),
+        count=count,
+        seasons=seasons,
+        record_error=how,
+    )
+
+
+def _worked_out(season: SeasonOutlook) -> SeasonOutlook:
+    """Give a season with all its amounts, which else are worked out when they are asked for."""
+    points = (season.planting, season.finish, season.end)
+    for amounts in (season.amounts, *(point.amounts for point in points if point is not None)):
+        dict(amounts)
+    return season
+
+
+def play_resampled(setting: Setting) -> tuple[SeasonResults, RecordResampling]:
+    """Run the valley through the sequences of all resampled records, one record after the other.
+
+    What the assessment counts on stays that of the observed record: it is a rule of the valley.
+    """
+    rows, how = resampled_rows(setting)
+    return setting.played(rows), how
+
+
+def resampled_rows(setting: Setting) -> tuple[IntArray, RecordResampling]:
+    """Draw sequences, (sequence, month) rows, from records whose years were resampled in blocks."""
+    slices, seasons, seed = setting.slices, setting.calendar.seasons, setting.plan.sequences.seed
+    block_years = asked_block_years(slices, "stationary")
+    resampling = Blocks("stationary", block_years)
+    orders = resampling.draw(
+        slices, slices.count, RECORD_RESAMPLES, rng=generator(seed, Stream.RECORD_RESAMPLES)
+    )
+    drawn = []
+    for resample, order in enumerate(orders):
+        rng = generator(seed, Stream.RECORD_RESAMPLES, resample)
+        picked = setting.method.draw(slices.picked(order), seasons, DRAWS_EACH, rng=rng)
+        drawn.append(order[picked])
+    rows = rows_of(slices, np.concatenate(drawn), setting.calendar.months)
+    return rows, RecordResampling(RECORD_RESAMPLES, rows.shape[0] // RECORD_RESAMPLES, block_years)
+
+
+def _season_outlook(
+    setting: Setting,
+    season: int,
+    results: SeasonResults,
+    resampled: SeasonResults,
+    how: RecordResampling,
+) -> SeasonOutlook:
+    """Work out the odds of one season (from 0)."""
+    calendar = setting.calendar
+
+    def odds(name: str) -> Spread:
+        by_record = resampled[name][:, season].reshape(how.resamples, how.draws_each)
+        return spread(results[name][:, season], quantiles_of_rows(by_record))
+
+    def chance_of(event: Callable[[SeasonResults], NDArray[np.bool_]]) -> Estimate:
+        return chance(event(results), event(resampled).reshape(how.resamples, -1).mean(axis=1))
+
+    def point(name: str, k: int) -> PointOutlook | None:
+        t = calendar.t_of(season, k)
+        if t is None:
+            return None
+        amounts = Asked(WATER, lambda amount: odds(f"{name}_{amount}"))
+        return PointOutlook(calendar.opening_month + t, amounts)
+
+    end = point("end", MONTHS_IN_YEAR - 1)
+    assert end is not None  # the last month of a season is always in the run
+    return SeasonOutlook(
+        water_year=calendar.water_year(season),
+        first_month=calendar.opening_month + calendar.first_t(season),
+        last_month=calendar.opening_month + calendar.last_t(season),
+        amounts=Asked(SEASON_AMOUNTS, odds),
+        chance_none=chance_of(lambda played: none_announced(played)[:, season]),
+        chance_none_so_far=chance_of(
+            lambda played: np.all(none_announced(played)[:, : season + 1], axis=1)
+        ),
+        planting=point("planting", MONTH_NAMES.index(setting.plan.outlook.planting_month)),
+        finish=point("finish", MONTH_NAMES.index(setting.plan.outlook.finish_month)),
+        end=end,
+    )
+
+
+def none_announced(results: SeasonResults) -> NDArray[np.bool_]:
+    """(sequence, season) whether nothing more was announced in the season's months in the run."""
+    none: NDArray[np.bool_] = results["announced_ml_per_share"] <= NOTHING_ML_PER_SHARE
+    return none

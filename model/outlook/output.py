@@ -1,0 +1,170 @@
+"""How are the odds written down, so that anyone can make them again?
+
+`outlook.json` carries the odds with everything they were made from; `sequences.csv` has one row for
+each sequence and season.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from importlib.metadata import version
+from typing import Any
+
+import numpy as np
+
+from model.evidence.announced import Held
+from model.outlook.chances import Estimate, Spread, in_ten
+from model.outlook.outlook import Outlook, PointOutlook, SeasonOutlook
+from model.outlook.seasons import SeasonResults
+from model.outlook.setting import Setting
+from model.plain import plain
+from model.plan.general_caution import CAUTION as CAUTION
+from model.sequences.drying import drying_in_words
+from model.sequences.slices import IntArray
+from model.water_year import format_month
+
+SEQUENCE_COLUMNS = (
+    "inflow_ml",
+    "announced_to_date_ml_per_share",
+    "credited_ml_per_share",
+    "high_security_allocation_frac",
+    "high_security_ml",
+    "general_security_ml",
+    "spill_ml",
+    "account_ml_per_share",
+    "storage_end_ml",
+)
+
+
+def outlook_json(odds: Outlook, held: Held | None = None) -> str:
+    """Write the odds as JSON text; the program's version stands on a line of its own.
+
+    Parameters
+    ----------
+    odds
+        Of all seasons.
+    held
+        The replay against what was announced, where the user has it.
+    """
+    plan = odds.plan
+    document = {
+        "title": plan.title,
+        "invented": plan.invented,
+        **{key: value for key, value in odds.method.items() if key == "method"},
+        "settings": {key: value for key, value in odds.method.items() if key != "method"},
+        "flow_factor": plan.sequences.flow_factor,
+        "flow_elasticity": plan.sequences.flow_elasticity,
+        "drying": drying_in_words(odds.record, plan.sequences),
+        "seed": plan.sequences.seed,
+        "count": odds.count,
+        "opening": plan.opening.model_dump(exclude={"sources"}),
+        "record": {
+            "name": odds.record.name,
+            "months": odds.record.months,
+            "span": list(odds.record.span),
+            "sha256": odds.record.sha256,
+            "filled": dict(odds.record.filled),
+            "notes": list(odds.record.notes),
+        },
+        "version": version("seasons-in-hand"),
+        "quantiles": "chance of non-exceedance, Hyndman and Fan type 7",
+        "errors": {
+            "low, high": "error of the draws, 95 %: Wilson's interval, or order statistics",
+            "record_low, record_high": "error of the record, 95 %: its years resampled in blocks",
+            "record_resamples": odds.record_error.resamples,
+            "record_draws_each": odds.record_error.draws_each,
+            "record_block_years": odds.record_error.block_years,
+            "draws_independent": odds.method["method"] != "historical",
+        },
+        "seasons": [_season(season) for season in odds.seasons],
+        "chance_none_running": [
+            {"seasons": number, **_chance(season.chance_none_so_far)}
+            for number, season in enumerate(odds.seasons, start=1)
+        ],
+        "announced": plain(held),
+        "caution": CAUTION,
+    }
+    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def sequences_csv(setting: Setting, first_rows: IntArray, results: SeasonResults) -> str:
+    """Write one row for each sequence and season as CSV text.
+
+    Parameters
+    ----------
+    setting
+        What was run.
+    first_rows
+        (sequence, season) row of the record at which each season begins.
+    results
+        What each season brought.
+    """
+    sequences, seasons = first_rows.shape
+    labels = [setting.calendar.water_year(season) for season in range(seasons)]
+    month_of_row = [
+        format_month(setting.record.first_month + r) for r in range(setting.record.months)
+    ]
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(["sequence", "season", "water_year", "record_start_month", *SEQUENCE_COLUMNS])
+    writer.writerows(
+        zip(
+            np.repeat(np.arange(1, sequences + 1), seasons).tolist(),
+            np.tile(np.arange(1, seasons + 1), sequences).tolist(),
+            labels * sequences,
+            [month_of_row[row] for row in first_rows.ravel().tolist()],
+            *(results[name].ravel().tolist() for name in SEQUENCE_COLUMNS),
+            strict=True,
+        )
+    )
+    return text.getvalue()
+
+
+def _season(season: SeasonOutlook) -> dict[str, Any]:
+    """Lay out one season."""
+    return {
+        "water_year": season.water_year,
+        "first_month": format_month(season.first_month),
+        "last_month": format_month(season.last_month),
+        **{name: _spread(amount) for name, amount in season.amounts.items()},
+        "chance_none": _chance(season.chance_none),
+        "at_planting": _point(season.planting),
+        "at_finish": _point(season.finish),
+        "at_end": _point(season.end),
+    }
+
+
+def _point(point: PointOutlook | None) -> dict[str, Any] | None:
+    """Lay out one month of a season; null where it is past."""
+    if point is None:
+        return None
+    return {
+        "month": format_month(point.month),
+        **{name: _spread(amount) for name, amount in point.amounts.items()},
+    }
+
+
+def _spread(amount: Spread) -> dict[str, Any]:
+    """Lay out the spread of an amount, with the errors of each quantile."""
+    return {
+        "mean": amount.mean,
+        "quantiles": {f"{frac:g}": e.value for frac, e in amount.quantiles.items()},
+        "errors": {f"{frac:g}": _errors(e) for frac, e in amount.quantiles.items()},
+    }
+
+
+def _chance(estimate: Estimate) -> dict[str, Any]:
+    """Lay out a chance, in numbers and in words."""
+    return {"value": estimate.value, **_errors(estimate), "words": in_ten(estimate.value)}
+
+
+def _errors(estimate: Estimate) -> dict[str, float | None]:
+    """Lay out both errors."""
+    return {
+        "low": estimate.draws_low,
+        "high": estimate.draws_high,
+        "record_low": estimate.record_low,
+        "record_high": estimate.record_high,
+    }

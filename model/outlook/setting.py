@@ -1,0 +1,259 @@
+"""What is needed to run a plan's valley through sequences, and how are many run at once?
+
+A setting joins plan and record: calendar, slices, method and rules, made once. Sequences run in
+batches that stay in the processor's cache, one batch after the other: threads were measured to take
+longer, since each waits for the interpreter between two short sums. Very many sequences are shared
+out to processes, one a core, where the system can fork; each draws its own batches, so the results
+are the same to the bit.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from multiprocessing.queues import SimpleQueue
+from typing import Final
+
+import numpy as np
+
+from model.outlook.seasons import SeasonResults, gather, shared_array
+from model.plan.plan import Plan
+from model.record.record import Record
+from model.sequences.draw import (
+    BATCH_SEQUENCES,
+    Calendar,
+    Sequences,
+    batch_count,
+    calendar_of,
+    draw_batch,
+    method_of,
+    sequence_count,
+    slices_of,
+)
+from model.sequences.drying import flow_factors
+from model.sequences.once import Leg, once
+from model.sequences.slices import IntArray, Method, Slices
+from model.valley.rules import Rules, rules_of
+from model.valley.run import Month, run, run_legs
+from model.valley.state import forcing_of, opening_state
+from model.water_year import MONTH_NAMES
+
+Progress = Callable[[int, int], None]
+"""Called with the sequences done and the sequences in all."""
+
+MANY_SEQUENCES: Final = 100_000
+"""From here on sharing the work out is quicker than beginning at once (measured)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """All that is needed to run a plan's valley: made once, used for every batch."""
+
+    plan: Plan
+    record: Record
+    calendar: Calendar
+    slices: Slices
+    method: Method
+    rules: Rules
+
+    def months(self, rows: IntArray) -> Iterator[Month]:
+        """Run the valley through sequences, (sequence, month) rows of the record."""
+        forcing = forcing_of(
+            rows,
+            self.record,
+            self.plan.valley,
+            flow_factor=flow_factors(self.record, self.plan.sequences),
+        )
+        opening = opening_state(self.plan.opening, rows.shape[0])
+        return run(opening, forcing, self.rules, self.calendar.opening_month)
+
+    def months_of_legs(self, legs: Iterable[Leg]) -> Iterator[Month]:
+        """Run the valley through sequences that are one until they part; see `legs_of`."""
+        flow_factor = flow_factors(self.record, self.plan.sequences)
+        forced = (
+            (
+                leg.parents,
+                forcing_of(leg.rows, self.record, self.plan.valley, flow_factor=flow_factor),
+            )
+            for leg in legs
+        )
+        opening = opening_state(self.plan.opening, 1)
+        return run_legs(opening, forced, self.rules, self.calendar.opening_month)
+
+    def gathered(self, months: Iterable[Month], sequences: int) -> SeasonResults:
+        """Gather a run of the valley to seasons."""
+        return gather(
+            months,
+            self.calendar,
+            self.rules,
+            sequences=sequences,
+            planting_k=MONTH_NAMES.index(self.plan.outlook.planting_month),
+            finish_k=MONTH_NAMES.index(self.plan.outlook.finish_month),
+        )
+
+    def played(self, rows: IntArray) -> SeasonResults:
+        """Give what the seasons of sequences bring, (sequence, month) rows of the record.
+
+        Each different one is run once, and those that begin alike are one until they part.
+        """
+        different = once(rows)
+        parts = [self.gathered(self.months_of_legs(legs), 1) for legs in different.batches()]
+        return SeasonResults.joined(parts).of(different.places)
+
+    @property
+    def count(self) -> int:
+        """How many sequences the plan asks for."""
+        return sequence_count(self.method, self.slices, self.plan.sequences.count)
+
+    def batches(self) -> Iterator[Sequences]:
+        """Draw the plan's sequences, batch by batch."""
+        return (self.batch(number) for number in range(self.batch_count))
+
+    def first_rows(self, count: int) -> IntArray:
+        """Give the first of the plan's sequences, (sequence, month) rows; no more than a batch."""
+        return next(self.batches()).rows[:count]
+
+    @property
+    def batch_count(self) -> int:
+        """How many batches the plan's sequences come in."""
+        return batch_count(self.method, self.slices, self.plan.sequences.count)
+
+    def batch(self, number: int) -> Sequences:
+        """Draw one batch of the plan's sequences."""
+        drawing = self.plan.sequences
+        return draw_batch(
+            self.method,
+            self.slices,
+            self.calendar,
+            count=drawing.count,
+            seed=drawing.seed,
+            batch=number,
+        )
+
+    @property
+    def season_firsts(self) -> list[int]:
+        """The first month of each season, counted from the run's first month."""
+        return [self.calendar.first_t(season) for season in range(self.calendar.seasons)]
+
+
+def setting_of(plan: Plan, record: Record, method: Method | None = None) -> Setting:
+    """Prepare a plan and its record.
+
+    Parameters
+    ----------
+    plan, record
+        What the user gave.
+    method
+        Made before of the same record, drawing and opening month; made if left out.
+
+    Raises
+    ------
+    PlanError
+        Plan and record do not fit together.
+    """
+    calendar = calendar_of(plan.opening.month, plan.sequences)
+    slices = slices_of(record, calendar)
+    return Setting(
+        plan=plan,
+        record=record,
+        calendar=calendar,
+        slices=slices,
+        method=method or method_of(plan.sequences, slices, record, calendar),
+        rules=rules_of(plan.valley, record),
+    )
+
+
+def play_sequences(
+    setting: Setting, progress: Progress | None = None
+) -> tuple[IntArray, SeasonResults]:
+    """Run the valley through the plan's sequences.
+
+    Returns
+    -------
+    rows, results
+        (sequence, season) row of the record at which each season of each sequence begins; what each
+        season brought. The same to the bit on one core and on many.
+    """
+    if setting.count >= MANY_SEQUENCES and can_share_work():
+        return play_on_all_cores(setting, progress)
+    rows, parts, done = [], [], 0
+    for sequences in setting.batches():
+        rows.append(sequences.rows[:, setting.season_firsts])
+        parts.append(setting.played(sequences.rows))
+        done += sequences.count
+        if progress is not None:
+            progress(done, setting.count)
+    return np.concatenate(rows), SeasonResults.joined(parts)
+
+
+class _WorkFailedError(RuntimeError):
+    """A process that took on a part of the work could not do it."""
+
+
+def can_share_work() -> bool:
+    """Tell whether the work can be shared out to other cores."""
+    return (os.cpu_count() or 1) > 1 and "fork" in multiprocessing.get_all_start_methods()
+
+
+def play_on_all_cores(
+    setting: Setting, progress: Progress | None = None
+) -> tuple[IntArray, SeasonResults]:
+    """Run the valley through the plan's sequences on all cores; see `play_sequences`.
+
+    Each process writes its batches' results where all can read them.
+    """
+    seasons, context = setting.calendar.seasons, multiprocessing.get_context("fork")
+    results = SeasonResults.shared(setting.count, seasons)
+    rows = shared_array((seasons, setting.count), np.intp).T
+    done = context.SimpleQueue()
+    cores = os.cpu_count() or 1
+    workers = [
+        context.Process(
+            target=_play_some,
+            args=(setting, range(at, setting.batch_count, cores), rows, results, done),
+        )
+        for at in range(cores)
+    ]
+    try:
+        for worker in workers:
+            worker.start()
+        _hear(setting, done, progress)
+        for worker in workers:
+            worker.join()
+    finally:
+        for worker in workers:
+            worker.terminate()
+    return rows, results
+
+
+def _play_some(
+    setting: Setting,
+    numbers: Iterable[int],
+    rows: IntArray,
+    results: SeasonResults,
+    done: SimpleQueue[int | str],
+) -> None:
+    """Run some batches, and say after each how many sequences it had."""
+    try:
+        for number in numbers:
+            sequences = setting.batch(number)
+            place = slice(BATCH_SEQUENCES * number, BATCH_SEQUENCES * number + sequences.count)
+            rows[place] = sequences.rows[:, setting.season_firsts]
+            results.put(place, setting.played(sequences.rows))
+            done.put(sequences.count)
+    except Exception as error:
+        done.put(repr(error))
+
+
+def _hear(setting: Setting, done: SimpleQueue[int | str], progress: Progress | None) -> None:
+    """Wait for every batch; pass on how far it is."""
+    so_far = 0
+    while so_far < setting.count:
+        said = done.get()
+        if isinstance(said, str):
+            raise _WorkFailedError(said)
+        so_far += said
+        if progress is not None:
+            progress(so_far, setting.count)

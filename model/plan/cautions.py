@@ -1,0 +1,170 @@
+"""What of where things stand should a person look at again, though it may be so?
+
+Water in accounts beyond what the dam can deliver; figures read before the month that opens the run
+began, or with no date beside them; figures that stand as they did for another month.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
+
+from model.plan.plan import Plan
+from model.plan.types import ReadIn
+from model.water_year import month_name, parse_month
+
+READ_FIGURES: Final = {
+    "storage_ml": "the dam",
+    "announced_to_date_ml_per_share": "what is announced",
+    "high_security_allocation_frac": "high security",
+    "account_ml_per_share": "the average account",
+}
+"""Figures of the valley's opening that somebody announces."""
+
+FARM_FIGURES: Final = {"account_ml_per_share": "the farm's own account", "bank_aud": "the bank"}
+"""Figures of the farm's opening that a statement gives."""
+
+OF_THE_MONTH: Final[Mapping[str, tuple[str, ...]]] = {
+    "dam": ("opening.storage_ml",),
+    "announced so far": ("opening.announced_to_date_ml_per_share",),
+    "high security": (
+        "opening.high_security_allocation_frac",
+        "opening.high_security_used_ml",
+    ),
+    "average account": ("opening.account_ml_per_share", "opening.carried_ml_per_share"),
+    "its use this water year": ("opening.used_this_year_ml_per_share",),
+    "own account": ("farm.opening.account_ml_per_share", "farm.opening.carried_ml_per_share"),
+    "on-farm storage": ("farm.opening.storage_ml",),
+    "land made ready": ("farm.opening.prepared_ha",),
+    "crop in the ground": (
+        "farm.opening.planted_ha",
+        "farm.opening.last_watered_month",
+        "farm.opening.soil_water_mm",
+        "farm.opening.spent_aud",
+    ),
+    "bank": ("farm.money.bank_aud",),
+    "money to come": ("farm.opening.money_to_come_aud",),
+    "debts": ("farm.money.arrears_aud", "farm.money.loans"),
+}
+"""What stands otherwise each month, by dotted key."""
+
+
+def opening_cautions(plan: Plan) -> tuple[str, ...]:
+    """Say what of a plan's opening figures a person should look at again.
+
+    Examples
+    --------
+    >>> from model.plan.demonstration import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> opening_cautions(read_plan(demonstration_plan()))
+    ()
+    """
+    return (*_beyond_the_dam(plan), *_read_before(plan))
+
+
+def all_cautions(plan: Plan) -> tuple[str, ...]:
+    """Say the same, and of which figures nobody knows the date: for what is printed and kept."""
+    undated = undated_words(plan)
+    return (*opening_cautions(plan), *([undated] if undated else []))
+
+
+def undated_words(plan: Plan) -> str:
+    """Say which figures have no date beside them; empty where all have one."""
+    names = [name for name, source in _sources(plan) if source is None or source.date is None]
+    if not names:
+        return ""
+    month = month_name(parse_month(plan.opening.month))
+    verb = "was" if len(names) == 1 else "were"
+    return f"No date says when {_listed(names)} {verb} read: see that {month} is meant."
+
+
+def not_set_since(before: Plan, now: Plan) -> str:
+    """Say which figures still stand as for another month, once the opening month is changed.
+
+    Parameters
+    ----------
+    before, now
+        The plan as it was kept, and as it is on the page.
+
+    Returns
+    -------
+    str
+        Empty while the month is the same, or nothing stands as before.
+    """
+    if before.opening.month == now.opening.month:
+        return ""
+    left = [name for name, keys in OF_THE_MONTH.items() if _as_before(before, now, keys)]
+    if not left:
+        return ""
+    then, month = (month_name(parse_month(plan.opening.month)) for plan in (before, now))
+    return (
+        f"These figures were last set for {then}; look at each again for {month}: "
+        f"{', '.join(left)}."
+    )
+
+
+def _beyond_the_dam(plan: Plan) -> Iterator[str]:
+    """Say where accounts hold more than the dam can deliver."""
+    valley, opening = plan.valley, plan.opening
+    in_accounts_ml = (
+        opening.account_ml_per_share
+        * valley.general_security.shares_ml
+        / (1.0 - valley.delivery_loss_frac)
+    )
+    in_dam_ml = max(0.0, opening.storage_ml - valley.dead_storage_ml)
+    if in_accounts_ml > in_dam_ml:
+        yield (
+            f"General-security accounts hold {in_accounts_ml:,.0f} ML at the dam, with delivery "
+            f"loss, and the dam {in_dam_ml:,.0f} ML above dead storage: not all of it can be "
+            "delivered without inflow. Look at both figures again."
+        )
+
+
+def _read_before(plan: Plan) -> Iterator[str]:
+    """Say which figures were read before the opening month began."""
+    first_day = f"{plan.opening.month}-01"
+    old = [
+        f"{name} ({source.date})"
+        for name, source in _sources(plan)
+        if source is not None and source.date is not None and source.date < first_day
+    ]
+    if old:
+        verb = "was" if len(old) == 1 else "were"
+        month = month_name(parse_month(plan.opening.month))
+        words = f"{_listed(old)} {verb} read before {month} began: see that the run may open so."
+        yield words[0].upper() + words[1:]
+
+
+def _sources(plan: Plan) -> Iterator[tuple[str, ReadIn | None]]:
+    """Give each figure that is read somewhere, and where."""
+    for key, name in READ_FIGURES.items():
+        yield name, getattr(plan.opening.sources, key)
+    if plan.farm is None:
+        return
+    opening = plan.farm.opening
+    for key, name in FARM_FIGURES.items():
+        if key == "bank_aud" or opening.account_ml_per_share is not None:
+            yield name, getattr(opening.sources, key)
+
+
+def _as_before(before: Plan, now: Plan, keys: Sequence[str]) -> bool:
+    """Tell whether the plan has such figures, and all stand as before."""
+    values = [_figure(now, key) for key in keys]
+    stated = any(value is not None and value != () for value in values)
+    return stated and values == [_figure(before, key) for key in keys]
+
+
+def _figure(plan: Plan, dotted: str) -> object:
+    """Give a figure by its dotted key; None where the plan has no such table."""
+    value: object = plan
+    if dotted == "farm.opening.storage_ml" and (plan.farm is None or plan.farm.storage is None):
+        return None
+    for part in dotted.split("."):
+        value = getattr(value, part, None)
+    return value
+
+
+def _listed(names: Sequence[str]) -> str:
+    """Say names in a row."""
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last

@@ -1,0 +1,153 @@
+"""What does the user state of the farm's money: the bank, debts, fixed costs, water charges, trade?
+
+The tables `[farm.money]` and `[farm.trade]`. All money is in AUD, of today's worth.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, ValidationInfo, field_validator
+from pydantic import StringConstraints as Text
+
+from model.plan.types import (
+    Amount,
+    Count,
+    MonthName,
+    MonthText,
+    Number,
+    Positive,
+    Table,
+)
+
+Rate = Annotated[Number, Field(ge=0.0, le=1.0)]
+PaymentMonths = Annotated[tuple[MonthName, ...], Field(min_length=1, max_length=12)]
+QUARTERS = ("September", "December", "March", "June")
+
+
+class Loan(Table):
+    """A term loan, as it stands when the run opens."""
+
+    name: Annotated[str, Text(min_length=1, max_length=60)] = Field(description="what it is called")
+    balance_aud: Amount = Field(description="still owed, AUD")
+    rate_frac_per_year: Rate = Field(description="interest, fraction a year")
+    term_years: Annotated[Count, Field(ge=1, le=40)] = Field(description="years still to run")
+    kind: Literal["level", "equal_principal"] = Field(
+        default="level", description="equal payments, or equal principal plus interest"
+    )
+    interest_only_years: Annotated[Count, Field(ge=0, le=39)] = Field(
+        default=0, description="years still to run in which only interest is paid"
+    )
+    payment_months: PaymentMonths = Field(
+        default=("December", "June"), description="months in which a payment is due, evenly spread"
+    )
+
+    @field_validator("interest_only_years")
+    @classmethod
+    def _within_term(cls, value: int, info: ValidationInfo) -> int:
+        term = info.data.get("term_years")
+        if term is not None and value >= term:
+            raise ValueError(f"nothing is left to repay in|less than {term} years")
+        return value
+
+
+class Machinery(Table):
+    """A purchase by date."""
+
+    month: MonthText = Field(description="month it is paid, YYYY-MM")
+    cost_aud: Amount = Field(description="price, AUD")
+
+
+class ForwardSale(Table):
+    """Bales sold before they are grown."""
+
+    water_year: Annotated[str, Text(pattern=r"^\d{4}-\d{2}$")] = Field(
+        description="water year in which the crop is planted, such as 2025-26"
+    )
+    bales: Amount = Field(description="bales sold")
+    lint_aud_per_bale: Amount = Field(description="price agreed for lint, AUD per bale")
+    washout_aud_per_bale: Amount = Field(
+        description="cost of each bale that cannot be delivered, AUD per bale"
+    )
+
+
+class WaterCharges(Table):
+    """What the licences and the water itself cost."""
+
+    general_fixed_aud_per_share: Amount = Field(
+        description="fixed charge a year on general security, allocation or none, AUD per share"
+    )
+    high_fixed_aud_per_share: Amount = Field(
+        default=0.0, description="fixed charge a year on high security, AUD per share"
+    )
+    usage_aud_per_ml: Amount = Field(description="cost of river water used, AUD per ML")
+    charge_months: PaymentMonths = Field(
+        default=QUARTERS, description="months in which a part of the fixed charges is due"
+    )
+
+
+class Assets(Table):
+    """What the farm owns, at the owner's own values."""
+
+    land_aud: Amount = Field(description="land, AUD")
+    general_security_aud_per_share: Amount = Field(
+        description="general-security licence, AUD per share"
+    )
+    high_security_aud_per_share: Amount = Field(
+        default=0.0, description="high-security licence, AUD per share"
+    )
+    machinery_aud: Amount = Field(default=0.0, description="machinery, AUD")
+
+
+class Money(Table):
+    """The bank, the debts, and what falls due whether or not there is a crop."""
+
+    bank_aud: Number = Field(description="bank balance when the run opens, AUD; below 0 overdrawn")
+    overdraft_limit_aud: Amount = Field(description="the most the account may be overdrawn, AUD")
+    overdraft_rate_frac_per_year: Rate = Field(description="overdraft interest, fraction a year")
+    arrears_aud: Amount = Field(default=0.0, description="loan payments already missed, AUD")
+    arrears_rate_frac_per_year: Rate = Field(
+        default=0.0, description="interest on missed payments, fraction a year"
+    )
+    overheads_aud_per_year: Amount = Field(description="overheads, AUD a year, even over months")
+    drawings_aud_per_year: Amount = Field(
+        default=0.0, description="what the family lives on, AUD a year, even over months"
+    )
+    off_farm_income_aud_per_year: Amount = Field(
+        default=0.0, description="income from off the farm, AUD a year, even over months"
+    )
+    tax_aud_per_year: Amount = Field(default=0.0, description="tax, AUD a year")
+    tax_month: MonthName = Field(default="March", description="month in which tax is paid")
+    depreciation_aud_per_year: Amount = Field(
+        default=0.0, description="wear of machinery, AUD a year; for interest cover, not cash"
+    )
+    water_charges: WaterCharges
+    loans: tuple[Loan, ...] = Field(default=(), description="term loans")
+    machinery: tuple[Machinery, ...] = Field(default=(), description="machinery to be bought")
+    forward_sales: tuple[ForwardSale, ...] = Field(default=(), description="bales sold forward")
+    assets: Assets
+
+
+class WaterTrade(Table):
+    """The yearly water market: dear when the valley is short."""
+
+    reference_aud_per_ml: Amount = Field(description="price in an ordinary year, AUD per ML")
+    reference_supply_ml_per_share: Positive = Field(
+        description="water in the average account in an ordinary year, ML per share"
+    )
+    scarcity_exponent: Annotated[Number, Field(ge=0.0, le=5.0)] = Field(
+        default=1.0, description="how steeply the price rises as water gets short"
+    )
+    lowest_aud_per_ml: Amount = Field(description="the price never falls below this, AUD per ML")
+    highest_aud_per_ml: Amount = Field(description="the price never rises above this, AUD per ML")
+    end_value_aud_per_ml: Amount = Field(
+        description="worth of a megalitre left when the run ends, AUD per ML"
+    )
+
+    @field_validator("highest_aud_per_ml")
+    @classmethod
+    def _bounds_in_order(cls, value: float, info: ValidationInfo) -> float:
+        lowest = info.data.get("lowest_aud_per_ml")
+        if lowest is not None and value < lowest:
+            raise ValueError(f"it lies below the lowest price|{lowest:g} AUD per ML or more")
+        return value

@@ -1,0 +1,62 @@
+"""What does the user state of how the farm is run: the strategies?
+
+A strategy is a small named set of rules, the same in every season. Several are compared on the same
+sequences. Amounts of water are the farm's own, at the farm gate.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+from pydantic import StringConstraints as Text
+
+from model.plan.types import Amount, Fraction, MlPerShare, MonthName, Number, Positive, Table
+
+
+class Strategy(Table):
+    """One way of running the farm."""
+
+    name: Annotated[str, Text(min_length=1, max_length=40)] = Field(description="what it is called")
+    prepare_month: MonthName = Field(
+        default="February", description="month in which land for the next crop is chosen"
+    )
+    prepare_least_frac: Fraction = Field(
+        default=1.0,
+        description="part of the rotation limit made ready with an empty account, 0 to 1",
+    )
+    prepare_all_at_ml_per_share: MlPerShare = Field(
+        default=0.0, description="own account at which all of it is made ready, ML per share"
+    )
+    planned_water_ml_per_ha: Positive = Field(
+        description="water planned for a hectare at planting, at the farm gate, ML per ha"
+    )
+    count_on_frac: Annotated[Number, Field(ge=0.0, le=2.0)] = Field(
+        description="part of the further allocation expected that is counted on, 0 to 2"
+    )
+    expected_chance_frac: Annotated[Number, Field(ge=0.01, le=0.99)] = Field(
+        description="chance with which that much is reached or passed, 0.01 to 0.99"
+    )
+    hold_back_ml_per_share: MlPerShare = Field(
+        default=0.0, description="water left out of the sum at planting, ML per share"
+    )
+    smallest_area_ha: Amount = Field(
+        default=0.0, description="with less than this, nothing is planted, ha"
+    )
+    when_short: Literal["finish_fewer", "spread"] = Field(
+        default="finish_fewer",
+        description="finish fewer hectares well, or spread the shortage over all",
+    )
+    sell_month: MonthName = Field(
+        default="February", description="month in which water left over may be sold"
+    )
+    sell_above_aud_per_ml: Amount | None = Field(
+        default=None, description="sold only at this price or more, AUD per ML; left out: never"
+    )
+    sell_keep_ml_per_share: MlPerShare = Field(
+        default=0.0, description="water never sold, ML per share"
+    )
+    buy_up_to_ml: Amount = Field(default=0.0, description="the most bought at planting, ML")
+    buy_below_aud_per_ml: Amount = Field(
+        default=0.0, description="bought only at this price or less, AUD per ML"
+    )

@@ -1,0 +1,1 @@
+"""What was observed, month by month: read, checked and described."""

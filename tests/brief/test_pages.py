@@ -1,0 +1,375 @@
+"""The brief on paper: tagged, the same every time, and clean whatever comes."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import json
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from pypdf import PdfReader
+from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject
+
+from model.brief.brief_file import brief_pdf
+from model.brief.evidence_words import verdict_of
+from model.brief.findings import Findings, findings_of
+from model.brief.layout import text
+from model.brief.svg import Canvas, Scale, nice_ticks
+from model.brief.water_page import water_page
+from model.cli import main
+from model.decide.output import FARM_CAUTION
+from model.errors import InputError
+from model.evidence.fingerprint import rules_sha256
+from model.farm import finance
+from model.plan.plan import Plan
+from model.record.record import Record
+from tests.brief_plan import contract_record, farm_plan, farm_plan_text
+from tests.brief_words import words_of
+
+DAY = dt.date(2026, 1, 2)
+
+
+@pytest.fixture(scope="module")
+def record() -> Record:
+    """Read the contract's record once."""
+    return contract_record()
+
+
+@pytest.fixture(scope="module")
+def found(record: Record) -> Findings:
+    """Run the plan once."""
+    return findings_of(farm_plan(), record)
+
+
+@pytest.fixture(scope="module")
+def pdf(found: Findings) -> bytes:
+    """Make its brief once."""
+    return brief_pdf(found, DAY)
+
+
+def test_brief_when_read_back_then_formulas_cautions_and_origin_are_there(
+    found: Findings, pdf: bytes
+) -> None:
+    """Each ratio's formula, the cautions, the record's hash, the seed and the date are printed."""
+    words = words_of(pdf)
+    for formula in (finance.DEBT_SERVICE_COVER, finance.INTEREST_COVER, finance.EQUITY):
+        assert formula in words
+    assert FARM_CAUTION in words
+    assert found.odds.record.sha256 in words
+    assert str(found.odds.plan.sequences.seed) in words
+    assert DAY.isoformat() in words
+    assert "These odds have not been held against the past" in words
+
+
+def test_brief_when_worst_stretch_then_farm_and_valley_agree(found: Findings) -> None:
+    """What the farm saw announced in the driest seasons is what the valley announced."""
+    assert found.worst is not None
+    assert found.worst_results is not None
+    seen = found.worst_results["announced_ml_per_share"][0, 0].tolist()
+    opening = found.odds.plan.opening.announced_to_date_ml_per_share
+    told = [again.announced_to_date_ml_per_share for again in found.worst.seasons]
+    assert seen == pytest.approx([told[0] - opening, *told[1:]], abs=1e-9)
+
+
+def elements(node: Any) -> Iterator[DictionaryObject]:
+    """Walk through a structure tree."""
+    node = node.get_object() if isinstance(node, IndirectObject) else node
+    if isinstance(node, ArrayObject):
+        for item in node:
+            yield from elements(item)
+    elif isinstance(node, DictionaryObject) and "/Pg" not in node.get("/Type", ""):
+        yield node
+        if "/K" in node:
+            yield from elements(node["/K"])
+
+
+def test_brief_when_opened_then_tagged_with_headings_tables_and_alternatives(pdf: bytes) -> None:
+    """Language, title, one H1 a page, table headers and a text for each chart are in the tags."""
+    reader = PdfReader(io.BytesIO(pdf))
+    root: Any = reader.trailer["/Root"]
+    assert root["/MarkInfo"]["/Marked"]
+    assert root["/Lang"] == "en-AU"
+    assert reader.metadata is not None
+    assert reader.metadata.title == "Contract example"
+    kinds = [str(element.get("/S")) for element in elements(root["/StructTreeRoot"]["/K"])]
+    assert 2 <= len(reader.pages) <= 4
+    assert kinds.count("/H1") == len(reader.pages)
+    assert kinds.count("/Table") == 9
+    assert kinds.count("/TH") >= 9 * 2
+    figures = [e for e in elements(root["/StructTreeRoot"]["/K"]) if e.get("/S") == "/Figure"]
+    assert len(figures) >= 3
+    assert all(str(figure.get("/Alt", "")) for figure in figures)
+    xmp = reader.xmp_metadata
+    assert xmp is not None
+    assert b"pdfuaid" in root["/Metadata"].get_object().get_data()
+
+
+def test_brief_when_made_again_then_the_same_bytes_but_for_the_date(
+    found: Findings, pdf: bytes, record: Record
+) -> None:
+    """The same inputs and date give the same bytes; another date changes its own words alone."""
+    again = findings_of(farm_plan(), record)
+    assert brief_pdf(again, DAY) == pdf
+    later = brief_pdf(found, dt.date(2027, 3, 4))
+    assert later != pdf
+    dated = words_of(later).replace("2027-03-04", "2026-01-02")
+    assert dated.replace("4 March 2027", "2 January 2026") == words_of(pdf)
+
+
+def changed(plan: Plan, **farm: Any) -> Plan:
+    """Give the plan with a changed farm."""
+    assert plan.farm is not None
+    return plan.model_copy(update={"farm": plan.farm.model_copy(update=farm)})
+
+
+def test_brief_when_odd_letters_then_words_stay_words(record: Record) -> None:
+    """Markup, markup-like signs and letters that no font holds: printed, never run."""
+    title = '=1+1 #read("brief.typ") <b>&amp; Ünï $x^2$ *b* _a_ @c \\ [z] 水 🌾'
+    plan = changed(farm_plan(50), name="#panic() </svg> ‘Ω’")
+    words = words_of(brief_pdf(findings_of(plan.model_copy(update={"title": title}), record), DAY))
+    assert '=1+1 #read("brief.typ") <b>&amp; Ünï $x^2$ *b* _a_ @c \\ [z] □ □' in words
+    assert "#panic() </svg> ‘Ω’ holds" in words
+    assert "Letters that the fonts of this brief do not hold stand as □." in words
+
+
+def test_brief_when_every_letter_of_three_alphabets_then_all_are_set(
+    found: Findings, record: Record
+) -> None:
+    """Each letter that is called certain is in the fonts: the strict setting refuses any other."""
+    letters = " ".join(chr(code) for code in range(0x21, 0x530) if chr(code).isprintable())
+    plan = found.odds.plan.model_copy(update={"title": letters})
+    pdf = brief_pdf(replace(found, odds=replace(found.odds, plan=plan)), DAY)
+    words = words_of(pdf)
+    assert all(letter in words for letter in "Żőßþ Ωλ Жщ Ӄ")
+    assert "do not hold stand as □" in words
+
+
+@pytest.mark.parametrize("letter", ["W", "word "])
+def test_brief_when_title_is_very_long_then_no_more_pages(letter: str, record: Record) -> None:
+    """Two hundred letters, with and without spaces, stay within the page."""
+    title = (letter * 200)[:200].strip()
+    found = findings_of(farm_plan(50).model_copy(update={"title": title}), record)
+    pdf = brief_pdf(found, DAY, f"{(letter * 80)[:80].strip()}.toml, with 99 figures not saved")
+    reader = PdfReader(io.BytesIO(pdf))
+    assert len(reader.pages) == 4
+    width = float(reader.pages[0].mediabox.width)
+    places: list[float] = []
+    reader.pages[0].extract_text(visitor_text=lambda t, _c, tm, _f, _s: places.append(tm[4]))
+    assert max(places) < width
+    assert reader.metadata is not None
+    assert reader.metadata.title == title
+
+
+def test_brief_when_no_debt_then_covers_are_left_out(record: Record) -> None:
+    """Without loans and overdraft nothing is to be covered, and the page says so."""
+    plan = farm_plan(50)
+    assert plan.farm is not None
+    money = plan.farm.money.model_copy(update={"loans": (), "bank_aud": 9e6})
+    found = findings_of(changed(plan, money=money), record)
+    words = words_of(brief_pdf(found, DAY))
+    assert "There is no debt to serve" in words
+    lender = words.split("3 For the lender")[1].split("4 How far")[0]
+    assert lender.lower().count("no debt") == 1
+    assert lender.lower().count("cover") == 1  # and that says it is not asked for
+    assert "Equity = " in lender
+    assert "Loan to value" not in lender
+    assert "nan" not in words.lower().split()
+    assert {one.found for one in found.stress.break_evens} == {"no_debt"}
+
+
+def test_brief_when_no_cotton_is_ever_planted_then_clean_pages(record: Record) -> None:
+    """A smallest area beyond the land: no hectare, no yield, and pages that say so."""
+    plan = farm_plan(50)
+    assert plan.farm is not None
+    strategies = tuple(
+        strategy.model_copy(update={"smallest_area_ha": 9_999.0}) for strategy in plan.strategies
+    )
+    plan = plan.model_copy(update={"strategies": strategies})
+    pdf = brief_pdf(findings_of(plan, record), DAY)
+    words = words_of(pdf)
+    assert len(PdfReader(io.BytesIO(pdf)).pages) == 4
+    assert "No cotton is planted in 2025-26 in any run" in words
+    assert "nan" not in words.lower().split()
+
+
+def test_brief_when_every_case_is_asked_for_then_still_four_pages(record: Record) -> None:
+    """With a ten-year mean, two loans and ten strategies of long names there are four pages."""
+    plan = farm_plan(50)
+    assert plan.farm is not None
+    cotton = plan.farm.cotton.model_copy(update={"ten_year_mean_lint_aud_per_bale": 500.0})
+    money = plan.farm.money.model_copy(update={"loans": plan.farm.money.loans * 2})
+    strategies = tuple(
+        plan.strategies[number % 3].model_copy(update={"name": f"{number} " + "M" * 38})
+        for number in range(10)
+    )
+    plan = changed(plan, cotton=cotton, money=money)
+    plan = plan.model_copy(update={"strategies": strategies})
+    pdf = brief_pdf(findings_of(plan, record, verdict=["A sentence of evidence. " * 12] * 8), DAY)
+    assert len(PdfReader(io.BytesIO(pdf)).pages) == 4
+
+
+def test_brief_when_crop_is_in_the_ground_or_one_season_then_it_is_made(record: Record) -> None:
+    """A run that opens after planting, of one season only, has no water at planting to print."""
+    plan = farm_plan(50)
+    assert plan.farm is not None
+    opening = plan.opening.model_copy(update={"month": "2026-01"})
+    own = plan.farm.opening.model_copy(update={"planted_ha": 200.0, "prepared_ha": 0.0})
+    plan = changed(plan.model_copy(update={"opening": opening}), opening=own)
+    found = findings_of(plan.with_drawing(seasons=1), record)
+    assert found.outcomes == ()
+    assert "2025-26: 200 ha of cotton" in words_of(brief_pdf(found, DAY))
+
+
+def test_brief_command_when_run_then_writes_both_files(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The command writes PDF and workbook; a strategy the plan lacks is refused."""
+    plan = tmp_path / "plan.toml"
+    plan.write_text(farm_plan_text(50))
+    record = str(Path(__file__).parents[1] / "reference" / "contract" / "record.csv")
+    pdf, book = tmp_path / "b.pdf", tmp_path / "b.xlsx"
+    words = ["brief", str(plan), "--record", record, "--out", str(pdf), "--date", "2026-01-02"]
+    assert main([*words, "--workbook", str(book), "--strategy", "Some on trust"]) == 0
+    assert pdf.read_bytes().startswith(b"%PDF-")
+    assert "Plan file: plan.toml." in words_of(pdf.read_bytes())
+    assert book.read_bytes().startswith(b"PK")
+    assert "not financial" in capsys.readouterr().out
+    assert main([*words, "--strategy", "Nobody's"]) == 2
+    assert "Nobody's" in capsys.readouterr().err
+
+
+def test_evidence_when_of_another_record_then_refused_and_else_printed(
+    tmp_path: Path, record: Record
+) -> None:
+    """A verdict is printed only where it is of this record, method and valley's rules."""
+    plan = farm_plan(50)
+    made = {"verdict": ["The band held in 40 of 50 years."], "method": "blocks"}
+    made["rules_sha256"] = rules_sha256(plan)
+    path = tmp_path / "evidence.json"
+    path.write_text(json.dumps({**made, "record": {"sha256": record.sha256}}))
+    verdict = verdict_of(path, plan, record)
+    words = words_of(brief_pdf(findings_of(plan, record, verdict=verdict), DAY))
+    assert "The band held in 40 of 50 years." in words
+    assert "have been held against the observed years" in words
+    told = "This season: the 8-in-10 band held in 8 of 9 years (right odds bring 6 to 9)."
+    worse = "No better than the long-run record: the dam next season."
+    words = words_of(brief_pdf(findings_of(plan, record, verdict=[f"{told} More.", worse]), DAY))
+    held = "Tried on the observed years, the 8-in-10 band held in 8 of 9 years"
+    assert words.count(held) == 2
+    said = f"Trust. {held} (right odds bring 6 to 9). {worse}"
+    assert said in words.replace("- ", "-")  # a line may end at a hyphen
+    missed = (
+        "The chance of nothing announced was said too low this season. Nothing more was announced."
+    )
+    words = words_of(brief_pdf(findings_of(plan, record, verdict=[missed, told, worse]), DAY))
+    first = (
+        "Tried on the observed years, the chance of nothing announced was said too low this season"
+    )
+    assert words.count(first) == 2
+    valley = plan.valley.model_copy(update={"delivery_loss_frac": 0.21})
+    farther = plan.opening.model_copy(update={"storage_ml": 1.0, "month": "2026-09"})
+    for other, refused in (
+        (plan.model_copy(update={"opening": farther, "title": "T"}), False),
+        (plan.with_drawing(count=60), False),
+        (plan.model_copy(update={"valley": valley}), True),
+        (plan.with_drawing(seasons=1), True),
+    ):
+        assert (rules_sha256(other) != rules_sha256(plan)) == refused
+        if refused:
+            with pytest.raises(InputError, match="another record, method or rules"):
+                verdict_of(path, other, record)
+        else:
+            assert verdict_of(path, other, record) == verdict
+    path.write_text(json.dumps({**made, "record": {"sha256": "0" * 64}}))
+    with pytest.raises(InputError, match="another record, method or rules"):
+        verdict_of(path, plan, record)
+    path.write_text("{}")
+    with pytest.raises(InputError, match="no evidence file"):
+        verdict_of(path, plan, record)
+
+
+def test_canvas_when_words_look_like_markup_then_escaped() -> None:
+    """Words in a chart cannot end it."""
+    canvas = Canvas(10.0, 10.0)
+    canvas.text(0.0, 0.0, "</svg>&\x00")
+    assert "&lt;/svg&gt;&amp;</text>" in canvas.svg()
+
+
+def test_ticks_when_any_range_then_round_and_around_it() -> None:
+    """Ticks hold the range, even steps apart, and a flat range has ticks too."""
+    for low, high in ((-509.0, 1_187.0), (0.0, 0.03), (0.0, 0.0), (-2.0, -1.0)):
+        ticks = nice_ticks(low, high)
+        assert ticks[0] <= low
+        assert ticks[-1] >= high
+        steps = [later - earlier for earlier, later in pairwise(ticks)]
+        assert steps == pytest.approx([steps[0]] * len(steps))
+    assert Scale(0.0, 2.0, 100.0, 0.0).at(0.5) == 75.0
+
+
+def test_brief_when_few_sequences_are_drawn_then_said(record: Record) -> None:
+    """One sequence is no odds: the first page says so, and no page breaks; enough say nothing."""
+    pdf = brief_pdf(findings_of(farm_plan(1), record), DAY)
+    words = words_of(pdf)
+    assert len(PdfReader(io.BytesIO(pdf)).pages) == 4
+    assert "Drawn: 1. These are too few sequences for odds to rest on." in words
+    enough = water_page(findings_of(farm_plan(400), record), text(""))
+    assert not any("too few sequences" in block.get("text", "") for block in enough["blocks"])
+
+
+def test_brief_when_no_drop_ever_flowed_then_clean_pages(record: Record) -> None:
+    """A record of zeros: in the end nothing is announced in any run, and the page says so."""
+    dry = replace(record, inflow_ml=np.zeros(record.months))
+    found = findings_of(farm_plan(50), dry)
+    pdf = brief_pdf(found, DAY)
+    words = words_of(pdf)
+    assert len(PdfReader(io.BytesIO(pdf)).pages) == 4
+    assert found.odds.seasons[2].chance_none.value == 1.0
+    assert "Nothing announced in 2027-28 always in these sequences (100 %; " in words
+    assert "nan" not in words.lower().split()
+
+
+def test_brief_when_there_is_no_farm_then_refused_by_name(record: Record) -> None:
+    """A plan of water alone has no brief: the fault names the table that is missing."""
+    plan = farm_plan(50).model_copy(update={"farm": None, "strategies": ()})
+    with pytest.raises(InputError, match=r"farm: it is missing"):
+        findings_of(plan, record)
+
+
+def test_brief_when_it_would_run_over_then_set_smaller_and_said_the_same(
+    found: Findings, pdf: bytes
+) -> None:
+    """A page too full shrinks the letters, never the words: the same plan with long names."""
+    usual = headline_size(pdf)
+    assert 0.95 * 15.0 <= usual <= 15.0
+    strategies = tuple(
+        found.compared.outcomes[0].strategy.model_copy(update={"name": f"{n} " + "W" * 38})
+        for n in range(6)
+    )
+    outcomes = tuple(
+        replace(found.compared.outcomes[0], strategy=strategy) for strategy in strategies
+    )
+    plan = found.odds.plan.model_copy(update={"title": "W" * 200})
+    full = replace(
+        found,
+        odds=replace(found.odds, plan=plan),
+        compared=replace(found.compared, outcomes=outcomes),
+        verdict=("Evidence in so many words. " * 12,) * 18,
+    )
+    small = brief_pdf(full, DAY)
+    assert len(PdfReader(io.BytesIO(small)).pages) == 4
+    assert 0.8 * 15.0 <= headline_size(small) < usual
+    assert words_of(small).count("W" * 19) >= 6
+
+
+def headline_size(pdf: bytes) -> float:
+    """Give the size of the largest letters of the first page, in points."""
+    sizes: list[float] = []
+    page = PdfReader(io.BytesIO(pdf)).pages[0]
+    page.extract_text(visitor_text=lambda _t, _c, _m, _f, size: sizes.append(size))
+    return max(sizes)

@@ -1,0 +1,161 @@
+"""What a newcomer meets on the pages: edges of a run, ties, another plan, a bare record."""
+
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from streamlit.testing.v1 import AppTest
+
+import dashboard
+from dashboard import charts, wording
+from dashboard.findings import points_of
+from dashboard.plant_findings import cash_finding
+from model.outlook.outlook import odds_of_water
+from model.plan.demonstration import demonstration_plan
+from model.plan.text import edit_plan
+from model.water_year import parse_month
+from tests.farm_case import contract_record, farm_plan
+
+APP = Path(dashboard.__file__).parent / "app.py"
+JUNE = parse_month("2026-06")
+
+
+@pytest.fixture(name="window")
+def _window(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
+    """Open the dashboard on the demonstration with few sequences."""
+    source = demonstration_plan()
+    for name in ("plan.toml", "other.toml"):
+        text = edit_plan(source.read_text("utf-8"), {"sequences.count": 200, "title": name})
+        (tmp_path / name).write_text(text, "utf-8")
+    record = source.with_name("demonstration_record.csv")
+    (tmp_path / record.name).write_bytes(record.read_bytes())
+    monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
+    monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(tmp_path / "plan.toml")])
+    return AppTest.from_file(str(APP), default_timeout=180).run()
+
+
+@pytest.mark.parametrize(
+    ("frac", "said"),
+    [(0.0, "0 %"), (0.0002, "under 0.1 %"), (0.9996, "over 99 %"), (1.0, "100 %"), (0.5, "50 %")],
+)
+def test_percent_when_near_its_ends_then_only_what_is_sure_is_said_so(
+    frac: float, said: str
+) -> None:
+    """No chance is rounded to never or always, as on paper."""
+    assert wording.percent(frac) == said
+
+
+def test_points_when_the_run_opens_in_june_then_planting_still_comes_first() -> None:
+    """The order of the water year, whichever point the first season has left: so shapes stay."""
+    plan = farm_plan({"opening.month": "1996-06", "sequences.count": 60})
+    names = list(points_of(odds_of_water(plan, contract_record()).seasons, "usable_ml_per_share"))
+    assert [name.split(" (")[0] for name in names] == [
+        "At planting",
+        "At the finish month",
+        "At season's end",
+    ]
+
+
+def test_bank_chart_when_there_is_a_single_month_then_points_and_no_axis_of_time() -> None:
+    """A line needs two ends."""
+    bands = np.array([[-5.0], [-2.0], [0.0], [2.0], [5.0]])
+    figure = charts.bank_chart(["2026-06"], bands, limit_aud=10.0, title="A finding")
+    assert {trace.mode for trace in figure.data} == {"markers"}
+    assert figure.layout.xaxis.type == "category"
+    longer = charts.bank_chart(
+        ["2026-06", "2026-07"], np.repeat(bands, 2, axis=1), limit_aud=10.0, title="A finding"
+    )
+    assert {trace.mode for trace in longer.data} == {"lines"}
+
+
+def test_cash_finding_when_the_bank_stays_above_nothing_then_no_overdraft_is_counted() -> None:
+    """What is in the bank is no part of the overdraft that is left."""
+    bands = np.array([[254_000.0], [260_000.0], [270_000.0], [280_000.0], [290_000.0]])
+    said = cash_finding(bands, JUNE, 1_000_000.0)
+    assert said.endswith("9 runs of 10 end above 254,000 AUD: the overdraft is not drawn on")
+    assert "900,000 AUD of the overdraft left" in cash_finding(bands - 354_000.0, JUNE, 1e6)
+
+
+def test_strategies_when_all_end_alike_then_none_is_said_to_win(window: AppTest) -> None:
+    """In the last month of a season nothing is left to decide."""
+    for key, value in (("opening.month", "2026-06"), ("sequences.seasons", 1)):
+        window.session_state.changes[key] = value
+    window.switch_page("views/strategies.py").run()
+    assert not window.exception
+    alts = [chart.proto.alt for chart in window.get("plotly_chart")]
+    assert alts[0].startswith("All end alike: ")
+
+
+def test_few_runs_when_drawn_then_the_page_says_that_odds_cannot_rest_on_them(
+    window: AppTest,
+) -> None:
+    """One run is no chance."""
+    window.session_state.changes["sequences.count"] = 1
+    window.switch_page("views/water_ahead.py").run()
+    said = [caption.value for caption in window.caption]
+    assert any(each.startswith("1 possible run of seasons") for each in said)
+    assert any("Too few for odds to rest on" in each for each in said)
+
+
+def test_choice_when_another_plan_is_opened_then_it_begins_as_that_plan_would(
+    window: AppTest, tmp_path: Path
+) -> None:
+    """An area chosen for one plan is not put on another."""
+    kept = tmp_path / "kept" / "plans"
+    kept.mkdir(parents=True, exist_ok=True)
+    for name in ("other.toml", "demonstration_record.csv"):
+        (kept / name).write_bytes((tmp_path / name).read_bytes())
+    window.switch_page("views/plant_or_hold.py").run()
+    begins = window.slider(key="plant_area").value
+    window.slider(key="plant_area").set_value(10.0).run()
+    assert "stays with this plan in this window" in " ".join(each.value for each in window.caption)
+    window.switch_page("views/plans.py").run()
+    window.selectbox(key="plan_chosen").set_value(kept / "other.toml").run()
+    window.button(key="open_plan").click().run()
+    window.switch_page("views/plant_or_hold.py").run()
+    assert not window.exception
+    assert "**other.toml**" in [each.value for each in window.sidebar.markdown]
+    assert window.slider(key="plant_area").value == begins
+
+
+def test_record_when_its_copy_cannot_be_written_then_what_to_mend_is_said(
+    window: AppTest, tmp_path: Path
+) -> None:
+    """Where a file stands in place of the plans' folder, the plan keeps the record it has."""
+    (tmp_path / "kept").mkdir(exist_ok=True)
+    (tmp_path / "kept" / "plans").write_text("in the way")
+    window.switch_page("views/valley_and_record.py").run()
+    record = (tmp_path / "demonstration_record.csv").read_bytes()
+    window.file_uploader(key="record_file").upload("mine.csv", record, "text/csv").run()
+    window.button(key="use_record").click().run()
+    assert not window.exception
+    assert "Nothing was written." in [each.value for each in window.error]
+    assert window.session_state.changes == {}
+
+
+def test_record_when_nothing_would_say_what_the_crop_needs_then_it_is_said_before_it_is_used(
+    window: AppTest,
+) -> None:
+    """A record of inflow alone is warned of, and ETo by month can be given for it."""
+    window.switch_page("views/valley_and_record.py").run()
+    rows = [
+        f"{year}-{month:02d},{9000 + month}" for year in range(1980, 2005) for month in range(1, 13)
+    ]
+    bare = "\n".join(["month,inflow_ml", *rows]).encode()
+    window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
+    assert any("holds no farm_eto_mm" in each.value for each in window.warning)
+    window.button(key="use_record").click().run()
+    window.switch_page("views/money.py").run()
+    assert "how much water it needs" in window.table[0].value.to_csv()
+    for name in ("farm_eto_mm", "farm_rain_mm"):
+        window.session_state.changes[f"valley.{name}"] = [100.0] * 12
+    window.switch_page("views/money.py").run()
+    assert not window.error
+    assert not window.exception
+    window.switch_page("views/valley_and_record.py").run()
+    window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
+    assert not any("holds no farm_eto_mm" in each.value for each in window.warning)
+    window.segmented_control(key="valley_part").set_value("The dam").run()
+    assert not window.exception
+    assert "On the farm by calendar month, July to June" in [s.value for s in window.subheader]

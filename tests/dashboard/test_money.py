@@ -1,0 +1,379 @@
+"""The page of money: its figures are the brief's and the comparison's, and each state is said."""
+
+from __future__ import annotations
+
+import base64
+import json
+import sys
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from streamlit.testing.v1 import AppTest
+
+import dashboard
+from dashboard import charts, money_findings, stress_findings
+from model.brief.findings import Findings, findings_of
+from model.brief.lender_page import FORMULAS, survives_words
+from model.brief.lender_page import headline_of as lender_headline
+from model.decide.break_even import BreakEven
+from model.decide.output import FARM_CAUTION, WATER_ONLY
+from model.decide.stress import StressSet
+from model.outlook.ahead import BAND_FRACS
+from model.outlook.chances import QUANTILES
+from model.plan.demonstration import demonstration_plan
+from model.plan.plan import Plan
+from model.plan.text import edit_plan, read_plan
+from model.record.record import Record, read_record
+from model.water_year import month_name
+
+APP = Path(dashboard.__file__).parent / "app.py"
+FEW = {"sequences.count": 300}
+NAMES = ("A season in hand", "Some on trust", "Plant on the odds")
+WRONG, LENDER, TURNS = (
+    "What may go wrong",
+    "What a lender asks for",
+    "If it turns against you",
+)
+OpenMoney = Callable[..., AppTest]
+
+
+def _write(folder: Path, changes: Mapping[str, Any], record: str | None = None) -> Path:
+    """Write the demonstration with other figures, and its record."""
+    source = demonstration_plan()
+    plan = folder / "plan.toml"
+    plan.write_text(edit_plan(source.read_text("utf-8"), {**FEW, **changes}), "utf-8")
+    kept = source.with_name("demonstration_record.csv")
+    (folder / kept.name).write_text(record or kept.read_text("utf-8"), "utf-8")
+    return plan
+
+
+@pytest.fixture(scope="module")
+def given(tmp_path_factory: pytest.TempPathFactory) -> tuple[Plan, Record]:
+    """Read the plan and record that the page is opened on."""
+    path = _write(tmp_path_factory.mktemp("given"), {})
+    return read_plan(path), read_record(path.with_name("demonstration_record.csv"))
+
+
+@pytest.fixture(scope="module")
+def found(given: tuple[Plan, Record]) -> Findings:
+    """Run the brief of its second strategy once."""
+    return findings_of(*given, strategy=NAMES[1])
+
+
+@pytest.fixture(name="open_money")
+def _open_money(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> OpenMoney:
+    """Give a function that opens the page on a plan with other figures."""
+    monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
+
+    def open_money(changes: Mapping[str, Any] | None = None, record: str | None = None) -> AppTest:
+        plan = _write(tmp_path, changes or {}, record)
+        monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(plan)])
+        at = AppTest.from_file(str(APP), default_timeout=180).run()
+        return _sound(at.switch_page("views/money.py").run())
+
+    return open_money
+
+
+def _sound(at: AppTest) -> AppTest:
+    assert not at.exception, [error.value for error in at.exception]
+    assert not at.error
+    return at
+
+
+def _opened(at: AppTest, part: str) -> AppTest:
+    """Open a part of the page."""
+    at.session_state["money_part"] = part
+    return _sound(at.run())
+
+
+def _chart(at: AppTest, number: int) -> list[dict[str, Any]]:
+    """Read the traces of a chart as they are drawn."""
+    traces = json.loads(at.get("plotly_chart")[number].proto.spec)["data"]
+    assert isinstance(traces, list)
+    return traces
+
+
+def _values(drawn: Any) -> list[float]:
+    """Read the numbers of a trace."""
+    if isinstance(drawn, dict):
+        raw = base64.b64decode(drawn["bdata"])
+        return [float(value) for value in np.frombuffer(raw, dtype=drawn["dtype"])]
+    return [float(value) for value in drawn]
+
+
+def test_page_when_opened_then_its_bank_is_that_of_the_brief(
+    open_money: OpenMoney, found: Findings
+) -> None:
+    """The bands by month are the brief's quantiles of the same strategy, to the last digit."""
+    at = open_money()
+    at.selectbox(key="money_strategy").set_value(NAMES[1]).run()
+    *bands, limit = (_values(trace["y"]) for trace in _chart(at, 0))
+    high, low, upper, lower, middle = bands
+    assert limit == [-found.setting.rules.cash.overdraft_limit_aud] * 2
+    for frac, values in zip(BAND_FRACS, (low, lower, middle, upper, high), strict=True):
+        assert values == found.cash.quantiles_aud[QUANTILES.index(frac)].tolist()
+    title = money_findings.bank_finding(found.cash, found.compared.outcomes[1])
+    assert title in [c.proto.alt for c in at.get("plotly_chart")]
+
+
+def test_page_when_opened_then_its_chances_are_the_comparisons(
+    open_money: OpenMoney, found: Findings
+) -> None:
+    """Metrics and chart are the chances of compare, by season and in the run."""
+    at = open_money()
+    at.selectbox(key="money_strategy").set_value(NAMES[1]).run()
+    _opened(at, WRONG)
+    outcome = found.compared.outcomes[1]
+    drawn = {trace["name"]: _values(trace["x"]) for trace in _chart(at, 0)}
+    for name, title in money_findings.EVENTS.items():
+        expected = [season.chances[name].value for season in outcome.seasons]
+        expected.append(outcome.chances[name].value)
+        assert drawn[title] == pytest.approx([100.0 * value for value in expected])
+    said = " ".join(caption.value for caption in at.caption)
+    for name in ("past_overdraft_limit", "payment_missed"):
+        assert money_findings.wording.record_range(outcome.chances[name]) in said
+        assert money_findings.wording.draws_range(outcome.chances[name]) in said
+    assert survives_words(outcome) in [block.value for block in at.markdown]
+    words = [block.value for block in _opened(at, LENDER).markdown]
+    assert set(money_findings.cover_chances(outcome)) <= set(words)
+
+
+def test_page_when_a_measure_is_chosen_then_it_is_that_of_the_comparison(
+    open_money: OpenMoney, found: Findings
+) -> None:
+    """Each measure's middle and its 8 in 10 are compare's; its formula stands beside."""
+    at = open_money()
+    at.selectbox(key="money_strategy").set_value(NAMES[1]).run()
+    _opened(at, LENDER)
+    outcome = found.compared.outcomes[1]
+    for name, measure in money_findings.MEASURES.items():
+        _sound(at.selectbox(key="money_measure").set_value(name).run())
+        (trace,) = _chart(at, 0)
+        spreads = [season.amounts[name].spread for season in outcome.seasons]  # type: ignore[union-attr]
+        middle = [measure.factor * spread.quantiles[0.5].value for spread in spreads]
+        sure = [measure.factor * spread.quantiles[0.1].value for spread in spreads]
+        assert _values(trace["y"]) == pytest.approx(middle)
+        below = np.array(_values(trace["y"])) - _values(trace["error_y"]["arrayminus"])
+        assert below.tolist() == pytest.approx(sure)
+    summary = at.table[0].value
+    for season in outcome.seasons:
+        arrears = season.amounts["arrears_aud"]
+        assert arrears is not None
+        shown = summary.loc["Arrears in June, mean, thousand AUD", season.water_year]
+        assert shown.split(" (")[0] == money_findings.wording.tidy(arrears.mean.value / 1_000)
+    assert summary.loc["Arrears in June, mean, thousand AUD"].iloc[-1] != "0"
+    captions = [*at.caption, *_opened(at, TURNS).caption]  # cover over the run stands by the cases
+    said = " ".join(caption.value for caption in captions)
+    assert all(formula in said for formula in FORMULAS.values())
+
+
+def test_page_when_opened_then_its_stress_set_is_that_of_the_brief(
+    open_money: OpenMoney, found: Findings
+) -> None:
+    """Cases, what each changes, covers and break-evens are the brief's."""
+    at = open_money()
+    at.selectbox(key="money_strategy").set_value(NAMES[1]).run()
+    _opened(at, TURNS)
+    (bars,) = _chart(at, 0)
+    covers = [case.result.run_cover for case in found.stress.cases]
+    assert _values(bars["x"]) == pytest.approx(covers, rel=1e-12)
+    cases, turns = (table.value for table in at.table)
+    assert list(cases.index) == [f"{case.name}: {case.meaning}" for case in found.stress.cases]
+    assert list(cases["Cover over the run"]) == [f"{cover:.2f}" for cover in covers]
+    limit_aud = found.setting.rules.cash.overdraft_limit_aud
+    assert turns.to_csv() == (
+        stress_findings.break_even_frame(found.stress).set_index("Turned alone").to_csv()
+    )
+    finding = stress_findings.finding(found.stress, limit_aud)
+    in_brief = lender_headline(found).split("; ")[1]
+    assert f"; {in_brief}; least in" in finding
+    assert f" {len(covers) - 1} stress cases " in finding
+    past = [case.result.lowest_cash_aud < -limit_aud for case in found.stress.cases]
+    shown = ["past limit" in cell for cell in cases["Lowest bank, thousand AUD"]]
+    assert shown == past
+    assert any(past)
+
+
+def test_page_when_another_strategy_is_chosen_then_every_chart_changes(
+    open_money: OpenMoney,
+) -> None:
+    """The page is of the strategy chosen, and says its cautions."""
+    at = open_money()
+    for part in (WRONG, LENDER, TURNS, "The bank by month"):
+        at.selectbox(key="money_strategy").set_value(NAMES[0]).run()
+        before = _chart(_opened(at, part), 0)
+        at.selectbox(key="money_strategy").set_value(NAMES[2]).run()
+        assert _chart(_sound(at), 0) != before, part
+    captions = [caption.value for caption in at.caption]
+    assert FARM_CAUTION in captions
+    assert any(WATER_ONLY in caption for caption in captions)
+
+
+def test_cash_months_when_gathered_then_they_agree_with_the_seasons(found: Findings) -> None:
+    """The lowest month is that of the seasons' lowest; no month is past more often than the run."""
+    cash, results = found.cash, found.results
+    lowest = results["lowest_cash_aud"][1].argmin(axis=1)
+    months = np.take_along_axis(results["lowest_cash_month"][1], lowest[:, None], 1)[:, 0]
+    counts = np.bincount(months.astype(int) - cash.first_month, minlength=cash.lowest_frac.size)
+    assert cash.lowest_frac.tolist() == (counts / len(months)).tolist()
+    in_any = found.compared.outcomes[1].chances["past_overdraft_limit"].value
+    assert 0.0 < cash.past_limit_frac.max() < in_any <= cash.past_limit_frac.sum()
+    month, frac = cash.usual_lowest
+    assert (month - cash.first_month, frac) == (counts.argmax(), counts.max() / len(months))
+    frame = money_findings.bank_frame(cash)
+    assert frame["Lowest of the run in this month, % of runs"].sum() == pytest.approx(100.0, abs=1)
+    assert month_name(month) in money_findings.bank_finding(cash, found.compared.outcomes[1])
+
+
+def test_page_when_there_is_no_debt_then_no_cover_is_shown_and_said_why(
+    open_money: OpenMoney,
+) -> None:
+    """No loan and never overdrawn: no cover, no chance of one below a level, the bank by case."""
+    at = open_money({"farm.money.loans": None, "farm.money.bank_aud": 9e6})
+    assert any("Nothing is due to a lender" in note.value for note in at.info)
+    (cases,) = (table.value for table in _opened(at, TURNS).table)
+    assert not any("cover" in name.lower() for name in cases.columns)
+    captions = " ".join(caption.value for caption in at.caption)
+    said = " ".join(block.value for block in (*at.info, *at.markdown, *at.subheader))
+    assert "Cover over the run" not in captions
+    assert "cover is 1.00" not in said
+    (summary,) = (table.value for table in _opened(at, LENDER).table)
+    assert not any("cover" in name.lower() for name in summary.index)
+    assert "cover" not in "".join(at.selectbox(key="money_measure").options).lower()
+    captions = " ".join(caption.value for caption in at.caption)
+    assert "Equity** = " in captions
+    assert "Loan to value" not in [*summary.index, captions]
+    assert not any("debt" in name.lower() for name in summary.index)
+    assert "cover**" not in captions.lower()
+    said = " ".join(block.value for block in (*at.info, *at.markdown, *at.subheader))
+    assert said.lower().count("no debt") == 1
+    assert [trace["name"] for trace in _chart(_opened(at, WRONG), 0)] == [
+        money_findings.EVENTS["past_overdraft_limit"],
+        money_findings.EVENTS["payment_missed"],
+    ]
+    assert not any("Debt-service cover below" in block.value for block in at.markdown)
+    at.session_state["strategies_part"] = WRONG
+    _sound(at.switch_page("views/strategies.py").run())
+    went_wrong = [trace["y"] for trace in _chart(at, 0)]
+    assert "A loan payment missed" in str(went_wrong)
+    assert "cover" not in str(went_wrong)
+
+
+def test_page_when_debt_stands_but_nothing_is_due_then_debt_is_shown_and_no_cover(
+    open_money: OpenMoney,
+) -> None:
+    """A loan paid in December is owed all the same in a run of June alone."""
+    loan = {"name": "land", "balance_aud": 5e5, "rate_frac_per_year": 0.07, "term_years": 10}
+    changes = {
+        "opening.month": "2026-06",
+        "sequences.seasons": 1,
+        "farm.money.loans": [loan | {"payment_months": ["December"]}],
+    }
+    at = open_money(changes)
+    notes = " ".join(note.value for note in at.info)
+    assert "Nothing is due to a lender in these seasons, and covers are left away." in notes
+    assert "No debt" not in notes
+    summary = _opened(at, LENDER).table[0].value
+    assert "Debt in June, thousand AUD" in summary.index
+    assert not any("cover" in name.lower() for name in summary.index)
+
+
+def test_page_when_no_loan_but_sometimes_overdrawn_then_blank_runs_are_told(
+    open_money: OpenMoney,
+) -> None:
+    """Cover is of the runs in which interest is due; the cases are told by the bank."""
+    at = open_money({"farm.money.loans": None, "farm.money.bank_aud": 1_100_000.0})
+    assert any("In some runs nothing is due" in note.value for note in at.info)
+    cases, _ = (table.value for table in _opened(at, TURNS).table)
+    assert cases["Cover over the run"].iloc[0] == "no debt"
+    assert set(cases["Cover over the run"]) > {"no debt"}
+    assert len(_values(_chart(at, 0)[0]["x"])) == len(cases)
+    assert at.get("plotly_chart")[0].proto.alt.startswith("The bank is lowest in")
+
+
+def test_page_when_no_cotton_can_be_planted_then_it_is_said(open_money: OpenMoney) -> None:
+    """No land is ready and one season is left: the money is that of the other land."""
+    at = open_money({"farm.opening.prepared_ha": 0.0, "sequences.seasons": 1})
+    assert any("No cotton is planted" in note.value for note in at.info)
+
+
+def test_page_when_the_run_has_one_month_then_its_bank_is_a_sentence_and_no_chart(
+    open_money: OpenMoney,
+) -> None:
+    """Opening in June with one season, a chart would be of single points."""
+    at = open_money({"opening.month": "2026-06", "sequences.seasons": 1})
+    said = [block.value for block in at.markdown if block.value.startswith("The run has one month")]
+    assert len(said) == 1
+    assert "The run has one month, June 2026. At its end the bank stands at " in said[0]
+    assert "Overdraft past its limit: " in said[0]
+    assert not at.get("plotly_chart")
+
+
+def test_page_when_nothing_is_announced_or_one_run_is_drawn_then_it_is_said(
+    open_money: OpenMoney,
+) -> None:
+    """A record of zeros, and a single run: the page opens and says what it can not say."""
+    good = demonstration_plan().with_name("demonstration_record.csv").read_text("utf-8")
+    header, *rows = good.splitlines()
+    dry = [",".join([row.split(",")[0], "0", "0", *row.split(",")[3:]]) for row in rows]
+    at = open_money({"sequences.count": 1}, "\n".join([header, *dry]) + "\n")
+    said = " ".join(note.value for note in at.info)
+    assert "Nothing is announced" in said
+    assert "One possible run only" in said
+
+
+def test_measure_chart_when_of_cover_then_the_levels_are_drawn() -> None:
+    """By hand: the middle, 8 in 10, and a line at each level a lender looks at."""
+    figure = charts.measure_chart(
+        {"2025-26": (-0.5, 1.1, 2.0)}, title="A finding", unit="times", lines=(1.0, 1.25)
+    )
+    (trace,) = figure.data
+    assert list(trace.y) == [1.1]
+    assert list(trace.error_y.arrayminus) == pytest.approx([1.6])
+    assert [line.y0 for line in figure.layout.shapes] == [1.0, 1.25]
+    names = [(note.text, note.x, note.xanchor, note.yanchor) for note in figure.layout.annotations]
+    assert names == [("1.00", 1, "left", "top"), ("1.25", 1, "left", "bottom")]
+    assert figure.layout.margin.r >= 30  # beyond the axes, where no bar lies under them
+    assert figure.layout.yaxis.title.text == "times"
+    assert figure.layout.yaxis.rangemode == "normal"
+
+
+def test_case_chart_when_a_case_is_below_the_limit_then_it_is_hatched_too() -> None:
+    """Never by colour alone: a case below the line differs in pattern, and its number stands by."""
+    figure = charts.case_chart(
+        {"Middle case": 1.3, "Yield down a quarter": -0.2},
+        title="A finding",
+        unit="times",
+        limit=("1.00", 1.0),
+        digits=2,
+    )
+    (bars,) = figure.data
+    assert list(bars.x) == [1.3, -0.2]
+    assert list(bars.y) == ["Middle case: 1.30", "Yield down a quarter:<br>-0.20"]
+    assert bars.text is None  # beside a bar the limit would run through it
+    assert list(bars.marker.pattern.shape) == ["", "/"]
+    assert bars.marker.color[0] != bars.marker.color[1]
+    low, high = figure.layout.xaxis.range
+    assert low < -0.2
+    assert high > 1.3
+    assert figure.layout.shapes[0].x0 == 1.0
+
+
+def test_break_even_frame_when_none_is_found_then_it_says_why() -> None:
+    """By hand: each way a break-even may come out has its words."""
+    rows = (
+        BreakEven("Lint price", "AUD per bale", 550.0, 516.0, -0.06, 1.0, "solved"),
+        BreakEven("Rates of interest", "points", 0.0, 3.4, 0.034, 1.0, "in_a_step"),
+        BreakEven("Full yield", "bales per ha", 11.0, None, None, None, "never_falls_to_1"),
+        BreakEven("Water announced", "ML per share", 0.4, None, None, None, "never_reaches_1"),
+    )
+    frame = stress_findings.break_even_frame(StressSet((), rows, 100))
+    assert frame["Now"].tolist() == ["550", "as the plan", "11.00", "0.40"]
+    assert frame["That is"].tolist() == ["6 % less", "3.4 points more", "–", "–"]
+    at = frame["Cover is 1.00 at"].tolist()
+    assert at[:2] == ["516", "+3.4, in a step"]
+    assert at[2] == "above 1.00 however far"
+    assert at[3].startswith("below 1.00 now")

@@ -1,0 +1,326 @@
+"""The stress set and its break-evens: solved, and right when the plan itself is changed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import numpy_financial
+import pytest
+
+from model.brief.lender_page import survives_words
+from model.decide.bench import Bench, with_rates
+from model.decide.break_even import solve_cover
+from model.decide.compare import StrategyOutcome, play_rows
+from model.decide.stated_case import run_case, run_cover, stated_river
+from model.decide.strategy import strategies_of
+from model.decide.stress import RATE_UP_FRAC, StressSet, stress_set
+from model.farm.finance import debt_service_cover
+from model.farm.setting import FarmSetting, farm_setting_of
+from model.farm.state import Settings
+from model.farm.survival import Survived
+from model.plan.demonstration import demonstration_plan
+from model.plan.plan import Plan
+from model.plan.text import read_plan
+from model.record.record import read_record
+from model.say.stress_words import easier_on_bank, past_words, short_words
+from tests.brief_plan import contract_record, farm_plan
+
+
+def setting_of_plan(plan: Plan) -> FarmSetting:
+    """Prepare a plan."""
+    return farm_setting_of(plan, contract_record(), strategies_of(plan))
+
+
+def stress_of(plan: Plan) -> StressSet:
+    """Run a plan's stress set."""
+    setting = setting_of_plan(plan)
+    return stress_set(setting, 0, setting.river(next(setting.valley.batches()).rows))
+
+
+@pytest.fixture(scope="module")
+def stress() -> StressSet:
+    """Run the example's stress set once."""
+    return stress_of(farm_plan())
+
+
+def case(stress: StressSet, name: str) -> float:
+    """Give the cover of a case."""
+    return next(c.result.run_cover for c in stress.cases if c.name.startswith(name))
+
+
+def test_break_evens_when_solved_then_cover_there_is_one(stress: StressSet) -> None:
+    """Each was run again at the level found."""
+    assert [one.found for one in stress.break_evens] == ["solved"] * 4
+    for one in stress.break_evens:
+        assert one.cover_there == pytest.approx(1.0, abs=1e-6)
+
+
+def changed_lint(plan: Plan, at: float) -> Plan:
+    """Give the plan with another price of lint."""
+    assert plan.farm is not None
+    cotton = plan.farm.cotton.model_copy(update={"lint_aud_per_bale": at})
+    return plan.model_copy(update={"farm": plan.farm.model_copy(update={"cotton": cotton})})
+
+
+def changed_yield(plan: Plan, at: float) -> Plan:
+    """Give the plan with another yield, rain-grown in proportion."""
+    assert plan.farm is not None
+    cotton = plan.farm.cotton
+    part = at / cotton.full_yield_bales_per_ha
+    update = {
+        "full_yield_bales_per_ha": at,
+        "rain_grown_yield_bales_per_ha": cotton.rain_grown_yield_bales_per_ha * part,
+    }
+    farm = plan.farm.model_copy(update={"cotton": cotton.model_copy(update=update)})
+    return plan.model_copy(update={"farm": farm})
+
+
+def changed_rates(plan: Plan, at: float) -> Plan:
+    """Give the plan with rates so many points higher."""
+    assert plan.farm is not None
+    money, added = plan.farm.money, at / 100.0
+    update = {
+        "loans": tuple(
+            loan.model_copy(update={"rate_frac_per_year": loan.rate_frac_per_year + added})
+            for loan in money.loans
+        ),
+        "overdraft_rate_frac_per_year": money.overdraft_rate_frac_per_year + added,
+        "arrears_rate_frac_per_year": money.arrears_rate_frac_per_year + added,
+    }
+    farm = plan.farm.model_copy(update={"money": money.model_copy(update=update)})
+    return plan.model_copy(update={"farm": farm})
+
+
+@pytest.mark.parametrize(
+    ("name", "change"),
+    [
+        ("Lint price", changed_lint),
+        ("Full yield", changed_yield),
+        ("Rates of interest", changed_rates),
+    ],
+)
+def test_break_even_when_the_plan_states_it_then_its_middle_case_covers_exactly(
+    name: str, change: Callable[[Plan, float], Plan], stress: StressSet
+) -> None:
+    """A plan that opens at the level found has a cover of 1.00; 1 % beyond it has not."""
+    at = next(one.at for one in stress.break_evens if one.name == name)
+    assert at is not None
+    setting = setting_of_plan(change(farm_plan(), at))
+    river = setting.river(next(setting.valley.batches()).rows)
+    bench = Bench(setting, setting.strategies[0], river)
+    found = bench.run(bench.stated([0.5] * 3))
+    assert found.run_cover == pytest.approx(1.0, abs=1e-6)
+    beyond = setting_of_plan(change(farm_plan(), at * (1.01 if name.startswith("R") else 0.99)))
+    there = Bench(beyond, beyond.strategies[0], river)
+    assert there.run(there.stated([0.5] * 3)).run_cover < 1.0 - 1e-3
+
+
+def test_solve_when_cover_is_a_line_then_its_crossing() -> None:
+    """Cover 4 x falls to 1 at a quarter; cover 0.4 + 0.1 x rises to 1 at 6 (derived here)."""
+    found, level, there = solve_cover(lambda x: 4 * x, start=1.0, lower=0.0, upper=10.0)
+    assert (found, level, there) == ("solved", pytest.approx(0.25), pytest.approx(1.0))
+    found, level, _ = solve_cover(lambda x: 0.4 + 0.1 * x, start=1.0, lower=0.0, upper=10.0)
+    assert (found, level) == ("solved", pytest.approx(6.0))
+
+
+def test_solve_when_there_is_no_crossing_then_says_why() -> None:
+    """A step is called a step; no crossing and no debt are not given a level."""
+    ends = {"start": 1.0, "lower": 0.0, "upper": 10.0}
+    found, level, _ = solve_cover(lambda x: 2.0 if x > 0.5 else 0.3, **ends)
+    assert (found, level) == ("in_a_step", pytest.approx(0.5, abs=1e-6))
+    assert solve_cover(lambda x: 2.0 + x, **ends)[0] == "never_falls_to_1"
+    assert solve_cover(lambda x: -2.0, **ends)[0] == "never_reaches_1"
+    assert solve_cover(lambda x: math.nan, **ends) == ("no_debt", None, None)
+
+
+def test_break_even_when_that_much_water_is_announced_then_the_middle_case_covers_exactly(
+    stress: StressSet,
+) -> None:
+    """Each month's announcement, and what is expected, cut to the level found: cover is 1.00."""
+    setting = setting_of_plan(farm_plan())
+    one = next(one for one in stress.break_evens if one.name == "Water announced")
+    assert one.at is not None
+    river = setting.river(next(setting.valley.batches()).rows)
+    bench = Bench(setting, setting.strategies[0], river)
+    middle = bench.stated([0.5] * 3)
+    announced = sum(float(month.announced_ml_per_share[0]) for month in middle) / 3
+    assert one.now == pytest.approx(announced)
+    for part, expected in ((one.at / announced, 1.0), (1.0, stress.middle.run_cover)):
+        months = [
+            replace(month, announced_ml_per_share=month.announced_ml_per_share * part)
+            for month in middle
+        ]
+        lines = {key: line * part for key, line in setting.expectation.lines.items()}
+        case = run_case(
+            months,
+            bench.opening(setting.farm, setting.rules),
+            Settings.of([setting.strategies[0]]),
+            replace(setting.expectation, lines=lines),
+            setting.rules,
+            setting.valley.calendar,
+        )
+        assert case.run_cover == pytest.approx(expected, abs=1e-6)
+
+
+def test_stress_when_each_thing_turns_then_cover_falls_and_together_most(
+    stress: StressSet,
+) -> None:
+    """Less water, yield, price, or a higher rate never helps; three at once are worst of them."""
+    middle = stress.middle.run_cover
+    names = ("Yield down", "Lint 20 %", "Rates up", "Carried water", "Bales sold", "Two zero")
+    assert all(case(stress, name) < middle for name in names)
+    together = case(stress, "Yield, lint price and rates")
+    assert together < min(case(stress, name) for name in ("Yield down", "Lint 20 %", "Rates up"))
+
+
+def with_more_water() -> StressSet:
+    """Run the demonstration from a fuller account: with less water less is planted."""
+    plan = read_plan(demonstration_plan()).with_drawing(count=400)
+    fuller = plan.opening.model_copy(update={"account_ml_per_share": 0.6})
+    plan = plan.model_copy(update={"opening": fuller})
+    record = read_record(demonstration_plan().with_name(plan.record))
+    setting = farm_setting_of(plan, record, strategies_of(plan))
+    return stress_set(setting, 0, setting.river(next(setting.valley.batches()).rows))
+
+
+def test_stress_when_a_dry_case_is_easier_on_the_bank_then_it_says_why() -> None:
+    """Less planted and less spent, by hand from the cases; what that costs stands beside it."""
+    stress = with_more_water()
+    dry = next(c for c in stress.stressed if c.name.startswith("Allocation at 1 in 10"))
+    assert dry.result.lowest_cash_aud > stress.middle.lowest_cash_aud
+    said = easier_on_bank(stress)
+    assert set(said) == {
+        c.name
+        for c in stress.cases
+        if c.less_water and c.result.lowest_cash_aud > stress.middle.lowest_cash_aud
+    }
+    for name, unit in (("area_planted_ha", " ha less is planted"), ("costs_aud", " AUD less")):
+        less = sum(stress.middle.by_season(name)) - sum(dry.result.by_season(name))
+        assert less > 0.0
+        shown = f"{less:,.0f}" if unit.startswith(" ha") else f"{round(less, -3):,.0f}"
+        assert f"{shown}{unit}" in said[dry.name]
+    covers = f"is {dry.result.run_cover:.2f} against {stress.middle.run_cover:.2f}."
+    assert said[dry.name].endswith(covers)
+
+
+def test_stress_when_no_dry_case_is_easier_then_nothing_is_said(stress: StressSet) -> None:
+    """A case of money alone is never explained so, whatever its bank; nor is the middle one."""
+    for case in stress.stressed:
+        assert case.less_water == case.name.startswith(("Allocation", "Two zero", "Carried"))
+    lifted = replace(stress.stressed[2].result, lowest_cash_aud=1e9)
+    money = replace(stress.stressed[2], result=lifted)
+    assert "Yield" in money.name
+    cases = (stress.cases[0], money)
+    assert easier_on_bank(replace(stress, cases=cases)) == {}
+
+
+def test_stress_when_counted_then_the_middle_case_is_none_of_them(stress: StressSet) -> None:
+    """By hand: none, some and all of the stress cases, never the middle one, whatever it is."""
+    middle, *others = stress.cases
+    low, high = (
+        [replace(case, result=replace(case.result, run_cover=cover)) for case in others]
+        for cover in (0.5, 1.5)
+    )
+    count = len(others)
+    assert stress.stressed == tuple(others)
+    said = short_words(replace(stress, cases=(middle, *high)))
+    assert said == f"none of the {count} stress cases takes it below 1.00"
+    sunk = replace(middle, result=replace(middle.result, run_cover=0.1, lowest_cash_aud=-1e9))
+    said = short_words(replace(stress, cases=(sunk, low[0], *high[1:])))
+    assert said == f"in 1 of {count} stress cases it is below 1.00"
+    said = short_words(replace(stress, cases=(middle, *low)))
+    assert said == f"all {count} stress cases leave it below 1.00"
+    assert past_words(replace(stress, cases=(sunk, *high)), 1e8) == (
+        f"past the overdraft limit in 0 of {count} stress cases"
+    )
+
+
+def test_stress_when_zero_seasons_then_nothing_is_announced_in_them(stress: StressSet) -> None:
+    """The first two seasons bring no allocation, the third the middle's; 1 in 10 brings less."""
+    zero = next(c for c in stress.cases if c.name.startswith("Two zero"))
+    announced = zero.result.by_season("announced_ml_per_share")
+    middle = stress.middle.by_season("announced_ml_per_share")
+    assert announced[:2] == [0.0, 0.0]
+    assert announced[2] == pytest.approx(middle[2])
+    low = next(c for c in stress.cases if c.name.startswith("Allocation at 1 in 10"))
+    assert all(np.less(low.result.by_season("announced_ml_per_share"), middle))
+    assert low.result.by_season("water_bought_ml") == [0.0] * 3
+    assert low.result.by_season("water_sold_ml") == [0.0] * 3
+
+
+def test_survived_when_beside_the_zero_case_then_each_says_what_it_counts(
+    stress: StressSet,
+) -> None:
+    """Seasons survived count those seasons alone, a stress case the whole run: both say so."""
+    first = strategies_of(farm_plan())[0]
+    said = survives_words(StrategyOutcome(first, (), {}, {}, lambda: Survived(2, 10)))
+    assert "Only those seasons are counted here; a stress case counts the whole run" in said
+    zero = next(c for c in stress.cases if c.name.startswith("Two zero"))
+    assert "followed to the end of the run" in zero.meaning
+
+
+def test_stress_when_bales_are_short_then_half_of_those_sold_are_there_or_none() -> None:
+    """Hail leaves 200 of 400 bales sold forward; at a price that pays to pick, they are picked."""
+    plan = farm_plan(50)
+    assert plan.farm is not None
+    cotton = plan.farm.cotton.model_copy(update={"picking_cost_aud_per_ha": 1.0})
+    sold = plan.farm.money.forward_sales[0].bales
+    plan = plan.model_copy(update={"farm": plan.farm.model_copy(update={"cotton": cotton})})
+    short = next(c for c in stress_of(plan).cases if c.name.startswith("Bales sold"))
+    assert short.result.by_season("bales")[0] == pytest.approx(sold / 2)
+
+
+def test_stress_when_ten_year_mean_is_stated_then_it_is_a_case() -> None:
+    """The mean price has a case of its own, and 20 % is taken off it."""
+    plan = farm_plan(50)
+    assert plan.farm is not None
+    cotton = plan.farm.cotton.model_copy(update={"ten_year_mean_lint_aud_per_bale": 500.0})
+    plan = plan.model_copy(update={"farm": plan.farm.model_copy(update={"cotton": cotton})})
+    names = {c.name: c.meaning for c in stress_of(plan).cases}
+    assert "500 AUD a bale" in names["Lint at its ten-year mean"]
+    assert "400 AUD a bale" in names["Lint 20 % below the ten-year mean"]
+
+
+def test_stated_case_when_all_sequences_are_one_then_that_one() -> None:
+    """The middle of many equal sequences is that sequence, to the dollar."""
+    setting = setting_of_plan(farm_plan(50))
+    rows = np.repeat(np.arange(2, 36)[None, :], 20, axis=0)
+    played = play_rows(setting, rows)
+    bench = Bench(setting, setting.strategies[0], setting.river(rows))
+    case = bench.run(stated_river(bench.river, [0.5] * 3, setting.rules))
+    for name in ("area_planted_ha", "bales", "closing_cash_aud", "debt_service_aud"):
+        assert case.by_season(name) == pytest.approx(played[name][0, 0].tolist(), rel=1e-9)
+
+
+def test_run_cover_when_one_season_then_as_the_published_ratio(stress: StressSet) -> None:
+    """Over the run: operating income and the crop still unpaid, over what was due (derived here).
+
+    Definition of cover: Farm Financial Standards Council; Langemeier 2018 (farmdoc daily 8:175).
+    """
+    setting = setting_of_plan(farm_plan(50))
+    found = stress.middle.seasons
+    earned = found["income_aud"].sum() - found["costs_aud"].sum() + found["receivable_aud"][0, 0, 2]
+    principal = setting.rules.cash.loan_principal_aud.sum()
+    interest = setting.rules.cash.loan_interest_aud.sum() + found["overdraft_interest_aud"].sum()
+    expected = float(debt_service_cover(earned, interest, principal))
+    cover = run_cover(found, setting.rules, setting.valley.calendar)
+    assert cover == pytest.approx(expected, rel=1e-12)
+
+
+def test_rates_when_three_points_up_then_the_payment_of_the_published_formula() -> None:
+    """The level payment at the higher rate is numpy-financial's, twice a year for 15 years."""
+    plan = farm_plan(50)
+    assert plan.farm is not None
+    loan = plan.farm.money.loans[0]
+    cash = setting_of_plan(changed_rates(plan, 3.0)).rules.cash
+    setting = setting_of_plan(plan)
+    bench = Bench(setting, setting.strategies[0], ())
+    bench_cash = bench.rules_for(with_rates(plan.farm, RATE_UP_FRAC)).cash
+    due = bench_cash.loan_interest_aud + bench_cash.loan_principal_aud
+    rate = (loan.rate_frac_per_year + 0.03) / 2.0
+    payment = -float(numpy_financial.pmt(rate, 2 * loan.term_years, loan.balance_aud))
+    assert due[due > 0.0] == pytest.approx(payment, rel=1e-12)
+    assert cash.loan_interest_aud == pytest.approx(bench_cash.loan_interest_aud, rel=1e-12)

@@ -1,0 +1,257 @@
+"""Does a hindcast know only the past, and is what it is held against what the replay gave?"""
+
+import csv
+import io
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from model.errors import InputError, RecordError
+from model.evidence.choosers import FitsOverTheYears, choosers_of
+from model.evidence.counted import counted
+from model.evidence.hindcast import hindcast
+from model.evidence.judge import Warned, judge
+from model.evidence.long_run import events
+from model.evidence.output import hindcast_csv
+from model.evidence.verdict import _warned_words, verdict
+from model.evidence.walk import KNOWN_YEARS, before, walk
+from model.outlook.replay import replay_months
+from model.plan.text import read_plan
+from model.record.record import read_record
+from model.sequences.regimes import log_totals
+from model.sequences.slices import cut
+from model.sequences.switching import fit_switching
+from model.water_year import parse_month
+
+CONTRACT = Path(__file__).parents[1] / "reference" / "contract"
+QUICK = 50
+
+
+def contract(opening_month="2025-09", **assessment):
+    """Read the plan and the record of the contract, with other assessment settings."""
+    plan = read_plan(CONTRACT / "plan.toml")
+    valley = plan.valley
+    rules = valley.assessment.model_copy(update=assessment)
+    plan = plan.model_copy(
+        update={
+            "valley": valley.model_copy(update={"assessment": rules}),
+            "opening": plan.opening.model_copy(update={"month": opening_month}),
+        }
+    )
+    return plan, read_record(CONTRACT / "record.csv")
+
+
+def quick(plan, record, methods=("historical", "blocks"), **options):
+    """Hindcast with few draws and the quick methods."""
+    choosers = choosers_of(plan.sequences, methods)
+    return hindcast(plan, record, choosers=choosers, draws_each=QUICK, **options)
+
+
+@pytest.fixture(scope="module")
+def tried():
+    """One hindcast of the contract's valley."""
+    return quick(*contract())
+
+
+@pytest.mark.parametrize("opening_month", ["2025-09", "2025-07", "2026-02"])
+def test_walk_when_assured_inflow_is_fixed_then_it_is_the_replay(opening_month):
+    """Walking from year to year, the turn of the water year too, gives one unbroken replay."""
+    plan, record = contract(
+        opening_month, assured_inflow="fixed", assured_fixed_ml_per_month=1_000.0
+    )
+    first = record.first_month + int(record.slice_starts(parse_month(opening_month))[0])
+    ledger = replay_months(plan, record, first, record.last_month)
+    ends = [t for t, month in enumerate(ledger.months) if month.endswith("-06")]
+    walked = walk(plan, record, 3)
+    announced = ledger.columns["announced_to_date_ml_per_share"][ends]
+    np.testing.assert_allclose(walked.every_announced_ml_per_share, announced, atol=1e-9)
+    np.testing.assert_allclose(
+        walked.every_storage_ml, ledger.columns["storage_end_ml"][ends], rtol=1e-12
+    )
+
+
+def test_walk_when_seasons_ahead_then_each_row_shifts_by_a_year():
+    """Season 2 of one year is season 1 of the next; what has not come is not a number."""
+    walked = walk(*contract(), 3)
+    np.testing.assert_array_equal(
+        walked.announced_ml_per_share[:-1, 1], walked.announced_ml_per_share[1:, 0]
+    )
+    np.testing.assert_array_equal(walked.water_years[:, 2], walked.water_years[:, 0] + 2)
+    assert np.isnan(walked.storage_ml[-1, 1:]).all()
+    assert np.isfinite(walked.storage_ml[:, 0]).all()
+    assert walked.stands[-1].month == parse_month("2024-09"), "its first season is in the record"
+
+
+def test_walk_when_standing_then_assured_inflow_is_from_before():
+    """Each stand holds the record before it, and rules that count on nothing later."""
+    plan, record = contract()
+    walked = walk(plan, record, 1)
+    for stand in walked.stands[::20]:
+        assert stand.known.last_month == stand.month - 1
+    assured = np.array([stand.rules.assured_inflow_ml for stand in walked.stands])
+    assert (np.diff(assured, axis=0) <= 0.0).all(), "the worst on record can only get worse"
+    assert (assured[0] > assured[-1]).any()
+
+
+def test_before_when_cut_then_every_column_ends_there():
+    """A cut record holds nothing of the months after it."""
+    _, record = contract()
+    known = before(record, record.first_month + 400)
+    assert known.months == 400
+    assert {values.size for values in known.columns.values()} == {400}
+
+
+def test_hindcast_when_the_future_changes_then_earlier_odds_stay(tried):
+    """No odds may see the years after them: another future gives the same odds to the bit."""
+    plan, record = contract()
+    changed = 80
+    row = tried.walk.stands[changed].month - record.first_month
+    inflow_ml = record.inflow_ml.copy()
+    inflow_ml[row:] = inflow_ml[row:][::-1] * 0.5
+    other = quick(plan, replace(record, inflow_ml=inflow_ml))
+    for before_, after in zip(tried.methods, other.methods, strict=True):
+        for amount in ("announced", "storage"):
+            then, now = before_.quantiles[amount], after.quantiles[amount]
+            np.testing.assert_array_equal(then[:, : changed + 1], now[:, : changed + 1])
+            assert (then[:, changed + 2 :] != now[:, changed + 2 :]).any()
+
+
+def test_hindcast_when_run_again_then_the_same_to_the_byte(tried):
+    """The same plan, record and seed give the same files."""
+    again = quick(*contract())
+    assert hindcast_csv(again) == hindcast_csv(tried)
+
+
+def test_hindcast_when_drying_or_today_is_stated_then_left_off(tried):
+    """A drying factor and a stated present belong to the outlook, not to the trial."""
+    plan, record = contract()
+    drier = plan.with_drawing(
+        flow_factor=0.7, flow_elasticity=2.5, opening_dry_chance=1.0,
+        last_twelve_months_inflow_ml=1.0,
+    )  # fmt: skip
+    assert hindcast_csv(quick(drier, record)) == hindcast_csv(tried)
+
+
+def test_hindcast_when_stopped_then_the_stop_comes_through():
+    """What the progress callback raises ends the hindcast at once."""
+    told = []
+
+    def stop(done, total):
+        told.append((done, total))
+        if done == 3:
+            raise KeyboardInterrupt
+
+    plan, record = contract()
+    with pytest.raises(KeyboardInterrupt):
+        quick(plan, record, methods=("blocks",), progress=stop)
+    assert [done for done, _ in told] == [1, 2, 3]
+    assert told[0][1] == len(walk(plan, record, 3).stands)
+
+
+def test_hindcast_when_record_is_short_then_refused_with_what_it_needs():
+    """Thirty known years and ten to look back on."""
+    plan, record = contract()
+    short = before(record, record.first_month + 12 * 39)
+    with pytest.raises(RecordError, match=f"{KNOWN_YEARS} that are known"):
+        quick(plan, short)
+
+
+def test_hindcast_when_too_few_draws_then_refused():
+    """A handful of sequences makes no band."""
+    with pytest.raises(InputError, match="--draws"):
+        hindcast(*contract(), draws_each=5)
+
+
+def test_long_run_when_scored_then_the_year_itself_is_left_out(tried):
+    """Climatology is all other water years: by hand for one case."""
+    walked = tried.walk
+    year, season = 12, 1
+    others = walked.every_announced_ml_per_share[
+        walked.every_water_year != walked.water_years[year, season]
+    ]
+    assert others.size == walked.every_announced_ml_per_share.size - 1
+    came = walked.announced_ml_per_share[year, season]
+    pairs = np.abs(others[:, None] - others[None, :]).sum() / (others.size * (others.size - 1))
+    by_hand = np.abs(others - came).mean() - pairs / 2.0
+    assert tried.long_run_crps["announced"][year, season] == pytest.approx(by_hand, abs=1e-12)
+    share = np.mean(others <= 1e-9)
+    assert tried.long_run_chance["none"][year, season] == pytest.approx(share, abs=1e-12)
+
+
+def test_events_when_amounts_then_by_hand():
+    """Nothing more, at least half a megalitre per share, no more than in the driest tenth."""
+    happened = events(np.array([0.0, 0.02, 0.5, 1.0]), np.array([0.0, 0.0, 0.3, 1.0]), 0.02)
+    assert happened["none"].tolist() == [1.0, 1.0, 0.0, 0.0]
+    assert happened["half"].tolist() == [0.0, 0.0, 1.0, 1.0]
+    assert happened["low"].tolist() == [1.0, 1.0, 0.0, 0.0]
+
+
+def test_fits_over_the_years_when_warm_then_as_likely_as_a_fresh_one():
+    """Beginning where last year's fit ended does not stop at a worse optimum."""
+    _, record = contract()
+    totals = log_totals(cut(record, parse_month("2025-09")).totals_ml)
+    warm = FitsOverTheYears(seed=1)
+    for years in range(60, 100, 5):
+        fitted = warm(totals[:years])
+    fresh = fit_switching(totals[:95], rng=np.random.default_rng(3))
+    assert fitted.log_likelihood == pytest.approx(fresh.log_likelihood, abs=0.05)
+
+
+def test_csv_when_written_then_one_row_a_year_season_and_method(tried):
+    """Every row names its stand, its season and what came; a season to come is blank."""
+    rows = list(csv.DictReader(io.StringIO(hindcast_csv(tried))))
+    assert len(rows) == tried.years * tried.seasons * len(tried.methods)
+    assert rows[0]["stand_month"] == "1925-09"
+    assert {row["season"] for row in rows} == {"1", "2", "3"}
+    last = rows[tried.years * tried.seasons - 1]
+    assert last["announced_came_ml_per_share"] == ""
+    assert last["announced_crps_ml_per_share"] == ""
+    assert last["announced_mean_ml_per_share"] != ""
+
+
+def test_verdict_when_judged_then_its_numbers_are_those_of_the_cases(tried):
+    """How often the band held and how many driest years were warned of, counted again here."""
+    evidence = judge(tried)
+    words = " ".join(verdict(evidence, "blocks"))
+    cases = tried.methods[1]
+    pit = cases.pit["announced"][:, 0]
+    held = int(np.sum(np.abs(pit - 0.5) <= 0.4))
+    assert f"the 8-in-10 band held in {held} of {tried.years} years" in words
+    announced = tried.observed["announced"][:, 0]
+    inflow = tried.walk.inflow_ml[:, 0]
+    driest = sorted(range(tried.years), key=lambda year: (announced[year], inflow[year]))
+    tenth = driest[: round(tried.years / 10)]
+    said = np.mean(cases.chance["low"][tenth, 0])
+    assert f"It gave such a year {round(100 * said)} % on average" in words
+    none, chance = tried.happened["none"][:, 0], cases.chance["none"][:, 0]
+    assert f"this season in {int(none.sum())} of {tried.years} years" in words
+    assert f", {chance.sum():.0f} expected (right odds bring" in words
+    assert ("was said too low" in words) == any(
+        season.events["none"].happened > counted(season.events["none"].table, number).high
+        for number, season in enumerate(evidence.of("blocks").seasons, start=1)
+    )
+    for season in range(3):
+        skill = evidence.of("blocks").seasons[season].amounts["announced"].skill
+        if not skill.low > 0.0:
+            assert "no better than the long-run record" in words
+
+
+def test_verdict_when_most_years_are_the_same_then_no_driest_year_is_claimed():
+    """Where a full allocation is the least and the most there is nothing to warn of."""
+    warned = Warned((1990,), (1.0,), 1, 0.9, 0.95, 1.0, 1.0, 9, 9)
+    assert _warned_words(warned) == (
+        "As little water as in the driest years came in 90 % of all years: there is no dry year to "
+        "warn of."
+    )
+
+
+def test_verdict_when_everything_is_always_announced_then_said_without_a_fault():
+    """A valley on trust announces its cap each year: no error to take away, no dry year."""
+    plan, record = contract(assured_inflow="fixed", assured_fixed_ml_per_month=1e6)
+    evidence = judge(quick(plan, record))
+    words = " ".join(verdict(evidence, "blocks"))
+    assert "made no error, so there was none to take away" in words
+    assert "there is no dry year to warn of" in words
+    assert "nan" not in words

@@ -1,0 +1,220 @@
+"""Does the command gather all the evidence, and do the methods' odds of today stand beside it?"""
+
+import dataclasses
+import json
+import re
+import shutil
+from pathlib import Path
+
+import numpy as np
+import openpyxl
+import pytest
+from pypdf import PdfReader
+
+from model.brief.findings import findings_of
+from model.brief.trust_page import announced_blocks
+from model.cli import main
+from model.evidence.announced import (
+    HINDSIGHT,
+    held_in_plan,
+    held_in_words,
+    held_of,
+    none_in_words,
+)
+from model.evidence.choosers import METHODS
+from model.evidence.offer import FEWEST_YEARS, fit_settings
+from model.evidence.today import OddsToday, odds_today, today_in_words
+from model.outlook.outlook import outlook_of
+from model.outlook.setting import play_sequences, setting_of
+from model.plain import plain
+from model.plan.announced import Announcements
+from model.plan.text import read_plan
+from model.record.record import read_record
+from model.water_year import parse_month
+from tests.brief_plan import contract_record, farm_plan, farm_plan_text
+
+CONTRACT = Path(__file__).parents[1] / "reference" / "contract"
+LAST_YEARS = 60
+"""Of the record, enough for thirty hindcasts."""
+
+
+def test_today_when_by_method_then_each_is_its_own_outlook():
+    """The odds beside each other are those that the outlook gives for each method."""
+    plan, record = read_plan(CONTRACT / "plan.toml"), read_record(CONTRACT / "record.csv")
+    told = odds_today(plan, record, ("historical", "blocks"))
+    for each in told:
+        setting = setting_of(plan.with_drawing(method=each.method, count=4_000), record)
+        seasons = outlook_of(setting, play_sequences(setting)[1]).seasons
+        np.testing.assert_allclose(each.chance_none, [s.chance_none.value for s in seasons])
+
+
+def test_today_when_a_method_cannot_be_used_then_it_says_why():
+    """A record that ends before the run has no present for neighbours."""
+    plan = read_plan(CONTRACT / "plan.toml")
+    later = plan.model_copy(
+        update={"opening": plan.opening.model_copy(update={"month": "2031-09"})}
+    )
+    told = odds_today(later, read_record(CONTRACT / "record.csv"), ("neighbours",))[0]
+    assert told.chance_none == ()
+    assert "does not hold the twelve months before" in told.how
+
+
+def test_today_when_said_then_how_far_apart():
+    """The spread between methods, in points."""
+    odds = [OddsToday("a", "", (0.10, 0.2), ()), OddsToday("b", "", (0.31,), ())]
+    words = today_in_words([*odds, OddsToday("c", "cannot", (), ())])
+    assert "a 10%, b 31%" in words
+    assert "21 points apart" in words
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory):
+    """What the command writes on the contract's plan, with announcements."""
+    folder = tmp_path_factory.mktemp("evidence")
+    shutil.copy(CONTRACT / "plan.toml", folder)
+    header, *months = (CONTRACT / "record.csv").read_text().splitlines()
+    recent = [header, *months[-12 * LAST_YEARS :]]
+    (folder / "record.csv").write_text("\n".join(recent) + "\n")
+    rows = [f"{year}-{(year + 1) % 100:02d},0.5" for year in range(2000, 2012)]
+    (folder / "told.csv").write_text("\n".join(["water_year,ml_per_share", *rows]) + "\n")
+    status = main(
+        ["evidence", str(folder / "plan.toml"), "--out", str(folder / "out"), "--draws", "50",
+         "--seasons", "2", "--announced", str(folder / "told.csv")]
+    )  # fmt: skip
+    assert status == 0
+    return folder / "out"
+
+
+def test_evidence_when_run_then_all_its_parts_are_written(written):
+    """Verdict, every method, the record, today, the worst and the announced history."""
+    document = json.loads((written / "evidence.json").read_text())
+    assert [each["method"] for each in document["methods"]] == list(METHODS)
+    assert [len(each["seasons"]) for each in document["methods"]] == [2] * len(METHODS)
+    assert len(document["announced"]["years"]) == 12
+    assert document["offer"]["error_stated_ml_per_share"] == pytest.approx(
+        document["announced"]["mean_error_ml_per_share"]
+    )
+    assert [len(stretch["seasons"]) for stretch in document["worst_on_record"]] == [1, 2, 3, 4]
+    assert [each["method"] for each in document["today_by_method"]] == list(METHODS)
+    assert document["diagnosis"]["recommended"] in METHODS
+    words = " ".join(document["verdict"])
+    parts = ("8-in-10 band held", "driest", "announced in 12 years", HINDSIGHT, "fits this record")
+    for part in parts:
+        assert part in words
+
+
+def test_evidence_when_run_then_scores_have_intervals_and_cautions_stand(written):
+    """Each skill lies in its interval, every band has its level, the cautions are there."""
+    document = json.loads((written / "evidence.json").read_text())
+    for method in document["methods"]:
+        for season in method["seasons"]:
+            announced = season["amounts"]["announced"]
+            skill = announced["skill"]
+            assert skill["low"] <= skill["value"] <= skill["high"]
+            assert [band["level"] for band in announced["bands"]] == [0.5, 0.8, 0.9]
+            assert sum(announced["pit_counts"]) == season["cases"]
+    assert "not financial, legal or agronomic advice" in document["caution"]
+    assert len(document["record"]["sha256"]) == 64
+
+
+def test_outlook_when_the_plan_names_announcements_then_their_error_is_carried(tmp_path, capsys):
+    """Every paper says how far the rules were from what was announced."""
+    shutil.copy(CONTRACT / "record.csv", tmp_path)
+    text = (CONTRACT / "plan.toml").read_text()
+    (tmp_path / "plan.toml").write_text(text + '\n[announced]\nfile = "told.csv"\n')
+    (tmp_path / "told.csv").write_text("water_year,ml_per_share\n2001-02,0.5\n2002-03,0.0\n")
+    out = tmp_path / "out"
+    command = ["outlook", str(tmp_path / "plan.toml"), "--out", str(out), "--no-table"]
+    assert main([*command, "--count", "200", "--seasons", "1"]) == 0
+    held = json.loads((out / "outlook.json").read_text())["announced"]
+    assert [year["water_year"] for year in held["years"]] == ["2001-02", "2002-03"]
+    said = capsys.readouterr().out
+    assert "Held against what was announced in 2 years" in said
+    assert f"erred by {held['mean_error_ml_per_share']:.2f} ML per share" in said
+
+
+def test_compare_when_the_plan_holds_what_was_announced_then_its_error_is_carried(tmp_path, capsys):
+    """Strategies' odds of money stand on the same rules: their error is on file and page."""
+    shutil.copy(CONTRACT / "record.csv", tmp_path)
+    lists = '\n[announced]\nwater_years = ["2001-02", "2002-03"]\nml_per_share = [0.5, 0.0]\n'
+    (tmp_path / "plan.toml").write_text(farm_plan_text(60) + lists)
+    out = tmp_path / "out"
+    assert main(["compare", str(tmp_path / "plan.toml"), "--out", str(out), "--no-table"]) == 0
+    document = json.loads((out / "compare.json").read_text())
+    held = held_in_plan(read_plan(tmp_path / "plan.toml"), contract_record(), tmp_path)
+    assert document["announced"]["years"] == plain(held.years)
+    assert held_in_words(held) in capsys.readouterr().out
+
+
+def test_papers_when_nothing_was_announced_then_nothing_is_said(tmp_path, capsys):
+    """No history, no error: the file says null and the words are silent."""
+    shutil.copy(CONTRACT / "record.csv", tmp_path)
+    (tmp_path / "plan.toml").write_text(farm_plan_text(60))
+    out = tmp_path / "out"
+    assert main(["compare", str(tmp_path / "plan.toml"), "--out", str(out), "--no-table"]) == 0
+    assert json.loads((out / "compare.json").read_text())["announced"] is None
+    assert "Held against" not in capsys.readouterr().out
+
+
+def test_brief_when_the_plan_holds_what_was_announced_then_page_and_workbook_say_how_far(tmp_path):
+    """The page on trust has the error and the years of nothing, the workbook each year."""
+    shutil.copy(CONTRACT / "record.csv", tmp_path)
+    lists = '\n[announced]\nwater_years = ["2001-02", "2002-03"]\nml_per_share = [0.5, 0.0]\n'
+    (tmp_path / "plan.toml").write_text(farm_plan_text(60) + lists)
+    paths = {name: tmp_path / name for name in ("brief.pdf", "book.xlsx")}
+    command = ["brief", str(tmp_path / "plan.toml"), "--out", str(paths["brief.pdf"])]
+    assert main([*command, "--workbook", str(paths["book.xlsx"])]) == 0
+    held = held_in_plan(read_plan(tmp_path / "plan.toml"), contract_record(), tmp_path)
+    pages = [page.extract_text() for page in PdfReader(paths["brief.pdf"]).pages]
+    words = re.sub(r"\s+", " ", " ".join(pages))
+    assert len(pages) <= 4
+    assert "The rules against what was announced" in words
+    for said in (held_in_words(held), none_in_words(held), HINDSIGHT):
+        assert said in words
+    rows = openpyxl.load_workbook(paths["book.xlsx"])["inputs"].iter_rows(values_only=True)
+    inputs = {row[0]: row[1] for row in rows}
+    assert inputs["rules against what was announced"] == held_in_words(held)
+    assert inputs["mean error of the rules"] == pytest.approx(held.mean_error_ml_per_share)
+    assert inputs["announced in 2001-02"] == 0.5
+    assert inputs["replayed in 2002-03"] == pytest.approx(held.years[1].replayed_ml_per_share)
+
+
+def test_brief_when_the_verdict_says_it_then_not_twice():
+    """A verdict that carries the same error stands once."""
+    plan, record = farm_plan(60), contract_record()
+    told = Announcements("told.csv", (parse_month("2002-06"),), (0.5,))
+    held = held_of(plan, record, told)
+    once = findings_of(plan, record, verdict=[held_in_words(held)], held=held)
+    assert announced_blocks(once) == []
+    other = dataclasses.replace(once, verdict=("Another sentence.",))
+    assert held_in_words(held) in str(announced_blocks(other))
+    assert announced_blocks(dataclasses.replace(other, held=None)) == []
+
+
+def test_evidence_when_settings_are_tried_then_progress_is_told():
+    """Whoever waits for the offer hears of every setting tried."""
+    plan, record = read_plan(CONTRACT / "plan.toml"), read_record(CONTRACT / "record.csv")
+    years = range(2000, 2000 + FEWEST_YEARS)
+    months = tuple(12 * (year + 1) + 5 for year in years)
+    told = Announcements("told.csv", months, (0.5,) * FEWEST_YEARS)
+    heard = []
+    offer = fit_settings(
+        plan, record, told, held_of(plan, record, told), lambda *at: heard.append(at)
+    )
+    assert heard == [(at, offer.tried) for at in range(1, offer.tried + 1)]
+
+
+def test_evidence_when_run_then_one_row_a_case(written):
+    """A row for each method, year and season, under one header."""
+    lines = (written / "hindcast.csv").read_text().splitlines()
+    document = json.loads((written / "evidence.json").read_text())
+    first, last = (int(document[key][:4]) for key in ("first_stand", "last_stand"))
+    assert len(lines) == 1 + len(METHODS) * (last - first + 1) * 2
+
+
+def test_evidence_when_draws_are_too_few_then_status_2(tmp_path, capsys):
+    """A wrong option is named, and nothing is written."""
+    status = main(["evidence", str(CONTRACT / "plan.toml"), "--out", str(tmp_path), "--draws", "3"])
+    assert status == 2
+    assert "--draws" in capsys.readouterr().err
+    assert not list(tmp_path.iterdir())
