@@ -1,8 +1,8 @@
 """What does one month do to the farm?
 
 The month in the order of the calendar and of the valley's own scheme: the water year turns, water
-is credited, land is chosen, a crop is planted or cut back, water is traded, the crop is watered,
-storage and account bear the month, and the money moves. A pure function on arrays: all strategies
+is credited, land is chosen, crops are sown or cut back, water is traded, crops are watered,
+storage and account bear the month, crops are harvested, and the money moves. A pure function on arrays: all strategies
 and all sequences at once.
 """
 
@@ -13,12 +13,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from model.farm import decisions, water
-from model.farm.cash import CashMonth, Picked, month_of_cash
+from model.farm.cash import CashMonth, month_of_cash
 from model.farm.crop_month import CropMonth, water_crop
 from model.farm.decisions import Traded
 from model.farm.expected import Expectation
+from model.farm.harvest import CropsMoney, crops_money
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
+from model.farm.sow import prepare_land, sow
 from model.farm.state import FarmState, Settings
 from model.farm.water import AccountLoss, StorageMonth
 from model.record.record import FloatArray
@@ -36,8 +38,8 @@ class FarmFluxes:
     watering: CropMonth
     account_loss: AccountLoss
     storage: StorageMonth
+    crops: CropsMoney
     cash: CashMonth
-    picked: Picked
 
 
 def step(
@@ -82,11 +84,9 @@ def step(
     state = replace(state, account_ml_per_share=account, frozen_ml_per_share=frozen)
 
     # Decisions, on what is known now.
-    bought_ml = none
     usable_now = usable
-    state = decisions.prepare_land(state, settings, river.k, rules)
-    if river.k == crop.planting_k:
-        state, bought_ml = decisions.plant(state, frozen, settings, river, expectation, rules)
+    state = prepare_land(state, settings, river.k, rules)
+    state, bought_ml = sow(state, frozen, settings, river, expectation, rules)
     if river.k == crop.finish_k:
         state = decisions.finish(state, frozen, settings, river, expectation, rules)
     state, sold_ml = decisions.sell_water(state, frozen, settings, river, rules)
@@ -102,7 +102,8 @@ def step(
 
     # Money.
     traded = Traded(bought_ml, sold_ml)
-    state, cash, picked = month_of_cash(state, watering, traded, river, rules)
+    state, crops = crops_money(state, watering, river, rules)
+    state, cash = month_of_cash(state, crops, traded, river, rules)
     return state, FarmFluxes(
         carryover_loss_ml_per_share=carryover_loss,
         credited_ml_per_share=credited,
@@ -112,6 +113,6 @@ def step(
         watering=watering,
         account_loss=account_loss,
         storage=storage,
+        crops=crops,
         cash=cash,
-        picked=picked,
     )
