@@ -19,9 +19,12 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from model.farm.crops import DAYS_IN_MONTH, Crop, day_of_water_year, kc_on_day
+from model.farm.crops import DAYS_IN_MONTH, Crop, CropCalendar, day_of_water_year, kc_on_day
+from model.farm.effective_rain import USUAL_PART, RainRule, effective_rain_mm
+from model.farm.farm_weather import AverageWeather, MonthWeather, RecordWeather
+from model.farm.rain_yield import RainYield, rain_yield_of
 from model.farm.soil import Days, RootZone
-from model.record import FloatArray
+from model.record.record import FloatArray
 from model.units import ML_PER_MM_HA
 from model.water_year import MONTHS_IN_YEAR
 
@@ -57,15 +60,8 @@ COTTON_RESPONSE: Final = Response(
 memory."""
 
 
-@dataclass(frozen=True, slots=True)
-class CropCalendar:
-    """When a crop is in the ground; months of the water year."""
-
-    sow_k: int
-    sow_day: int  # of the month, from 1
-    last_watering_k: int | None  # None: never watered
-    harvest_k: int  # in the ground until it begins
-    fallow_k: int  # its fallow begins with this month
+FALLOW_EFFICIENCY_FRAC: Final = 0.22
+"""Part of the rain on bare ground that is still there at sowing; common practice, no source."""
 
 
 class Piece(NamedTuple):
@@ -103,6 +99,11 @@ class Growing:
     months: tuple[GroundMonth | None, ...]  # (12,)
     pre_water_mm: float  # the most put on at sowing
     gate_ml_per_ha_per_mm: float  # 1 mm in the root zone, at the farm gate
+    rain_rule: RainRule
+    rain_part: float
+    fallow_efficiency_frac: float  # part of the fallow's rain that is stored
+    average: AverageWeather
+    rain_yield: RainYield | None = None  # in place of the root zone, where Kc is not given
 
     def ground_months(self, first_k: int | None = None) -> Iterator[tuple[int, GroundMonth]]:
         """Yield the months in which water matters, in their order, from one of them on."""
@@ -113,6 +114,18 @@ class Growing:
             month = self.months[k]
             if month is not None:
                 yield k, month
+
+    def weather(self, k: int, rain_mm: FloatArray, eto_mm: FloatArray) -> MonthWeather:
+        """Return a month's weather as the growing meets it, from all of its rain and ETo."""
+        month = self.months[k]
+        use_mm = eto_mm * (0.0 if month is None else month.kc)
+        return MonthWeather(
+            effective_rain_mm(self.rain_rule, rain_mm, use_mm, self.rain_part), eto_mm
+        )
+
+    def fallow_store_mm(self, fallow_rain_mm: FloatArray) -> FloatArray:
+        """Return what the root zone holds at sowing, from all the rain of the fallow."""
+        return np.minimum(self.fallow_efficiency_frac * fallow_rain_mm, self.root_zone.capacity_mm)
 
     def is_watered_in(self, k: int) -> bool:
         """Return whether the month lies between sowing and the last watering."""
@@ -125,6 +138,12 @@ class Growing:
         grown = (calendar.harvest_k - calendar.sow_k) % MONTHS_IN_YEAR
         return (k - calendar.sow_k) % MONTHS_IN_YEAR < grown
 
+    def is_fallow(self, k: int) -> bool:
+        """Return whether rain of the month is stored for the crop to be sown."""
+        calendar = self.calendar
+        lasts = (calendar.sow_k - calendar.fallow_k) % MONTHS_IN_YEAR
+        return (k - calendar.fallow_k) % MONTHS_IN_YEAR < lasts
+
 
 def growing_of(
     name: str,
@@ -132,8 +151,12 @@ def growing_of(
     calendar: CropCalendar,
     response: Response,
     root_zone: RootZone,
+    weather: RecordWeather,
     *,
     efficiency_frac: float,
+    rain_rule: RainRule = "usda_short",
+    rain_part: float = USUAL_PART,
+    fallow_efficiency_frac: float = FALLOW_EFFICIENCY_FRAC,
     pre_water_ml_per_ha: float = 0.0,
     use_factor: float = 1.0,
     root_factor: float = 1.0,
@@ -149,12 +172,18 @@ def growing_of(
         Its use of water, when it is grown, and what stress costs it.
     root_zone
         Of the crop in rows of the usual width.
+    weather
+        On record: its averages are what is still to come.
+    rain_rule, rain_part
+        How much of a month's rain helps.
+    fallow_efficiency_frac
+        Part of the fallow's rain that is stored.
     efficiency_frac
         Part of the water at the farm gate that the root zone gets.
     pre_water_ml_per_ha
         Put on at sowing, at the farm gate.
     use_factor, root_factor
-        Of the layout: on the crop's use; on capacity, stress level and pre-water.
+        Of the layout: on the crop's use; on capacity, stress level, fallow store and pre-water.
     need_ml_per_ha
         (12,) at the farm gate, in place of Kc and rain; pre-water is part of it.
     """
@@ -185,7 +214,48 @@ def growing_of(
         months=tuple(months),
         pre_water_mm=pre_ml / gate_ml_per_ha_per_mm,
         gate_ml_per_ha_per_mm=gate_ml_per_ha_per_mm,
+        rain_rule=rain_rule,
+        rain_part=rain_part,
+        fallow_efficiency_frac=fallow_efficiency_frac * root_factor,
+        average=_average(months, weather, rain_rule, rain_part),
     )
+
+
+def rain_growing_of(
+    name: str,
+    calendar: CropCalendar,
+    weather: RecordWeather,
+    *,
+    fallow_efficiency_frac: float = FALLOW_EFFICIENCY_FRAC,
+) -> Growing:
+    """Prepare a rain-grown crop whose use of water is not stated: it yields as its rain does."""
+    months: list[GroundMonth | None] = [None] * MONTHS_IN_YEAR
+    return Growing(
+        name=name,
+        calendar=calendar,
+        root_zone=RootZone(np.inf, np.inf),
+        months=tuple(months),
+        pre_water_mm=0.0,
+        gate_ml_per_ha_per_mm=0.0,
+        rain_rule="fixed_part",
+        rain_part=1.0,
+        fallow_efficiency_frac=fallow_efficiency_frac,
+        average=_average(months, weather, "fixed_part", 1.0),
+        rain_yield=rain_yield_of(calendar, weather, fallow_efficiency_frac),
+    )
+
+
+def _average(
+    months: Sequence[GroundMonth | None],
+    weather: RecordWeather,
+    rain_rule: RainRule,
+    rain_part: float,
+) -> AverageWeather:
+    """Average what the record's months brought to a growing, the rain as far as it helps."""
+    kc = np.array([0.0 if month is None else month.kc for month in months])
+    use_mm = weather.eto_mm * kc[weather.k]
+    helpful_mm = effective_rain_mm(rain_rule, weather.rain_mm, use_mm, rain_part)
+    return RecordWeather(helpful_mm, weather.eto_mm, weather.k).average()
 
 
 def pieces_between(

@@ -31,7 +31,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 BoolArray = NDArray[np.bool_]
 

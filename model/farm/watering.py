@@ -9,31 +9,12 @@ Arrays are (..., sequence); depths are in the root zone, mm.
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
 
+from model.farm.farm_weather import MonthWeather
 from model.farm.growing import GroundMonth, Growing
 from model.farm.soil import Soil, through
-from model.record import FloatArray
-
-
-class MonthWeather(NamedTuple):
-    """Weather of a whole month."""
-
-    rain_mm: FloatArray  # the part of the rain that helps
-    eto_mm: FloatArray
-
-
-class AverageWeather(NamedTuple):
-    """Weather by month of the water year, each (12,)."""
-
-    rain_mm: FloatArray  # the part of the rain that helps
-    eto_mm: FloatArray
-
-    def month(self, k: int) -> MonthWeather:
-        """Return one month, each (1,)."""
-        return MonthWeather(self.rain_mm[k : k + 1], self.eto_mm[k : k + 1])
+from model.record.record import FloatArray
 
 
 def pre_water_mm(growing: Growing, k: int, water_mm: FloatArray) -> FloatArray | None:
@@ -103,9 +84,7 @@ def rain_a_day_mm(month: GroundMonth, weather: MonthWeather) -> FloatArray:
     return weather.rain_mm / month.month_days
 
 
-def to_finish_mm(
-    growing: Growing, k: int, water_mm: FloatArray, average: AverageWeather
-) -> FloatArray:
+def to_finish_mm(growing: Growing, k: int, water_mm: FloatArray) -> FloatArray:
     """Return the water that finishes the crop from a month on, in average weather.
 
     From what is in the root zone at its start to the stress level after the last watering.
@@ -113,14 +92,14 @@ def to_finish_mm(
     ahead_mm = 0.0
     for later_k, month in growing.ground_months(k):
         if month.target_mm is not None:
-            weather = average.month(later_k)
+            weather = growing.average.month(later_k)
             gain_mm = rain_a_day_mm(month, weather) - month.use_mm(month.kc, weather.eto_mm)
             ahead_mm -= float(gain_mm[0]) * month.days
     return np.maximum(0.0, growing.root_zone.stress_below_mm - water_mm + ahead_mm)
 
 
-def forecast(growing: Growing, k: int, soil: Soil, average: AverageWeather) -> Soil:
-    """Return how land will end that is on rain alone from a month's start on, in average weather."""
+def forecast(growing: Growing, k: int, soil: Soil) -> Soil:
+    """Return how land on rain alone from a month's start on will end, in average weather."""
     for later_k, _ in growing.ground_months(k):
-        soil = through_month(growing, later_k, soil, average.month(later_k))
+        soil = through_month(growing, later_k, soil, growing.average.month(later_k))
     return soil

@@ -11,11 +11,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from model.farm.crops import DAYS_IN_MONTH, Crop, day_of_water_year
+from model.farm.crops import DAYS_IN_MONTH, Crop, CropCalendar, day_of_water_year
 from model.farm.effective_rain import usda_short_mm
-from model.farm.growing import COTTON_RESPONSE, CropCalendar, Growing, growing_of, pieces_between
+from model.farm.farm_weather import RecordWeather
+from model.farm.growing import COTTON_RESPONSE, Growing, growing_of, pieces_between
 from model.farm.soil import RootZone, Soil, fresh_soil, through
-from model.farm.watering import MonthWeather, need_mm, pre_water_mm, through_month
+from model.farm.watering import need_mm, pre_water_mm, through_month
 
 RAIN_MM = np.array([43, 38, 39, 50, 58, 62, 78, 65, 55, 38, 43, 45], dtype=np.float64)
 ETO_MM_A_DAY = np.array([1.9, 2.8, 4.1, 5.4, 6.5, 7.1, 7.1, 6.3, 5.1, 3.6, 2.3, 1.7])
@@ -41,6 +42,7 @@ def growing(last_watering_k: int = MAR) -> Growing:
         calendar,
         COTTON_RESPONSE,
         ROOT_ZONE,
+        RecordWeather(RAIN_MM, ETO_MM, np.arange(12)),
         efficiency_frac=EFFICIENCY_FRAC,
         pre_water_ml_per_ha=1.5,
     )
@@ -117,7 +119,7 @@ def _watered(soil: Soil, depth_mm: float) -> Soil:
 
 
 def watered_until_gone(ml_per_ha: float, start_mm: float) -> tuple[float, float]:
-    """Return the part of yield kept, and ML used, when a hectare is watered in full until it is gone.
+    """Return the part of yield kept, and ML used, of land watered in full until water is gone.
 
     By the farm's own rule: pre-water, then the need of each month.
     """
@@ -126,7 +128,7 @@ def watered_until_gone(ml_per_ha: float, start_mm: float) -> tuple[float, float]
     left_mm = ml_per_ha / per_mm
     soil = fresh_soil(np.array([start_mm]))
     for k, _ in crop.ground_months():
-        weather = MonthWeather(usda_short_mm(RAIN_MM[k : k + 1]), ETO_MM[k : k + 1])
+        weather = crop.average.month(k)
         pre_mm = pre_water_mm(crop, k, soil.water_mm)
         if pre_mm is not None:
             got_mm = np.minimum(pre_mm, left_mm)

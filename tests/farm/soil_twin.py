@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from model.farm.soil import Days, RootZone
-from model.record import FloatArray
+from model.record.record import FloatArray
 
 LOW = 0.05
 LOST_AFTER = 20.0
