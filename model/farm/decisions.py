@@ -50,8 +50,7 @@ def water_in_sight_ml(
     expected = (
         np.zeros_like(frozen)
         if expectation is None
-        else settings.count_on_frac
-        * expectation.ml_per_share(river, settings.expected_chance_frac)
+        else settings.count_on_frac * expectation.ml_per_share(river, settings.expected_chance_frac)
     )
     own = np.maximum(0.0, state.account_ml_per_share - frozen)
     own = own * (1.0 - river.account_loss_ahead_frac)

@@ -11,7 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from model.farm.crops import Crop as WaterUse
-from model.farm.growing import CropCalendar, Growing, LossStage, Response, growing_of
+from model.farm.crops import CropCalendar
+from model.farm.farm_weather import RecordWeather
+from model.farm.growing import Growing, LossStage, Response, growing_of, rain_growing_of
 from model.farm.soil import RootZone
 from model.plan.crops import Crop, Layout
 from model.plan.farm import Farm
@@ -88,23 +90,34 @@ def layout_rules(farm: Farm, crop_at: int, layout: Layout) -> LayoutRules:
     )
 
 
-def growing_of_layout(crop: Crop, layout: Layout, efficiency_frac: float) -> Growing:
+def growing_of_layout(
+    crop: Crop, layout: Layout, weather: RecordWeather, efficiency_frac: float
+) -> Growing:
     """Prepare a crop in a row layout, as water sees it."""
-    at = MONTH_NAMES.index
+    at, name = MONTH_NAMES.index, f"{crop.name}, {layout.name}"
     last = crop.last_watering_month if layout.irrigated else None
+    calendar = CropCalendar(
+        sow_k=at(crop.sow_month),
+        sow_day=crop.sow_day,
+        last_watering_k=None if last is None else at(last),
+        harvest_k=at(crop.harvest_month),
+        fallow_k=at(crop.fallow_begins_month),
+    )
+    if not crop.has_water_account:
+        return rain_growing_of(
+            name, calendar, weather, fallow_efficiency_frac=crop.fallow_efficiency_frac
+        )
     return growing_of(
-        f"{crop.name}, {layout.name}",
+        name,
         water_use_of(crop),
-        CropCalendar(
-            sow_k=at(crop.sow_month),
-            sow_day=crop.sow_day,
-            last_watering_k=None if last is None else at(last),
-            harvest_k=at(crop.harvest_month),
-            fallow_k=at(crop.fallow_begins_month),
-        ),
+        calendar,
         response_of(crop),
         RootZone(crop.soil_capacity_mm, crop.soil_stress_below_mm, crop.full_stress_frac),
+        weather,
         efficiency_frac=efficiency_frac,
+        rain_rule=crop.effective_rain,
+        rain_part=crop.effective_rain_frac,
+        fallow_efficiency_frac=crop.fallow_efficiency_frac,
         pre_water_ml_per_ha=crop.pre_water_ml_per_ha if layout.irrigated else 0.0,
         use_factor=layout.use_factor,
         root_factor=layout.root_zone_factor,

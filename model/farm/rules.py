@@ -14,6 +14,7 @@ import numpy as np
 
 from model.errors import Fault, PlanError
 from model.farm.crops import DAYS_IN_MONTH
+from model.farm.farm_weather import RecordWeather
 from model.farm.growing import Growing
 from model.farm.layouts import LayoutRules, growing_of_layout, layout_rules
 from model.farm.money_rules import CashRules, cash_rules_of
@@ -115,8 +116,8 @@ def farm_rules_of(
         Nothing says what a crop needs.
     """
     check_farm(plan, farm, record)
-    rain_mm = by_calendar_month(record, "farm_rain_mm", plan.valley.farm_rain_mm)
-    eto_mm = by_calendar_month(record, "farm_eto_mm", plan.valley.farm_eto_mm)
+    weather = record_weather(plan, record)
+    rain_mm, eto_mm = weather.average()
     layouts = tuple(
         layout_rules(farm, at, layout)
         for at, crop in enumerate(farm.crops)
@@ -128,7 +129,7 @@ def farm_rules_of(
         water=water_rules_of(farm, valley, main, rain_mm, eto_mm),
         crop=main,
         growings=tuple(
-            growing_of_layout(crop, layout, efficiency_frac)
+            growing_of_layout(crop, layout, weather, efficiency_frac)
             for crop in farm.crops
             for layout in crop.layouts
         ),
@@ -155,13 +156,14 @@ def check_farm(plan: Plan, farm: Farm, record: Record) -> None:
         raise PlanError("plan", faults)
 
 
-def by_calendar_month(
-    record: Record, column: str, by_month: tuple[float, ...] | None
-) -> FloatArray:
-    """(12,) mean of a column of the record by month of the water year, or the plan's values."""
-    values = record_or_calendar(record, column, by_month or NO_WEATHER)
-    k = record.months_of_water_year()
-    return np.array([values[k == month].mean() for month in range(MONTHS_IN_YEAR)])
+def record_weather(plan: Plan, record: Record) -> RecordWeather:
+    """Return rain and ETo on the farm in every month on record, or the plan's by calendar month."""
+    valley = plan.valley
+    return RecordWeather(
+        record_or_calendar(record, "farm_rain_mm", valley.farm_rain_mm or NO_WEATHER),
+        record_or_calendar(record, "farm_eto_mm", valley.farm_eto_mm or NO_WEATHER),
+        record.months_of_water_year(),
+    )
 
 
 def main_crop_of(farm: Farm, finish_k: int) -> MainCrop:

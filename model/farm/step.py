@@ -2,8 +2,8 @@
 
 The month in the order of the calendar and of the valley's own scheme: the water year turns, water
 is credited, land is chosen, crops are sown or cut back, water is traded, crops are watered,
-storage and account bear the month, crops are harvested, and the money moves. A pure function on arrays: all strategies
-and all sequences at once.
+storage and account bear the month, crops are harvested, and the money moves. A pure function on
+arrays: all strategies and all sequences at once.
 """
 
 from __future__ import annotations
@@ -34,6 +34,7 @@ class FarmFluxes:
     credited_ml_per_share: FloatArray
     usable_ml_per_share: FloatArray  # after the credit, before decisions and orders
     account_before_ml_per_share: FloatArray  # likewise
+    prepared_ha: FloatArray  # for the main crop, before it was sown
     traded: Traded
     watering: CropMonth
     account_loss: AccountLoss
@@ -86,6 +87,7 @@ def step(
     # Decisions, on what is known now.
     usable_now = usable
     state = prepare_land(state, settings, river.k, rules)
+    prepared_ha = state.prepared_ha
     state, bought_ml = sow(state, frozen, settings, river, expectation, rules)
     if river.k == crop.finish_k:
         state = decisions.finish(state, frozen, settings, river, expectation, rules)
@@ -109,6 +111,7 @@ def step(
         credited_ml_per_share=credited,
         usable_ml_per_share=usable,
         account_before_ml_per_share=account,
+        prepared_ha=prepared_ha,
         traded=traded,
         watering=watering,
         account_loss=account_loss,
