@@ -11,7 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from model.farm.crops import Crop as WaterUse
-from model.farm.growing import CropCalendar, Growing, LossStage, Response, growing_of
+from model.farm.crops import CropCalendar
+from model.farm.farm_weather import RecordWeather
+from model.farm.growing import Growing, LossStage, Response, growing_of, rain_growing_of
 from model.farm.soil import RootZone
 from model.plan.crops import Crop, Layout
 from model.plan.farm import Farm
@@ -88,23 +90,26 @@ def layout_rules(farm: Farm, crop_at: int, layout: Layout) -> LayoutRules:
     )
 
 
-def growing_of_layout(crop: Crop, layout: Layout, efficiency_frac: float) -> Growing:
+def growing_of_layout(
+    crop: Crop, layout: Layout, weather: RecordWeather, efficiency_frac: float
+) -> Growing:
     """Prepare a crop in a row layout, as water sees it."""
-    at = MONTH_NAMES.index
-    last = crop.last_watering_month if layout.irrigated else None
+    name, calendar = f"{crop.name}, {layout.name}", calendar_of(crop, layout)
+    if not crop.has_water_account:
+        return rain_growing_of(
+            name, calendar, weather, fallow_efficiency_frac=crop.fallow_efficiency_frac
+        )
     return growing_of(
-        f"{crop.name}, {layout.name}",
+        name,
         water_use_of(crop),
-        CropCalendar(
-            sow_k=at(crop.sow_month),
-            sow_day=crop.sow_day,
-            last_watering_k=None if last is None else at(last),
-            harvest_k=at(crop.harvest_month),
-            fallow_k=at(crop.fallow_begins_month),
-        ),
+        calendar,
         response_of(crop),
         RootZone(crop.soil_capacity_mm, crop.soil_stress_below_mm, crop.full_stress_frac),
+        weather,
         efficiency_frac=efficiency_frac,
+        rain_rule=crop.effective_rain,
+        rain_part=crop.effective_rain_frac,
+        fallow_efficiency_frac=crop.fallow_efficiency_frac,
         pre_water_ml_per_ha=crop.pre_water_ml_per_ha if layout.irrigated else 0.0,
         use_factor=layout.use_factor,
         root_factor=layout.root_zone_factor,
@@ -112,11 +117,27 @@ def growing_of_layout(crop: Crop, layout: Layout, efficiency_frac: float) -> Gro
     )
 
 
+def calendar_of(crop: Crop, layout: Layout) -> CropCalendar:
+    """Return when a crop in a row layout is in the ground and watered."""
+    at = MONTH_NAMES.index
+    last = crop.last_watering_month if layout.irrigated else None
+    return CropCalendar(
+        sow_k=at(crop.sow_month),
+        sow_day=crop.sow_day,
+        last_watering_k=None if last is None else at(last),
+        harvest_k=at(crop.harvest_month),
+        fallow_k=at(crop.fallow_begins_month),
+    )
+
+
 def water_use_of(crop: Crop) -> WaterUse:
     """Return how a crop's need runs through its season; nothing where no Kc is stated."""
-    days = crop.stage_days or (1, 1, 1, 1)
+    initial, development, middle, late = crop.stage_days or (1, 1, 1, 1)
     return WaterUse(
-        *days,
+        initial_days=initial,
+        development_days=development,
+        middle_days=middle,
+        late_days=late,
         kc_initial=crop.kc_initial or 0.0,
         kc_middle=crop.kc_middle or 0.0,
         kc_end=crop.kc_end or 0.0,
