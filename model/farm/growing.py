@@ -13,6 +13,7 @@ Arrays of twelve are by month of the water year, `k` (0 = July).
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
@@ -283,7 +284,7 @@ def pieces_between(
             Days(float(end - start), _loss_on(start, response), start < response.lost_before_day),
             use_factor * mean_kc(crop, start, end),
         )
-        for start, end in zip(days, days[1:], strict=False)
+        for start, end in itertools.pairwise(days)
     )
 
 

@@ -94,15 +94,7 @@ def growing_of_layout(
     crop: Crop, layout: Layout, weather: RecordWeather, efficiency_frac: float
 ) -> Growing:
     """Prepare a crop in a row layout, as water sees it."""
-    at, name = MONTH_NAMES.index, f"{crop.name}, {layout.name}"
-    last = crop.last_watering_month if layout.irrigated else None
-    calendar = CropCalendar(
-        sow_k=at(crop.sow_month),
-        sow_day=crop.sow_day,
-        last_watering_k=None if last is None else at(last),
-        harvest_k=at(crop.harvest_month),
-        fallow_k=at(crop.fallow_begins_month),
-    )
+    name, calendar = f"{crop.name}, {layout.name}", calendar_of(crop, layout)
     if not crop.has_water_account:
         return rain_growing_of(
             name, calendar, weather, fallow_efficiency_frac=crop.fallow_efficiency_frac
@@ -125,11 +117,27 @@ def growing_of_layout(
     )
 
 
+def calendar_of(crop: Crop, layout: Layout) -> CropCalendar:
+    """Return when a crop in a row layout is in the ground and watered."""
+    at = MONTH_NAMES.index
+    last = crop.last_watering_month if layout.irrigated else None
+    return CropCalendar(
+        sow_k=at(crop.sow_month),
+        sow_day=crop.sow_day,
+        last_watering_k=None if last is None else at(last),
+        harvest_k=at(crop.harvest_month),
+        fallow_k=at(crop.fallow_begins_month),
+    )
+
+
 def water_use_of(crop: Crop) -> WaterUse:
     """Return how a crop's need runs through its season; nothing where no Kc is stated."""
-    days = crop.stage_days or (1, 1, 1, 1)
+    initial, development, middle, late = crop.stage_days or (1, 1, 1, 1)
     return WaterUse(
-        *days,
+        initial_days=initial,
+        development_days=development,
+        middle_days=middle,
+        late_days=late,
         kc_initial=crop.kc_initial or 0.0,
         kc_middle=crop.kc_middle or 0.0,
         kc_end=crop.kc_end or 0.0,

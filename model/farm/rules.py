@@ -14,7 +14,7 @@ import numpy as np
 
 from model.errors import Fault, PlanError
 from model.farm.crops import DAYS_IN_MONTH
-from model.farm.farm_weather import RecordWeather
+from model.farm.farm_weather import AverageWeather, RecordWeather
 from model.farm.growing import Growing
 from model.farm.layouts import LayoutRules, growing_of_layout, layout_rules
 from model.farm.money_rules import CashRules, cash_rules_of
@@ -117,7 +117,6 @@ def farm_rules_of(
     """
     check_farm(plan, farm, record)
     weather = record_weather(plan, record)
-    rain_mm, eto_mm = weather.average()
     layouts = tuple(
         layout_rules(farm, at, layout)
         for at, crop in enumerate(farm.crops)
@@ -126,7 +125,7 @@ def farm_rules_of(
     main = main_crop_of(farm, MONTH_NAMES.index(plan.outlook.finish_month))
     efficiency_frac = farm.watering.channel_efficiency_frac * farm.watering.field_efficiency_frac
     return FarmRules(
-        water=water_rules_of(farm, valley, main, rain_mm, eto_mm),
+        water=water_rules_of(farm, valley, main, weather.average()),
         crop=main,
         growings=tuple(
             growing_of_layout(crop, layout, weather, efficiency_frac)
@@ -135,6 +134,16 @@ def farm_rules_of(
         ),
         layouts=layouts,
         cash=cash_rules_of(farm, calendar),
+    )
+
+
+def record_weather(plan: Plan, record: Record) -> RecordWeather:
+    """Return the farm's weather on record, or the plan's of each calendar month."""
+    valley = plan.valley
+    return RecordWeather(
+        record_or_calendar(record, "farm_rain_mm", valley.farm_rain_mm or NO_WEATHER),
+        record_or_calendar(record, "farm_eto_mm", valley.farm_eto_mm or NO_WEATHER),
+        record.months_of_water_year(),
     )
 
 
@@ -156,16 +165,6 @@ def check_farm(plan: Plan, farm: Farm, record: Record) -> None:
         raise PlanError("plan", faults)
 
 
-def record_weather(plan: Plan, record: Record) -> RecordWeather:
-    """Return rain and ETo on the farm in every month on record, or the plan's by calendar month."""
-    valley = plan.valley
-    return RecordWeather(
-        record_or_calendar(record, "farm_rain_mm", valley.farm_rain_mm or NO_WEATHER),
-        record_or_calendar(record, "farm_eto_mm", valley.farm_eto_mm or NO_WEATHER),
-        record.months_of_water_year(),
-    )
-
-
 def main_crop_of(farm: Farm, finish_k: int) -> MainCrop:
     """Prepare what the main crop's year decides."""
     crop, at = farm.main_crop, MONTH_NAMES.index
@@ -184,7 +183,7 @@ def main_crop_of(farm: Farm, finish_k: int) -> MainCrop:
 
 
 def water_rules_of(
-    farm: Farm, valley: Rules, crop: MainCrop, rain_mm: FloatArray, eto_mm: FloatArray
+    farm: Farm, valley: Rules, crop: MainCrop, weather: AverageWeather
 ) -> WaterRules:
     """Prepare the farm's water."""
     licence, storage, bore, flow = farm.licence, farm.storage, farm.bore, farm.supplementary
@@ -192,7 +191,9 @@ def water_rules_of(
     seepage_mm = np.array(DAYS_IN_MONTH) * (0.0 if storage is None else storage.seepage_mm_per_day)
     surface_ha = 0.0 if storage is None else storage.surface_ha
     watered = np.arange(MONTHS_IN_YEAR) <= crop.last_watering_k
-    loss_mm = np.where(watered, np.maximum(0.0, factor * eto_mm + seepage_mm - rain_mm), 0.0)
+    loss_mm = np.where(
+        watered, np.maximum(0.0, factor * weather.eto_mm + seepage_mm - weather.rain_mm), 0.0
+    )
     loss_ahead_mm = np.cumsum(loss_mm[::-1])[::-1] - loss_mm
     return WaterRules(
         shares_ml=licence.general_security_shares_ml,

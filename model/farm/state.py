@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from model.farm.grow import Grown, grown_by
 from model.farm.rules import FarmRules
 from model.farm.soil import Soil, fresh_soil, lost_frac_as_stress
+from model.farm.watering import since_watered
 from model.plan.crops import OpeningCrop
 from model.plan.farm import FarmOpening
 from model.plan.plan import Opening
@@ -257,9 +258,8 @@ def opening_fields(
         if not rules.layouts[at].is_in_ground(month_of_water_year(parse_month(average.month))):
             continue  # harvested: its money is among what is still to come
         none = np.zeros((strategies, sequences))
-        soil_mm, lost_frac = soil_at_opening(crop, at, average, rules)
-        stress = lost_frac_as_stress(np.full((1, sequences), lost_frac))
-        soil = fresh_soil(np.full((1, sequences), soil_mm))._replace(stress=stress)
+        soil = soil_at_opening(crop, at, average, rules).take(np.zeros(sequences, np.int64), 0)
+        soil = Soil(*(values[None, :] for values in soil))
         watered = crop.still_watered and rules.layouts[at].irrigated
         found[at] = Field(
             sown_ha=none + crop.area_ha,
@@ -272,11 +272,14 @@ def opening_fields(
     return tuple(found)
 
 
-def soil_at_opening(
-    crop: OpeningCrop, at: int, average: Opening, rules: FarmRules
-) -> tuple[float, float]:
-    """Return soil water [mm] and the part of the yield lost of a crop in the ground.
+def soil_at_opening(crop: OpeningCrop, at: int, average: Opening, rules: FarmRules) -> Soil:
+    """Return the root zone of a crop in the ground, (1,).
 
-    As stated, or as average weather leaves them since the month it was last watered.
+    As stated, or as average weather leaves it since the month it was last watered.
     """
-    return crop.soil_water_mm or 0.0, crop.yield_lost_frac
+    if crop.last_watered_month is not None:
+        last_k = MONTH_NAMES.index(crop.last_watered_month)
+        opening_k = month_of_water_year(parse_month(average.month))
+        return since_watered(rules.growings[at], last_k, opening_k)
+    stated = fresh_soil(np.full(1, crop.soil_water_mm or 0.0))
+    return stated._replace(stress=lost_frac_as_stress(np.full(1, crop.yield_lost_frac)))

@@ -13,22 +13,21 @@ import numpy as np
 
 from model.farm.farm_weather import MonthWeather
 from model.farm.growing import GroundMonth, Growing
-from model.farm.soil import Soil, through
+from model.farm.soil import Soil, fresh_soil, through
 from model.record.record import FloatArray
+from model.water_year import MONTHS_IN_YEAR
 
 
-def pre_water_mm(growing: Growing, k: int, water_mm: FloatArray) -> FloatArray | None:
+def pre_water_mm(growing: Growing, k: int, water_mm: FloatArray) -> FloatArray:
     """Return what is put on before the crop is sown: as much as stated, or as the profile takes."""
-    if k != growing.calendar.sow_k or growing.pre_water_mm == 0.0 or not growing.is_watered_in(k):
-        return None
+    if k != growing.calendar.sow_k or growing.pre_water_mm == 0.0:
+        return np.zeros_like(water_mm)
     room_mm = np.maximum(0.0, growing.root_zone.capacity_mm - water_mm)
     return np.minimum(growing.pre_water_mm, room_mm)
 
 
-def need_mm(
-    growing: Growing, k: int, water_mm: FloatArray, weather: MonthWeather
-) -> FloatArray | None:
-    """Return the water that brings the root zone to the month's target; None where not watered.
+def need_mm(growing: Growing, k: int, water_mm: FloatArray, weather: MonthWeather) -> FloatArray:
+    """Return the water that brings the root zone to the month's target; 0 where not watered.
 
     Parameters
     ----------
@@ -41,7 +40,7 @@ def need_mm(
     """
     month = growing.months[k]
     if month is None or month.target_mm is None:
-        return None
+        return np.zeros_like(water_mm)
     gain_mm = rain_a_day_mm(month, weather) - month.use_mm(month.kc, weather.eto_mm)
     return np.maximum(0.0, month.target_mm - water_mm - gain_mm * month.days)
 
@@ -102,4 +101,28 @@ def forecast(growing: Growing, k: int, soil: Soil) -> Soil:
     """Return how land on rain alone from a month's start on will end, in average weather."""
     for later_k, _ in growing.ground_months(k):
         soil = through_month(growing, later_k, soil, growing.average.month(later_k))
+    return soil
+
+
+def since_watered(growing: Growing, last_k: int, opening_k: int) -> Soil:
+    """Return the root zone at a month's start, (1,), of land watered in full up to an earlier one.
+
+    Average weather, and rain alone, since the end of the last month of watering.
+
+    Parameters
+    ----------
+    growing
+        What is grown.
+    last_k, opening_k
+        Months of the water year: the last one watered, and the one that opens.
+    """
+    month = growing.months[last_k]
+    held_mm = None if month is None else month.target_mm
+    level_mm = growing.root_zone.stress_below_mm if held_mm is None else held_mm
+    soil, sow_k = fresh_soil(np.full(1, level_mm)), growing.calendar.sow_k
+    until = (opening_k - sow_k) % MONTHS_IN_YEAR
+    for k, _ in growing.ground_months((last_k + 1) % MONTHS_IN_YEAR):
+        if (k - sow_k) % MONTHS_IN_YEAR >= until:
+            break
+        soil = through_month(growing, k, soil, growing.average.month(k))
     return soil

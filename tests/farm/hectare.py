@@ -129,13 +129,9 @@ def watered_until_gone(ml_per_ha: float, start_mm: float) -> tuple[float, float]
     soil = fresh_soil(np.array([start_mm]))
     for k, _ in crop.ground_months():
         weather = crop.average.month(k)
-        pre_mm = pre_water_mm(crop, k, soil.water_mm)
-        if pre_mm is not None:
-            got_mm = np.minimum(pre_mm, left_mm)
-            left_mm -= float(got_mm[0])
-            soil = soil.wetter(got_mm)
-        asked_mm = need_mm(crop, k, soil.water_mm, weather)
-        got_mm = None if asked_mm is None else np.minimum(asked_mm, left_mm)
-        left_mm -= 0.0 if got_mm is None else float(got_mm[0])
-        soil = through_month(crop, k, soil, weather, got_mm)
+        pre_mm = np.minimum(pre_water_mm(crop, k, soil.water_mm), left_mm)
+        asked_mm = need_mm(crop, k, soil.water_mm + pre_mm, weather)
+        got_mm = np.minimum(asked_mm, left_mm - pre_mm)
+        left_mm -= float(pre_mm[0] + got_mm[0])
+        soil = through_month(crop, k, soil.wetter(pre_mm), weather, got_mm)
     return float(soil.kept_frac[0]), ml_per_ha - left_mm * per_mm
