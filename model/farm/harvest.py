@@ -193,7 +193,10 @@ def water_aud_per_ml(watering: CropMonth, rules: FarmRules) -> FloatArray:
     from_river_ml = taken.river_ml + taken.storage_ml
     cost_aud = from_river_ml * cash.usage_aud_per_ml + taken.bore_ml * cash.bore_aud_per_ml
     total_ml = taken.total_ml
-    return np.divide(cost_aud, total_ml, out=np.zeros_like(total_ml), where=total_ml > 0.0)
+    per_ml: FloatArray = np.divide(
+        cost_aud, total_ml, out=np.zeros_like(total_ml), where=total_ml > 0.0
+    )
+    return per_ml
 
 
 def harvest(

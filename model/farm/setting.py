@@ -19,6 +19,7 @@ from model.plan.strategy import Strategy
 from model.record.record import Record
 from model.sequences.once import Leg
 from model.sequences.slices import IntArray, Method
+from model.water_year import MONTH_NAMES
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +114,7 @@ def _check_strategies(strategies: Sequence[Strategy], rules: FarmRules) -> None:
         if name in names[: number - 1]:
             faults.append(Fault(f"{where}.name", name, "another has this name", "its own name"))
         if ks[number - 1] == rules.crop.planting_k:
-            month = strategies[number - 1].prepare_month
+            month = MONTH_NAMES[rules.crop.planting_k]
             faults.append(
                 Fault(
                     f"{where}.prepare_month",

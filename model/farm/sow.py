@@ -135,7 +135,7 @@ class _SowingDay:
 
     def _wet_enough(self, at: int) -> BoolArray:
         """Tell where the soil holds enough for a crop on rain alone."""
-        soil_mm = self.river.soil_at_sowing_mm[at]
+        soil_mm = sowing_soil_mm(self.river, at)
         return np.asarray(soil_mm >= self.rules.layouts[at].least_soil_mm)
 
     def _watered_ha(
@@ -177,6 +177,13 @@ class _SowingDay:
         return buyable_ml(self.state, self.frozen, wanted_ml, self.settings, self.river, self.rules)
 
 
+def sowing_soil_mm(river: RiverMonth, at: int) -> FloatArray:
+    """Return the soil water of land on which a crop is sown in this month, (sequence,)."""
+    soil_mm = river.soil_at_sowing_mm[at]
+    assert soil_mm is not None  # the crop's sowing month
+    return soil_mm
+
+
 def _has_no_later(steps: list[Grown], rules: FarmRules) -> BoolArray:
     """Tell for which strategies the first of some steps is their last watered one."""
     later = [step.chosen for step in steps[1:] if rules.layouts[step.at].irrigated]
@@ -191,7 +198,7 @@ def _land_of(state: FarmState, steps: list[Grown], river: RiverMonth, rules: Far
         begun.add(rules.crop.places[0])  # bears what was spent on land that is not planted
     fields = list(state.fields)
     for at in begun:
-        fields[at] = Field.sown(river.soil_at_sowing_mm[at], none)
+        fields[at] = Field.sown(sowing_soil_mm(river, at), none)
     standing_ha = state.in_ground_ha()
     free_ha = np.maximum(0.0, rules.crop.developed_ha - standing_ha - state.prepared_ha)
     ready_ha = np.minimum(state.prepared_ha, rules.crop.developed_ha - standing_ha)

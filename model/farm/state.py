@@ -144,6 +144,14 @@ class Settings:
     most_area_ha: FloatArray  # planted in any season; infinite: the rule alone decides
     first_area_ha: FloatArray  # the first planting, whatever the rule says; not a number: the rule
 
+    def planned_water_ml_per_ha(self, rules: FarmRules) -> FloatArray:
+        """Return what is planned for a hectare of the main crop, by its first watered layout."""
+        planned = np.ones_like(self.smallest_area_ha)
+        for step in reversed(self.grown):
+            if step.at in rules.crop.places and rules.layouts[step.at].irrigated:
+                planned = np.where(step.chosen, step.planned_water_ml_per_ha, planned)
+        return planned
+
     @property
     def count(self) -> int:
         """How many strategies there are."""

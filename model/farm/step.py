@@ -9,6 +9,7 @@ arrays: all strategies and all sequences at once.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from model.farm.cash import CashMonth, month_of_cash
 from model.farm.crop_month import CropMonth, water_crop
 from model.farm.decisions import Traded
 from model.farm.expected import Expectation
+from model.farm.finish import finish, to_finish_ml
 from model.farm.harvest import CropsMoney, crops_money
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
@@ -90,15 +92,17 @@ def step(
     prepared_ha = state.prepared_ha
     state, bought_ml = sow(state, frozen, settings, river, expectation, rules)
     if river.k == crop.finish_k:
-        state = decisions.finish(state, frozen, settings, river, expectation, rules)
-    state, sold_ml = decisions.sell_water(state, frozen, settings, river, rules)
+        state = finish(state, frozen, settings, river, expectation, rules)
+    state, sold_ml = decisions.sell_water(
+        state, frozen, partial(to_finish_ml, state, river.k, rules), settings, river, rules
+    )
 
     # The crop is watered; storage and account bear the month.
     if state.account_ml_per_share is not account:  # some was bought or sold
         usable_now = water.usable_ml_per_share(
             state, state.account_ml_per_share, frozen, rules.water
         )
-    state, watering = water_crop(state, usable_now, settings, river, rules)
+    state, watering = water_crop(state, usable_now, river, rules)
     state, storage = water.storage_after(state, watering.taken, river, rules.water)
     state, account_loss = water.account_after(state, river)
 
