@@ -32,28 +32,13 @@ class Traded:
     sold_ml: FloatArray
 
 
-def prepare_land(state: FarmState, settings: Settings, k: int, rules: FarmRules) -> FarmState:
-    """Choose the land for the next crop: the fuller the account, the more, in the month for it."""
-    choosing = settings.prepare_k == k
-    if not choosing.any():
-        return state
-    full_at = settings.prepare_all_at_ml_per_share
-    fullness = np.where(
-        full_at > 0.0, state.account_ml_per_share / np.where(full_at > 0.0, full_at, 1.0), 1.0
-    )
-    least = settings.prepare_least_frac
-    part = least + (1.0 - least) * np.minimum(1.0, fullness)
-    prepared_ha = np.where(choosing, part * rules.crop.land_limit_ha, state.prepared_ha)
-    return replace(state, prepared_ha=prepared_ha)
-
-
 def water_in_sight_ml(
     state: FarmState,
     frozen: FloatArray,
     hold_back_ml_per_share: FloatArray | float,
     settings: Settings,
     river: RiverMonth,
-    expectation: Expectation,
+    expectation: Expectation | None,
     rules: FarmRules,
 ) -> FloatArray:
     """Add up the water that a crop may count on, at the farm gate.
@@ -62,8 +47,10 @@ def water_in_sight_ml(
     limits on use; less what is held back; high security left; farm storage after its losses; bore.
     """
     water, k = rules.water, river.k
-    expected = settings.count_on_frac * expectation.ml_per_share(
-        river, settings.expected_chance_frac
+    expected = (
+        np.zeros_like(frozen)
+        if expectation is None
+        else settings.count_on_frac * expectation.ml_per_share(river, settings.expected_chance_frac)
     )
     own = np.maximum(0.0, state.account_ml_per_share - frozen)
     own = own * (1.0 - river.account_loss_ahead_frac)
@@ -74,53 +61,6 @@ def water_in_sight_ml(
     bore_ml = bore_left_ml(state, float(water.months_to_water[k]), water)
     in_sight_ml: FloatArray = account * water.shares_ml + high_security_ml + stored_ml + bore_ml
     return in_sight_ml
-
-
-def plant(
-    state: FarmState,
-    frozen: FloatArray,
-    settings: Settings,
-    river: RiverMonth,
-    expectation: Expectation,
-    rules: FarmRules,
-) -> tuple[FarmState, FloatArray]:
-    """Plant what the water counted on will carry; give also the water bought for it, ML.
-
-    Land made ready and not planted grows the plan's other crop; what was spent on it is lost.
-    """
-    crop = rules.crop
-    counted_ml = water_in_sight_ml(
-        state, frozen, settings.hold_back_ml_per_share, settings, river, expectation, rules
-    )
-    most_ha = np.minimum(crop.land_limit_ha, settings.most_area_ha)
-    land_ha = np.minimum(state.prepared_ha, most_ha)
-    per_ha = settings.planned_water_ml_per_ha
-    wanted_ml = np.maximum(0.0, land_ha * per_ha - counted_ml)
-    bought_ml = buyable_ml(state, frozen, wanted_ml, settings, river, rules)
-    area_ha = np.minimum(land_ha, (counted_ml + bought_ml) / per_ha)
-    area_ha = np.where(area_ha < settings.smallest_area_ha, 0.0, area_ha)
-    if river.first_planting:
-        chosen = ~np.isnan(settings.first_area_ha)
-        chosen_ha = np.minimum(settings.first_area_ha, state.prepared_ha)
-        area_ha = np.where(chosen, chosen_ha, area_ha)
-        bought_ml = np.where(chosen, 0.0, bought_ml)
-    bought_ml = np.where(area_ha > 0.0, bought_ml, 0.0)
-    planted = replace(
-        state,
-        account_ml_per_share=state.account_ml_per_share + bought_ml / rules.water.shares_ml,
-        prepared_ha=np.zeros_like(area_ha),
-        planted_ha=area_ha,
-        watered_ha=area_ha,
-        run_out_ha=np.zeros_like(area_ha),
-        rotation_ha=np.maximum(0.0, crop.developed_ha - state.prepared_ha),
-        unplanted_ha=state.prepared_ha - area_ha,
-        soil_water_mm=np.full_like(area_ha, crop.planting_soil_water_mm),
-        yield_lost_frac=np.zeros_like(area_ha),
-        run_out_yield_bales_per_ha=np.zeros_like(area_ha),
-        spent_on_crop_aud=state.spent_on_land_aud,
-        spent_on_land_aud=np.zeros_like(area_ha),
-    )
-    return planted, bought_ml
 
 
 def buyable_ml(

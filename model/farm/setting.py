@@ -86,7 +86,7 @@ def farm_setting_of(
         farm=plan.farm,
         rules=rules,
         strategies=tuple(strategies),
-        settings=Settings.of(strategies),
+        settings=Settings.of(strategies, rules),
         expectation=expectation_for(setting, rules, strategies),
     )
 
@@ -107,7 +107,7 @@ def _check_strategies(strategies: Sequence[Strategy], rules: FarmRules) -> None:
     """Refuse two strategies of one name, and land chosen in the month it is planted."""
     faults = []
     names = [strategy.name for strategy in strategies]
-    ks = Settings.of(strategies).prepare_k[:, 0]
+    ks = Settings.of(strategies, rules).prepare_k[:, 0]
     for number, name in enumerate(names, start=1):
         where = f"strategies, value {number}"
         if name in names[: number - 1]:

@@ -1,9 +1,9 @@
 """What does one month do to the farm?
 
 The month in the order of the calendar and of the valley's own scheme: the water year turns, water
-is credited, land is chosen, a crop is planted or cut back, water is traded, the crop is watered,
-storage and account bear the month, and the money moves. A pure function on arrays: all strategies
-and all sequences at once.
+is credited, land is chosen, crops are sown or cut back, water is traded, crops are watered,
+storage and account bear the month, crops are harvested, and the money moves. A pure function on
+arrays: all strategies and all sequences at once.
 """
 
 from __future__ import annotations
@@ -13,12 +13,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from model.farm import decisions, water
-from model.farm.cash import CashMonth, Picked, month_of_cash
+from model.farm.cash import CashMonth, month_of_cash
 from model.farm.crop_month import CropMonth, water_crop
 from model.farm.decisions import Traded
 from model.farm.expected import Expectation
+from model.farm.harvest import CropsMoney, crops_money
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
+from model.farm.sow import prepare_land, sow
 from model.farm.state import FarmState, Settings
 from model.farm.water import AccountLoss, StorageMonth
 from model.record.record import FloatArray
@@ -32,12 +34,13 @@ class FarmFluxes:
     credited_ml_per_share: FloatArray
     usable_ml_per_share: FloatArray  # after the credit, before decisions and orders
     account_before_ml_per_share: FloatArray  # likewise
+    prepared_ha: FloatArray  # for the main crop, before it was sown
     traded: Traded
     watering: CropMonth
     account_loss: AccountLoss
     storage: StorageMonth
+    crops: CropsMoney
     cash: CashMonth
-    picked: Picked
 
 
 def step(
@@ -82,11 +85,10 @@ def step(
     state = replace(state, account_ml_per_share=account, frozen_ml_per_share=frozen)
 
     # Decisions, on what is known now.
-    bought_ml = none
     usable_now = usable
-    state = decisions.prepare_land(state, settings, river.k, rules)
-    if river.k == crop.planting_k:
-        state, bought_ml = decisions.plant(state, frozen, settings, river, expectation, rules)
+    state = prepare_land(state, settings, river.k, rules)
+    prepared_ha = state.prepared_ha
+    state, bought_ml = sow(state, frozen, settings, river, expectation, rules)
     if river.k == crop.finish_k:
         state = decisions.finish(state, frozen, settings, river, expectation, rules)
     state, sold_ml = decisions.sell_water(state, frozen, settings, river, rules)
@@ -102,16 +104,18 @@ def step(
 
     # Money.
     traded = Traded(bought_ml, sold_ml)
-    state, cash, picked = month_of_cash(state, watering, traded, river, rules)
+    state, crops = crops_money(state, watering, river, rules)
+    state, cash = month_of_cash(state, crops, traded, river, rules)
     return state, FarmFluxes(
         carryover_loss_ml_per_share=carryover_loss,
         credited_ml_per_share=credited,
         usable_ml_per_share=usable,
         account_before_ml_per_share=account,
+        prepared_ha=prepared_ha,
         traded=traded,
         watering=watering,
         account_loss=account_loss,
         storage=storage,
+        crops=crops,
         cash=cash,
-        picked=picked,
     )
