@@ -75,6 +75,11 @@ class CropCalendar:
     harvest_k: int  # in the ground until it begins
     fallow_k: int  # its fallow begins with this month
 
+    def is_fallow(self, k: int) -> bool:
+        """Return whether rain of the month is stored for the crop to be sown."""
+        lasts = (self.sow_k - self.fallow_k) % 12
+        return (k - self.fallow_k) % 12 < lasts
+
 
 def kc_on_day(days_after_planting: ArrayLike, crop: Crop) -> FloatArray:
     """Give the crop coefficient so many days after planting; 0 outside the season."""

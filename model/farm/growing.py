@@ -104,6 +104,7 @@ class Growing:
     rain_part: float
     fallow_efficiency_frac: float  # part of the fallow's rain that is stored
     average: AverageWeather
+    average_store_mm: float  # in the root zone at sowing, after a fallow of average rain
     rain_yield: RainYield | None = None  # in place of the root zone, where Kc is not given
 
     def ground_months(self, first_k: int | None = None) -> Iterator[tuple[int, GroundMonth]]:
@@ -141,9 +142,7 @@ class Growing:
 
     def is_fallow(self, k: int) -> bool:
         """Return whether rain of the month is stored for the crop to be sown."""
-        calendar = self.calendar
-        lasts = (calendar.sow_k - calendar.fallow_k) % MONTHS_IN_YEAR
-        return (k - calendar.fallow_k) % MONTHS_IN_YEAR < lasts
+        return self.calendar.is_fallow(k)
 
 
 def growing_of(
@@ -219,6 +218,10 @@ def growing_of(
         rain_part=rain_part,
         fallow_efficiency_frac=fallow_efficiency_frac * root_factor,
         average=_average(months, weather, rain_rule, rain_part),
+        average_store_mm=min(
+            zone.capacity_mm,
+            fallow_efficiency_frac * root_factor * _fallow_rain_mm(calendar, weather),
+        ),
     )
 
 
@@ -242,8 +245,15 @@ def rain_growing_of(
         rain_part=1.0,
         fallow_efficiency_frac=fallow_efficiency_frac,
         average=_average(months, weather, "fixed_part", 1.0),
+        average_store_mm=fallow_efficiency_frac * _fallow_rain_mm(calendar, weather),
         rain_yield=rain_yield_of(calendar, weather, fallow_efficiency_frac),
     )
+
+
+def _fallow_rain_mm(calendar: CropCalendar, weather: RecordWeather) -> float:
+    """Return the average rain of the months of fallow."""
+    rain_mm = weather.average().rain_mm
+    return float(sum(rain_mm[k] for k in range(MONTHS_IN_YEAR) if calendar.is_fallow(k)))
 
 
 def _average(

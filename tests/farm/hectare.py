@@ -15,8 +15,8 @@ from model.farm.crops import DAYS_IN_MONTH, Crop, CropCalendar, day_of_water_yea
 from model.farm.effective_rain import usda_short_mm
 from model.farm.farm_weather import RecordWeather
 from model.farm.growing import COTTON_RESPONSE, Growing, growing_of, pieces_between
+from model.farm.season import hectare_season
 from model.farm.soil import RootZone, Soil, fresh_soil, through
-from model.farm.watering import need_mm, pre_water_mm, through_month
 
 RAIN_MM = np.array([43, 38, 39, 50, 58, 62, 78, 65, 55, 38, 43, 45], dtype=np.float64)
 ETO_MM_A_DAY = np.array([1.9, 2.8, 4.1, 5.4, 6.5, 7.1, 7.1, 6.3, 5.1, 3.6, 2.3, 1.7])
@@ -124,14 +124,5 @@ def watered_until_gone(ml_per_ha: float, start_mm: float) -> tuple[float, float]
     By the farm's own rule: pre-water, then the need of each month.
     """
     crop = growing()
-    per_mm = crop.gate_ml_per_ha_per_mm
-    left_mm = ml_per_ha / per_mm
-    soil = fresh_soil(np.array([start_mm]))
-    for k, _ in crop.ground_months():
-        weather = crop.average.month(k)
-        pre_mm = np.minimum(pre_water_mm(crop, k, soil.water_mm), left_mm)
-        asked_mm = need_mm(crop, k, soil.water_mm + pre_mm, weather)
-        got_mm = np.minimum(asked_mm, left_mm - pre_mm)
-        left_mm -= float(pre_mm[0] + got_mm[0])
-        soil = through_month(crop, k, soil.wetter(pre_mm), weather, got_mm)
-    return float(soil.kept_frac[0]), ml_per_ha - left_mm * per_mm
+    found = hectare_season(crop, np.array([start_mm]), crop.average.month, np.array([ml_per_ha]))
+    return float(found.kept_frac[0]), float(found.used_ml_per_ha[0])
