@@ -234,7 +234,8 @@ def units_per_ha(
     """Return the yield of a hectare: by its soil water, or by rain where that is not followed."""
     by_rain = river.rain_yield_frac[at]
     frac = kept_frac if by_rain is None else by_rain
-    return layout.full_yield_units_per_ha * frac
+    units: FloatArray = layout.full_yield_units_per_ha * frac
+    return units
 
 
 def pays_to_harvest(units_per_ha: FloatArray, layout: LayoutRules) -> BoolArray:
