@@ -170,10 +170,11 @@ def patterns_of(rules: FarmRules) -> list[FloatArray]:
 
 def fallow_cost_aud(state: FarmState, k: int, rules: FarmRules) -> FloatArray:
     """Return what land without a crop costs in a month."""
-    per_ha = rules.cash.fallow_cost_aud_per_ha[k]
+    per_ha = float(rules.cash.fallow_cost_aud_per_ha[k])
     if not per_ha:
         return np.zeros_like(state.bank_aud)
-    return np.maximum(0.0, rules.crop.developed_ha - state.in_ground_ha()) * per_ha
+    idle_ha: FloatArray = np.maximum(0.0, rules.crop.developed_ha - state.in_ground_ha())
+    return idle_ha * per_ha
 
 
 def growing_cost_aud(

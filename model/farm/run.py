@@ -13,6 +13,7 @@ from typing import Final, Self
 
 import numpy as np
 
+from model.farm import by_layout
 from model.farm.expected import Expectation
 from model.farm.harvest import receivable_aud
 from model.farm.river import RiverMonth
@@ -212,6 +213,7 @@ def gather_farm(
     values |= {name: np.empty(shape) for name in AT_END}
     points = (*AT_PLANTING, *AT_FINISH, *LAND)
     values |= {name: np.full(shape, np.nan) for name in points}
+    values |= by_layout.begin(shape, opening)
     in_ground_ha = opening.planted_ha(rules)
     if in_ground_ha.any():
         for name in LAND:
@@ -232,6 +234,7 @@ def _gather_month(
     season, k, t = month.river.season, month.river.k, month.river.t
     for name, value_of in SUMS.items():
         values[name][season] += value_of(month, rules)
+    by_layout.gather(month, values, season, rules)
     bank_aud, lowest_aud = month.end.bank_aud, values["lowest_cash_aud"][season]
     values["lowest_cash_month"][season][bank_aud < lowest_aud] = calendar.opening_month + t
     np.minimum(lowest_aud, bank_aud, out=lowest_aud)

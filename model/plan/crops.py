@@ -297,6 +297,11 @@ class Crop(Table):
                 f"{watered[0]} is watered, and last_watering_month is left out|"
                 "last_watering_month, or planned_water_ml_per_ha = 0"
             )
+        if watered == [] and _fallow_while_it_grows(info.data):
+            raise ValueError(
+                f"without Kc its fallow may not begin in {info.data['fallow_begins_month']}, while "
+                f"it grows|fallow_begins_month from {info.data['harvest_month']} on"
+            )
         needs = info.data.get("kc_initial", 0.0), info.data.get("need_ml_per_ha", 0.0)
         if watered and needs == (None, None):
             raise ValueError(f"nothing says how much water {watered[0]} uses|{_WATER_NEEDED}")
@@ -310,6 +315,16 @@ def _grows_in(data: dict[str, Any]) -> set[int]:
         return set()
     first = MONTH_NAMES.index(sown)
     return {(first + at) % MONTHS_IN_YEAR for at in range(months_from(sown, harvest) + 1)}
+
+
+def _fallow_while_it_grows(data: dict[str, Any]) -> bool:
+    """Tell whether the fallow of a crop that lives by its rain alone begins before its harvest."""
+    months = [data.get(name) for name in ("sow_month", "harvest_month", "fallow_begins_month")]
+    has_kc = data.get("kc_initial") is not None or data.get("need_ml_per_ha") is not None
+    if has_kc or None in months:
+        return False
+    sown, harvest, fallow = (str(month) for month in months)
+    return 0 < months_from(sown, fallow) < months_from(sown, harvest)
 
 
 def costs_within(values: tuple[float, ...], data: dict[str, Any]) -> tuple[float, ...]:
