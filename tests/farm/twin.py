@@ -266,11 +266,13 @@ class TwinFarm:
         full = 1.0 if full_at == 0.0 else min(1.0, f.account / full_at)
         f.prepared = (least + (1.0 - least) * full) * self.crop.land_limit_ha
 
-    def in_sight(self, f: Twin, river: dict[str, Any], expected: float, held: float) -> float:
+    def in_sight(self, f: Twin, river: dict[str, Any], expected: float, *, holding: bool) -> float:
         """Water a crop may count on, ML."""
         own = max(0.0, f.account - f.frozen) * (1.0 - river["account_loss_ahead_frac"])
         own = min(own + self.own["count_on_frac"] * expected, self.use_left(f))
-        own = max(0.0, own - held)
+        if holding:
+            above = max(0.0, own - self.own["hold_above_ml_per_share"])
+            own -= min(self.own["hold_back_ml_per_share"], above)
         k = river["k"]
         return (
             own * self.water.shares_ml
@@ -353,7 +355,7 @@ class TwinFarm:
         forced = is_main and river["first_planting"] and not math.isnan(self.own["first_area_ha"])
         if forced:
             offer = min(self.own["first_area_ha"], ready)
-        counted = self.in_sight(f, river, expected, self.own["hold_back_ml_per_share"])
+        counted = self.in_sight(f, river, expected, holding=True)
         if watered or not (counted >= step.least * offer or (forced and last)):
             return 0.0, bought
         area = offer
@@ -385,9 +387,7 @@ class TwinFarm:
 
     def rain(self, growing: Growing, river: dict[str, Any]) -> tuple[float, float]:
         """Helpful rain and ETo of the month, as a growing meets them."""
-        met = growing.weather(
-            river["k"], np.array([river["rain_mm"]]), np.array([river["eto_mm"]])
-        )
+        met = growing.weather(river["k"], np.array([river["rain_mm"]]), np.array([river["eto_mm"]]))
         return float(met.rain_mm[0]), float(met.eto_mm[0])
 
     def daily(self, month: Any, kc: float, rain: float, eto: float) -> tuple[float, float]:
@@ -434,7 +434,7 @@ class TwinFarm:
         k, need = river["k"], self.to_finish(f, river["k"])
         part = 1.0
         if need > 0.0:
-            part = min(1.0, self.in_sight(f, river, expected, 0.0) / need)
+            part = min(1.0, self.in_sight(f, river, expected, holding=False) / need)
         for place in self.crop.places:
             each = f.fields[place]
             if each is None or each.watered == 0.0 or part == 1.0:
@@ -468,9 +468,7 @@ class TwinFarm:
 
     # -- watering ----------------------------------------------------------------------------------
 
-    def irrigate(
-        self, f: Twin, river: dict[str, Any]
-    ) -> tuple[dict[str, float], list[float]]:
+    def irrigate(self, f: Twin, river: dict[str, Any]) -> tuple[dict[str, float], list[float]]:
         """Water the crops; return what came from where and what each used, ML."""
         k = river["k"]
         asks: list[tuple[float, float]] = []  # pre-water and need in the root zone, mm
@@ -571,7 +569,9 @@ class TwinFarm:
         """Costs, harvests, income, interest, and the lender."""
         cash, k, t = self.cash, river["k"], river["t"]
         got = sum(taken.values())
-        charge = (got - taken["bore"]) * cash.usage_aud_per_ml + taken["bore"] * cash.bore_aud_per_ml
+        charge = (got - taken["bore"]) * cash.usage_aud_per_ml + taken[
+            "bore"
+        ] * cash.bore_aud_per_ml
         per_ml = charge / got if got > 0.0 else 0.0
         standing = sum(each.sown for each in f.fields if each is not None)
         land = f.prepared * float(self.crop.prepared_cost_aud_per_ha[k])
