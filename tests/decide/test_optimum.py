@@ -25,7 +25,7 @@ FARM = YearlyFarm(
     account_limit_ml_per_share=1.5,
     use_limit_ml_per_share=1.25,
     full_yield_bales_per_ha=11.0,
-    rain_grown_frac=0.23,
+    gained_frac=np.array([0.0, 1.0]),
     bale_aud=557.0,
     planted_aud_per_ha=2_400.0,
     unplanted_aud_per_ha=150.0,
@@ -49,6 +49,7 @@ def made_cases(seed: int, sequences: int, seasons: int = 3) -> YearlyCases:
         columns["early_ml_per_share"][:, season] = np.clip(0.5 * (dam + inflow - 0.3), 0.0, 1.0)
         columns["other_ml"][:, season] = 100.0
         columns["need_ml_per_ha"][:, season] = rng.uniform(6.0, 9.0, sequences)
+        columns["rain_alone_frac"][:, season] = 0.23
         columns["late_limit_ml_per_share"][:, season] = 1.5
         columns["late_kept_frac"][:, season] = 0.90
         columns["late_ml_per_share"][:, season] = np.clip(0.6 * (inflow - 0.3), 0.0, 0.6)
@@ -188,11 +189,11 @@ def test_programme_when_one_season_and_no_end_worth_then_the_critical_fractile()
         early_ml_per_share=np.zeros((4_000, 1)),
         other_ml=supply_ha * 4.0,
         need_ml_per_ha=np.full((4_000, 1), 4.0),
+        rain_alone_frac=np.zeros((4_000, 1)),
     )
     cases = replace(cases, dam_frac=np.full((4_000, 1), 0.5), dry=cases.dry & False, water=water)
     farm = replace(
         FARM,
-        rain_grown_frac=0.0,
         full_yield_bales_per_ha=1.0,
         bale_aud=1_500.0,
         planted_aud_per_ha=600.0,
