@@ -57,6 +57,7 @@ def frontier_frame(found: Frontier) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "Held back, ML/share": point.hold_back_ml_per_share,
+            "of what is in sight above, ML/share": point.hold_above_ml_per_share,
             "Most area, ha": round(point.most_area_ha),
             "Mean, AUD": round(point.mean_aud),
             "Standard error": round(point.mean_error_aud),

@@ -1,4 +1,4 @@
-"""The part of a page that tries a grid of hold-back by area, where it is asked for."""
+"""The part of a page that tries a grid of hold-back, hold-above and area, where it is asked for."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from model.record.record import Record
 
 
 def show(plan: Plan, record: Record, names: list[str]) -> None:
-    """Try a grid of hold-back by area, where it is asked for."""
+    """Try a grid of hold-back, hold-above and area, where it is asked for."""
     chosen = names.index(
         st.selectbox("Round the strategy", names, key="frontier_strategy", persist_state="session")
     )
@@ -44,14 +44,15 @@ def show(plan: Plan, record: Record, names: list[str]) -> None:
 
 
 def _tried(plan: Plan, record: Record, strategy: int, progress: Progress) -> Frontier:
-    """Try ten areas by ten amounts held back."""
+    """Try ten areas, each with nothing held and with three amounts held above three levels."""
     setting = cached_farm.farm_setting(plan, record)
     most_ha = float(setting.rules.crop.land_limit_ha)
     return frontier(
         setting,
         setting.river(setting.valley.first_rows(SEQUENCES)),
         setting.strategies[strategy],
-        hold_back_ml_per_share=np.linspace(0.0, 0.9, 10).tolist(),
+        hold_back_ml_per_share=(0.0, 0.1, 0.2, 0.4),
+        hold_above_ml_per_share=(0.0, 0.3, 0.6),
         most_area_ha=np.linspace(0.1 * most_ha, most_ha, 10).tolist(),
         progress=progress,
     )

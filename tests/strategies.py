@@ -153,6 +153,7 @@ def valleys(draw: st.DrawFn) -> RawPlan:
                 "shares_ml": float(draw(st.sampled_from([10, 40, 120, 300]))),
                 "pattern": draw(patterns()),
                 "others_keep_ml_per_share": draw(tenths(0, 10)),
+                "others_keep_above_ml_per_share": draw(st.just(0.0) | tenths(0, 10)),
             },
             "assessment": draw(assessments(assured_inflow)),
             "access": restriction if has_access else None,

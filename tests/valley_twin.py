@@ -21,6 +21,7 @@ Row = dict[str, Any]
 
 ML_PER_MM_HA = 0.01
 MONTHS = 12
+DUST = 1e-12  # of the largest volume at hand: what rounding leaves in an emptied dam
 
 LEDGER_COLUMNS = (
     "month",
@@ -321,7 +322,15 @@ def one_month(
     pattern = valley["general_security"]["pattern"]
     pattern_left = sum(pattern[k:])
     month_share = pattern[k] / pattern_left if pattern_left > 0.0 else 0.0
-    keep_ml_per_share = valley["general_security"]["others_keep_ml_per_share"]
+    kept_ml_per_share = min(
+        valley["general_security"].get("others_keep_ml_per_share", 0.0),
+        max(
+            0.0,
+            account_ml_per_share
+            + state.used_ml_per_share
+            - valley["general_security"].get("others_keep_above_ml_per_share", 0.0),
+        ),
+    )
     used_3yr_ml_per_share = (
         state.used_ml_per_share
         + state.used_last_year_ml_per_share
@@ -330,7 +339,7 @@ def one_month(
     general_order_ml = general_shares_ml * max(
         0.0,
         min(
-            max(0.0, account_ml_per_share - keep_ml_per_share) * month_share,
+            max(0.0, account_ml_per_share - kept_ml_per_share) * month_share,
             account_ml_per_share - frozen_ml_per_share,
             accounts.get("use_limit_1yr_ml_per_share", math.inf) - state.used_ml_per_share,
             accounts.get("use_limit_3yr_ml_per_share", math.inf) - used_3yr_ml_per_share,
@@ -365,6 +374,8 @@ def one_month(
 
     released_ml = essential_ml + river_loss_ml + base_flow_ml + high_release_ml + general_release_ml
     after_release_ml = filled_ml - released_ml
+    if after_release_ml < DUST * max(capacity_ml, storage_ml + weather["inflow_ml"], filled_ml):
+        after_release_ml = 0.0
     spill_ml = max(0.0, after_release_ml - capacity_ml)
     storage_end_ml = after_release_ml - spill_ml
 

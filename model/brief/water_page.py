@@ -22,6 +22,7 @@ from model.brief.layout import (
     with_range,
 )
 from model.plan.cautions import opening_cautions, undated_words
+from model.plan.strategy import Strategy
 from model.sequences.drying import is_changed, river_in_words
 from model.water_year import is_july, month_name
 
@@ -108,7 +109,7 @@ def plan_in_words(found: Findings) -> str:
         f"“{strategy.name}”: it plans {planned_ml_per_ha(found):g} ML a hectare, counts on "
         f"{100 * strategy.count_on_frac:.0f} % of the further water that is reached in "
         f"{10 * strategy.expected_chance_frac:g} years of 10, holds "
-        f"{two(strategy.hold_back_ml_per_share)} ML per share back at planting, {sells} and {buys}."
+        f"{_held(strategy)} at planting, {sells} and {buys}."
     )
 
 
@@ -117,6 +118,15 @@ def planned_ml_per_ha(found: Findings) -> float:
     setting = found.setting
     settings = setting.settings.one(found.at)
     return float(settings.planned_water_ml_per_ha(setting.rules)[0, 0])
+
+
+def _held(strategy: Strategy) -> str:
+    """Return what is held back, and from how much on."""
+    if strategy.hold_back_ml_per_share == 0.0:
+        return "nothing back"
+    back = f"{two(strategy.hold_back_ml_per_share)} ML per share back"
+    above = strategy.hold_above_ml_per_share
+    return f"{back} where more than {two(above)} is in sight" if above else back
 
 
 def seasons_first(found: Findings) -> int:

@@ -1,10 +1,10 @@
 """What does holding back, or planting less, cost on average, and what does it spare in bad runs?
 
-A grid of strategies (water held back, most land planted, and if asked how sure the expected
-allocation must be) is run on the same sequences. Each point is shown by the mean of what the run
-is worth (see `objective`), the mean of its worst tenth, and the chance of missing a payment. A
-point is dominated where another does at least as well for whoever dislikes risk: second-degree
-stochastic dominance on the sequences themselves, not by eye on two of its numbers.
+A grid of strategies (water held back and from how much on, most land planted, and if asked how sure
+the expected allocation must be) is run on the same sequences. Each point is shown by the mean of
+what the run is worth (see `objective`), the mean of its worst tenth, and the chance of missing a
+payment. A point is dominated where another does at least as well for whoever dislikes risk:
+second-degree stochastic dominance on the sequences themselves, not by eye on two of its numbers.
 """
 
 from __future__ import annotations
@@ -40,6 +40,9 @@ AT_ONCE: Final = 5
 """Ways run at once: with 2,000 sequences their arrays stay in the processor's cache (measured)."""
 
 
+Way = tuple[float, float, float, float]
+"""Held back, held above, most land and chance of the expected: a way of the grid."""
+
 PENNY_AUD: Final = 0.01
 """Less than this is rounding, and no difference."""
 
@@ -49,6 +52,7 @@ class Point:
     """One way of running the farm, and what it brings."""
 
     hold_back_ml_per_share: float
+    hold_above_ml_per_share: float
     most_area_ha: float
     expected_chance_frac: float
     mean_aud: float
@@ -103,6 +107,7 @@ def frontier(
     *,
     hold_back_ml_per_share: Sequence[float],
     most_area_ha: Sequence[float],
+    hold_above_ml_per_share: Sequence[float] = (),
     expected_chance_frac: Sequence[float] = (),
     progress: Progress | None = None,
 ) -> Frontier:
@@ -114,13 +119,19 @@ def frontier(
         The farm, and the valley's months as it meets them.
     base
         The strategy whose hold-back, most area and reliance are varied.
-    hold_back_ml_per_share, most_area_ha, expected_chance_frac
-        The grid; no chance given leaves the base's own.
+    hold_back_ml_per_share, most_area_ha, hold_above_ml_per_share, expected_chance_frac
+        The grid; of the last two, none given leaves the base's own. Holding nothing back is tried
+        once, as it makes no difference from how much on nothing is held.
     progress
         Called with the ways done and the ways in all.
     """
     chances = tuple(expected_chance_frac) or (base.expected_chance_frac,)
-    grid = list(itertools.product(hold_back_ml_per_share, most_area_ha, chances))
+    above = tuple(hold_above_ml_per_share) or (base.hold_above_ml_per_share,)
+    grid = [
+        way
+        for way in itertools.product(hold_back_ml_per_share, above, most_area_ha, chances)
+        if way[0] > 0.0 or way[1] == above[0]
+    ]
     known = replace(setting, expectation=_expecting(setting, chances))
     standing, missed = _run(known, river, _settings(base, grid, known.rules), progress)
     points = tuple(_points(grid, standing, missed, dominated(standing)))
@@ -143,12 +154,13 @@ def _expecting(setting: FarmSetting, chances: tuple[float, ...]) -> Expectation:
     )
 
 
-def _settings(base: Strategy, grid: list[tuple[float, float, float]], rules: FarmRules) -> Settings:
+def _settings(base: Strategy, grid: list[Way], rules: FarmRules) -> Settings:
     """Lay the grid out as ways of running the farm."""
-    hold_back, most_ha, chances = np.array(grid).T[:, :, None]
+    hold_back, hold_above, most_ha, chances = np.array(grid).T[:, :, None]
     return replace(
         Settings.of([base], rules).repeated(len(grid)),
         hold_back_ml_per_share=hold_back,
+        hold_above_ml_per_share=hold_above,
         most_area_ha=most_ha,
         expected_chance_frac=chances,
     )
@@ -170,16 +182,17 @@ def _run(
 
 
 def _points(
-    grid: list[tuple[float, float, float]],
+    grid: list[Way],
     standing: FloatArray,
     missed: BoolArray,
     is_dominated: BoolArray,
 ) -> Iterator[Point]:
     """Measure every way."""
     worst = worst_mean(standing)
-    for at, (hold_back, most_ha, chance_frac) in enumerate(grid):
+    for at, (hold_back, hold_above, most_ha, chance_frac) in enumerate(grid):
         yield Point(
             hold_back_ml_per_share=hold_back,
+            hold_above_ml_per_share=hold_above,
             most_area_ha=most_ha,
             expected_chance_frac=chance_frac,
             mean_aud=float(standing[at].mean()),

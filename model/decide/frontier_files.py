@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 
 from model.decide.frontier import Frontier, Point, frontier
-from model.decide.frontier_words import ERROR_NOTE, finding_of
+from model.decide.frontier_words import ERROR_NOTE, finding_of, way_in_words
 from model.errors import Fault, InputError
 from model.farm.setting import FarmSetting
 from model.outlook.chances import in_ten
@@ -19,12 +19,17 @@ from model.outlook.setting import Progress
 from model.plan.strategy import Strategy
 
 SEQUENCES: Final = 2_000
-STEPS: Final = 20
+AREAS: Final = 16
+HOLDS: Final = 6
+HOLD_ABOVE_ML_PER_SHARE: Final = (0.0, 0.2, 0.4, 0.6)
+"""With no hold at all, 400 ways."""
+
 MOST_HELD_ML_PER_SHARE: Final = 1.0
 """As far as holding back is tried where the account has no limit below it."""
 
 COLUMNS: Final[dict[str, Callable[[Point], object]]] = {
     "hold_back_ml_per_share": lambda p: p.hold_back_ml_per_share,
+    "hold_above_ml_per_share": lambda p: p.hold_above_ml_per_share,
     "most_area_ha": lambda p: p.most_area_ha,
     "expected_chance_frac": lambda p: p.expected_chance_frac,
     "mean_aud": lambda p: p.mean_aud,
@@ -39,7 +44,7 @@ COLUMNS: Final[dict[str, Callable[[Point], object]]] = {
 
 
 def usual_frontier(setting: FarmSetting, name: str, progress: Progress | None = None) -> Frontier:
-    """Draw the frontier of a strategy, named, on a grid of hold-back by area.
+    """Draw the frontier of a strategy, named, over hold-back, hold-above and area.
 
     Raises
     ------
@@ -54,8 +59,9 @@ def usual_frontier(setting: FarmSetting, name: str, progress: Progress | None = 
         setting,
         setting.river(setting.valley.first_rows(SEQUENCES)),
         base,
-        hold_back_ml_per_share=np.linspace(0.0, most_held, STEPS).tolist(),
-        most_area_ha=np.linspace(land_ha / STEPS, land_ha, STEPS).tolist(),
+        hold_back_ml_per_share=np.linspace(0.0, most_held, 1 + HOLDS).tolist(),
+        hold_above_ml_per_share=HOLD_ABOVE_ML_PER_SHARE,
+        most_area_ha=np.linspace(land_ha / AREAS, land_ha, AREAS).tolist(),
         progress=progress,
     )
 
@@ -104,8 +110,7 @@ def frontier_in_words(found: Frontier) -> str:
 def _said(point: Point) -> str:
     """Say one point."""
     return (
-        f"hold back {point.hold_back_ml_per_share:.2f} ML per share, at most "
-        f"{point.most_area_ha:,.0f} ha: {point.mean_aud:,.0f} AUD on average, "
+        f"{way_in_words(point)}: {point.mean_aud:,.0f} AUD on average, "
         f"{point.worst_tenth_aud:,.0f} in the worst tenth, a payment missed "
         f"{in_ten(point.payment_missed.value)}"
     )

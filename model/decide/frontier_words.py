@@ -19,9 +19,14 @@ ERROR_NOTE: Final = (
 
 
 def way_in_words(point: Point) -> str:
-    """Say a way of the grid, such as: 0.10 ML/share held back, 120 ha at most."""
-    held, most_ha = point.hold_back_ml_per_share, point.most_area_ha
-    return f"{held:.2f} ML/share held back, {most_ha:,.0f} ha at most"
+    """Return a way of the grid in words.
+
+    Such as: 0.10 ML a share held back from what is in sight above 0.30, 120 ha at most.
+    """
+    held, above = point.hold_back_ml_per_share, point.hold_above_ml_per_share
+    released = f" from what is in sight above {above:.2f}" if held and above else ""
+    kept = f"{held:.2f} ML a share held back{released}" if held else "nothing held back"
+    return f"{kept}, {point.most_area_ha:,.0f} ha at most"
 
 
 def finding_of(found: Frontier) -> str:

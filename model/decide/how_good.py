@@ -23,6 +23,7 @@ from model.decide.yearly_of import plantings_of, yearly_cases_of, yearly_farm_of
 from model.farm.expected import training_rows
 from model.farm.river import RiverMonth
 from model.farm.setting import FarmSetting
+from model.farm.sight import held_ml_per_share
 from model.record.record import FloatArray
 from model.sequences.slices import IntArray
 
@@ -80,7 +81,9 @@ def _rule(setting: FarmSetting, number: int, at_planting: Sequence[RiverMonth]) 
         counted = settings.count_on_frac * expected
         own = account * (1.0 - month.account_loss_ahead_frac)
         in_sight = np.minimum(own + counted[0], water.use_limit_1yr_ml_per_share)
-        in_sight = np.maximum(0.0, in_sight - settings.hold_back_ml_per_share[0])
+        in_sight = in_sight - held_ml_per_share(
+            in_sight, settings.hold_back_ml_per_share[0], settings.hold_above_ml_per_share[0]
+        )
         high_ml = month.high_security_allocation_frac * water.high_security_shares_ml
         in_sight_ml = in_sight * water.shares_ml + high_ml + bore_ml
         area = np.minimum(crop.land_limit_ha, in_sight_ml / planned[0])

@@ -11,17 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from model.farm.expected import Expectation
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.state import FarmState, Settings
-from model.farm.water import (
-    bore_left_ml,
-    drawn,
-    high_security_left_ml,
-    usable_ml_per_share,
-    use_left_ml_per_share,
-)
+from model.farm.water import drawn, usable_ml_per_share, use_left_ml_per_share
 from model.record.record import FloatArray
 
 
@@ -31,37 +24,6 @@ class Traded:
 
     bought_ml: FloatArray
     sold_ml: FloatArray
-
-
-def water_in_sight_ml(
-    state: FarmState,
-    frozen: FloatArray,
-    hold_back_ml_per_share: FloatArray | float,
-    settings: Settings,
-    river: RiverMonth,
-    expectation: Expectation | None,
-    rules: FarmRules,
-) -> FloatArray:
-    """Add up the water that a crop may count on, at the farm gate.
-
-    Own account, less what will evaporate, and the part counted on of what is expected, within the
-    limits on use; less what is held back; high security left; farm storage after its losses; bore.
-    """
-    water, k = rules.water, river.k
-    expected = (
-        np.zeros_like(frozen)
-        if expectation is None
-        else settings.count_on_frac * expectation.ml_per_share(river, settings.expected_chance_frac)
-    )
-    own = np.maximum(0.0, state.account_ml_per_share - frozen)
-    own = own * (1.0 - river.account_loss_ahead_frac)
-    account = np.minimum(own + expected, use_left_ml_per_share(state, water))
-    account = np.maximum(0.0, account - hold_back_ml_per_share)
-    stored_ml = np.maximum(0.0, state.storage_ml - water.storage_loss_ahead_ml[k])
-    high_security_ml = high_security_left_ml(state, river, water)
-    bore_ml = bore_left_ml(state, float(water.months_to_water[k]), water)
-    in_sight_ml: FloatArray = account * water.shares_ml + high_security_ml + stored_ml + bore_ml
-    return in_sight_ml
 
 
 def buyable_ml(

@@ -5,9 +5,6 @@ announced from the next month to the last watering, reached with a stated chance
 the average account on the date. It is fitted once, on training sequences that have random numbers
 of their own and are never played, so no sequence can see what comes to it. What it gives is held
 between 0 and what the rules still let be announced in the year.
-
-The best line is found as they say it can be, by a linear programme: exactly, and in less than half
-the time that least squares weighted anew, over and over, take to come near it.
 """
 
 from __future__ import annotations
@@ -19,6 +16,7 @@ from typing import Final, Self
 
 import numpy as np
 
+from model.farm.quantile_line import fit_quantile_line
 from model.farm.river import RiverMonth
 from model.outlook.lazy import Asked
 from model.outlook.setting import Setting
@@ -35,8 +33,6 @@ TRAINING_SEQUENCES: Final = 1_000
 """Each gives one case for every season: a few thousand in all, for four numbers fitted."""
 
 FEATURES: Final = 4
-TOLERANCE_ML_PER_SHARE: Final = 1e-4
-"""Far below what is counted on a farm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +102,8 @@ def fit_expectation(
 
     def line(of: tuple[int, float]) -> FloatArray:
         k, chance = of
-        return quantile_line(cases[k], 1.0 - chance)
+        of_month = cases[k]
+        return fit_quantile_line(of_month.known, of_month.further, of_month.count, 1.0 - chance)
 
     lines = Asked(itertools.product(cases, sorted(set(chances))), line)
     return Expectation(lines, setting.rules.allocation_cap_ml_per_share)
@@ -154,30 +151,3 @@ def known_in(month: Month, setting: Setting) -> FloatArray:
         month.fluxes.opening.storage_ml / setting.rules.capacity_ml,
         month.fluxes.account_before_orders_ml_per_share,
     )
-
-
-def quantile_line(cases: Cases, frac: float) -> FloatArray:
-    """Fit the quantile of non-exceedance `frac` as a line on what is known, (feature,).
-
-    Where nothing but one level came, that level; a feature that does not vary counts nothing.
-    """
-    # Imported here: it is slow to load, and a plan without a farm does not need it.
-    from scipy.optimize import linprog
-
-    line = np.zeros(FEATURES)
-    if np.ptp(cases.further) < TOLERANCE_ML_PER_SHARE:
-        line[0] = np.median(cases.further)
-        return line
-    varies = np.ptp(cases.known, axis=1) > 0.0
-    varies[0] = True
-    known = cases.known[varies]
-    # The dual of the programme: each case weighs 0 where it lies below the line, all it counts
-    # above, and the line is what the weights' balance is worth.
-    found = linprog(
-        -cases.further,
-        A_eq=known,
-        b_eq=(1.0 - frac) * (known @ cases.count),
-        bounds=[(0.0, times) for times in cases.count.tolist()],
-    )
-    line[varies] = -found.eqlin.marginals
-    return line

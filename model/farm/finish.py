@@ -11,12 +11,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from model.farm.decisions import water_in_sight_ml
 from model.farm.expected import Expectation
 from model.farm.growing import Growing
 from model.farm.layouts import LayoutRules
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
+from model.farm.sight import water_in_sight_ml
 from model.farm.state import BoolArray, FarmState, Field, Settings
 from model.farm.watering import forecast, to_finish_mm
 from model.record.record import FloatArray
@@ -58,7 +58,7 @@ def finish(
     cuts = ~settings.spreads_shortage
     if not cuts.any() or not state.main_fields(rules):
         return state
-    sight_ml = water_in_sight_ml(state, frozen, 0.0, settings, river, expectation, rules)
+    sight_ml = water_in_sight_ml(state, frozen, settings, river, expectation, rules, holding=False)
     need_ml = to_finish_ml(state, river.k, rules)
     enough = np.divide(sight_ml, need_ml, out=np.ones_like(need_ml), where=need_ml > 0.0)
     kept_frac = np.where(cuts, np.minimum(1.0, enough), 1.0)

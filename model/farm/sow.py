@@ -13,11 +13,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from model.farm.decisions import buyable_ml, water_in_sight_ml
+from model.farm.decisions import buyable_ml
 from model.farm.expected import Expectation
 from model.farm.grow import Grown
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
+from model.farm.sight import water_in_sight_ml
 from model.farm.state import BoolArray, FarmState, Field, Settings
 from model.record.record import FloatArray
 
@@ -166,9 +167,10 @@ class _SowingDay:
     def _counted_ml(self, at: int) -> FloatArray:
         """Return the water counted on for a crop; held water is held back from the main crop."""
         state, frozen, river, rules = self.state, self.frozen, self.river, self.rules
-        hold = self.settings.hold_back_ml_per_share
         expectation = self.expectation if at in rules.crop.places else None
-        return water_in_sight_ml(state, frozen, hold, self.settings, river, expectation, rules)
+        return water_in_sight_ml(
+            state, frozen, self.settings, river, expectation, rules, holding=True
+        )
 
     def _bought_ml(self, at: int, wanted_ml: FloatArray) -> FloatArray:
         """Return the water bought for the main crop, ML."""

@@ -134,6 +134,7 @@ class Settings:
     count_on_frac: FloatArray
     expected_chance_frac: FloatArray
     hold_back_ml_per_share: FloatArray
+    hold_above_ml_per_share: FloatArray
     smallest_area_ha: FloatArray
     spreads_shortage: BoolArray
     sell_k: NDArray[np.int64]
@@ -178,6 +179,7 @@ class Settings:
             count_on_frac=column([s.count_on_frac for s in strategies]),
             expected_chance_frac=column([s.expected_chance_frac for s in strategies]),
             hold_back_ml_per_share=column([s.hold_back_ml_per_share for s in strategies]),
+            hold_above_ml_per_share=column([s.hold_above_ml_per_share for s in strategies]),
             smallest_area_ha=column([s.smallest_area_ha for s in strategies]),
             spreads_shortage=np.array([[s.when_short == "spread"] for s in strategies]),
             sell_k=months([s.sell_month for s in strategies]),

@@ -91,6 +91,11 @@ class GeneralSecurity(Table):
     others_keep_ml_per_share: MlPerShare = Field(
         default=0.0, description="ML per share other irrigators leave in their accounts"
     )
+    others_keep_above_ml_per_share: MlPerShare = Field(
+        default=0.0,
+        description="of that, only what a season's water so far (account and use) has above this, "
+        "ML per share",
+    )
 
     _pattern_sums_to_one = field_validator("pattern")(sums_to_one)
 

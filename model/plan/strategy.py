@@ -65,7 +65,11 @@ class Strategy(Table):
         description="chance with which that much is reached or passed, 0.01 to 0.99"
     )
     hold_back_ml_per_share: MlPerShare = Field(
-        default=0.0, description="water left out of the sum at planting, ML per share"
+        default=0.0, description="the most held over at planting, ML per share"
+    )
+    hold_above_ml_per_share: MlPerShare = Field(
+        default=0.0,
+        description="held only from what the account is counted on above this, ML per share",
     )
     smallest_area_ha: Amount = Field(
         default=0.0, description="with less than this, nothing is planted, ha"

@@ -78,9 +78,23 @@ def usable_ml_per_share(
     return at_least(0.0, np.minimum(account - frozen, within_limits))
 
 
-def order_ml_per_share(account: FloatArray, usable: FloatArray, k: int, rules: Rules) -> FloatArray:
-    """Give the average holder's order: the month's share of what is not kept, if usable."""
-    to_use = at_least(0.0, account - rules.others_keep_ml_per_share)
+def kept_ml_per_share(account: FloatArray, used: FloatArray, rules: Rules) -> FloatArray | float:
+    """Return what the average holder keeps back: less in a lean season, nothing in a leaner one.
+
+    The season's water so far is the account and what is used of it this year.
+    """
+    if rules.others_keep_above_ml_per_share == 0.0:
+        return rules.others_keep_ml_per_share  # of water used nothing is left to keep
+    spared = at_least(0.0, account + used - rules.others_keep_above_ml_per_share)
+    return at_most(rules.others_keep_ml_per_share, spared)
+
+
+def order_ml_per_share(
+    state: State, account: FloatArray, usable: FloatArray, k: int, rules: Rules
+) -> FloatArray:
+    """Return the average holder's order: the month's share of what is not kept, if usable."""
+    kept = kept_ml_per_share(account, state.used_this_year_ml_per_share, rules)
+    to_use = at_least(0.0, account - kept)
     return np.minimum(to_use * rules.general_security_pattern[k], usable)
 
 

@@ -9,6 +9,7 @@ stands above capacity spills: a spill comes after the releases.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -17,6 +18,10 @@ from model.units import ML_PER_MM_HA
 from model.valley.level import at_least, at_most
 from model.valley.rules import Rules
 from model.valley.state import Weather
+
+DUST_FRAC: Final = 1e-12
+"""Of the largest volume at hand; below it water is rounding. An emptied dam is off by 1e-16 of what
+went through it, and evaporation over that little would be the whole of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +108,9 @@ def release(
     before_spill_ml = before_release_ml - (
         essential_ml + river_loss_ml + base_flow_ml + licensed_ml
     )
-    before_spill_ml = at_least(0.0, before_spill_ml)  # a dam is not emptied below 0 by rounding
+    before_spill_ml = without_dust(
+        before_spill_ml, rules.capacity_ml, arrived_ml, before_release_ml
+    )
     end_ml = at_most(rules.capacity_ml, before_spill_ml)
     spill_ml = before_spill_ml - end_ml
     return Released(
@@ -121,3 +128,27 @@ def release(
         tributary_left_ml=tributary_ml,
         storage_ml=end_ml,
     )
+
+
+def without_dust(left_ml: FloatArray, capacity_ml: float, *at_hand_ml: FloatArray) -> FloatArray:
+    """Return what is left in the dam, and nothing where only rounding is left or less than nothing.
+
+    Parameters
+    ----------
+    left_ml
+        (sequence,) what is left.
+    capacity_ml
+        Of the dam.
+    at_hand_ml
+        (sequence,) volumes that it is left of.
+
+    Examples
+    --------
+    >>> without_dust(np.array([-1e-13, 4.5e-13, 1e-6]), 10.0, np.full(3, 3_879.2)).tolist()
+    [0.0, 0.0, 1e-06]
+    """
+    most_ml = max(capacity_ml, *(float(volume_ml.max()) for volume_ml in at_hand_ml))
+    if left_ml.min() >= DUST_FRAC * most_ml:  # no sequence is near empty
+        return left_ml
+    largest_ml = at_least(capacity_ml, np.maximum.reduce(at_hand_ml))
+    return np.where(left_ml < DUST_FRAC * largest_ml, 0.0, left_ml)

@@ -51,6 +51,7 @@ class Rules:
     general_security_shares_ml: float
     general_security_pattern: ByMonth  # this month's share of what is used from it to June
     others_keep_ml_per_share: float
+    others_keep_above_ml_per_share: float
 
     # assessment
     essential_reserve_ml: ByMonth
@@ -123,6 +124,7 @@ def rules_of(valley: Valley, record: Record) -> Rules:
             for share, to_june in zip(pattern, pattern_to_june, strict=True)
         ),
         others_keep_ml_per_share=valley.general_security.others_keep_ml_per_share,
+        others_keep_above_ml_per_share=valley.general_security.others_keep_above_ml_per_share,
         essential_reserve_ml=_sums_ahead(valley.essential_ml, reserve_months),
         horizon_river_loss_ml=_sums_ahead(valley.river_loss_ml, horizon_months),
         horizon_net_evaporation_mm=_sums_ahead(net_evaporation_mm, horizon_months),

@@ -91,7 +91,8 @@ def step(
     )
     pattern_ml = rules.high_security_shares_ml * rules.high_security_pattern[k]
     high_security_order_ml = at_least(0.0, at_most(pattern_ml, entitled_ml))
-    general_security_order_ml = accounts.order_ml_per_share(account, usable, k, rules) * shares_ml
+    ordered = accounts.order_ml_per_share(state, account, usable, k, rules)
+    general_security_order_ml = ordered * shares_ml
 
     # The dam: served in order, then it spills.
     released = release(

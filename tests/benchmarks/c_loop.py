@@ -42,6 +42,7 @@ RULE_FIELDS = (
     "high_next_years_ml",
     "general_shares_ml",
     "keep_ml_per_share",
+    "keep_above_ml_per_share",
     "trigger_ml",
     "frozen_frac",
     "account_limit_ml_per_share",
@@ -220,7 +221,8 @@ def _rules(plan: dict[str, Any]) -> _Rules:
         * high["shares_ml"]
         * assessment["years_ahead"],
         general_shares_ml=general["shares_ml"],
-        keep_ml_per_share=general["others_keep_ml_per_share"],
+        keep_ml_per_share=general.get("others_keep_ml_per_share", 0.0),
+        keep_above_ml_per_share=general.get("others_keep_above_ml_per_share", 0.0),
         trigger_ml=access["restriction_trigger_frac"] * valley["capacity_ml"]
         if access
         else NEVER_ML,

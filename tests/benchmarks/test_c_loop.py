@@ -22,7 +22,7 @@ from tests.valley_twin import month_after, run
 Plan = dict[str, Any]
 
 CONTRACT = Path(__file__).parents[1] / "reference" / "contract"
-PLANS = ("", "_spillable", "_dry")
+PLANS = ("", "_spillable", "_dry", "_keep")
 SEQUENCES = 12
 RELATIVE = 1e-9
 NEAR_ZERO = 1e-9  # [ML or ML per share] where large numbers cancel to nothing

@@ -10,13 +10,15 @@
 
 #include <stdint.h>
 
+#define DUST 1e-12 /* of the largest volume at hand: what rounding leaves in an emptied dam */
+
 enum spill_rule { SPILL_NONE, SPILL_PROPORTIONAL, SPILL_RESET, SPILL_CARRIED_FIRST };
 
 /* Mirrored field by field in c_loop.py. */
 struct rules {
     double capacity_ml, dead_ml, dead_area_ha, delivery_loss_frac;
     double high_shares_ml, high_next_years_ml; /* all later years of the horizon together */
-    double general_shares_ml, keep_ml_per_share;
+    double general_shares_ml, keep_ml_per_share, keep_above_ml_per_share;
     double trigger_ml, frozen_frac; /* trigger below 0: never restricted */
     double account_limit_ml_per_share, carryover_limit_ml_per_share, carryover_loss_frac;
     double use_limit_1yr_ml_per_share, use_limit_3yr_ml_per_share, cap_ml_per_share;
@@ -141,8 +143,9 @@ void valley_loop(const struct rules *r, const struct calendar *cal, const struct
             /* Orders. */
             const double high_order = most(0.0, least(r->high_shares_ml * cal->high_pattern[k],
                                                       high_frac * r->high_shares_ml - high_used));
-            const double wanted =
-                most(0.0, account - r->keep_ml_per_share) * cal->general_share_of_rest[k];
+            const double kept = least(r->keep_ml_per_share,
+                                      most(0.0, account + used - r->keep_above_ml_per_share));
+            const double wanted = most(0.0, account - kept) * cal->general_share_of_rest[k];
             const double in_reach = least(wanted, account - frozen);
             const double left_of_year = r->use_limit_1yr_ml_per_share - used;
             const double left_of_3yr =
@@ -167,7 +170,10 @@ void valley_loop(const struct rules *r, const struct calendar *cal, const struct
             const double general_release = least(water, general_order / arrives);
             water -= general_release;
 
-            const double after_release = filled - (top - water);
+            double after_release = filled - (top - water);
+            if (after_release < DUST * most(most(r->capacity_ml, storage + rec->inflow_ml[row]),
+                                            filled))
+                after_release = 0.0;
             const double spill = most(0.0, after_release - r->capacity_ml);
             const double storage_start = storage;
             storage = after_release - spill;

@@ -15,6 +15,7 @@ from model.farm.expected import Expectation, training_rows
 from model.farm.river import RiverMonth
 from model.farm.run import FarmMonth
 from model.farm.setting import FarmSetting
+from model.farm.sight import held_ml_per_share
 from model.farm.state import Settings
 from model.plan.strategy import Strategy
 from model.sequences.slices import IntArray
@@ -56,7 +57,8 @@ def test_planting_when_water_is_counted_then_area_is_what_it_carries(
     own = np.minimum(
         own * (1.0 - river.account_loss_ahead_frac) + chosen.count_on_frac * expected, use_left
     )
-    own = np.maximum(0.0, own - chosen.hold_back_ml_per_share)
+    above = np.maximum(0.0, own - chosen.hold_above_ml_per_share)
+    own = own - np.minimum(chosen.hold_back_ml_per_share, above)
     bore_ml = np.minimum(200.0 - before.bore_used_ml, 6 * 40.0)
     high_ml = 50.0 * river.high_security_allocation_frac - before.high_security_used_ml
     stored_ml = np.maximum(0.0, before.storage_ml - rules.water.storage_loss_ahead_ml[OCTOBER])
@@ -268,6 +270,36 @@ def test_hold_back_when_larger_then_never_more_is_planted_in_season_1(
     results = setting.results(setting.river(rows_of_plan(setting)), chosen)
     planted_ha = results["area_planted_ha"][:, :, 0]
     assert (np.diff(planted_ha, axis=0) <= 1e-9).all()
+
+
+@pytest.mark.parametrize(("in_sight", "held"), [(0.2, 0.0), (0.5, 0.15), (0.9, 0.4)])
+def test_held_when_hold_above_is_stated_then_released_in_a_lean_season(
+    in_sight: float, held: float
+) -> None:
+    """Row H1: hold 0.4 above 0.35, by hand."""
+    found = held_ml_per_share(np.array([in_sight]), 0.4, 0.35)
+    assert found == pytest.approx([held], abs=1e-12)
+
+
+def test_hold_above_when_a_season_is_lean_then_plants_as_if_nothing_were_held() -> None:
+    """Where no more is in sight than the level, the same area as with no hold; above it, less."""
+    setting = farm_case({"opening.storage_ml": 60_000.0})
+    plain = plain_strategy("none", 0.0)
+    ways = [
+        plain,
+        plain.model_copy(update={"hold_back_ml_per_share": 0.2}),
+        plain.model_copy(update={"hold_back_ml_per_share": 0.2, "hold_above_ml_per_share": 0.5}),
+    ]
+    results = setting.results(setting.river(rows_of_plan(setting)), Settings.of(ways))
+    planted_ha = results["area_planted_ha"][..., 0]
+    none, never_released, released = planted_ha
+    assert (never_released <= released + 1e-9).all()
+    assert (released <= none + 1e-9).all()
+    lean = none < 0.5 * 3_000.0 / 7.5
+    assert lean.any()
+    assert released[lean] == pytest.approx(none[lean])
+    assert (never_released[lean] < none[lean]).any()
+    assert (released[~lean] < none[~lean]).any()
 
 
 def test_buying_when_price_is_right_then_no_more_than_asked_and_only_to_plant() -> None:

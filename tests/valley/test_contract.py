@@ -1,6 +1,6 @@
 """Whether `seasons replay` writes the reference ledgers of the scheme.
 
-Reference: tests/reference/contract, three invented plans on one record, each with the ledger that a
+Reference: tests/reference/contract, invented plans on one record, each with the ledger that a
 separate program wrote for it. The command line is run as a user runs it, and the file it writes is
 read back as text.
 """
@@ -16,7 +16,7 @@ import pytest
 from model.cli import main
 
 CONTRACT = Path(__file__).parents[1] / "reference" / "contract"
-PLANS = ("", "_dry", "_spillable")
+PLANS = ("", "_dry", "_spillable", "_keep")
 MONTHS = 1_486  # 1900-09 to 2024-06
 RELATIVE = 1e-12
 CANCELS = 1e-12  # of a column's largest value, where large numbers cancel to nothing

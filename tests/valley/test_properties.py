@@ -162,9 +162,14 @@ def wanted_ml(month: Month, raw: RawPlan) -> list[tuple[FloatArray, FloatArray]]
     share = general["pattern"][k] / ahead if ahead > 0.0 else 0.0
     used = opening.used_this_year_ml_per_share
     used_3yr = used + opening.used_last_year_ml_per_share + opening.used_year_before_ml_per_share
+    kept = np.clip(
+        account + used - general["others_keep_above_ml_per_share"],
+        0.0,
+        general["others_keep_ml_per_share"],
+    )
     general_ml = general["shares_ml"] * np.minimum.reduce(
         [
-            np.maximum(0.0, account - general["others_keep_ml_per_share"]) * share,
+            np.maximum(0.0, account - kept) * share,
             account - month.end.frozen_ml_per_share,
             accounts.get("use_limit_1yr_ml_per_share", np.inf) - used,
             accounts.get("use_limit_3yr_ml_per_share", np.inf) - used_3yr,

@@ -1,6 +1,6 @@
 """Whether the scalar twin keeps the reference ledgers of the scheme.
 
-Reference: tests/reference/contract, three invented plans on one record, each with the ledger that a
+Reference: tests/reference/contract, invented plans on one record, each with the ledger that a
 separate program wrote for it. The worked cases below cover the rules that those plans leave unused.
 """
 
@@ -25,7 +25,7 @@ from tests.valley_twin import (
 )
 
 CONTRACT = Path(__file__).parents[1] / "reference" / "contract"
-PLANS = ("", "_spillable", "_dry")
+PLANS = ("", "_spillable", "_dry", "_keep")
 FIRST, LAST = "1900-09", "2024-06"
 # The ledgers were written by another program: the two may differ by rounding, never by a rule.
 RELATIVE = 1e-12
