@@ -81,7 +81,7 @@ def crops_money(
     after = replace(
         state,
         fields=tuple(fields),
-        crop_money_aud=crop_money_aud(state, harvested, rules),
+        crop_money_aud=crop_money_aud(state, harvested, k, rules),
         spent_on_land_aud=state.spent_on_land_aud + land_aud,
     )
     return after, CropsMoney(
@@ -97,16 +97,17 @@ def crops_money(
 
 
 def crop_money_aud(
-    state: FarmState, harvested: Mapping[int, Harvested], rules: FarmRules
+    state: FarmState, harvested: Mapping[int, Harvested], k: int, rules: FarmRules
 ) -> tuple[FloatArray, ...]:
-    """Return by crop what its last harvest brings in all: this month's, where there is one."""
+    """Return by crop what its last harvest brings in all; nothing once a harvest month is idle."""
     money = list(state.crop_money_aud)
-    for crop_at in {rules.layouts[at].crop_at for at in harvested}:
-        money[crop_at] = total(
+    for crop_at in {layout.crop_at for layout in rules.layouts if layout.harvest_k == k}:
+        worth_aud = (
             found.worth_aud
             for at, found in harvested.items()
             if rules.layouts[at].crop_at == crop_at
         )
+        money[crop_at] = sum(worth_aud, np.zeros_like(state.bank_aud))
     return tuple(money)
 
 

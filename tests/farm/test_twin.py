@@ -112,6 +112,24 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
             "farm.money.arrears_aud": 80_000.0,
         },
     ),
+    "a poor crop in the ground": (
+        "plan_dry",
+        {
+            "opening.month": "2026-01",
+            "opening.storage_ml": 30_000.0,
+            "opening.account_ml_per_share": 0.1,
+            "farm.opening.storage_ml": 0.0,
+            "farm.opening.crops": [
+                {
+                    "crop": "cotton",
+                    "layout": "solid",
+                    "area_ha": 200.0,
+                    "soil_water_mm": 20.0,
+                    "yield_lost_frac": 0.6,
+                }
+            ],
+        },
+    ),
     "reset": (
         "plan",
         {

@@ -618,7 +618,7 @@ class TwinFarm:
         self, f: Twin, harvested: dict[int, tuple[float, float]], season: int, k: int
     ) -> float:
         """Book what harvests will bring; return what bales sold and not grown cost."""
-        for crop in {self.layouts[place].crop_at for place in harvested}:
+        for crop in {layout.crop_at for layout in self.layouts if layout.harvest_k == k}:
             f.money[crop] = sum(
                 units * self.layouts[place].price_aud_per_unit
                 for place, (units, _) in harvested.items()
