@@ -4,13 +4,15 @@ Reference: row E1 of the check values, derived here over all 216 inflow sequence
 priorities are row A1). Inflow record 0, 0, 1, 1, 2, 4, resampled independently; a dam of 4 that
 holds 1; high priority takes 1 first, then general 2; season cash 60 + 200 x general allocation (in
 units of water: 0, 1 or 2), debt service 180, opening cash 100. The water goes through the valley's
-code, the money through the farm's: two hectares of a crop that asks for 1 ML each in July, on as
-much land as there is water for.
+code, the money through the farm's: two hectares of a crop that asks for 1 ML each in July. Its soil
+holds next to nothing, and a fully dry day costs so much that half of its water is half of its
+yield; without any it is lost.
 """
 
 from __future__ import annotations
 
 import itertools
+import math
 from fractions import Fraction
 from typing import Any
 
@@ -95,10 +97,11 @@ def tiny_farm(raw: dict[str, Any]) -> None:
         "harvest_month": "August",
         "fallow_begins_month": "July",
         "need_ml_per_ha": JULY_ONLY,
-        "soil_capacity_mm": 1e-9,
-        "soil_stress_below_mm": 1e-9,
+        "soil_capacity_mm": 1e-12,
+        "soil_stress_below_mm": 1e-12,
+        "full_stress_frac": 1.0,
         "loss_stage_ends_days": [30],
-        "loss_frac_per_day": [0.0],
+        "loss_frac_per_day": [math.log(2.0) / 15.5],
         "price_aud_per_unit": 200.0,
         "growing_cost_aud_per_ha": NONE,
         "income_pattern": AUGUST_ONLY,
