@@ -15,10 +15,10 @@ from dashboard import (
 )
 from dashboard.announced_error import show_announced_error
 from model.decide.compare import Comparison
-from model.decide.output import WATER_ONLY
 from model.farm.run import FarmResults
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.cautions import WATER_ONLY
 
 MOST_AT_ONCE = 5
 
