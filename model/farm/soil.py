@@ -127,54 +127,30 @@ def through(
         At its end.
     """
     use_mm = np.maximum(use_mm, LEAST_USE_MM)
-    gain_mm = supply_mm - use_mm
-    straight_mm = soil.water_mm + gain_mm * over.days
-    dries = np.minimum(soil.water_mm, straight_mm) < root_zone.stress_below_mm
-    water_mm = np.minimum(straight_mm, root_zone.capacity_mm)
-    if not dries.any():
-        low_days = np.zeros_like(water_mm)
-        return Soil(water_mm, np.broadcast_to(soil.stress, water_mm.shape), low_days)
-    stress, low_days = np.empty_like(water_mm), np.zeros_like(water_mm)
-    stress[...] = soil.stress
-    dry = _dried(
-        Soil(*(_where(dries, values) for values in soil)),
-        _where(dries, supply_mm),
-        _where(dries, use_mm),
-        over,
-        root_zone,
-    )
-    water_mm[dries], stress[dries], low_days[dries] = dry
-    return Soil(water_mm, stress, low_days)
-
-
-def _where(chosen: BoolArray, values: FloatArray) -> FloatArray:
-    """(chosen,) values where they are chosen."""
-    taken: FloatArray = np.broadcast_to(values, chosen.shape)[chosen]
-    return taken
-
-
-def _dried(
-    soil: Soil, supply_mm: FloatArray, use_mm: FloatArray, over: Days, root_zone: RootZone
-) -> Soil:
-    """Take a root zone that is below the stress level for part of a piece at least, (case,)."""
     full_mm, level_mm = root_zone.capacity_mm, root_zone.stress_below_mm
     gain_mm = supply_mm - use_mm
-    first_mm = np.minimum(soil.water_mm, level_mm)
-    above_days = np.zeros_like(gain_mm)  # before it falls below the level
-    falls = soil.water_mm > level_mm
-    np.divide(soil.water_mm - level_mm, -gain_mm, out=above_days, where=falls)
+    straight_mm = soil.water_mm + gain_mm * over.days
+    if not (np.minimum(soil.water_mm, straight_mm) < level_mm).any():
+        none = np.zeros_like(straight_mm)
+        return Soil(np.minimum(straight_mm, full_mm), soil.stress + none, none)
+    above_mm = soil.water_mm - level_mm
+    falls = (above_mm > 0.0) & (gain_mm < 0.0)
+    stays = (above_mm >= 0.0) & (gain_mm >= 0.0)
+    above_days = np.where(stays, over.days, 0.0)  # before it falls below the level
+    np.divide(above_mm, -gain_mm, out=above_days, where=falls)
     days = over.days - np.minimum(above_days, over.days)
+    first_mm = np.minimum(soil.water_mm, level_mm)
 
     rate = use_mm / level_mm
     meets_mm = supply_mm / rate  # where use and supply meet
     last_mm = first_mm - (meets_mm - first_mm) * np.expm1(-rate * days)
     path = _Path(first_mm, last_mm, days, rate, meets_mm)
-    water_mm = last_mm
+    water_mm = np.where(days > 0.0, last_mm, np.minimum(straight_mm, full_mm))
     rises = (last_mm > level_mm) & (meets_mm > level_mm)
     if rises.any():  # it comes back to the level: from then on straight up
         below_days = path.days_to(level_mm, rises)
-        straight_mm = level_mm + gain_mm * (days - below_days)
-        water_mm = np.where(rises, np.minimum(straight_mm, full_mm), np.minimum(last_mm, level_mm))
+        risen_mm = level_mm + gain_mm * (days - below_days)
+        water_mm = np.where(rises, np.minimum(risen_mm, full_mm), water_mm)
         last_mm = np.minimum(last_mm, level_mm)
         path = path._replace(last_mm=last_mm, days=np.where(rises, below_days, days))
 
