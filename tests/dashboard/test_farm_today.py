@@ -184,7 +184,7 @@ def test_today_when_the_month_last_watered_is_changed_then_a_page_of_the_farm_mo
     window, _ = open_on(CROP_IN_THE_GROUND)
     before = _shown(window, "money")
     window.switch_page("views/today.py").run()
-    sound(_controls(window)[LAST_WATERED].set_value("November").run())
+    clean(_controls(window)[LAST_WATERED].set_value("November").run())
     assert _shown(window, "money") != before
 
 
@@ -193,11 +193,11 @@ def test_today_when_another_crop_is_put_in_the_ground_then_it_reaches_the_file(
 ) -> None:
     """A crop of the farm is added to the list, given its figures, and saved with the others."""
     window, kept = open_on()
-    sound(window.selectbox(key="another_crop").select_index(0).run())
-    sound(_controls(window)[f"{AT}crops.2.area_ha"].set_value(60.0).run())
-    sound(_controls(window)[f"{AT}crops.2.soil_water_mm"].set_value(100.0).run())
+    clean(window.selectbox(key="another_crop").select_index(0).run())
+    clean(_controls(window)[f"{AT}crops.2.area_ha"].set_value(60.0).run())
+    clean(_controls(window)[f"{AT}crops.2.soil_water_mm"].set_value(100.0).run())
     next(button for button in window.button if button.label == "Save").click()
-    sound(window.run())
+    clean(window.run())
     wheat, added = tomllib.loads(kept.path.read_text("utf-8"))["farm"]["opening"]["crops"]
     assert (wheat["crop"], wheat["area_ha"]) == ("wheat", 140.0)
     assert (added["crop"], added["layout"], added["area_ha"]) == ("cotton", "solid", 60.0)
