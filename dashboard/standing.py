@@ -24,7 +24,8 @@ from model.plan.cautions import opening_cautions
 from model.plan.plan import Plan
 from model.plan.text import parse_plan
 from model.record.record import Record
-from model.sequences.drying import is_changed, river_in_words
+from model.say.method import river_in_words
+from model.sequences.drying import is_changed
 
 if TYPE_CHECKING:
     from model.evidence.announced import Held
