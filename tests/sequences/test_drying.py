@@ -64,7 +64,7 @@ def test_words_when_drier_then_both_ends_and_the_mean_are_said():
         (Drawing(flow_factor=1.2), "This counts on a river wetter than the record: all flow times"),
         (
             Drawing(method="regimes", opening_dry_chance=0.8),
-            "The chance that the season before was a dry one is the plan's, 80%",
+            "The chance that the season before was a dry one is the plan's, 80 %",
         ),
     ):
         assert is_changed(drawing)
