@@ -133,5 +133,5 @@ def test_drying_when_by_month_then_every_output_says_so() -> None:
     )
     assert is_changed(drawing)
     words = river_in_words(contract_record(), drawing)
-    for part in ("month by month", "ETo times 1.1", "the bureau", "not a finding", "soi -8"):
+    for part in ("month by month", "ETo times 1.1", "the bureau", "not a finding", "soi −8"):
         assert part in words
