@@ -21,8 +21,10 @@ from model.brief.layout import (
     whole,
     with_range,
 )
+from model.farm.thin_water import thin_water
 from model.plan.cautions import opening_cautions, undated_words
 from model.plan.strategy import Strategy
+from model.say.thin_water import thin_water_in_words
 from model.sequences.drying import is_changed, river_in_words
 from model.water_year import is_july, month_name
 
@@ -62,7 +64,9 @@ def cautions_of(found: Findings) -> list[Block]:
     cautions, undated = opening_cautions(found.odds.plan), undated_words(found.odds.plan)
     drawing = found.odds.plan.sequences
     drier = [text(river_in_words(found.odds.record, drawing))] if is_changed(drawing) else []
-    return [*drier, *map(text, cautions), *([note(undated)] if undated else [])]
+    setting = found.setting
+    thin = thin_water_in_words(thin_water(setting.rules, setting.strategies))
+    return [*drier, *map(text, [*cautions, *thin]), *([note(undated)] if undated else [])]
 
 
 def headline_of(found: Findings) -> str:
