@@ -232,12 +232,12 @@ def test_record_when_a_cell_is_wrong_then_row_column_value_and_allowed_are_named
 def test_record_when_an_optional_column_is_too_low_then_it_is_refused_with_its_unit(
     name: str,
 ) -> None:
-    """Rain, evaporation and flow are never below zero, a month's temperature never below -60."""
-    low = "-61" if name in TEMPERATURES else "-1"
-    text = monthly_csv(**{name: lambda row: low if row == 30 else 1})
+    """Rain, evaporation and flow are never below zero; no place on a farm is below -60 degrees."""
+    wrong = -61 if name in TEMPERATURES else -1
+    text = monthly_csv(**{name: lambda row: wrong if row == 30 else 1})
     (fault,) = faults_of(text)
     assert fault.where == f"row 32, column {name}"
-    assert fault.value == low
+    assert fault.value == str(wrong)
     assert OPTIONAL_COLUMNS[name] in fault.allowed
 
 
@@ -344,7 +344,7 @@ def test_record_when_one_fault_comes_again_and_again_then_it_is_said_once() -> N
     """One cause is one line: its count and its first three rows."""
     (fault,) = faults_of(monthly_csv(inflow=lambda _: -1))
     assert fault.where == f"rows 2, 3, 4 and {MONTHS - 3} more, column inflow_ml"
-    assert fault.value == "-1"
+    assert fault.value == str(wrong)
 
 
 @pytest.mark.parametrize(
