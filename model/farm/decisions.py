@@ -68,4 +68,4 @@ def sell_water(
     usable = usable_ml_per_share(state, state.account_ml_per_share, frozen, water)
     kept = settings.sell_keep_ml_per_share + for_crops_ml() / water.shares_ml
     sold = np.where(selling, np.maximum(0.0, usable - kept), 0.0)
-    return drawn(state, sold), sold * water.shares_ml
+    return drawn(state, sold, river), sold * water.shares_ml
