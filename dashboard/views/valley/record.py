@@ -133,8 +133,8 @@ def _offer(record: Record, data: bytes) -> None:
     if _lacks_crop_water(record):
         st.warning(
             "It holds no farm_eto_mm, and the plan gives none: with it the pages of the farm "
-            "cannot tell how much water the crops need. Give ETo, or temperature, by calendar month "
-            "under The dam."
+            "cannot tell how much water the crops need. Give ETo, or temperature, by calendar "
+            "month under The dam."
         )
     controls.button(
         "Use this record in the plan",

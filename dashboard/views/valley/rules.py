@@ -95,8 +95,8 @@ def _farm_weather() -> None:
 def _farm_temperature() -> None:
     """Ask for temperature and latitude, from which ETo is estimated where nobody gives it."""
     st.caption(
-        "No ETo at hand? It can be estimated from temperature (Hargreaves): the crops may then need "
-        "15 % more or less water than it says."
+        "No ETo at hand? It can be estimated from temperature (Hargreaves): the crops may then "
+        "need 15 % more or less water than it says."
     )
     controls.number_or_blank(
         "valley.farm_latitude_deg",
