@@ -32,6 +32,8 @@ class Twin:
     stored: float
     bored: float
     pumped: float
+    bought: float
+    sold: float
     prepared: float
     planted: float
     watered: float
@@ -58,7 +60,10 @@ def numbers_of(thing: RiverMonth | Settings, at: int) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for f in fields(thing):
         value = getattr(thing, f.name)
-        found[f.name] = value[at].item() if hasattr(value, "shape") else value
+        if not hasattr(value, "shape"):
+            found[f.name] = value
+        else:
+            found[f.name] = value[at].item() if value[at].size == 1 else value[at].tolist()
     return found
 
 
@@ -67,6 +72,7 @@ class TwinFarm:
 
     def __init__(self, rules: FarmRules, settings: dict[str, Any]) -> None:
         self.water, self.crop, self.cash = rules.water, rules.crop, rules.cash
+        self.market: Any = rules.market
         self.own = settings
 
     def month(self, f: Twin, river: dict[str, Any], expected: float) -> None:
@@ -88,12 +94,16 @@ class TwinFarm:
         bought = sold = 0.0
         if k == self.own["prepare_k"]:
             self.prepare(f)
+        if river["t"] == 0:
+            bought, sold = self.trade_now(f)
         if k == self.crop.planting_k:
-            bought = self.plant(f, river, expected)
+            bought += self.plant(f, river, expected)
         if k == self.crop.finish_k:
             self.finish(f, river, expected)
-        if k == self.own["sell_k"]:
-            sold = self.sell(f, river)
+        if self.own["buy_in"][k] and k != self.crop.planting_k:
+            bought += self.buy(f, river)
+        if self.own["sell_in"][k]:
+            sold += self.sell(f, river)
         taken = self.irrigate(f, river)
         self.fill_storage(f, river, taken["supplementary"])
         self.bear(f, river)
@@ -105,6 +115,7 @@ class TwinFarm:
         f.account = f.carried = kept - kept * self.water.carryover_loss_frac
         f.used_before, f.used_last, f.used = f.used_last, f.used, 0.0
         f.high_used = f.bored = f.pumped = 0.0
+        f.bought = f.sold = 0.0
 
     def credit_and_freeze(self, f: Twin, river: dict[str, Any]) -> None:
         """What is announced is credited as far as it fits; a low dam freezes."""
@@ -167,20 +178,14 @@ class TwinFarm:
         land = min(f.prepared, self.crop.land_limit_ha, self.own["most_area_ha"])
         per_ha = self.own["planned_water_ml_per_ha"]
         bought = 0.0
-        if self.cash.trades and river["price_aud_per_ml"] <= self.own["buy_below_aud_per_ml"]:
-            room = max(0.0, self.water.account_limit_ml_per_share - f.account)
-            spare = self.use_left(f) - self.usable(f)
-            bought = min(
-                max(0.0, land * per_ha - counted),
-                self.own["buy_up_to_ml"],
-                min(room, spare) * self.water.shares_ml,
-            )
+        if self.own["buys_to_plant"] or self.own["buy_in"][river["k"]]:
+            bought = self.buyable(f, river, max(0.0, land * per_ha - counted))
         area = min(land, (counted + bought) / per_ha)
         if area < self.own["smallest_area_ha"]:
             area = 0.0
         if area == 0.0:
             bought = 0.0
-        f.account += bought / self.water.shares_ml
+        self.take_in(f, bought)
         f.rotation = max(0.0, self.crop.developed_ha - f.prepared)
         f.unplanted = f.prepared - area
         f.planted = f.watered = area
@@ -215,15 +220,68 @@ class TwinFarm:
         if self.pays(f.run_out_yield, float(self.cash.growing_cost_ahead_aud_per_ha[k])):
             f.run_out += cut
 
-    def sell(self, f: Twin, river: dict[str, Any]) -> float:
-        """Sell what is left over; give how much, ML."""
-        if not self.cash.trades or river["price_aud_per_ml"] < self.own["sell_above_aud_per_ml"]:
+    def paid(self, river: dict[str, Any]) -> float:
+        """What a buyer pays for a megalitre."""
+        spread = 1.0 + self.market.spread_frac / 2.0
+        return river["price_aud_per_ml"] * spread + self.market.fee_aud_per_ml
+
+    def got(self, river: dict[str, Any]) -> float:
+        """What a seller gets for a megalitre."""
+        spread = 1.0 - self.market.spread_frac / 2.0
+        return max(0.0, river["price_aud_per_ml"] * spread - self.market.fee_aud_per_ml)
+
+    def room(self, f: Twin) -> float:
+        """What may be bought, ML: it must fit, and be of use."""
+        fits = max(0.0, self.water.account_limit_ml_per_share - f.account)
+        return min(fits, self.use_left(f) - self.usable(f)) * self.water.shares_ml
+
+    def buyable(self, f: Twin, river: dict[str, Any], wanted: float) -> float:
+        """What is bought of what is wanted, ML."""
+        if self.market is None or self.paid(river) > self.own["buy_below_aud_per_ml"]:
             return 0.0
-        kept = self.own["sell_keep_ml_per_share"]
-        kept += self.to_come(f, river["k"]) * f.watered / self.water.shares_ml
-        sold = max(0.0, self.usable(f) - kept)
-        self.draw(f, sold)
-        return sold * self.water.shares_ml
+        most = min(self.own["buy_up_to_ml"], self.market.most_ml_per_season) - f.bought
+        return max(0.0, min(wanted, most, self.room(f)))
+
+    def take_in(self, f: Twin, bought: float) -> None:
+        """Water bought joins the account."""
+        f.account += bought / self.water.shares_ml
+        f.bought += bought
+
+    def trade_now(self, f: Twin) -> tuple[float, float]:
+        """Buy and sell at once."""
+        if self.market is None:
+            return 0.0, 0.0
+        most = self.market.most_ml_per_season
+        bought = min(self.own["buy_now_ml"], max(0.0, most - f.bought), self.room(f))
+        self.take_in(f, bought)
+        left = self.usable(f) * self.water.shares_ml
+        sold = min(self.own["sell_now_ml"], max(0.0, most - f.sold), left)
+        self.draw(f, sold / self.water.shares_ml)
+        f.sold += sold
+        return bought, sold
+
+    def buy(self, f: Twin, river: dict[str, Any]) -> float:
+        """Buy for a crop in the ground, or for a season to come; return how much, ML."""
+        k = river["k"]
+        wanted = math.inf
+        if self.crop.planting_k <= k <= self.crop.last_watering_k:
+            there = self.usable(f) * self.water.shares_ml + f.stored
+            wanted = max(0.0, self.to_come(f, k) * f.watered - there)
+        bought = self.buyable(f, river, wanted)
+        self.take_in(f, bought)
+        return bought
+
+    def sell(self, f: Twin, river: dict[str, Any]) -> float:
+        """Sell what is left over; return how much, ML."""
+        if self.market is None or self.got(river) < self.own["sell_above_aud_per_ml"]:
+            return 0.0
+        kept = self.own["sell_keep_ml_per_share"] * self.water.shares_ml
+        kept += self.to_come(f, river["k"]) * f.watered
+        left = max(0.0, self.usable(f) * self.water.shares_ml - kept)
+        sold = min(left, max(0.0, self.market.most_ml_per_season - f.sold))
+        self.draw(f, sold / self.water.shares_ml)
+        f.sold += sold
+        return sold
 
     def draw(self, f: Twin, used: float) -> None:
         """Use the account, carried water first."""
@@ -339,8 +397,10 @@ class TwinFarm:
         for area, kind in ((f.rotation, cash.rotation), (f.unplanted, cash.unplanted)):
             income += area * float(kind.income_aud_per_ha[k])
             other += area * float(kind.cost_aud_per_ha[k])
-        income += sold * river["price_aud_per_ml"]
-        costs = land + crop + picking + other + bought * river["price_aud_per_ml"]
+        costs = land + crop + picking + other
+        if self.market is not None:
+            income += sold * self.got(river)
+            costs += bought * self.paid(river)
         costs += float(cash.overheads_aud[t])
         interest = max(0.0, -f.bank) * cash.overdraft_rate_frac_per_month
         f.bank += income - costs - interest + float(cash.off_farm_aud[t])

@@ -18,7 +18,7 @@ import numpy as np
 from model.farm.expected import Expectation
 from model.farm.finance import ratio
 from model.farm.measures import measures_of, season_sums
-from model.farm.river import RiverMonth, water_price
+from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.run import FarmMonth, FarmResults, gather_farm
 from model.farm.state import FarmState, Settings
@@ -103,11 +103,10 @@ def _stated_month(
         return np.array([float(np.mean(values))])
 
     no, none = np.zeros(1, dtype=np.bool_), np.zeros(1)
-    account = level(month.average_account_ml_per_share)
     return replace(
         month,
         storage_frac=level(month.storage_frac),
-        average_account_ml_per_share=account,
+        average_account_ml_per_share=level(month.average_account_ml_per_share),
         announced_to_date_ml_per_share=level(month.announced_to_date_ml_per_share),
         account_loss_ahead_frac=mean(month.account_loss_ahead_frac),
         announced_ml_per_share=np.array([announced_ml_per_share]),
@@ -126,7 +125,7 @@ def _stated_month(
         crop_use_mm=mean(month.crop_use_mm),
         after_rain_mm=mean(month.after_rain_mm),
         storage_gain_mm=mean(month.storage_gain_mm),
-        price_aud_per_ml=water_price(account, rules.cash),
+        price_aud_per_ml=np.quantile(month.price_aud_per_ml, [1.0 - chance]),  # dear when dry
     )
 
 

@@ -13,10 +13,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from model.farm.crop_month import CropMonth
-from model.farm.decisions import Traded, pays_to_pick
+from model.farm.decisions import pays_to_pick
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.state import BoolArray, FarmState
+from model.farm.trade import Traded
 from model.record.record import FloatArray
 
 
@@ -64,11 +65,11 @@ def month_of_cash(
     state, picked, picking_aud = pick(state, crop_cost_aud, river, rules)
     crop_cost_aud = crop_cost_aud + picking_aud
     other_income_aud, other_cost_aud = other_land(state, k, rules)
-    sold_aud = traded.sold_ml * river.price_aud_per_ml
-    bought_aud = traded.bought_ml * river.price_aud_per_ml
     crop_income_aud = state.crop_money_aud * cash.income_pattern[k]
-    income_aud = crop_income_aud + other_income_aud + sold_aud + cash.money_to_come_aud[t]
-    costs_aud = land_cost_aud + crop_cost_aud + other_cost_aud + bought_aud + cash.overheads_aud[t]
+    income_aud = crop_income_aud + other_income_aud + traded.got_aud + cash.money_to_come_aud[t]
+    costs_aud = (
+        land_cost_aud + crop_cost_aud + other_cost_aud + traded.paid_aud + cash.overheads_aud[t]
+    )
 
     overdraft_interest_aud = np.maximum(0.0, -state.bank_aud) * cash.overdraft_rate_frac_per_month
     private_aud = (
@@ -88,7 +89,7 @@ def month_of_cash(
             income_aud=income_aud,
             costs_aud=costs_aud,
             other_land_aud=other_income_aud - other_cost_aud,
-            trade_aud=sold_aud - bought_aud,
+            trade_aud=traded.got_aud - traded.paid_aud,
             overdraft_interest_aud=overdraft_interest_aud,
             loan_paid_aud=paid.loan_paid_aud,
             missed_aud=paid.missed_aud,

@@ -1,4 +1,4 @@
-"""How much land is made ready, planted and finished, and is water bought or sold?
+"""How much land is made ready, planted and finished?
 
 Every decision is made on what is known in its month, after the month's announcement: own water, and
 the further allocation expected on that date. Arrays are (strategy, sequence).
@@ -6,7 +6,7 @@ the further allocation expected on that date. Arrays are (strategy, sequence).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,16 +15,8 @@ from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.sight import water_in_sight_ml
 from model.farm.state import BoolArray, FarmState, Settings
-from model.farm.water import drawn, usable_ml_per_share, use_left_ml_per_share
+from model.farm.trade import bought, buyable_ml
 from model.record.record import FloatArray
-
-
-@dataclass(frozen=True, slots=True)
-class Traded:
-    """Water bought and sold in a month, ML, each (strategy, sequence)."""
-
-    bought_ml: FloatArray
-    sold_ml: FloatArray
 
 
 def prepare_land(state: FarmState, settings: Settings, k: int, rules: FarmRules) -> FarmState:
@@ -59,7 +51,8 @@ def plant(
     most_ha = np.minimum(crop.land_limit_ha, settings.most_area_ha)
     land_ha = np.minimum(state.prepared_ha, most_ha)
     per_ha = settings.planned_water_ml_per_ha
-    wanted_ml = np.maximum(0.0, land_ha * per_ha - counted_ml)
+    buys = settings.buys_to_plant | settings.buy_in[:, [river.k]]
+    wanted_ml = np.where(buys, np.maximum(0.0, land_ha * per_ha - counted_ml), 0.0)
     bought_ml = buyable_ml(state, frozen, wanted_ml, settings, river, rules)
     area_ha = np.minimum(land_ha, (counted_ml + bought_ml) / per_ha)
     area_ha = np.where(area_ha < settings.smallest_area_ha, 0.0, area_ha)
@@ -70,8 +63,7 @@ def plant(
         bought_ml = np.where(chosen, 0.0, bought_ml)
     bought_ml = np.where(area_ha > 0.0, bought_ml, 0.0)
     planted = replace(
-        state,
-        account_ml_per_share=state.account_ml_per_share + bought_ml / rules.water.shares_ml,
+        bought(state, bought_ml, rules),
         prepared_ha=np.zeros_like(area_ha),
         planted_ha=area_ha,
         watered_ha=area_ha,
@@ -85,26 +77,6 @@ def plant(
         spent_on_land_aud=np.zeros_like(area_ha),
     )
     return planted, bought_ml
-
-
-def buyable_ml(
-    state: FarmState,
-    frozen: FloatArray,
-    wanted_ml: FloatArray,
-    settings: Settings,
-    river: RiverMonth,
-    rules: FarmRules,
-) -> FloatArray:
-    """Give what is bought: at the price or less, no more than fits the account or may be used."""
-    if not rules.cash.trades or not (settings.buy_up_to_ml > 0.0).any():
-        return np.zeros_like(wanted_ml)
-    water, account = rules.water, state.account_ml_per_share
-    headroom = np.maximum(0.0, water.account_limit_ml_per_share - account)
-    usable = usable_ml_per_share(state, account, frozen, water)
-    use_left = use_left_ml_per_share(state, water) - usable
-    most_ml = np.minimum(headroom, use_left) * water.shares_ml
-    bought_ml = np.minimum(np.minimum(wanted_ml, settings.buy_up_to_ml), most_ml)
-    return np.where(river.price_aud_per_ml <= settings.buy_below_aud_per_ml, bought_ml, 0.0)
 
 
 def need_to_come_ml_per_ha(state: FarmState, k: int, rules: FarmRules) -> FloatArray:
@@ -161,29 +133,3 @@ def pays_to_pick(
     to_come_aud = growing_aud_per_ha + cash.picking_cost_aud_per_ha
     a_bale_leaves_aud = cash.price_aud_per_bale - cash.picking_cost_aud_per_bale
     return np.asarray(bales_per_ha * a_bale_leaves_aud > to_come_aud)
-
-
-def sell_water(
-    state: FarmState,
-    frozen: FloatArray,
-    settings: Settings,
-    river: RiverMonth,
-    rules: FarmRules,
-) -> tuple[FarmState, FloatArray]:
-    """Sell what is left over, where the price is right; give also how much, ML.
-
-    Kept back: what the crop in the ground may still need, and what the strategy never sells. Water
-    sold counts against the limits on use as water used does.
-    """
-    selling = (settings.sell_k == river.k) & (
-        river.price_aud_per_ml >= settings.sell_above_aud_per_ml
-    )
-    if not rules.cash.trades or not selling.any():
-        return state, np.zeros_like(state.account_ml_per_share)
-    water = rules.water
-    usable = usable_ml_per_share(state, state.account_ml_per_share, frozen, water)
-    kept = settings.sell_keep_ml_per_share + (
-        need_to_come_ml_per_ha(state, river.k, rules) * state.watered_ha / water.shares_ml
-    )
-    sold = np.where(selling, np.maximum(0.0, usable - kept), 0.0)
-    return drawn(state, sold), sold * water.shares_ml

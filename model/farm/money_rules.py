@@ -66,12 +66,6 @@ class CashRules:
     # water
     usage_aud_per_ml: float
     bore_aud_per_ml: float
-    trades: bool
-    reference_aud_per_ml: float
-    reference_supply_ml_per_share: float
-    scarcity_exponent: float
-    lowest_aud_per_ml: float
-    highest_aud_per_ml: float
     end_value_aud_per_ml: float
 
     # what falls due whatever comes, each (month,)
@@ -134,12 +128,6 @@ def cash_rules_of(farm: Farm, calendar: Calendar) -> CashRules:
         unplanted=land_money(farm, farm.unplanted_crop),
         usage_aud_per_ml=charges.usage_aud_per_ml,
         bore_aud_per_ml=0.0 if farm.bore is None else farm.bore.cost_aud_per_ml,
-        trades=trade is not None,
-        reference_aud_per_ml=0.0 if trade is None else trade.reference_aud_per_ml,
-        reference_supply_ml_per_share=1.0 if trade is None else trade.reference_supply_ml_per_share,
-        scarcity_exponent=0.0 if trade is None else trade.scarcity_exponent,
-        lowest_aud_per_ml=0.0 if trade is None else trade.lowest_aud_per_ml,
-        highest_aud_per_ml=0.0 if trade is None else trade.highest_aud_per_ml,
         end_value_aud_per_ml=0.0 if trade is None else trade.end_value_aud_per_ml,
         overheads_aud=monthly(money.overheads_aud_per_year)
         + in_months(fixed_charges_aud, charges.charge_months, ks),

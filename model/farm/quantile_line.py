@@ -9,7 +9,8 @@ takes a millisecond or two, a tenth of what a general solver takes to be called.
 
 from __future__ import annotations
 
-from typing import Final
+from dataclasses import dataclass
+from typing import Final, Self
 
 import numpy as np
 
@@ -21,6 +22,21 @@ TOLERANCE: Final = 1e-9
 MOST_STEPS: Final = 80
 TO_THE_EDGE: Final = 0.99995
 """Part of the way to the nearest bound that a step may go."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cases:
+    """What was known on the day and what came after it; each different case once."""
+
+    known: FloatArray  # (feature, case)
+    further: FloatArray  # (case,) ML per share
+    count: FloatArray  # (case,) how often it came
+
+    @classmethod
+    def of(cls, known: FloatArray, further: FloatArray) -> Self:
+        """Gather cases, (feature, case) and (case,), of which many are the same."""
+        together, count = np.unique([*known, further], axis=1, return_counts=True)
+        return cls(together[:-1], together[-1], count.astype(np.float64))
 
 
 def fit_quantile_line(

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from model.farm.money_rules import CashRules
+from model.farm.price import known_supply
 from model.farm.rules import NO_WEATHER, CropRules, FarmRules, effective_rain_of
 from model.outlook.setting import Setting
 from model.plan.farm import Farm
@@ -195,7 +195,7 @@ def river_month(
         crop_use_mm=weather.crop_use_mm.take(rows),
         after_rain_mm=weather.after_rain_mm.take(rows),
         storage_gain_mm=weather.storage_gain_mm.take(rows),
-        price_aud_per_ml=water_price(account, rules.cash),
+        price_aud_per_ml=price_in(month, k, valley, rules),
     )
 
 
@@ -247,10 +247,8 @@ def account_loss_ahead_frac(month: Month, k: int, valley: Rules, rules: FarmRule
     return evaporation_share_frac(evaporated_ml, storage_ml, valley)
 
 
-def water_price(supply_ml_per_share: FloatArray, cash: CashRules) -> FloatArray:
-    """Give the price of a megalitre: the scarcer the water, the dearer, within bounds."""
-    supply = np.maximum(supply_ml_per_share, 1e-9)
-    scarcity = (cash.reference_supply_ml_per_share / supply) ** cash.scarcity_exponent
-    return np.clip(
-        cash.reference_aud_per_ml * scarcity, cash.lowest_aud_per_ml, cash.highest_aud_per_ml
-    )
+def price_in(month: Month, k: int, valley: Rules, rules: FarmRules) -> FloatArray:
+    """Return the price of yearly water in a month; 0 where the farm has no market."""
+    if rules.market is None:
+        return np.zeros_like(month.fluxes.account_before_orders_ml_per_share)
+    return rules.market.price_aud_per_ml(known_supply(month, valley), k)

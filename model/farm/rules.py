@@ -24,6 +24,7 @@ from model.farm.crops import (
 )
 from model.farm.effective_rain import effective_rain_mm
 from model.farm.money_rules import CashRules, cash_rules_of
+from model.farm.price import Market
 from model.farm.run_out import RootZone, run_out_by_month
 from model.plan.farm import Cotton, Farm, Source
 from model.plan.plan import Plan
@@ -98,6 +99,7 @@ class FarmRules:
     water: WaterRules
     crop: CropRules
     cash: CashRules
+    market: Market | None = None  # of yearly water; fitted to what seasons bring
 
 
 def farm_rules_of(

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Self
 
 from model.errors import Fault, PlanError
-from model.farm.expected import Expectation, fit_expectation
+from model.farm.expected import Expectation, fit_expectation, train
+from model.farm.price import market_of
 from model.farm.river import RiverMonth, river_months, river_of_legs, sequences_at_start
 from model.farm.rules import FarmRules, farm_rules_of
 from model.farm.run import FarmResults, gather_farm, run_farm
@@ -19,6 +20,7 @@ from model.plan.strategy import Strategy
 from model.record.record import Record
 from model.sequences.once import Leg
 from model.sequences.slices import IntArray, Method
+from model.valley.run import Month
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,21 +83,26 @@ def farm_setting_of(
     setting = setting_of(plan, record, method)
     rules = farm_rules_of(plan, plan.farm, record, setting.rules, setting.calendar)
     _check_strategies(strategies, rules)
+    trained = train(setting)
+    if plan.farm.trade is not None:
+        market = market_of(plan.farm.trade, rules.water.shares_ml, trained, setting.rules)
+        rules = replace(rules, market=market)
     return FarmSetting(
         valley=setting,
         farm=plan.farm,
         rules=rules,
         strategies=tuple(strategies),
         settings=Settings.of(strategies),
-        expectation=expectation_for(setting, rules, strategies),
+        expectation=expectation_for(trained, setting, rules, strategies),
     )
 
 
 def expectation_for(
-    setting: Setting, rules: FarmRules, strategies: Sequence[Strategy]
+    trained: Sequence[Month], setting: Setting, rules: FarmRules, strategies: Sequence[Strategy]
 ) -> Expectation:
     """Fit what the strategies expect at planting and at the finish month."""
     return fit_expectation(
+        trained,
         setting,
         (rules.crop.planting_k, rules.crop.finish_k),
         rules.crop.last_watering_k,

@@ -39,6 +39,8 @@ class FarmState:
     storage_ml: FloatArray
     bore_used_ml: FloatArray
     supplementary_used_ml: FloatArray
+    bought_ml: FloatArray  # yearly water, this water year
+    sold_ml: FloatArray
 
     # land and crop
     prepared_ha: FloatArray  # made ready for the next planting
@@ -65,7 +67,7 @@ class FarmState:
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """The strategies' settings, each (strategy, 1)."""
+    """The strategies' settings, each (strategy, 1) but for months, (strategy, 12)."""
 
     prepare_k: NDArray[np.int64]
     prepare_least_frac: FloatArray
@@ -77,11 +79,15 @@ class Settings:
     hold_above_ml_per_share: FloatArray
     smallest_area_ha: FloatArray
     spreads_shortage: BoolArray
-    sell_k: NDArray[np.int64]
+    sell_in: BoolArray  # (strategy, 12)
     sell_above_aud_per_ml: FloatArray  # infinite: never
     sell_keep_ml_per_share: FloatArray
+    buy_in: BoolArray  # (strategy, 12)
+    buys_to_plant: BoolArray
     buy_up_to_ml: FloatArray
     buy_below_aud_per_ml: FloatArray
+    buy_now_ml: FloatArray
+    sell_now_ml: FloatArray
     most_area_ha: FloatArray  # planted in any season; infinite: the rule alone decides
     first_area_ha: FloatArray  # the first planting, whatever the rule says; not a number: the rule
 
@@ -100,6 +106,9 @@ class Settings:
         def months(names: list[str]) -> NDArray[np.int64]:
             return np.array([MONTH_NAMES.index(name) for name in names])[:, None]
 
+        def among(each: list[tuple[str, ...]]) -> BoolArray:
+            return np.array([[name in names for name in MONTH_NAMES] for names in each])
+
         return cls(
             prepare_k=months([s.prepare_month for s in strategies]),
             prepare_least_frac=column([s.prepare_least_frac for s in strategies]),
@@ -111,7 +120,7 @@ class Settings:
             hold_above_ml_per_share=column([s.hold_above_ml_per_share for s in strategies]),
             smallest_area_ha=column([s.smallest_area_ha for s in strategies]),
             spreads_shortage=np.array([[s.when_short == "spread"] for s in strategies]),
-            sell_k=months([s.sell_month for s in strategies]),
+            sell_in=among([s.sell_months for s in strategies]),
             sell_above_aud_per_ml=column(
                 [
                     np.inf if s.sell_above_aud_per_ml is None else s.sell_above_aud_per_ml
@@ -119,8 +128,12 @@ class Settings:
                 ]
             ),
             sell_keep_ml_per_share=column([s.sell_keep_ml_per_share for s in strategies]),
+            buy_in=among([s.buy_months for s in strategies]),
+            buys_to_plant=np.array([[not s.buy_months] for s in strategies]),
             buy_up_to_ml=column([s.buy_up_to_ml for s in strategies]),
             buy_below_aud_per_ml=column([s.buy_below_aud_per_ml for s in strategies]),
+            buy_now_ml=column([s.buy_now_ml for s in strategies]),
+            sell_now_ml=column([s.sell_now_ml for s in strategies]),
             most_area_ha=column([np.inf] * len(strategies)),
             first_area_ha=column([np.nan] * len(strategies)),
         )
@@ -171,6 +184,8 @@ def opening_farm(
         storage_ml=each(opening.storage_ml),
         bore_used_ml=each(opening.bore_used_ml),
         supplementary_used_ml=each(opening.supplementary_used_ml),
+        bought_ml=each(opening.bought_this_year_ml),
+        sold_ml=each(opening.sold_this_year_ml),
         prepared_ha=each(opening.prepared_ha),
         planted_ha=each(opening.planted_ha),
         watered_ha=each(opening.planted_ha),

@@ -12,14 +12,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from model.farm import decisions, water
+from model.farm import decisions, trade, water
 from model.farm.cash import CashMonth, Picked, month_of_cash
 from model.farm.crop_month import CropMonth, water_crop
-from model.farm.decisions import Traded
 from model.farm.expected import Expectation
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.state import FarmState, Settings
+from model.farm.trade import Traded
 from model.farm.water import AccountLoss, StorageMonth
 from model.record.record import FloatArray
 
@@ -82,14 +82,19 @@ def step(
     state = replace(state, account_ml_per_share=account, frozen_ml_per_share=frozen)
 
     # Decisions, on what is known now.
-    bought_ml = none
     usable_now = usable
     state = decisions.prepare_land(state, settings, river.k, rules)
+    state, bought_ml, sold_ml = trade.trade_now(state, frozen, settings, river, rules)
     if river.k == crop.planting_k:
-        state, bought_ml = decisions.plant(state, frozen, settings, river, expectation, rules)
+        state, ml = decisions.plant(state, frozen, settings, river, expectation, rules)
+        bought_ml = bought_ml + ml
     if river.k == crop.finish_k:
         state = decisions.finish(state, frozen, settings, river, expectation, rules)
-    state, sold_ml = decisions.sell_water(state, frozen, settings, river, rules)
+    need_ml = decisions.need_to_come_ml_per_ha(state, river.k, rules) * state.watered_ha
+    state, ml = trade.buy_water(state, frozen, need_ml, settings, river, rules)
+    bought_ml = bought_ml + ml
+    state, ml = trade.sell_water(state, frozen, need_ml, settings, river, rules)
+    sold_ml = sold_ml + ml
 
     # The crop is watered; storage and account bear the month.
     if state.account_ml_per_share is not account:  # some was bought or sold
@@ -101,7 +106,7 @@ def step(
     state, account_loss = water.account_after(state, river)
 
     # Money.
-    traded = Traded(bought_ml, sold_ml)
+    traded = trade.traded_of(bought_ml, sold_ml, river, rules.market)
     state, cash, picked = month_of_cash(state, watering, traded, river, rules)
     return state, FarmFluxes(
         carryover_loss_ml_per_share=carryover_loss,

@@ -17,7 +17,7 @@ import numpy as np
 
 from model.farm.expected import FEATURES, Expectation
 from model.farm.money_rules import cash_rules_of
-from model.farm.river import FarmWeather, RiverMonth, farm_weather_of, water_price
+from model.farm.river import FarmWeather, RiverMonth, farm_weather_of
 from model.farm.rules import FarmRules
 from model.farm.run import gather_farm, run_farm
 from model.farm.setting import FarmSetting
@@ -108,7 +108,7 @@ def dry_months(setting: FarmSetting, calendar: Calendar, rules: FarmRules) -> It
             crop_use_mm=weather.crop_use_mm[k : k + 1],
             after_rain_mm=weather.after_rain_mm[k : k + 1],
             storage_gain_mm=weather.storage_gain_mm[k : k + 1],
-            price_aud_per_ml=water_price(none, rules.cash),
+            price_aud_per_ml=none if rules.market is None else rules.market.price_of(none, k),
         )
 
 

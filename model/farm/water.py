@@ -55,6 +55,8 @@ def turn_water_year(state: FarmState, rules: WaterRules) -> tuple[FarmState, Flo
         high_security_used_ml=none,
         bore_used_ml=none,
         supplementary_used_ml=none,
+        bought_ml=none,
+        sold_ml=none,
     )
     return turned, state.account_ml_per_share - carried
 

@@ -214,6 +214,12 @@ class FarmOpening(Table):
     supplementary_used_ml: Amount = Field(
         default=0.0, description="uncontrolled flow taken this water year, ML"
     )
+    bought_this_year_ml: Amount = Field(
+        default=0.0, description="yearly water bought this water year, ML"
+    )
+    sold_this_year_ml: Amount = Field(
+        default=0.0, description="yearly water sold this water year, ML"
+    )
     prepared_ha: Amount = Field(default=0.0, description="land ready or being made ready, ha")
     planted_ha: Amount = Field(default=0.0, description="cotton in the ground, ha")
     planted_of_prepared_ha: Amount | None = Field(

@@ -13,6 +13,7 @@ from pydantic import StringConstraints as Text
 from model.plan.types import (
     Amount,
     Count,
+    Fraction,
     MonthName,
     MonthText,
     Number,
@@ -22,6 +23,9 @@ from model.plan.types import (
 
 Rate = Annotated[Number, Field(ge=0.0, le=1.0)]
 PaymentMonths = Annotated[tuple[MonthName, ...], Field(min_length=1, max_length=12)]
+DryMiddleWet = Annotated[tuple[Amount, ...], Field(min_length=3, max_length=3)]
+Factor = Annotated[Number, Field(gt=0.0, le=10.0)]
+TwelveFactors = Annotated[tuple[Factor, ...], Field(min_length=12, max_length=12)]
 QUARTERS = ("September", "December", "March", "June")
 
 
@@ -131,18 +135,40 @@ class Money(Table):
 class WaterTrade(Table):
     """The yearly water market: dear when the valley is short."""
 
-    reference_aud_per_ml: Amount = Field(description="price in an ordinary year, AUD per ML")
+    reference_aud_per_ml: Amount = Field(description="price in a middle season, AUD per ML")
     reference_supply_ml_per_share: Positive = Field(
-        description="water in the average account in an ordinary year, ML per share"
+        description="water of a middle season, used or still to come included, ML per share"
     )
     scarcity_exponent: Annotated[Number, Field(ge=0.0, le=5.0)] = Field(
         default=1.0, description="how steeply the price rises as water gets short"
     )
     lowest_aud_per_ml: Amount = Field(description="the price never falls below this, AUD per ML")
     highest_aud_per_ml: Amount = Field(description="the price never rises above this, AUD per ML")
+    dry_middle_wet_aud_per_ml: DryMiddleWet | None = Field(
+        default=None,
+        description="own prices of a dry, a middle and a wet season, in place of the reference",
+    )
+    price_by_month: TwelveFactors | None = Field(
+        default=None, description="factor on the price by month; left out, usual ones"
+    )
+    most_ml_per_season: Amount | None = Field(
+        default=None,
+        description="the most the farm can buy, or sell, in a season, ML; left out, a tenth of it",
+    )
+    spread_frac: Fraction = Field(
+        default=0.10, description="between what a buyer pays and a seller gets, part of the price"
+    )
+    fee_aud_per_ml: Amount = Field(default=0.0, description="fee of a trade, AUD per ML")
     end_value_aud_per_ml: Amount = Field(
         description="worth of a megalitre left when the run ends, AUD per ML"
     )
+
+    @field_validator("dry_middle_wet_aud_per_ml")
+    @classmethod
+    def _dear_when_dry(cls, value: tuple[float, ...] | None) -> tuple[float, ...] | None:
+        if value is not None and list(value) != sorted(value, reverse=True):
+            raise ValueError("a wetter season is dearer|dry, middle and wet prices that fall")
+        return value
 
     @field_validator("highest_aud_per_ml")
     @classmethod

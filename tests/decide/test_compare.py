@@ -170,7 +170,7 @@ def test_end_value_when_left_out_then_draining_the_account_wins_and_with_it_none
     drains = holds.model_copy(
         update={
             "name": "drains",
-            "sell_month": "June",
+            "sell_months": ("June",),
             "sell_above_aud_per_ml": 0.0,
             "sell_keep_ml_per_share": 0.0,
         }
@@ -205,7 +205,7 @@ def test_end_value_when_three_seasons_are_played_then_only_valuing_it_keeps_the_
     drains = holds.model_copy(
         update={
             "name": "drains",
-            "sell_month": "June",
+            "sell_months": ("June",),
             "sell_above_aud_per_ml": 0.0,
             "sell_keep_ml_per_share": 0.0,
         }
