@@ -7,7 +7,7 @@ import socket
 import sys
 from pathlib import Path
 
-from model.process import keep_dropped_memory
+from model.outlook.setting import keep_dropped_memory
 
 APP = Path(__file__).resolve().parent / "app.py"
 

@@ -9,7 +9,7 @@ import streamlit as st
 
 from dashboard import state
 from model.plan.announced import AnnouncedRows
-from model.plan.announced_in_percent import looks_in_percent
+from model.plan.cautions import looks_in_percent
 
 
 def percent_in_plan(rows: AnnouncedRows) -> None:

@@ -33,7 +33,7 @@ from model.evidence.offer import (
 )
 from model.keeping.compare import differences
 from model.plan.announced import AnnouncedRows, Kind, parse_rows, signed_throughout, typed_rows
-from model.plan.announced_in_percent import looks_in_percent
+from model.plan.cautions import looks_in_percent
 
 if TYPE_CHECKING:
     from model.evidence.announced import Held

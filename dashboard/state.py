@@ -23,8 +23,8 @@ from model.errors import InputError, PlanError
 from model.keeping import plans, sittings
 from model.keeping.folder import data_folder, database_path, plans_folder
 from model.keeping.plans import Kept
-from model.plan.demonstration import demonstration_plan
 from model.plan.plan import Announced, Plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan, edit_plan, parse_plan
 from model.record.record import Record
 

@@ -14,7 +14,7 @@ from dashboard import faults, fields, state, tables
 from model.errors import InputError
 from model.keeping.compare import differences
 from model.keeping.plans import with_changes
-from model.plan.presets import presets
+from model.plan.shipped import presets
 from model.plan.text import check_plan
 from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR
 

@@ -17,8 +17,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from model.errors import Fault, InputError
-from model.plan.demonstration import demonstration_plan
-from model.process import keep_dropped_memory
+from model.outlook.setting import keep_dropped_memory
+from model.plan.shipped import demonstration_plan
 
 if TYPE_CHECKING:
     from model.outlook.setting import Progress

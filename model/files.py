@@ -1,16 +1,22 @@
-"""How a result reaches the disk: whole, or not at all.
+"""How does a result reach the disk: whole, or not at all?
 
 A file is written beside its place under a temporary name and then renamed over it, so that a run
-which is stopped, or a full disk, never leaves half a file where a whole one stood.
+which is stopped, or a full disk, never leaves half a file where a whole one stood. `plain` turns
+results into what JSON holds.
 """
 
 from __future__ import annotations
 
 import contextlib
+import dataclasses
+import math
 import os
 import tempfile
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
+from typing import Any
+
+import numpy as np
 
 from model.errors import Fault, InputError
 
@@ -113,3 +119,23 @@ def _give_usual_permissions(path: Path) -> None:
     mask = os.umask(0)
     os.umask(mask)
     path.chmod(0o666 & ~mask)
+
+
+def plain(value: Any) -> Any:
+    """Turn dataclasses, mappings, arrays and numbers into what JSON holds.
+
+    Examples
+    --------
+    >>> plain({"shares": np.array([0.5, np.nan]), "years": (1, 2)})
+    {'shares': [0.5, None], 'years': [1, 2]}
+    """
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, str | bool | int | None):
+        return value
+    if isinstance(value, np.ndarray | list | tuple):
+        return [plain(item) for item in value]
+    number = float(value)
+    return number if math.isfinite(number) else None

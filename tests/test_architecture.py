@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 import model
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 
 ROOT = Path(__file__).parent.parent
 MODULES = sorted((ROOT / "model").rglob("*.py"))

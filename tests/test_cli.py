@@ -19,7 +19,7 @@ import pytest
 from statsmodels.stats.proportion import proportion_confint
 
 from model.cli import main
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from tests.sample_files import CONTRACT, YEARS, changed, monthly_csv, plan_text
 
 Row = dict[str, str]

@@ -16,8 +16,8 @@ import numpy as np
 import pytest
 
 from model.outlook.replay import Ledger, replay_months
-from model.plan.demonstration import demonstration_plan
 from model.plan.plan import Plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import read_plan
 from model.record.record import FloatArray, Record, read_record
 from model.water_year import format_month

@@ -4,7 +4,7 @@ A scalar twin of the valley model: plain floats, one sequence, one month after a
 the scheme on a line of its own. It shares no code with the model, so that an error would have to be
 made twice to pass unseen.
 
-Source: DEVELOPERS.md, The valley scheme. Owns the dam's storage, the average general-security
+Source: model/valley/SCHEME.md. Owns the dam's storage, the average general-security
 account and the high-security year. Assumes that the plan and the record have been checked.
 
 Units: `ml` is megalitre; 1 mm over 1 ha is 0.01 ML. Lists of twelve run July to June.

@@ -25,9 +25,9 @@ from model.decide.optimum import Yardstick
 from model.evidence.announced import Held
 from model.farm import finance
 from model.farm.run import FarmResults
+from model.files import plain
 from model.outlook.chances import Estimate, in_ten
-from model.plain import plain
-from model.plan.general_caution import FARM_CAUTION as FARM_CAUTION
+from model.plan.cautions import FARM_CAUTION as FARM_CAUTION
 from model.record.record import FloatArray
 from model.sequences.drying import drying_in_words
 from model.water_year import format_month

@@ -19,8 +19,8 @@ from model.evidence.hindcast import AMOUNTS, QUANTILES, Cases, Hindcast
 from model.evidence.judge import Evidence
 from model.evidence.walk import KNOWN_YEARS
 from model.evidence.whole import Whole
+from model.files import plain
 from model.outlook.output import CAUTION
-from model.plain import plain
 from model.water_year import format_month, water_year_label
 
 UNITS: Final = {"announced": "ml_per_share", "storage": "ml"}

@@ -17,7 +17,7 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -46,6 +46,7 @@ class Estimate:
     draws_high: float
     record_low: float | None = None
     record_high: float | None = None
+    draws: int | None = None  # sequences that a chance was counted in
 
     @property
     def headline(self) -> tuple[float, float]:
@@ -125,7 +126,9 @@ def chance(happened: NDArray[np.bool_], resampled: FloatArray | None) -> Estimat
     """
     hits, draws = int(np.count_nonzero(happened)), happened.size
     by_record = None if resampled is None else _record_ends(resampled)
-    return _with_record(hits / draws, *wilson_interval(hits, draws), by_record)
+    return replace(
+        _with_record(hits / draws, *wilson_interval(hits, draws), by_record), draws=draws
+    )
 
 
 def quantiles_of_rows(values: FloatArray) -> FloatArray:

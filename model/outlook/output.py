@@ -15,12 +15,12 @@ from typing import Any
 import numpy as np
 
 from model.evidence.announced import Held
+from model.files import plain
 from model.outlook.chances import Estimate, Spread, in_ten
 from model.outlook.outlook import Outlook, PointOutlook, SeasonOutlook
 from model.outlook.seasons import SeasonResults
 from model.outlook.setting import Setting
-from model.plain import plain
-from model.plan.general_caution import CAUTION as CAUTION
+from model.plan.cautions import CAUTION as CAUTION
 from model.sequences.drying import drying_in_words
 from model.sequences.slices import IntArray
 from model.water_year import format_month

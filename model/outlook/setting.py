@@ -257,3 +257,18 @@ def _hear(setting: Setting, done: SimpleQueue[int | str], progress: Progress | N
         so_far += said
         if progress is not None:
             progress(so_far, setting.count)
+
+
+LARGEST_LEARNT_BYTES: Final = 31 * 2**20
+"""Just below the 32 MiB from which the library learns nothing (mallopt(3), M_MMAP_THRESHOLD)."""
+
+
+def keep_dropped_memory() -> None:
+    """Drop one large piece of memory, never written to, so that smaller ones are kept.
+
+    A run makes and drops arrays of a few hundred kilobytes every month. The C library of Linux
+    returns such memory to the system at once, and fetching it again, page by page, was measured to
+    take a fifth of a run. It learns to keep what is dropped from the largest piece dropped so far.
+    Elsewhere this does nothing.
+    """
+    bytearray(LARGEST_LEARNT_BYTES)

@@ -1,14 +1,19 @@
-"""What of where things stand should a person look at again, though it may be so?
+"""What of the plan should a person look at again, though it may be so?
 
 Water in accounts beyond what the dam can deliver; figures read before the month that opens the run
-began, or with no date beside them; figures that stand as they did for another month.
+began, or with no date beside them; figures that stand as they did for another month; announced
+figures that look like percent where ML per share are asked for (0.35 ML per share is 35 %; above 2
+hardly any valley may announce: common practice, no source). Nothing is changed here unasked. And
+what must stand beside all odds, and beside odds of a farm.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
+from model.plan.announced import AnnouncedRows
 from model.plan.plan import Plan
 from model.plan.types import ReadIn
 from model.water_year import month_name, parse_month
@@ -54,7 +59,7 @@ def opening_cautions(plan: Plan) -> tuple[str, ...]:
 
     Examples
     --------
-    >>> from model.plan.demonstration import demonstration_plan
+    >>> from model.plan.shipped import demonstration_plan
     >>> from model.plan.text import read_plan
     >>> opening_cautions(read_plan(demonstration_plan()))
     ()
@@ -168,3 +173,78 @@ def _listed(names: Sequence[str]) -> str:
     """Say names in a row."""
     *first, last = names
     return f"{', '.join(first)} and {last}" if first else last
+
+
+CAUTION: Final = (
+    "General information, not financial, legal or agronomic advice. The valley's water sharing "
+    "plan, the licence and current announcements prevail. A chance is not a promise, and past "
+    "inflow may not bound the future."
+)
+
+FARM_CAUTION: Final = (
+    CAUTION + " Yields, prices and costs are the user's own. See an agronomist, an accountant and "
+    "the lender before acting on it."
+)
+
+
+MOST_USUAL_ML_PER_SHARE: Final = 2.0
+"""Announced in one water year; a figure above it is doubted."""
+
+LEAST_PERCENT: Final = 1.0
+"""Where a figure other than 0 lies below it, not all can be percent."""
+
+MOST_NAMED: Final = 6
+
+
+@dataclass(frozen=True, slots=True)
+class InPercent:
+    """Why announced figures are doubted, and what they would be if they were percent."""
+
+    words: str
+    meant: AnnouncedRows | None  # each figure over 100; None where not all can be percent
+
+
+def looks_in_percent(rows: AnnouncedRows) -> InPercent | None:
+    """Say which figures look like percent, and what is likely meant; None where none does.
+
+    Parameters
+    ----------
+    rows
+        As they were given, ML per share if they are what was asked for.
+
+    Examples
+    --------
+    >>> rows = AnnouncedRows("water_years", ("2001-02", "2002-03"), (35.0, 0.0))
+    >>> looks_in_percent(rows).meant.ml_per_share
+    (0.35, 0.0)
+    """
+    pairs = list(zip(rows.when, rows.ml_per_share, strict=True))
+    large = [(when, amount) for when, amount in pairs if amount > MOST_USUAL_ML_PER_SHARE]
+    if not large:
+        return None
+    when, amount = large[0]
+    said = (
+        f"{_counted(len(large), len(pairs))} like percent: {amount:g} for {when} would be "
+        f"{amount:g} ML for every ML of share. Likely meant is {amount:g} %, which is "
+        f"{amount / 100.0:g} ML per share."
+    )
+    if all(amount == 0.0 or amount >= LEAST_PERCENT for _, amount in pairs):
+        divided = tuple(amount / 100.0 for amount in rows.ml_per_share)
+        return InPercent(said, replace(rows, ml_per_share=divided))
+    return InPercent(f"{said} Others do not, so mend these by hand: {_named(large)}.", None)
+
+
+def _counted(large: int, rows: int) -> str:
+    """Say how many figures of how many look so."""
+    if rows == 1:
+        return "This figure looks"
+    if large == rows:
+        return "These figures look"
+    return f"{large:,} of {rows:,} figures look" if large > 1 else f"1 of {rows:,} figures looks"
+
+
+def _named(large: list[tuple[str, float]]) -> str:
+    """Name the first of them."""
+    named = ", ".join(f"{when} ({amount:g})" for when, amount in large[:MOST_NAMED])
+    more = len(large) - MOST_NAMED
+    return f"{named} and {more:,} more" if more > 0 else named

@@ -22,9 +22,8 @@ import numpy as np
 from model.brief.brief_file import brief_pdf
 from model.brief.findings import findings_of
 from model.brief.workbook import workbook_xlsx
-from model.outlook.setting import Setting, setting_of
+from model.outlook.setting import Setting, keep_dropped_memory, setting_of
 from model.plan.text import read_plan
-from model.process import keep_dropped_memory
 from model.record.record import read_record
 from model.water_year import month_of_water_year
 from tests.benchmarks.c_loop import CLoop

@@ -3,7 +3,7 @@
 Compiles valley_loop.c with gcc and calls it through ctypes. What depends on the month of the water
 year alone is worked out here once. Run `python -m tests.benchmarks.c_loop` for the timing.
 
-Source: DEVELOPERS.md, The valley scheme. Assumes that the plan and the record have been checked,
+Source: model/valley/SCHEME.md. Assumes that the plan and the record have been checked,
 and that each row serves the calendar month it was observed in.
 
 Units: `ml` is megalitre. Lists of twelve run July to June. Arrays are (sequence, month or season).

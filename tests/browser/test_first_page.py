@@ -19,7 +19,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from dashboard import wording
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import parse_plan, read_plan
 from tests.browser.steps import PARTS, broken_rules, settle, too_wide_px
 from tests.browser.test_keeping import HEADINGS as PAGES_THAT_KEEP

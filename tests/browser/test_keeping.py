@@ -14,7 +14,7 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import Page, expect
 
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from tests.browser.steps import broken_rules, settle, too_wide_px
 
 HEADINGS = {

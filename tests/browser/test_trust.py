@@ -10,7 +10,7 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect
 
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from tests.browser.steps import broken_rules, settle
 
 YEARS = 60

@@ -14,8 +14,8 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 from playwright.sync_api import TimeoutError as TooLateError
 
-from model.plan.demonstration import demonstration_plan
 from model.plan.plan import Plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import parse_plan, read_plan
 from tests.browser.steps import settle
 

@@ -31,8 +31,8 @@ from model.evidence.offer import with_changes
 from model.keeping.folder import plans_folder
 from model.keeping.plans import Kept, alone, read_kept, save_new
 from model.plan.announced import Announcements, parse_announcements
-from model.plan.demonstration import demonstration_plan
 from model.plan.plan import Plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, parse_plan, read_plan
 from model.record.record import Record, read_record
 from model.water_year import parse_month, water_year_label

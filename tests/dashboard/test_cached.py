@@ -13,8 +13,8 @@ from dashboard import cached
 from model.evidence.announced import hold_against
 from model.outlook.ahead import BANDED, draw_ahead, look_ahead
 from model.plan.announced import parse_announcements
-from model.plan.demonstration import demonstration_plan
 from model.plan.plan import Plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import read_plan
 from model.record.record import Record, read_record
 

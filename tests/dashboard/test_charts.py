@@ -420,7 +420,7 @@ def test_standing_when_said_then_month_dam_and_account_are_named(
 @pytest.fixture(name="demonstration")
 def _demonstration() -> Plan:
     """Read the demonstration plan."""
-    from model.plan.demonstration import demonstration_plan
+    from model.plan.shipped import demonstration_plan
     from model.plan.text import read_plan
 
     return read_plan(demonstration_plan())

@@ -14,7 +14,7 @@ import dashboard
 from model.keeping import sittings
 from model.keeping.folder import data_folder, database_path, plans_folder
 from model.keeping.plans import Kept, save_new
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 
 APP = Path(dashboard.__file__).parent / "app.py"
 RECORD = demonstration_plan().with_name("demonstration_record.csv").read_bytes()

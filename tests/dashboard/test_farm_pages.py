@@ -20,7 +20,7 @@ from model.evidence.reliability import ReliabilityBin
 from model.keeping import diary
 from model.keeping.folder import data_folder, database_path
 from model.outlook.chances import Estimate
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan, edit_plan
 from model.water_year import parse_month
 
@@ -171,7 +171,7 @@ def test_frontier_when_tried_then_a_chart_more_stands_and_stays(pages: AppTest) 
 def test_frontier_chart_when_drawn_then_each_way_is_where_the_model_puts_it() -> None:
     """One point kept and one dominated, by hand."""
     points = tuple(
-        Point(0.1 * at, 100.0, 0.5, 50.0 - at, 1.0, -10.0 - at, 2.0, SURE, dominated=at == 1)
+        Point(0.1 * at, 0.3, 100.0, 0.5, 50.0 - at, 1.0, -10.0 - at, 2.0, SURE, dominated=at == 1)
         for at in range(2)
     )
     pair = Pair(points[0], points[0], 0.0, 0.0, 0.0, 0.0)
@@ -182,7 +182,7 @@ def test_frontier_chart_when_drawn_then_each_way_is_where_the_model_puts_it() ->
     assert grey.marker.symbol != kept.marker.symbol
     assert grey.marker.color != kept.marker.color
     assert neighbours_frame(replace(found, neighbours=(pair,))).iloc[0].tolist() == [
-        *["0.00 ML/share held back, 100 ha at most"] * 2,
+        *["nothing held back, 100 ha at most"] * 2,
         *["cannot be told apart"] * 2,
     ]
     assert list(frontier_frame(found)["Dominated"]) == ["no", "yes"]

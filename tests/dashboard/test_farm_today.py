@@ -17,8 +17,8 @@ from model.errors import PlanError
 from model.keeping.compare import differences
 from model.keeping.folder import plans_folder
 from model.keeping.plans import Kept, save, save_new, with_changes
-from model.plan.demonstration import demonstration_plan
 from model.plan.farm import FarmOpening
+from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan, edit_plan, meaning_of, parse_plan
 
 APP = Path(dashboard.__file__).parent / "app.py"

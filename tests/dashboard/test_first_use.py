@@ -12,7 +12,7 @@ from dashboard import charts, wording
 from dashboard.findings import points_of
 from dashboard.plant_findings import cash_finding
 from model.outlook.outlook import odds_of_water
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
 from model.water_year import parse_month
 from tests.farm_case import contract_record, farm_plan

@@ -23,8 +23,8 @@ from model.decide.output import FARM_CAUTION, WATER_ONLY
 from model.decide.stress import StressSet
 from model.outlook.ahead import BAND_FRACS
 from model.outlook.chances import QUANTILES
-from model.plan.demonstration import demonstration_plan
 from model.plan.plan import Plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, read_record
 from model.water_year import month_name

@@ -22,7 +22,7 @@ from streamlit.testing.v1 import AppTest
 import dashboard
 from dashboard import wording
 from model.decide.output import FARM_CAUTION
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
 
 DASHBOARD = Path(dashboard.__file__).parent

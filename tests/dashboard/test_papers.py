@@ -17,8 +17,8 @@ from dashboard import cached_farm
 from model.brief.trust_page import headline_of
 from model.evidence.hindcast import FEWEST_DRAWS, Hindcast, hindcast
 from model.outlook.setting import Progress
-from model.plan.demonstration import demonstration_plan
 from model.plan.plan import Plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan
 from model.record.record import Record, read_record
 

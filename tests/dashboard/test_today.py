@@ -18,7 +18,7 @@ from streamlit.testing.v1 import AppTest
 from model.keeping.diary import entries
 from model.keeping.folder import database_path, plans_folder
 from model.keeping.plans import Kept, read_kept, save, save_new
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
 
 APP = Path(__file__).parents[2] / "dashboard" / "app.py"

@@ -37,8 +37,8 @@ from model.evidence.verdict import verdict
 from model.outlook.ahead import look_ahead
 from model.outlook.chances import wilson_interval
 from model.outlook.outlook import Outlook
-from model.plan.demonstration import demonstration_plan
 from model.plan.plan import Drawing, Plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, parse_record, read_record
 from model.water_year import parse_month

@@ -18,7 +18,7 @@ from dashboard import windows
 from model.keeping.folder import database_path, plans_folder
 from model.keeping.plans import Kept, save_new
 from model.keeping.sittings import keep_sitting, sittings_of
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 
 APP = Path(__file__).parents[2] / "dashboard" / "app.py"
 RECORD = demonstration_plan().with_name("demonstration_record.csv").read_bytes()

@@ -31,7 +31,7 @@ from model.farm.run import FarmResults
 from model.farm.setting import farm_setting_of
 from model.farm.state import Settings
 from model.outlook.outlook import RecordResampling
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from model.plan.strategy import Strategy
 from model.plan.text import read_plan
 from model.say.compare_words import comparison_in_words

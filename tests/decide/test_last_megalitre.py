@@ -15,7 +15,7 @@ from model.farm.setting import FarmSetting
 from tests.farm_case import REMOVED, farm_case, rows_of_plan
 
 PLAIN = {
-    "name": "plain",
+    "name": "files",
     "planned_water_ml_per_ha": 5.0,
     "count_on_frac": 0.0,
     "expected_chance_frac": 0.9,

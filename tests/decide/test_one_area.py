@@ -12,7 +12,7 @@ from model.decide.compare import compare
 from model.decide.one_area import AreaOutcome, Rivers, outcome_of_area, rivers_of
 from model.decide.strategy import strategies_of
 from model.farm.setting import FarmSetting, farm_setting_of
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan
 from model.record.record import read_record
 from tests.farm_case import contract_record, farm_plan

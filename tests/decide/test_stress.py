@@ -21,8 +21,8 @@ from model.farm.finance import debt_service_cover
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import Settings
 from model.farm.survival import Survived
-from model.plan.demonstration import demonstration_plan
 from model.plan.plan import Plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import read_plan
 from model.record.record import read_record
 from model.say.stress_words import easier_on_bank, past_words, short_words

@@ -24,9 +24,9 @@ from model.evidence.announced import (
 from model.evidence.choosers import METHODS
 from model.evidence.offer import FEWEST_YEARS, fit_settings
 from model.evidence.today import OddsToday, odds_today, today_in_words
+from model.files import plain
 from model.outlook.outlook import outlook_of
 from model.outlook.setting import play_sequences, setting_of
-from model.plain import plain
 from model.plan.announced import Announcements
 from model.plan.text import read_plan
 from model.record.record import read_record

@@ -29,7 +29,7 @@ from model.keeping.plans import (
     save_new,
     with_changes,
 )
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, parse_plan
 
 TEXT = demonstration_plan().read_text()

@@ -15,7 +15,7 @@ from model.outlook.setting import (
     play_sequences,
     setting_of,
 )
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan
 from model.record.record import read_record
 
@@ -26,7 +26,7 @@ COUNT = 4 * BATCH + 10
 @pytest.fixture(name="setting")
 def _setting(monkeypatch: pytest.MonkeyPatch) -> Setting:
     """Prepare the demonstration with small batches, the last of them short."""
-    for module in (model.sequences.draw, model.setting):
+    for module in (model.sequences.draw, model.outlook.setting):
         monkeypatch.setattr(module, "BATCH_SEQUENCES", BATCH)
     path = demonstration_plan()
     raw = tomllib.loads(path.read_text(encoding="utf-8"))

@@ -18,8 +18,8 @@ from model.outlook.ahead import BAND_FRACS, look_ahead, sequence_ledger
 from model.outlook.chances import Estimate, Spread
 from model.outlook.outlook import Outlook, odds_of_water, outlook_of
 from model.outlook.setting import play_sequences, setting_of
-from model.plan.demonstration import demonstration_plan
 from model.plan.plan import Plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan, parse_plan, read_plan
 from model.record.record import Record, parse_record, read_record
 from model.say.outlook_words import outlook_in_words

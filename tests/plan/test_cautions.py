@@ -13,8 +13,8 @@ from model.brief.water_page import cautions_of
 from model.brief.workbook import inputs_of
 from model.cli import main
 from model.plan.cautions import all_cautions, not_set_since, opening_cautions, undated_words
-from model.plan.demonstration import demonstration_plan
 from model.plan.plan import Plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, parse_plan, read_plan
 from tests.brief_plan import contract_record, farm_plan_text
 

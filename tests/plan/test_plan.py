@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from pydantic import BaseModel
 
 from model.errors import Fault, PlanError
-from model.plan.demonstration import demonstration_plan
 from model.plan.plan import Plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan, edit_plan, parse_plan, plan_changes, read_plan
 from tests.sample_files import CONTRACT, changed, plan_text
 

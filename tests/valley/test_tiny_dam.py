@@ -3,7 +3,7 @@
 import tomllib
 
 from model.outlook.replay import replay_months
-from model.plan.demonstration import demonstration_plan
+from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan
 from model.record.record import read_record
 

@@ -1,17 +1,36 @@
-"""Which ready-made account rules are there to begin from?
+"""Which plans come with the tool: the demonstration, and ready-made account rules to begin from?
 
-Each is a fragment of a plan with a name and a line about it, invented as an example of its kind:
-annual with carryover, continuous, spillable. A valley's own rules are in its water sharing plan.
+A preset is a fragment of a plan with a name and a line about it, invented as an example of its
+kind: annual with carryover, continuous, spillable. A valley's own rules are in its water sharing
+plan.
 """
 
 from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
-from model.plan.demonstration import demonstration_plan
 from model.plan.plan import Accounts
+
+_PACKAGE = Path(__file__).resolve().parents[1]
+_PLACES = (_PACKAGE.parent / "data", _PACKAGE / "demonstration_data")
+
+
+def demonstration_plan() -> Path:
+    """Find the demonstration plan; its record stands beside it.
+
+    Raises
+    ------
+    FileNotFoundError
+        The installation lacks it.
+    """
+    for place in _PLACES:
+        path = place / "demonstration.toml"
+        if path.is_file():
+            return path
+    raise FileNotFoundError("the demonstration plan is not where it was installed")
 
 
 @dataclass(frozen=True, slots=True)
