@@ -19,6 +19,7 @@ from model.decide.output import WATER_ONLY
 from model.farm.run import FarmResults
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.price_words import price_lines
 
 MOST_AT_ONCE = 5
 
@@ -53,6 +54,8 @@ def _show(plan: Plan, record: Record, found: Comparison, results: FarmResults) -
         "leaves at the end (water, land made ready, the crop not yet paid for) is counted, so that "
         "none looks better by draining the account."
     )
+    if prices := price_lines(found.setting.prices_met()):
+        st.caption(" ".join(prices))
     ours = [outcome.strategy.name for outcome in outcomes]
     shown = {
         "How they end": lambda: strategies_page.show_ends(outcomes),

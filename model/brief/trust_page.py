@@ -12,6 +12,7 @@ from model.brief.layout import Block, bullets, heading, note, page, rate, table,
 from model.brief.trust_words import none_missed, parted
 from model.decide.output import FARM_CAUTION, WATER_ONLY
 from model.evidence.announced import HINDSIGHT, held_in_words, none_in_words
+from model.say.price_words import price_lines
 from model.sequences.drying import drying_in_words
 from model.sequences.words import method_in_words
 
@@ -89,6 +90,7 @@ def assumptions(found: Findings) -> list[str]:
         "The valley's rules, where things stand, yields, prices, costs, debts and values: the "
         "plan, as its owner stated them. One average holder stands for all general security.",
         WATER_ONLY,
+        *price_lines(found.setting.prices_met()),
         "Stated cases take each month's level from "
         f"{found.stress.sequences:,} sequences, in mean weather and without spills; every season "
         "at 1 in 10 is harsher than one run of seasons in ten.",

@@ -24,13 +24,14 @@ from model.decide.last_megalitre_words import last_megalitre_table
 from model.decide.optimum import Yardstick
 from model.evidence.announced import Held
 from model.farm import finance
+from model.farm.price import PriceMet
 from model.farm.run import FarmResults
 from model.files import plain
 from model.outlook.chances import Estimate, in_ten
 from model.plan.cautions import FARM_CAUTION as FARM_CAUTION
 from model.record.record import FloatArray
 from model.sequences.drying import drying_in_words
-from model.water_year import format_month
+from model.water_year import MONTH_NAMES, format_month
 
 WATER_ONLY: Final = (
     "Water only: yield follows the water and weather of each sequence; prices, costs and full "
@@ -122,6 +123,7 @@ def compare_json(
         },
         "version": version("seasons-in-hand"),
         "what_varies": WATER_ONLY,
+        "yearly_water_price": price_json(found.setting.prices_met()),
         "quantiles": "chance of non-exceedance, Hyndman and Fan type 7",
         "worst_tenth": "mean of the worst tenth of the sequences",
         "formulas": FORMULAS,
@@ -241,4 +243,19 @@ def _errors(estimate: Estimate) -> dict[str, float | None]:
         "high": estimate.draws_high,
         "record_low": estimate.record_low,
         "record_high": estimate.record_high,
+    }
+
+
+def price_json(met: PriceMet | None) -> dict[str, Any] | None:
+    """Return what yearly water costs in the run, beside the plan's reference; None: no market."""
+    if met is None:
+        return None
+    by_month = zip(MONTH_NAMES, met.by_month_aud_per_ml.tolist(), strict=True)
+    return {
+        "median_aud_per_ml": met.median_aud_per_ml,
+        "reference_aud_per_ml": met.reference_aud_per_ml,
+        "within_a_third": met.is_near,
+        "median_before_month_factor_aud_per_ml": {
+            name: None if math.isnan(price) else price for name, price in by_month
+        },
     }

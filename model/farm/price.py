@@ -267,3 +267,41 @@ def cases_by_month(months: Sequence[Month], valley: Rules) -> dict[int, MonthCas
         )
         for k, cases in gathered.items()
     }
+
+
+@dataclass(frozen=True, slots=True)
+class PriceMet:
+    """The median price of yearly water in a run, beside the plan's own reference."""
+
+    by_month_aud_per_ml: FloatArray  # (12,) before the factor; not a number: not in the run
+    median_aud_per_ml: float  # of all months together
+    reference_aud_per_ml: float  # of a middle season, by the plan
+
+    @property
+    def is_near(self) -> bool:
+        """Whether the median lies within a third of the reference."""
+        apart_aud = abs(self.median_aud_per_ml - self.reference_aud_per_ml)
+        return apart_aud <= NEAR_REFERENCE_FRAC * self.reference_aud_per_ml
+
+
+def price_met(market: Market, prices: Sequence[tuple[int, FloatArray]]) -> PriceMet:
+    """Return the median met, by month and in all.
+
+    Parameters
+    ----------
+    market
+        Of the farm.
+    prices
+        Month of the water year, and the price in it, (sequence,), of every month of a run.
+    """
+    before = [(k, price / market.price.by_month[k]) for k, price in prices]
+    by_month = [
+        np.median([price for of, price in before if of == k] or np.nan)
+        for k in range(MONTHS_IN_YEAR)
+    ]
+    own = market.price.dry_middle_wet_aud_per_ml
+    return PriceMet(
+        by_month_aud_per_ml=np.array(by_month),
+        median_aud_per_ml=float(np.median(np.concatenate([price for _, price in before]))),
+        reference_aud_per_ml=market.price.reference_aud_per_ml if own is None else float(own[1]),
+    )

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Self
+from typing import Final, Self
 
 from model.errors import Fault, PlanError
 from model.farm.expected import Expectation, fit_expectation, train
-from model.farm.price import market_of
+from model.farm.price import PriceMet, market_of, price_met
 from model.farm.river import RiverMonth, river_months, river_of_legs, sequences_at_start
 from model.farm.rules import FarmRules, farm_rules_of
 from model.farm.run import FarmResults, gather_farm, run_farm
@@ -21,6 +21,9 @@ from model.record.record import Record
 from model.sequences.once import Leg
 from model.sequences.slices import IntArray, Method
 from model.valley.run import Month
+
+PRICE_SEQUENCES: Final = 1_000
+"""Enough for the median price of a month to the nearest few dollars."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +48,14 @@ class FarmSetting:
     def river_of_legs(self, legs: Sequence[Leg]) -> list[RiverMonth]:
         """Run the valley through sequences that are one until they part; see `legs_of`."""
         return list(river_of_legs(self.valley, self.farm, self.rules, legs))
+
+    def prices_met(self) -> PriceMet | None:
+        """Return what yearly water costs in the first of the run's sequences; None: no market."""
+        if self.rules.market is None:
+            return None
+        river = self.river(self.valley.first_rows(PRICE_SEQUENCES))
+        prices = [(month.k, month.price_aud_per_ml) for month in river]
+        return price_met(self.rules.market, prices)
 
     def opening(self, river: Sequence[RiverMonth], strategies: int) -> FarmState:
         """Put the farm where the plan says it stands, (strategy, sequence), before these months."""

@@ -9,6 +9,7 @@ from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.output import WATER_ONLY
 from model.farm import finance
 from model.outlook.chances import Estimate, in_ten
+from model.say.price_words import price_lines
 from model.sequences.drying import drying_in_words
 from model.sequences.words import method_in_words
 from model.water_year import month_name
@@ -47,6 +48,7 @@ def comparison_in_words(found: Comparison) -> str:
             for number, estimate in enumerate(found.nothing_running[1:], start=2)
         ),
         *(f"{name}: {formula}." for name, formula in COVER_FORMULAS.items()),
+        *price_lines(found.setting.prices_met()),
         WATER_ONLY,
         "Ranges are 95 %, from resampling the record's years in blocks "
         f"({found.record_error.resamples} times).",
