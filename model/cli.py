@@ -141,7 +141,7 @@ def _compare(options: argparse.Namespace) -> int:
     from model.decide.how_good_words import how_good_in_words
     from model.decide.last_megalitre import last_megalitre_of_each
     from model.decide.last_megalitre_words import last_megalitre_in_words
-    from model.decide.output import FARM_CAUTION, compare_json, outcomes_csv
+    from model.decide.output import FARM_CAUTION, compare_json, crops_csv, outcomes_csv
     from model.decide.strategy import strategies_of
     from model.evidence.announced import held_in_plan, held_in_words
     from model.files import write_all_whole
@@ -164,6 +164,7 @@ def _compare(options: argparse.Namespace) -> int:
         said.append(frontier_in_words(drawn))
     if not options.no_table:
         written[options.out / "outcomes.csv"] = outcomes_csv(found, results)
+        written[options.out / "crops.csv"] = crops_csv(found, results)
     if held is not None:
         said.append(held_in_words(held))
     write_all_whole(written)
@@ -370,7 +371,8 @@ def _add_compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         description=(
             "Run the farm under each strategy of the plan (three are shipped for a plan that names "
             "none) through the same possible runs of seasons, and write what comes of it: "
-            "compare.json, and outcomes.csv with a row for each strategy, sequence and season."
+            "compare.json, outcomes.csv with a row for each strategy, sequence and season, and "
+            "crops.csv with a row for each crop and row layout of it."
         ),
         epilog="Example:  seasons compare plan.toml --out strategies",
     )
@@ -378,7 +380,9 @@ def _add_compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     command.add_argument(
         "--out", type=Path, required=True, metavar="DIR", help="folder to write to"
     )
-    command.add_argument("--no-table", action="store_true", help="leave outcomes.csv out")
+    command.add_argument(
+        "--no-table", action="store_true", help="leave outcomes.csv and crops.csv out"
+    )
     command.add_argument(
         "--frontier",
         metavar="STRATEGY",

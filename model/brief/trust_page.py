@@ -19,6 +19,10 @@ from model.sequences.words import method_in_words
 BAND_HELD: Final = re.compile(r"This season: (the 8-in-10 band held in [^.]*)\.")
 
 
+UNITS: Final = {"bale": "bales", "t": "t"}
+"""What several units of a crop are called."""
+
+
 def trust_page(found: Findings) -> dict[str, Any]:
     """Write trust, assumptions, cautions and what the figures were made from."""
     behind: list[Block] = []
@@ -110,23 +114,23 @@ def _filled(found: Findings) -> str:
 def figures_table(found: Findings) -> Block:
     """Lay out the figures that matter most."""
     farm = found.setting.farm
-    cotton, money = farm.cotton, farm.money
+    crop, money = farm.main_crop, farm.money
     loans = ", ".join(
         f"{whole(loan.balance_aud)} AUD at {rate(loan.rate_frac_per_year)}, {loan.term_years} years"
         for loan in money.loans
     )
-    mean = cotton.ten_year_mean_lint_aud_per_bale
+    mean = crop.ten_year_mean_price_aud_per_unit
     rows = [
         [
-            "Full yield; on rain alone",
-            f"{two(cotton.full_yield_bales_per_ha)}; "
-            f"{two(cotton.rain_grown_yield_bales_per_ha)} bales per ha",
+            f"Full yield of {crop.name}, by row layout",
+            "; ".join(f"{one.name} {two(one.full_yield_units_per_ha)}" for one in crop.layouts)
+            + f" {UNITS[crop.unit]} per ha",
         ],
         [
-            "Lint; its ten-year mean; seed",
-            f"{whole(cotton.lint_aud_per_bale)}; "
+            "Its price; ten-year mean; what comes with it",
+            f"{whole(crop.price_aud_per_unit)}; "
             f"{'not stated' if mean is None else whole(mean)}; "
-            f"{whole(cotton.seed_aud_per_bale)} AUD per bale",
+            f"{whole(crop.by_product_aud_per_unit)} AUD per {crop.unit}",
         ],
         [
             "Overheads; drawings; off-farm income; tax",

@@ -106,11 +106,18 @@ def plan_in_words(found: Findings) -> str:
         f"{two(opening.account_ml_per_share)} ML per share and the bank {money(cash.bank_aud)}; "
         f"loans stand at {money(sum(loan.balance_aud for loan in cash.loans))}, and the overdraft "
         f"limit is {money(cash.overdraft_limit_aud)}. This brief follows the strategy "
-        f"“{strategy.name}”: it plans {strategy.planned_water_ml_per_ha:g} ML a hectare, counts on "
+        f"“{strategy.name}”: it plans {planned_ml_per_ha(found):g} ML a hectare, counts on "
         f"{100 * strategy.count_on_frac:.0f} % of the further water that is reached in "
         f"{10 * strategy.expected_chance_frac:g} years of 10, holds "
         f"{_held(strategy)} at planting, {sells} and {buys}."
     )
+
+
+def planned_ml_per_ha(found: Findings) -> float:
+    """Return the water that the brief's strategy plans for a hectare of the main crop."""
+    setting = found.setting
+    settings = setting.settings.one(found.at)
+    return float(settings.planned_water_ml_per_ha(setting.rules)[0, 0])
 
 
 def _held(strategy: Strategy) -> str:

@@ -102,6 +102,9 @@ def _stated_month(
     def mean(values: FloatArray) -> FloatArray:
         return np.array([float(np.mean(values))])
 
+    def means(by_growing: tuple[FloatArray | None, ...]) -> tuple[FloatArray | None, ...]:
+        return tuple(None if values is None else mean(values) for values in by_growing)
+
     no, none = np.zeros(1, dtype=np.bool_), np.zeros(1)
     return replace(
         month,
@@ -122,8 +125,10 @@ def _stated_month(
         spill_account_frac=none,
         spill_carried_frac=none,
         reset_ml_per_share=np.full(1, np.inf),
-        crop_use_mm=mean(month.crop_use_mm),
-        after_rain_mm=mean(month.after_rain_mm),
+        rain_mm=mean(month.rain_mm),
+        eto_mm=mean(month.eto_mm),
+        soil_at_sowing_mm=means(month.soil_at_sowing_mm),
+        rain_yield_frac=means(month.rain_yield_frac),
         storage_gain_mm=mean(month.storage_gain_mm),
         price_aud_per_ml=np.quantile(month.price_aud_per_ml, [1.0 - chance]),  # dear when dry
     )

@@ -65,6 +65,22 @@ class Crop:
         return self.initial_days + self.development_days + self.middle_days + self.late_days
 
 
+@dataclass(frozen=True, slots=True)
+class CropCalendar:
+    """When a crop is in the ground; months of the water year."""
+
+    sow_k: int
+    sow_day: int  # of the month, from 1
+    last_watering_k: int | None  # None: never watered
+    harvest_k: int  # in the ground until it begins
+    fallow_k: int  # its fallow begins with this month
+
+    def is_fallow(self, k: int) -> bool:
+        """Return whether rain of the month is stored for the crop to be sown."""
+        lasts = (self.sow_k - self.fallow_k) % 12
+        return (k - self.fallow_k) % 12 < lasts
+
+
 def kc_on_day(days_after_planting: ArrayLike, crop: Crop) -> FloatArray:
     """Give the crop coefficient so many days after planting; 0 outside the season."""
     days = np.asarray(days_after_planting, dtype=np.float64)

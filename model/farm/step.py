@@ -1,23 +1,27 @@
 """What does one month do to the farm?
 
 The month in the order of the calendar and of the valley's own scheme: the water year turns, water
-is credited, land is chosen, a crop is planted or cut back, water is traded, the crop is watered,
-storage and account bear the month, and the money moves. A pure function on arrays: all strategies
-and all sequences at once.
+is credited, land is chosen, crops are sown or cut back, water is traded, crops are watered,
+storage and account bear the month, crops are harvested, and the money moves. A pure function on
+arrays: all strategies and all sequences at once.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
-from model.farm import decisions, trade, water
-from model.farm.cash import CashMonth, Picked, month_of_cash
+from model.farm import trade, water
+from model.farm.cash import CashMonth, month_of_cash
 from model.farm.crop_month import CropMonth, water_crop
 from model.farm.expected import Expectation
+from model.farm.finish import finish, to_finish_ml
+from model.farm.harvest import CropsMoney, crops_money
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
+from model.farm.sow import prepare_land, sow
 from model.farm.state import FarmState, Settings
 from model.farm.trade import Traded
 from model.farm.water import AccountLoss, StorageMonth
@@ -32,12 +36,13 @@ class FarmFluxes:
     credited_ml_per_share: FloatArray
     usable_ml_per_share: FloatArray  # after the credit, before decisions and orders
     account_before_ml_per_share: FloatArray  # likewise
+    prepared_ha: FloatArray  # for the main crop, before it was sown
     traded: Traded
     watering: CropMonth
     account_loss: AccountLoss
     storage: StorageMonth
+    crops: CropsMoney
     cash: CashMonth
-    picked: Picked
 
 
 def step(
@@ -83,17 +88,17 @@ def step(
 
     # Decisions, on what is known now.
     usable_now = usable
-    state = decisions.prepare_land(state, settings, river.k, rules)
+    state = prepare_land(state, settings, river.k, rules)
+    prepared_ha = state.prepared_ha
     state, bought_ml, sold_ml = trade.trade_now(state, frozen, settings, river, rules)
-    if river.k == crop.planting_k:
-        state, ml = decisions.plant(state, frozen, settings, river, expectation, rules)
-        bought_ml = bought_ml + ml
-    if river.k == crop.finish_k:
-        state = decisions.finish(state, frozen, settings, river, expectation, rules)
-    need_ml = decisions.need_to_come_ml_per_ha(state, river.k, rules) * state.watered_ha
-    state, ml = trade.buy_water(state, frozen, need_ml, settings, river, rules)
+    state, ml = sow(state, frozen, settings, river, expectation, rules)
     bought_ml = bought_ml + ml
-    state, ml = trade.sell_water(state, frozen, need_ml, settings, river, rules)
+    if river.k == crop.finish_k:
+        state = finish(state, frozen, settings, river, expectation, rules)
+    for_crops_ml = partial(to_finish_ml, state, river.k, rules)
+    state, ml = trade.buy_water(state, frozen, for_crops_ml, settings, river, rules)
+    bought_ml = bought_ml + ml
+    state, ml = trade.sell_water(state, frozen, for_crops_ml, settings, river, rules)
     sold_ml = sold_ml + ml
 
     # The crop is watered; storage and account bear the month.
@@ -101,22 +106,24 @@ def step(
         usable_now = water.usable_ml_per_share(
             state, state.account_ml_per_share, frozen, rules.water
         )
-    state, watering = water_crop(state, usable_now, settings, river, rules)
+    state, watering = water_crop(state, usable_now, river, rules)
     state, storage = water.storage_after(state, watering.taken, river, rules.water)
     state, account_loss = water.account_after(state, river)
 
     # Money.
     traded = trade.traded_of(bought_ml, sold_ml, river, rules.market)
-    state, cash, picked = month_of_cash(state, watering, traded, river, rules)
+    state, crops = crops_money(state, watering, river, rules)
+    state, cash = month_of_cash(state, crops, traded, river, rules)
     return state, FarmFluxes(
         carryover_loss_ml_per_share=carryover_loss,
         credited_ml_per_share=credited,
         usable_ml_per_share=usable,
         account_before_ml_per_share=account,
+        prepared_ha=prepared_ha,
         traded=traded,
         watering=watering,
         account_loss=account_loss,
         storage=storage,
+        crops=crops,
         cash=cash,
-        picked=picked,
     )

@@ -10,6 +10,7 @@ water sold counts against them as water used does. Arrays are (strategy, sequenc
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -108,7 +109,7 @@ def trade_now(
 def buy_water(
     state: FarmState,
     frozen: FloatArray,
-    need_to_come_ml: FloatArray,
+    for_crops_ml: Callable[[], FloatArray],
     settings: Settings,
     river: RiverMonth,
     rules: FarmRules,
@@ -119,8 +120,8 @@ def buy_water(
     ----------
     state, frozen
         The farm, and what of its account is frozen.
-    need_to_come_ml
-        Of the crop in the ground, in average weather.
+    for_crops_ml
+        Returns what the crops in the ground may still need, in average weather.
     settings, river, rules
         The strategies, the month and the farm.
     """
@@ -128,12 +129,12 @@ def buy_water(
     if rules.market is None or river.k == rules.crop.planting_k or not buying.any():
         return state, np.zeros_like(state.bank_aud)
     wanted_ml = np.full_like(state.bank_aud, np.inf)
-    if rules.crop.is_watered_in(river.k):
+    if rules.crop.planting_k <= river.k <= rules.crop.last_watering_k:
         in_account_ml = (
             usable_ml_per_share(state, state.account_ml_per_share, frozen, rules.water)
             * rules.water.shares_ml
         )
-        wanted_ml = np.maximum(0.0, need_to_come_ml - in_account_ml - state.storage_ml)
+        wanted_ml = np.maximum(0.0, for_crops_ml() - in_account_ml - state.storage_ml)
     ml = buyable_ml(state, frozen, np.where(buying, wanted_ml, 0.0), settings, river, rules)
     return bought(state, ml, rules), ml
 
@@ -141,7 +142,7 @@ def buy_water(
 def sell_water(
     state: FarmState,
     frozen: FloatArray,
-    need_to_come_ml: FloatArray,
+    for_crops_ml: Callable[[], FloatArray],
     settings: Settings,
     river: RiverMonth,
     rules: FarmRules,
@@ -154,8 +155,8 @@ def sell_water(
     ----------
     state, frozen
         The farm, and what of its account is frozen.
-    need_to_come_ml
-        Of the crop in the ground, in average weather.
+    for_crops_ml
+        Returns what the crops in the ground may still need, in average weather.
     settings, river, rules
         The strategies, the month and the farm.
     """
@@ -163,7 +164,7 @@ def sell_water(
     if rules.market is None or not selling.any():
         return state, np.zeros_like(state.bank_aud)
     usable = usable_ml_per_share(state, state.account_ml_per_share, frozen, rules.water)
-    kept_ml = settings.sell_keep_ml_per_share * rules.water.shares_ml + need_to_come_ml
+    kept_ml = settings.sell_keep_ml_per_share * rules.water.shares_ml + for_crops_ml()
     most_ml = np.maximum(0.0, rules.market.most_ml_per_season - state.sold_ml)
     left_ml = np.maximum(0.0, usable * rules.water.shares_ml - kept_ml)
     ml = np.where(selling, np.minimum(left_ml, most_ml), 0.0)

@@ -24,6 +24,7 @@ from typing import Any, Final
 from model.errors import Fault, InputError, SeasonsError
 from model.files import read_bytes, write_whole
 from model.plan.announced import rows_stated
+from model.plan.first_edition import in_todays_words
 from model.plan.text import edit_plan, inner_table, parse_plan
 from model.record.record import parse_record
 
@@ -295,7 +296,7 @@ def with_changes(text: str, changes: Mapping[str, Any]) -> dict[str, Any]:
     PlanError
         A key names a place that a list of the plan has not.
     """
-    raw = deepcopy(_read(text))
+    raw = in_todays_words(deepcopy(_read(text))).raw if changes else deepcopy(_read(text))
     for dotted, value in changes.items():
         *tables, key = dotted.split(".")
         table = raw

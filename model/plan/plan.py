@@ -12,7 +12,7 @@ from collections.abc import Callable
 from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import Field, PrivateAttr, ValidationInfo, field_validator
 from pydantic import StringConstraints as Text
 
 from model.plan.farm import Farm
@@ -438,6 +438,19 @@ class Plan(Table):
     farm: Farm | None = None
     strategies: tuple[Strategy, ...] = ()
     announced: Announced | None = None
+
+    _notes: tuple[str, ...] = PrivateAttr(default=())
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What changed its meaning since the plan's file was written; empty for one of today."""
+        return self._notes
+
+    def with_notes(self, notes: tuple[str, ...]) -> Self:
+        """Return the same plan with notes on how it was read."""
+        noted = self.model_copy()
+        noted._notes = notes
+        return noted
 
     def with_drawing(self, **settings: object) -> Self:
         """Give the same plan with some settings of `[sequences]` replaced, unchecked."""
