@@ -18,7 +18,7 @@ import numpy as np
 from model.farm.expected import Expectation
 from model.farm.finance import ratio
 from model.farm.measures import measures_of, season_sums
-from model.farm.river import RiverMonth
+from model.farm.river import RiverMonth, YearEnd
 from model.farm.rules import FarmRules
 from model.farm.run import FarmMonth, FarmResults, gather_farm
 from model.farm.state import FarmState, Settings
@@ -131,7 +131,14 @@ def _stated_month(
         rain_yield_frac=means(month.rain_yield_frac),
         storage_gain_mm=mean(month.storage_gain_mm),
         price_aud_per_ml=np.quantile(month.price_aud_per_ml, [1.0 - chance]),  # dear when dry
+        year_end=None if month.year_end is None else _stated_end(month.year_end, chance),
     )
+
+
+def _stated_end(end: YearEnd, chance: float) -> YearEnd:
+    """Make the end of a water year of one sequence."""
+    dear = np.quantile(end.floor_aud_per_share, [1.0 - chance])
+    return YearEnd(np.quantile(end.dam_frac, [chance]), dear)
 
 
 def scaled_water(

@@ -106,11 +106,6 @@ def fit_expectation(
     return Expectation({}, cap, cases).with_chances(chances)
 
 
-def train(setting: Setting) -> tuple[Month, ...]:
-    """Run the valley through the training sequences."""
-    return tuple(setting.months(training_rows(setting)))
-
-
 def training_rows(setting: Setting) -> IntArray:
     """Draw the training sequences, (sequence, month) rows of the record.
 

@@ -45,7 +45,8 @@ def measures_of(results: FarmResults, rules: FarmRules, calendar: Calendar) -> F
     found = dict(results.values)
     found |= _margins(results)
     found |= _debts(results, rules, calendar)
-    found |= _worth_left(results, rules)
+    cash_aud = results["closing_cash_aud"] - results["arrears_aud"]
+    found["worth_left_aud"] = results["standing_aud"] - cash_aud
     return FarmResults(found)
 
 
@@ -107,37 +108,6 @@ def _debts(r: FarmResults, rules: FarmRules, calendar: Calendar) -> dict[str, Fl
         "debt_aud": debt_aud,
         "equity_frac": equity_frac(owned_aud, debt_aud),
         "loan_to_value_frac": loan_to_value_frac(debt_aud, cash.assets_aud + no_debt),
-    }
-
-
-def water_left_aud(
-    account_ml_per_share: FloatArray, storage_ml: FloatArray, rules: FarmRules
-) -> FloatArray:
-    """Value the water left at a season's end: what 1 July leaves of the account, and the storage.
-
-    Parameters
-    ----------
-    account_ml_per_share, storage_ml
-        At the end of June.
-    rules
-        Of the farm: carryover limit and loss, and the worth of a megalitre.
-    """
-    water = rules.water
-    kept = np.minimum(account_ml_per_share, water.carryover_limit_ml_per_share)
-    kept_ml = kept * ((1.0 - water.carryover_loss_frac) * water.shares_ml)
-    worth_aud: FloatArray = (kept_ml + storage_ml) * rules.cash.end_value_aud_per_ml
-    return worth_aud
-
-
-def _worth_left(r: FarmResults, rules: FarmRules) -> dict[str, FloatArray]:
-    """Value what a season leaves: water after 1 July's rules, land and crops, harvests unpaid."""
-    water_aud = water_left_aud(r["account_ml_per_share"], r["storage_carried_ml"], rules)
-    in_ground_aud = r["spent_on_land_aud"] + r["spent_on_crops_aud"]
-    left_aud = water_aud + in_ground_aud + r["receivable_aud"]
-    return {
-        "water_left_aud": water_aud,
-        "worth_left_aud": left_aud,
-        "standing_aud": r["closing_cash_aud"] - r["arrears_aud"] + left_aud,
     }
 
 

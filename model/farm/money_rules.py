@@ -45,7 +45,7 @@ class CashRules:
     # water
     usage_aud_per_ml: float
     bore_aud_per_ml: float
-    end_value_aud_per_ml: float
+    end_value_aud_per_ml: float | None  # as the plan states it
 
     # what falls due whatever comes, each (month,)
     overheads_aud: FloatArray  # with fixed water charges
@@ -94,7 +94,7 @@ def cash_rules_of(farm: Farm, calendar: Calendar) -> CashRules:
         fallow_cost_aud_per_ha=fallow_cost_aud_per_ha(farm),
         usage_aud_per_ml=charges.usage_aud_per_ml,
         bore_aud_per_ml=0.0 if farm.bore is None else farm.bore.cost_aud_per_ml,
-        end_value_aud_per_ml=0.0 if trade is None else trade.end_value_aud_per_ml,
+        end_value_aud_per_ml=None if trade is None else trade.end_value_aud_per_ml,
         overheads_aud=monthly(money.overheads_aud_per_year)
         + in_months(fixed_charges_aud, charges.charge_months, ks),
         drawings_aud=monthly(money.drawings_aud_per_year),

@@ -44,6 +44,8 @@ SEASON_MIDDLES: Final = (1.0 / 6.0, 0.5, 5.0 / 6.0)
 """The middle of the driest, the middle and the wettest third of seasons."""
 
 LAST_K: Final = MONTHS_IN_YEAR - 1
+NEXT_YEAR: Final = MONTHS_IN_YEAR
+"""In place of a month: on 30 June, for the year to come."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +103,20 @@ def known_supply(month: Month, valley: Rules) -> KnownSupply:
     )
 
 
+def known_after_june(june: Month, valley: Rules) -> KnownSupply:
+    """Read what is known on 30 June of the supply of the year to come."""
+    kept = np.minimum(june.end.account_ml_per_share, valley.carryover_limit_ml_per_share)
+    account = kept * (1.0 - valley.carryover_loss_frac)
+    at_gate = (1.0 - valley.delivery_loss_frac) / valley.general_security_shares_ml
+    in_dam = (june.end.storage_ml - valley.dead_storage_ml) * at_gate
+    return KnownSupply(account, np.maximum(0.0, in_dam - account), np.zeros_like(account))
+
+
 @dataclass(frozen=True, slots=True)
 class SeasonSupply:
     """The season's supply as it can be foreseen: a line for each month."""
 
-    lines: Mapping[int, FloatArray]  # month of the water year to (feature,); none for June
+    lines: Mapping[int, FloatArray]  # month of the water year to (feature,); none of June
     allocation_cap_ml_per_share: float
     dry_middle_wet: FloatArray | None  # (3,) supply of a dry, a middle and a wet season
 
@@ -117,7 +128,7 @@ class SeasonSupply:
         known
             Of the month, after its announcement.
         k
-            Month of the water year, 0 = July.
+            Month of the water year, 0 = July; `NEXT_YEAR`: on 30 June, of the year to come.
         """
         if k == LAST_K:
             return known.credited
@@ -178,6 +189,11 @@ class Market:
     def price_aud_per_ml(self, known: KnownSupply, k: int) -> FloatArray:
         """Return the price of a month, (sequence,)."""
         return self.price_of(self.supply.ml_per_share(known, k), k)
+
+    def july_aud_per_ml(self, june: Month, valley: Rules) -> FloatArray:
+        """Return the price of the July to come, at the supply that is then expected."""
+        known = known_after_june(june, valley)
+        return self.price_of(self.supply.ml_per_share(known, NEXT_YEAR), 0)
 
     def price_of(self, supply: FloatArray, k: int) -> FloatArray:
         """Return the price of a season's supply in a month, (sequence,)."""
@@ -259,7 +275,7 @@ def cases_by_month(months: Sequence[Month], valley: Rules) -> dict[int, MonthCas
         for before_k, known in open_months:
             case = (known.features(), by_june - known.announced_to_date)
             gathered.setdefault(before_k, []).append(case)
-        open_months = []
+        open_months = [(NEXT_YEAR, known_after_june(month, valley))]
     return {
         k: MonthCases(
             np.concatenate([known for known, _ in cases], axis=1),

@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +31,18 @@ from model.water_year import MONTHS_IN_YEAR, month_of_water_year
 
 AHEAD_PART = 0.5
 """Water held for a crop is used little by little: on average half of it is there to evaporate."""
+
+
+@dataclass(frozen=True, slots=True)
+class YearEnd:
+    """How a water year leaves the valley, each (sequence,)."""
+
+    dam_frac: FloatArray  # of capacity, after June
+    floor_aud_per_share: FloatArray  # what a megalitre a share brings, sold in July
+
+    def take(self, places: IntArray) -> Self:
+        """Return some sequences, in a new order."""
+        return type(self)(self.dam_frac.take(places), self.floor_aud_per_share.take(places))
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +90,8 @@ class RiverMonth:
 
     # the market
     price_aud_per_ml: FloatArray
+
+    year_end: YearEnd | None  # in June
 
 
 class MetWeather(NamedTuple):
@@ -198,6 +212,7 @@ def river_month(
         rain_yield_frac=rain_yield_frac(weather.gauge, rules.growings, k),
         storage_gain_mm=storage_gain_mm(weather.rain_mm, weather.eto_mm, k, rules),
         price_aud_per_ml=price_in(month, k, valley, rules),
+        year_end=year_end(month, valley, rules) if k == MONTHS_IN_YEAR - 1 else None,
     )
 
 
@@ -254,3 +269,12 @@ def price_in(month: Month, k: int, valley: Rules, rules: FarmRules) -> FloatArra
     if rules.market is None:
         return np.zeros_like(month.fluxes.account_before_orders_ml_per_share)
     return rules.market.price_aud_per_ml(known_supply(month, valley), k)
+
+
+def year_end(month: Month, valley: Rules, rules: FarmRules) -> YearEnd:
+    """Return how a June leaves dam and market."""
+    dam_frac = month.end.storage_ml / valley.capacity_ml
+    if rules.market is None:
+        return YearEnd(dam_frac, np.zeros_like(dam_frac))
+    got_aud_per_ml = rules.market.got_aud_per_ml(rules.market.july_aud_per_ml(month, valley))
+    return YearEnd(dam_frac, got_aud_per_ml * rules.water.shares_ml)

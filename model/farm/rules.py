@@ -14,6 +14,7 @@ import numpy as np
 
 from model.errors import Fault, PlanError
 from model.farm.crops import DAYS_IN_MONTH
+from model.farm.end_value import WaterWorth
 from model.farm.farm_weather import AverageWeather, RecordWeather
 from model.farm.growing import Growing
 from model.farm.layouts import LayoutRules, growing_of_layout, layout_rules
@@ -84,6 +85,7 @@ class FarmRules:
     layouts: tuple[LayoutRules, ...]  # likewise
     cash: CashRules
     market: Market | None = None  # of yearly water; fitted to what seasons bring
+    water_worth: WaterWorth | None = None  # that is left when a run ends; likewise
 
     @property
     def crops(self) -> int:

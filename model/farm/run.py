@@ -18,6 +18,7 @@ from model.farm.expected import Expectation
 from model.farm.harvest import receivable_aud
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
+from model.farm.standing import spent_on_crops_aud, standing_aud, water_left_aud
 from model.farm.state import FarmState, Settings
 from model.farm.step import FarmFluxes, step
 from model.farm.water import usable_ml_per_share
@@ -120,12 +121,6 @@ SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mappin
 """Summed over the season's months in the run."""
 
 
-def spent_on_crops_aud(state: FarmState) -> FloatArray:
-    """Return what was spent on the crops in the ground."""
-    spent = (field.spent_aud for field in state.fields if field is not None)
-    return sum(spent, np.zeros_like(state.bank_aud))
-
-
 AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = MappingProxyType(
     {
         "account_ml_per_share": lambda m, r: m.end.account_ml_per_share,
@@ -141,6 +136,8 @@ AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mapp
         "spent_on_land_aud": lambda m, r: m.end.spent_on_land_aud,
         "spent_on_crops_aud": lambda m, r: spent_on_crops_aud(m.end),
         "land_ready_ha": lambda m, r: m.end.prepared_ha,
+        "water_left_aud": lambda m, r: water_left_aud(m.end, m.river, r),
+        "standing_aud": lambda m, r: standing_aud(m.end, m.river, r),
     }
 )
 """As the farm stands at the end of the season, before 1 July."""

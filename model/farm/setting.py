@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from typing import Final, Self
 
 from model.errors import Fault, PlanError
-from model.farm.expected import Expectation, fit_expectation, train
+from model.farm.expected import Expectation, fit_expectation, training_rows
 from model.farm.price import PriceMet, market_of, price_met
 from model.farm.river import RiverMonth, river_months, river_of_legs, sequences_at_start
 from model.farm.rules import FarmRules, farm_rules_of
 from model.farm.run import FarmResults, gather_farm, run_farm
 from model.farm.state import FarmState, Settings, opening_farm
+from model.farm.trying import worth_of_water
 from model.outlook.setting import Setting, setting_of
 from model.plan.farm import Farm
 from model.plan.plan import Plan
@@ -95,18 +96,42 @@ def farm_setting_of(
     setting = setting_of(plan, record, method)
     rules = farm_rules_of(plan, plan.farm, record, setting.rules, setting.calendar)
     _check_strategies(strategies, rules)
-    trained = train(setting)
+    longer = at_least_two_seasons(setting)
+    learnt_from = training_rows(longer)
+    trained = tuple(longer.months(learnt_from))
     if plan.farm.trade is not None:
         market = market_of(plan.farm.trade, rules.water.shares_ml, trained, setting.rules)
         rules = replace(rules, market=market)
+    expectation = expectation_for(trained, setting, rules, strategies)
+    middle = middle_of(plan.strategies or strategies)
+    worth = worth_of_water(
+        longer,
+        plan.farm,
+        rules,
+        Settings.of([middle], rules),
+        expectation.with_chances([middle.expected_chance_frac]),
+        learnt_from,
+    )
+    rules = replace(rules, water_worth=worth)
     return FarmSetting(
         valley=setting,
         farm=plan.farm,
         rules=rules,
         strategies=tuple(strategies),
         settings=Settings.of(strategies, rules),
-        expectation=expectation_for(trained, setting, rules, strategies),
+        expectation=expectation,
     )
+
+
+def at_least_two_seasons(setting: Setting) -> Setting:
+    """Return the setting of a run that holds a whole water year after its first season."""
+    seasons = max(2, setting.calendar.seasons)
+    return replace(setting, calendar=replace(setting.calendar, seasons=seasons))
+
+
+def middle_of(strategies: Sequence[Strategy]) -> Strategy:
+    """Return the strategy by which water left at the end is valued."""
+    return strategies[len(strategies) // 2]
 
 
 def expectation_for(

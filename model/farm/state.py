@@ -103,6 +103,10 @@ class FarmState:
         """Return the state of some sequences, in a new order; one may come more than once."""
         return type(self)(*(_taken(getattr(self, f.name), places) for f in fields(self)))
 
+    def under(self, places: IntArray) -> Self:
+        """Return the state under some of the strategies; one may come more than once."""
+        return type(self)(*(_taken(getattr(self, f.name), places, 0) for f in fields(self)))
+
     def in_ground_ha(self) -> FloatArray:
         """Return the land that a crop stands on."""
         none = np.zeros_like(self.bank_aud)
@@ -118,11 +122,11 @@ class FarmState:
         return sum((field.sown_ha for field in self.main_fields(rules)), none)
 
 
-def _taken(value: Any, places: IntArray) -> Any:
-    """Return some sequences of a value of the state, or of each of several."""
+def _taken(value: Any, places: IntArray, axis: int = 1) -> Any:
+    """Return some sequences (or strategies) of a value of the state, or of each of several."""
     if isinstance(value, tuple):
-        return tuple(None if each is None else each.take(places, axis=1) for each in value)
-    return value.take(places, axis=1)
+        return tuple(None if each is None else each.take(places, axis=axis) for each in value)
+    return value.take(places, axis=axis)
 
 
 @dataclass(frozen=True, slots=True)

@@ -136,6 +136,7 @@ def dry_months(
             rain_yield_frac=rain_yield_frac(gauge, growings, k),
             storage_gain_mm=storage_gain_mm(rain_mm, eto_mm, k, rules),
             price_aud_per_ml=none if rules.market is None else rules.market.price_of(none, k),
+            year_end=None,
         )
 
         gauge = gauge.after(growings, k, rain_mm)

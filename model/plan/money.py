@@ -159,8 +159,9 @@ class WaterTrade(Table):
         default=0.10, description="between what a buyer pays and a seller gets, part of the price"
     )
     fee_aud_per_ml: Amount = Field(default=0.0, description="fee of a trade, AUD per ML")
-    end_value_aud_per_ml: Amount = Field(
-        description="worth of a megalitre left when the run ends, AUD per ML"
+    end_value_aud_per_ml: Amount | None = Field(
+        default=None,
+        description="worth of a megalitre left when the run ends, AUD per ML; left out, worked out",
     )
 
     @field_validator("dry_middle_wet_aud_per_ml")
