@@ -20,7 +20,7 @@ from typing import Final
 
 import numpy as np
 
-from model.farm.quantile_line import Cases, fit_quantile_line
+from model.farm.quantile_line import fit_quantile_line
 from model.outlook.lazy import Asked
 from model.plan.money import WaterTrade
 from model.record.record import FloatArray
@@ -42,6 +42,9 @@ NEAR_REFERENCE_FRAC: Final = 1.0 / 3.0
 
 SEASON_MIDDLES: Final = (1.0 / 6.0, 0.5, 5.0 / 6.0)
 """The middle of the driest, the middle and the wettest third of seasons."""
+
+TRAINING_SEQUENCES: Final = 400
+"""Of the training sequences: each gives a case for every season, for three numbers fitted."""
 
 LAST_K: Final = MONTHS_IN_YEAR - 1
 NEXT_YEAR: Final = MONTHS_IN_YEAR
@@ -241,8 +244,8 @@ def fit_supply(trained: Sequence[Month], valley: Rules, *, thirds: bool = False)
     cases = cases_by_month(trained, valley)
 
     def line(k: int) -> FloatArray:
-        once = Cases.of(cases[k].known, cases[k].further)
-        return fit_quantile_line(once.known, once.further, once.count, 0.5)
+        further = cases[k].further
+        return fit_quantile_line(cases[k].known, further, np.ones_like(further), 0.5)
 
     supply = SeasonSupply(Asked(cases, line), valley.allocation_cap_ml_per_share, None)
     if not thirds:
@@ -265,6 +268,7 @@ class MonthCases:
 def cases_by_month(months: Sequence[Month], valley: Rules) -> dict[int, MonthCases]:
     """Gather training runs by month of the water year."""
     open_months: list[tuple[int, KnownSupply]] = []
+    some = slice(TRAINING_SEQUENCES)
     gathered: dict[int, list[tuple[FloatArray, FloatArray]]] = {}
     for month in months:
         k = month_of_water_year(month.month)
@@ -273,7 +277,7 @@ def cases_by_month(months: Sequence[Month], valley: Rules) -> dict[int, MonthCas
             continue
         by_june = month.end.announced_to_date_ml_per_share
         for before_k, known in open_months:
-            case = (known.features(), by_june - known.announced_to_date)
+            case = (known.features()[:, some], (by_june - known.announced_to_date)[some])
             gathered.setdefault(before_k, []).append(case)
         open_months = [(NEXT_YEAR, known_after_june(month, valley))]
     return {
