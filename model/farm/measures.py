@@ -21,6 +21,7 @@ from model.farm.finance import (
 )
 from model.farm.rules import FarmRules
 from model.farm.run import FarmResults
+from model.farm.sow import SetBy
 from model.farm.state import BoolArray
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
@@ -46,6 +47,8 @@ def measures_of(results: FarmResults, rules: FarmRules, calendar: Calendar) -> F
     found |= _margins(results)
     found |= _debts(results, rules, calendar)
     cash_aud = results["closing_cash_aud"] - results["arrears_aud"]
+    past_aud = results["lowest_cash_aud"] + rules.cash.overdraft_limit_aud
+    found["past_limit_aud"] = np.maximum(0.0, -past_aud)
     found["worth_left_aud"] = results["standing_aud"] - cash_aud
     return FarmResults(found)
 
@@ -89,7 +92,7 @@ def _debts(r: FarmResults, rules: FarmRules, calendar: Calendar) -> dict[str, Fl
         depreciation_aud,
         term_interest_aud,
         by_season(cash.drawings_aud),
-        by_season(cash.tax_aud),
+        r["tax_aud"],
     )
     last_ts = [calendar.last_t(season) for season in range(calendar.seasons)]
     overdrawn_aud = np.maximum(0.0, -r["closing_cash_aud"])
@@ -128,5 +131,8 @@ EVENTS: dict[str, Event] = {
     "cover_below_1": lambda r, rules: r["cover"] < 1.0,
     "cover_below_1_25": lambda r, rules: r["cover"] < 1.25,
     "past_overdraft_limit": lambda r, rules: r["lowest_cash_aud"] < -rules.cash.overdraft_limit_aud,
+    "set_by_land": lambda r, rules: r["area_set_by"] == SetBy.LAND,
+    "set_by_water": lambda r, rules: r["area_set_by"] == SetBy.WATER,
+    "set_by_money": lambda r, rules: r["area_set_by"] == SetBy.MONEY,
 }
 """What may happen in a season, each (strategy, sequence, season)."""

@@ -36,8 +36,16 @@ class CashRules:
     opening_bank_aud: float
     opening_arrears_aud: float
     overdraft_limit_aud: float
+    bank_limits_planting: bool
+    bank_margin_kept_aud: float
     overdraft_rate_frac_per_month: float
     arrears_rate_frac_per_month: float
+
+    tax_rate_frac: float | None  # on profit; None: the yearly sum of `tax_aud`
+    tax_k: int
+    opening_profit_aud: float
+    opening_losses_aud: float
+    opening_tax_due_aud: float
 
     forward: ForwardSales
     fallow_cost_aud_per_ha: FloatArray  # (12,) of land with no crop in the ground
@@ -88,8 +96,15 @@ def cash_rules_of(farm: Farm, calendar: Calendar) -> CashRules:
         opening_bank_aud=money.bank_aud,
         opening_arrears_aud=money.arrears_aud,
         overdraft_limit_aud=money.overdraft_limit_aud,
+        bank_limits_planting=money.bank_limits_planting,
+        bank_margin_kept_aud=money.bank_margin_kept_aud,
         overdraft_rate_frac_per_month=money.overdraft_rate_frac_per_year / MONTHS_IN_YEAR,
         arrears_rate_frac_per_month=money.arrears_rate_frac_per_year / MONTHS_IN_YEAR,
+        tax_rate_frac=money.tax_rate_frac,
+        tax_k=MONTH_NAMES.index(money.tax_month),
+        opening_profit_aud=money.profit_so_far_aud,
+        opening_losses_aud=money.losses_carried_aud,
+        opening_tax_due_aud=money.tax_due_aud,
         forward=forward_sales(money, calendar),
         fallow_cost_aud_per_ha=fallow_cost_aud_per_ha(farm),
         usage_aud_per_ml=charges.usage_aud_per_ml,

@@ -1,7 +1,8 @@
 """Where does the farm stand, with what is left over valued?
 
 Cash at the bank less arrears, and beside it what cash does not show: water that will still stand
-after 1 July, land prepared and crops in the ground at cost, harvests not yet paid at their price.
+after 1 July, land prepared and crops in the ground at cost, harvests not yet paid at their price;
+less the tax on profit that is still to be paid.
 It is inside every objective, so that no way of running the farm wins by draining the account in the
 last season. All AUD, arrays (strategy, sequence).
 """
@@ -10,11 +11,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from model.farm.cash import tax_book
 from model.farm.end_value import worth_left_aud
 from model.farm.harvest import receivable_aud
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules, WaterRules
 from model.farm.state import FarmState
+from model.farm.tax import owing_aud
 from model.record.record import FloatArray
 
 
@@ -28,11 +31,19 @@ def dry_standing_aud(end: FarmState, river: RiverMonth, rules: FarmRules) -> Flo
     standing: FloatArray = (
         end.bank_aud
         - end.arrears_aud
+        - tax_owing_aud(end, rules)
         + end.spent_on_land_aud
         + spent_on_crops_aud(end)
         + receivable_aud(end, river.k, rules)
     )
     return standing
+
+
+def tax_owing_aud(end: FarmState, rules: FarmRules) -> FloatArray:
+    """Return the tax on the farm's profits that is not yet paid, this year's included."""
+    if rules.cash.tax_rate_frac is None:
+        return np.zeros_like(end.bank_aud)
+    return owing_aud(tax_book(end), rules.cash.tax_rate_frac)
 
 
 def spent_on_crops_aud(state: FarmState) -> FloatArray:

@@ -96,6 +96,9 @@ class FarmState:
     # money
     bank_aud: FloatArray
     arrears_aud: FloatArray
+    profit_aud: FloatArray  # taxable, of the water year so far
+    losses_aud: FloatArray  # of earlier years, not yet set against a profit
+    tax_due_aud: FloatArray  # on profits of earlier years
     spent_on_land_aud: FloatArray  # on land prepared for the next planting
     crop_money_aud: tuple[FloatArray, ...]  # by crop: what the last one harvested brings in all
 
@@ -272,6 +275,9 @@ def opening_farm(
         fields=opening_fields(opening, average, rules, strategies, sequences),
         bank_aud=each(rules.cash.opening_bank_aud),
         arrears_aud=each(rules.cash.opening_arrears_aud),
+        profit_aud=each(rules.cash.opening_profit_aud),
+        losses_aud=each(rules.cash.opening_losses_aud),
+        tax_due_aud=each(rules.cash.opening_tax_due_aud),
         spent_on_land_aud=each(opening.land_spent_aud),
         crop_money_aud=(each(0.0),) * rules.crops,
     )

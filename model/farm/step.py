@@ -36,6 +36,7 @@ class FarmFluxes:
     credited_ml_per_share: FloatArray
     usable_ml_per_share: FloatArray  # after the credit, before decisions and orders
     account_before_ml_per_share: FloatArray  # likewise
+    set_by: FloatArray  # what set the main crop's area, as `SetBy`; not a number: not its month
     prepared_ha: FloatArray  # for the main crop, before it was sown
     traded: Traded
     watering: CropMonth
@@ -91,7 +92,7 @@ def step(
     state = prepare_land(state, settings, river.k, rules)
     prepared_ha = state.prepared_ha
     state, bought_ml, sold_ml = trade.trade_now(state, frozen, settings, river, rules)
-    state, ml = sow(state, frozen, settings, river, expectation, rules)
+    state, ml, set_by = sow(state, frozen, settings, river, expectation, rules)
     bought_ml = bought_ml + ml
     if river.k == crop.finish_k:
         state = finish(state, frozen, settings, river, expectation, rules)
@@ -119,6 +120,7 @@ def step(
         credited_ml_per_share=credited,
         usable_ml_per_share=usable,
         account_before_ml_per_share=account,
+        set_by=set_by,
         prepared_ha=prepared_ha,
         traded=traded,
         watering=watering,

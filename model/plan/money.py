@@ -120,8 +120,26 @@ class Money(Table):
     off_farm_income_aud_per_year: Amount = Field(
         default=0.0, description="income from off the farm, AUD a year, even over months"
     )
+    bank_limits_planting: bool = Field(
+        default=False, description="whether the overdraft limit bounds the area planted"
+    )
+    bank_margin_kept_aud: Amount = Field(
+        default=0.0, description="part of the limit that planting leaves unused, AUD"
+    )
     tax_aud_per_year: Amount = Field(default=0.0, description="tax, AUD a year")
+    tax_rate_frac: Fraction | None = Field(
+        default=None, description="tax on the farm's profit, in place of a yearly sum, 0 to 1"
+    )
     tax_month: MonthName = Field(default="March", description="month in which tax is paid")
+    losses_carried_aud: Amount = Field(
+        default=0.0, description="tax losses of earlier years not yet set against profit, AUD"
+    )
+    profit_so_far_aud: Number = Field(
+        default=0.0, description="taxable profit since 1 July, AUD; below 0 a loss"
+    )
+    tax_due_aud: Amount = Field(
+        default=0.0, description="tax on earlier years' profit not yet paid, AUD"
+    )
     depreciation_aud_per_year: Amount = Field(
         default=0.0, description="wear of machinery, AUD a year; for interest cover, not cash"
     )
@@ -130,6 +148,13 @@ class Money(Table):
     machinery: tuple[Machinery, ...] = Field(default=(), description="machinery to be bought")
     forward_sales: tuple[ForwardSale, ...] = Field(default=(), description="bales sold forward")
     assets: Assets
+
+    @field_validator("tax_rate_frac")
+    @classmethod
+    def _one_tax(cls, value: float | None, info: ValidationInfo) -> float | None:
+        if value is not None and info.data.get("tax_aud_per_year"):
+            raise ValueError("tax is stated twice|this or tax_aud_per_year, not both")
+        return value
 
 
 class WaterTrade(Table):

@@ -126,6 +126,19 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
             "strategies.2.buy_below_aud_per_ml": 900.0,
         },
     ),
+    "tax on profit, and a bank that counts": (
+        "plan",
+        {
+            "farm.money.tax_aud_per_year": 0.0,
+            "farm.money.tax_rate_frac": 0.3,
+            "farm.money.losses_carried_aud": 40_000.0,
+            "farm.money.tax_due_aud": 11_000.0,
+            "farm.money.bank_limits_planting": True,
+            "farm.money.bank_margin_kept_aud": 200_000.0,
+            "farm.money.overdraft_limit_aud": 500_000.0,
+            "opening.month": "2025-07",
+        },
+    ),
     "spillable": ("plan_spillable", {"strategies.0.when_short": "spread"}),
     "low dam, tight bank": (
         "plan",

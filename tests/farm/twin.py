@@ -36,6 +36,9 @@ ACCOUNTS = (
     "prepared_ha",
     "bank_aud",
     "arrears_aud",
+    "profit_aud",
+    "losses_aud",
+    "tax_due_aud",
     "spent_on_land_aud",
 )
 """What of the farm's state is one number."""
@@ -77,6 +80,9 @@ class Twin:
     prepared: float
     bank: float
     arrears: float
+    profit: float
+    losses: float
+    tax_due: float
     spent_land: float
     fields: list[TwinField | None] = field(default_factory=list)
     money: list[float] = field(default_factory=list)
@@ -372,6 +378,8 @@ class TwinFarm:
             return 0.0, bought
         area = offer
         if not forced:
+            if is_main and self.cash.bank_limits_planting:
+                offer = min(offer, self.bank_ha(f, step, river))
             if is_main and (self.own["buys_to_plant"] or self.own["buy_in"][river["k"]]):
                 bought = self.buyable(f, river, max(0.0, offer * step.planned - counted))
             area = min(offer, (counted + bought) / step.planned)
@@ -379,6 +387,63 @@ class TwinFarm:
                 area = 0.0
         sown.sown, sown.watered = sown.sown + area, sown.watered + area
         return area, bought if area > 0.0 else 0.0
+
+    def bank_ha(self, f: Twin, step: Step, river: dict[str, Any]) -> float:
+        """The land that the bank lets the farm plant until the crop's first money."""
+        cash, layout, k = self.cash, self.layouts[step.at], river["k"]
+        last = k
+        while last % 12 != layout.harvest_k or last == k:
+            last += 1
+        while layout.income_pattern[last % 12] == 0.0:
+            last += 1
+        months = range(k, last)
+        room = f.bank + cash.overdraft_limit_aud - cash.bank_margin_kept_aud - f.arrears
+        per_ha = step.planned * cash.usage_aud_per_ml
+        standing = sum(each.sown for each in f.fields if each is not None)
+        for month in months:
+            t = river["t"] + month - k
+            t = t if t < len(cash.overheads_aud) else t - 12
+            room -= float(cash.overheads_aud[t] + cash.drawings_aud[t] + cash.tax_aud[t])
+            room -= float(cash.machinery_aud[t] + cash.loan_interest_aud[t])
+            room -= float(cash.loan_principal_aud[t] - cash.off_farm_aud[t])
+            room += float(cash.money_to_come_aud[t])
+            room -= f.tax_due if month % 12 == cash.tax_k else 0.0
+            room -= (self.crop.developed_ha - standing) * float(
+                cash.fallow_cost_aud_per_ha[month % 12]
+            )
+            per_ha += float(layout.growing_cost_aud_per_ha[month % 12])
+        harvests = {each.crop_at: each.harvest_k for each in self.layouts}
+        patterns = {each.crop_at: each.income_pattern for each in self.layouts}
+        for crop, money in enumerate(f.money):
+            for month in months:
+                if month % 12 == harvests[crop]:
+                    break
+                room += money * float(patterns[crop][month % 12])
+        for place, each in enumerate(f.fields):
+            if each is not None:
+                room += self.brings(each, place, months)
+        return max(0.0, room) / per_ha
+
+    def brings(self, each: TwinField, place: int, months: range) -> float:
+        """What a crop in the ground brings in these months less its cost, in average weather."""
+        layout, growing = self.layouts[place], self.growings[place]
+        aud = 0.0
+        for month in months:
+            if month % 12 == layout.harvest_k:
+                break
+            aud -= each.to_harvest * float(layout.growing_cost_aud_per_ha[month % 12])
+        else:
+            return aud
+        likely = Zone(**vars(each.dry_zone))
+        for later, _ in growing.ground_months(months[0] % 12):
+            rain, eto = growing.average.rain_mm[later], growing.average.eto_mm[later]
+            self.live(growing, later, likely, float(rain), float(eto))
+        units = layout.full_yield_units_per_ha * (
+            each.watered * each.wet_zone.kept + each.dry * likely.kept
+        )
+        paid = sum(float(layout.income_pattern[m % 12]) for m in range(month, months[-1] + 1))
+        aud += units * (layout.price_aud_per_unit * paid - layout.harvest_cost_aud_per_unit)
+        return aud - each.to_harvest * layout.harvest_cost_aud_per_ha
 
     def paid(self, river: dict[str, Any]) -> float:
         """What a buyer pays for a megalitre."""
@@ -660,9 +725,27 @@ class TwinFarm:
             costs += bought * self.paid(river)
         interest = max(0.0, -f.bank) * cash.overdraft_rate_frac_per_month
         f.bank += income - costs - interest + float(cash.off_farm_aud[t])
-        f.bank -= float(cash.drawings_aud[t] + cash.tax_aud[t] + cash.machinery_aud[t])
+        f.bank -= float(cash.drawings_aud[t] + cash.machinery_aud[t]) + self.tax(f, river)
         f.spent_land += land
+        if cash.tax_rate_frac is not None:
+            late = f.arrears * cash.arrears_rate_frac_per_month
+            f.profit += income - costs - interest - late
+            f.profit -= float(cash.loan_interest_aud[t] + cash.depreciation_aud[t])
         self.pay(f, float(cash.loan_interest_aud[t] + cash.loan_principal_aud[t]))
+
+    def tax(self, f: Twin, river: dict[str, Any]) -> float:
+        """Close the tax year and return what is paid, AUD."""
+        rate = self.cash.tax_rate_frac
+        if rate is None:
+            return float(self.cash.tax_aud[river["t"]])
+        if river["turns_year"]:
+            left = f.profit - f.losses
+            f.losses, f.profit = max(0.0, -left), 0.0
+            f.tax_due += rate * max(0.0, left)
+        paid = 0.0
+        if river["k"] == self.cash.tax_k:
+            paid, f.tax_due = f.tax_due, 0.0
+        return paid
 
     def harvest(self, each: TwinField, place: int, river: dict[str, Any]) -> tuple[float, float]:
         """Bring a field in where that pays; return units and what it cost."""
