@@ -18,6 +18,7 @@ CAUTIOUS: Final = Strategy(
     count_on_frac=0.5,
     expected_chance_frac=0.9,
     hold_back_ml_per_share=0.10,
+    hold_above_ml_per_share=0.30,
     smallest_area_ha=30.0,
 )
 """Counts on half of what comes in 9 years of 10; keeps some water back; never trades."""
@@ -28,12 +29,14 @@ MIDDLE: Final = Strategy(
     prepare_all_at_ml_per_share=0.8,
     count_on_frac=1.0,
     expected_chance_frac=0.75,
-    hold_back_ml_per_share=0.05,
+    hold_back_ml_per_share=0.10,
+    hold_above_ml_per_share=0.40,
     smallest_area_ha=40.0,
+    when_short="spread",
     sell_above_aud_per_ml=300.0,
     sell_keep_ml_per_share=0.3,
-    buy_up_to_ml=100.0,
-    buy_below_aud_per_ml=160.0,
+    buy_up_to_ml=300.0,
+    buy_below_aud_per_ml=250.0,
 )
 """Counts on what comes in 3 years of 4."""
 
@@ -42,6 +45,7 @@ BOLD: Final = Strategy(
     count_on_frac=1.0,
     expected_chance_frac=0.5,
     smallest_area_ha=20.0,
+    when_short="spread",
     sell_above_aud_per_ml=200.0,
     buy_up_to_ml=300.0,
     buy_below_aud_per_ml=250.0,

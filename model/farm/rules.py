@@ -15,6 +15,7 @@ import numpy as np
 from model.errors import Fault, PlanError
 from model.farm.crops import DAYS_IN_MONTH
 from model.farm.end_value import WaterWorth
+from model.farm.eto import month_eto_mm
 from model.farm.farm_weather import AverageWeather, RecordWeather
 from model.farm.growing import Growing
 from model.farm.layouts import LayoutRules, growing_of_layout, layout_rules
@@ -27,7 +28,7 @@ from model.sequences.draw import Calendar
 from model.units import ML_PER_MM_HA
 from model.valley.rules import Rules
 from model.valley.state import record_or_calendar
-from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR
+from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR, format_month
 
 NO_WEATHER = (0.0,) * MONTHS_IN_YEAR
 """A farm whose need is a table needs no rain or ETo but for its storage: none is counted."""
@@ -142,24 +143,50 @@ def farm_rules_of(
 
 
 def record_weather(plan: Plan, record: Record) -> RecordWeather:
-    """Return the farm's weather on record, or the plan's of each calendar month."""
+    """Return the farm's weather on record, or the plan's of each calendar month.
+
+    Where neither gives ETo it is estimated from temperature; see `eto_is_estimated`.
+    """
+    valley, k = plan.valley, record.months_of_water_year()
+    rain_mm = record_or_calendar(record, "farm_rain_mm", valley.farm_rain_mm or NO_WEATHER)
+    if eto_is_estimated(plan, record):
+        warmest_c = record_or_calendar(record, "farm_warmest_c", valley.farm_warmest_c or ())
+        coolest_c = record_or_calendar(record, "farm_coolest_c", valley.farm_coolest_c or ())
+        latitude_deg = float(valley.farm_latitude_deg or 0.0)
+        return RecordWeather(rain_mm, month_eto_mm(warmest_c, coolest_c, k, latitude_deg), k)
+    eto_mm = record_or_calendar(record, "farm_eto_mm", valley.farm_eto_mm or NO_WEATHER)
+    return RecordWeather(rain_mm, eto_mm, k)
+
+
+def knows_eto(plan: Plan, record: Record) -> bool:
+    """Return whether the record or the plan gives ETo on the farm."""
+    return "farm_eto_mm" in record.columns or plan.valley.farm_eto_mm is not None
+
+
+def eto_is_estimated(plan: Plan, record: Record) -> bool:
+    """Return whether ETo comes from temperature, by the record's columns or the plan's months."""
     valley = plan.valley
-    return RecordWeather(
-        record_or_calendar(record, "farm_rain_mm", valley.farm_rain_mm or NO_WEATHER),
-        record_or_calendar(record, "farm_eto_mm", valley.farm_eto_mm or NO_WEATHER),
-        record.months_of_water_year(),
+    knows_temperature = {"farm_warmest_c", "farm_coolest_c"} <= record.columns.keys() or (
+        valley.farm_warmest_c is not None and valley.farm_coolest_c is not None
     )
+    if knows_eto(plan, record) or valley.farm_latitude_deg is None:
+        return False
+    return knows_temperature
 
 
 def check_farm(plan: Plan, farm: Farm, record: Record) -> None:
     """Refuse crops whose use of water, or the rain they live on, nothing tells."""
-    knows_eto = "farm_eto_mm" in record.columns or plan.valley.farm_eto_mm is not None
     knows_rain = "farm_rain_mm" in record.columns or plan.valley.farm_rain_mm is not None
     faults = []
+    if eto_is_estimated(plan, record):
+        faults += _temperature_faults(record)
     for at, crop in enumerate(farm.crops, start=1):
         where = f"farm.crops, value {at}"
-        if crop.has_kc and not knows_eto:
-            allowed = "farm_eto_mm in the record or the plan, or need_ml_per_ha"
+        if crop.has_kc and not (knows_eto(plan, record) or eto_is_estimated(plan, record)):
+            allowed = (
+                "farm_eto_mm in the record or the plan; or farm_warmest_c, farm_coolest_c and "
+                "farm_latitude_deg; or need_ml_per_ha"
+            )
             faults.append(Fault(where, crop.name, "nothing says how much water it needs", allowed))
         on_rain = [layout for layout in crop.layouts if not layout.irrigated]
         if on_rain and not knows_rain:
@@ -167,6 +194,17 @@ def check_farm(plan: Plan, farm: Farm, record: Record) -> None:
             faults.append(Fault(where, crop.name, "nothing says how much it rains", allowed))
     if faults:
         raise PlanError("plan", faults)
+
+
+def _temperature_faults(record: Record) -> list[Fault]:
+    """Return the first month on record whose lowest temperature is above its highest."""
+    warmest_c, coolest_c = (record.columns.get(f"farm_{each}_c") for each in ("warmest", "coolest"))
+    if warmest_c is None or coolest_c is None or not (coolest_c > warmest_c).any():
+        return []
+    row = int((coolest_c > warmest_c).argmax())
+    where = f"month {format_month(record.first_month + row)}, column farm_coolest_c"
+    problem = f"it is above farm_warmest_c, {warmest_c[row]:g}"
+    return [Fault(where, f"{coolest_c[row]:g}", problem, "degrees Celsius, at most the highest")]
 
 
 def main_crop_of(farm: Farm, finish_k: int) -> MainCrop:

@@ -290,7 +290,8 @@ def opening_fields(
     found: list[Field | None] = [None] * len(rules.layouts)
     for crop in opening.crops:
         at = rules.place_of(crop.crop, crop.layout)
-        if not rules.layouts[at].is_in_ground(month_of_water_year(parse_month(average.month))):
+        opens_k = month_of_water_year(parse_month(average.month))
+        if crop.area_ha == 0.0 or not rules.layouts[at].is_in_ground(opens_k):
             continue  # harvested: its money is among what is still to come
         none = np.zeros((strategies, sequences))
         soil = soil_at_opening(crop, at, average, rules).take(np.zeros(sequences, np.int64), 0)

@@ -59,7 +59,18 @@ def opening_cautions(plan: Plan) -> tuple[str, ...]:
     >>> opening_cautions(read_plan(demonstration_plan()))
     ()
     """
-    return (*_beyond_the_dam(plan), *_read_before(plan))
+    return (*_beyond_the_dam(plan), *_read_before(plan), *_eto_from_temperature(plan))
+
+
+def _eto_from_temperature(plan: Plan) -> Iterator[str]:
+    """Yield what is estimated of the farm's weather."""
+    valley = plan.valley
+    states_eto = valley.farm_eto_mm is not None
+    if plan.farm is not None and not states_eto and valley.farm_latitude_deg is not None:
+        yield (
+            "Where the record gives no ETo, the farm's is an estimate from temperature "
+            "(Hargreaves): the crops may need 15 % more or less water than it says."
+        )
 
 
 def all_cautions(plan: Plan) -> tuple[str, ...]:

@@ -345,7 +345,7 @@ class OpeningCrop(Table):
 
     crop: CropName = Field(description="one of the farm's crops")
     layout: CropName = Field(description="the row layout it is in")
-    area_ha: Positive = Field(description="hectares in the ground")
+    area_ha: Amount = Field(description="hectares in the ground, ha; 0 once it is harvested")
     soil_water_mm: Amount | None = Field(
         default=None, description="water in its root zone, mm; left out, none"
     )

@@ -31,6 +31,7 @@ from model.plan.types import (
     Table,
     TwelveAmounts,
     TwelveFractions,
+    TwelveTemperatures,
     sums_to_one,
 )
 from model.plan.when_announced import (
@@ -200,6 +201,17 @@ class Valley(Table):
     )
     farm_rain_mm: TwelveAmounts | None = Field(default=None, description="farm rain, mm a month")
     farm_eto_mm: TwelveAmounts | None = Field(default=None, description="farm ETo, mm a month")
+    farm_latitude_deg: Annotated[Number, Field(ge=-66.0, le=66.0)] | None = Field(
+        default=None,
+        description="latitude of the farm, south below 0: without ETo it is estimated from "
+        "temperature, degrees",
+    )
+    farm_warmest_c: TwelveTemperatures | None = Field(
+        default=None, description="mean of the days' highest temperature by month, degrees Celsius"
+    )
+    farm_coolest_c: TwelveTemperatures | None = Field(
+        default=None, description="mean of the days' lowest temperature by month, degrees Celsius"
+    )
     delivery_loss_frac: LossFraction = Field(
         description="fraction of a release lost between the dam and the farm gate"
     )
@@ -218,6 +230,20 @@ class Valley(Table):
                 f"dead storage is not below capacity|an amount below {capacity_ml:g} ML"
             )
         return value
+
+    @field_validator("farm_coolest_c")
+    @classmethod
+    def _cooler_than_the_warmest(
+        cls, values: tuple[float, ...] | None, info: ValidationInfo
+    ) -> tuple[float, ...] | None:
+        warmest = info.data.get("farm_warmest_c")
+        if values is None or "farm_warmest_c" not in info.data:
+            return values
+        if warmest is None:
+            raise ValueError("farm_warmest_c is left out|both, or neither")
+        if any(low > high for low, high in zip(values, warmest, strict=True)):
+            raise ValueError("a month's lowest is above its highest|twelve below farm_warmest_c")
+        return values
 
     @field_validator("surface_storage_ml")
     @classmethod

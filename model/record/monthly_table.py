@@ -26,9 +26,14 @@ OPTIONAL_COLUMNS: Final[Mapping[str, str]] = MappingProxyType(
         "lake_evaporation_mm": "mm in the month",
         "farm_rain_mm": "mm in the month",
         "farm_eto_mm": "mm in the month",
+        "farm_warmest_c": "degrees Celsius, mean of the days' highest",
+        "farm_coolest_c": "degrees Celsius, mean of the days' lowest",
     }
 )
 """Columns a record may carry beside the inflow; where absent, the plan's own values serve."""
+
+TEMPERATURES: Final = frozenset({"farm_warmest_c", "farm_coolest_c"})
+COLDEST_C: Final = -60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +61,8 @@ def months_from_rows(table: Table) -> MonthlyValues:
             continue
         known = name == "inflow_ml" or name in OPTIONAL_COLUMNS
         unit = OPTIONAL_COLUMNS.get(name, "ML in the month")
-        numbers, at_fault = table.numbers(name, lowest=0.0 if known else -math.inf, unit=unit)
+        lowest = COLDEST_C if name in TEMPERATURES else 0.0 if known else -math.inf
+        numbers, at_fault = table.numbers(name, lowest=lowest, unit=unit)
         values[name] = np.array(numbers, dtype=np.float64)[kept]
         told |= {(month_of_line[line], name) for line in at_fault if line in month_of_line}
     row_of_month = dict(zip(months, lines, strict=True))

@@ -251,6 +251,7 @@ MEASURES: Final[Mapping[str, Measure]] = _table(
         Measure("water_left_aud", "Water left"),
         Measure("land_ready_aud", "Prepared land"),
         Measure("tax_owing_aud", "Tax still to pay"),
+        Measure("crops_in_ground_aud", "Crops in the ground"),
         Measure("crop_unpaid_aud", "Crop unpaid"),
         Measure("worth_left_aud", "Worth of what is left"),
         Measure("standing_aud", "Bank less arrears, with water, prepared land and crop unpaid"),

@@ -72,7 +72,7 @@ def test_frontier_when_points_are_greyed_then_another_dominates_them(
     standing = []
     for point in found.points:
         way = replace(
-            Settings.of([MIDDLE]),
+            Settings.of([MIDDLE], setting.rules),
             hold_back_ml_per_share=np.array([[point.hold_back_ml_per_share]]),
             most_area_ha=np.array([[point.most_area_ha]]),
         )
@@ -93,7 +93,7 @@ def test_frontier_when_neighbours_are_compared_then_run_by_run() -> None:
 
     def standing(point: Point) -> FloatArray:
         way = replace(
-            Settings.of([MIDDLE]),
+            Settings.of([MIDDLE], setting.rules),
             hold_back_ml_per_share=np.array([[point.hold_back_ml_per_share]]),
             most_area_ha=np.array([[point.most_area_ha]]),
         )

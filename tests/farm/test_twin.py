@@ -171,6 +171,7 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
             "opening.month": "2026-01",
             "opening.storage_ml": 30_000.0,
             "opening.account_ml_per_share": 0.1,
+            "opening.carried_ml_per_share": 0.0,
             "farm.opening.storage_ml": 0.0,
             "farm.opening.crops": [
                 {
