@@ -85,9 +85,10 @@ def _water_ahead(plan_json: str, record_hash: str, _plan: Plan, _record: Record)
     return look_ahead(_plan, _record, drawn_ahead(_plan, _record))
 
 
-def drawn_ahead(plan: Plan, record: Record) -> Drawn:
+def drawn_ahead(plan: Plan, record: Record, seasons: int | None = None) -> Drawn:
     """Keep what a plan draws: a moved dam, account or rule draws nothing anew."""
-    return _drawn_ahead(drawing_key(plan), record.sha256, plan, record)
+    seasons = seasons or plan.sequences.seasons
+    return _drawn_ahead(drawing_key(plan), record.sha256, seasons, plan, record)
 
 
 def drawing_key(plan: Plan) -> str:
@@ -97,8 +98,10 @@ def drawing_key(plan: Plan) -> str:
 
 
 @st.cache_resource(max_entries=8, show_spinner=False)
-def _drawn_ahead(drawing_json: str, record_hash: str, _plan: Plan, _record: Record) -> Drawn:
-    return draw_ahead(_plan, _record)
+def _drawn_ahead(
+    drawing_json: str, record_hash: str, seasons: int, _plan: Plan, _record: Record
+) -> Drawn:
+    return draw_ahead(_plan, _record, seasons)
 
 
 def one_sequence(plan: Plan, record: Record, number: int) -> Ledger:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from model.evidence.announced import Held
     from model.farm.run import FarmResults
     from model.farm.setting import FarmSetting
+    from model.outlook.ahead import Drawn
     from model.outlook.chances import Spread
 
 
@@ -39,7 +40,7 @@ def _comparison(
 ) -> tuple[Comparison, FarmResults]:
     from model.decide.compare import compare_drawn
 
-    setting, drawn = farm_setting(_plan, _record), drawn_ahead(_plan, _record)
+    setting, drawn = farm_setting(_plan, _record), drawn_decisions(_plan, _record)
     found, results, _ = compare_drawn(setting, drawn)
     return found, results
 
@@ -56,7 +57,7 @@ def _one_strategy(
     from model.decide.compare import compare_drawn
 
     setting = farm_setting(_plan, _record).of_strategy(strategy)
-    found, *_ = compare_drawn(setting, drawn_ahead(_plan, _record))
+    found, *_ = compare_drawn(setting, drawn_decisions(_plan, _record))
     return found
 
 
@@ -70,7 +71,7 @@ def _farm_setting(plan_json: str, record_hash: str, _plan: Plan, _record: Record
     from model.decide.strategy import strategies_of
     from model.farm.setting import farm_setting_of
 
-    method = drawn_ahead(_plan, _record).method
+    method = drawn_decisions(_plan, _record).method
     return farm_setting_of(_plan, _record, strategies_of(_plan), method)
 
 
@@ -89,16 +90,29 @@ def _farm_ready(
     return setting, rivers_of(setting, drawn_rivers(_plan, _record))
 
 
+def drawn_decisions(plan: Plan, record: Record) -> Drawn:
+    """Keep what is drawn for a farm: its runs hold whole decisions; see `drawn_ahead`."""
+    from model.farm.setting import decision_seasons
+
+    return drawn_ahead(plan, record, decision_seasons(plan))
+
+
 def drawn_rivers(plan: Plan, record: Record) -> RiversDrawn:
     """Keep what choices made by hand are tried on; see `drawn_ahead`."""
-    return _drawn_rivers(drawing_key(plan), record.sha256, plan, record)
+    from model.farm.setting import decision_seasons
+
+    seasons = decision_seasons(plan)
+    return _drawn_rivers(drawing_key(plan), record.sha256, seasons, plan, record)
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
-def _drawn_rivers(drawing_json: str, record_hash: str, _plan: Plan, _record: Record) -> RiversDrawn:
+def _drawn_rivers(
+    drawing_json: str, record_hash: str, seasons: int, _plan: Plan, _record: Record
+) -> RiversDrawn:
     from model.decide.one_area import draw_rivers
 
-    return draw_rivers(setting_of(_plan, _record, drawn_ahead(_plan, _record).method))
+    method = drawn_decisions(_plan, _record).method
+    return draw_rivers(setting_of(_plan, _record, method, seasons))
 
 
 def own_area(plan: Plan, record: Record, strategy: int) -> Spread | None:

@@ -19,7 +19,7 @@ from model.decide.strategy import strategies_of
 from model.errors import Fault, PlanError
 from model.farm.measures import EVENTS, measures_of
 from model.farm.run import AT_FINISH, AT_PLANTING, FarmResults
-from model.farm.setting import FarmSetting, farm_setting_of
+from model.farm.setting import FarmSetting, decision_seasons, farm_setting_of
 from model.farm.state import BoolArray
 from model.farm.survival import Survived, dry_seasons_survived
 from model.outlook.ahead import Drawn, draw_ahead
@@ -161,7 +161,7 @@ def compare_with_again(
         As `compare`.
     """
     _check_count(plan)
-    drawn = draw_ahead(plan, record)
+    drawn = draw_ahead(plan, record, decision_seasons(plan))
     setting = farm_setting_of(plan, record, strategies_of(plan), drawn.method)
     return compare_drawn(setting, drawn, progress)
 

@@ -124,6 +124,7 @@ def compare_json(
         },
         "version": version("seasons-in-hand"),
         "what_varies": WATER_ONLY,
+        "loan_payments_due": found.setting.rules.cash.payments_due,
         "yearly_water_price": price_json(found.setting.prices_met()),
         "quantiles": "chance of non-exceedance, Hyndman and Fan type 7",
         "worst_tenth": "mean of the worst tenth of the sequences",

@@ -70,6 +70,11 @@ class CashRules:
     # what the farm owns
     assets_aud: float
 
+    @property
+    def payments_due(self) -> int:
+        """How many loan payments fall due in the run."""
+        return int(np.count_nonzero(self.loan_interest_aud + self.loan_principal_aud > 0.0))
+
 
 def cash_rules_of(farm: Farm, calendar: Calendar) -> CashRules:
     """Prepare the farm's money for a run.

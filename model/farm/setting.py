@@ -22,7 +22,7 @@ from model.record.record import Record
 from model.sequences.once import Leg
 from model.sequences.slices import IntArray, Method
 from model.valley.run import Month
-from model.water_year import MONTH_NAMES
+from model.water_year import MONTH_NAMES, month_of_water_year, parse_month
 
 PRICE_SEQUENCES: Final = 1_000
 """Enough for the median price of a month to the nearest few dollars."""
@@ -93,7 +93,7 @@ def farm_setting_of(
     """
     if plan.farm is None:
         raise PlanError("plan", [Fault("farm", "", "it is missing", "a table [farm]")])
-    setting = setting_of(plan, record, method)
+    setting = setting_of(plan, record, method, decision_seasons(plan))
     rules = farm_rules_of(plan, plan.farm, record, setting.rules, setting.calendar)
     _check_strategies(strategies, rules)
     longer = at_least_two_seasons(setting)
@@ -121,6 +121,17 @@ def farm_setting_of(
         settings=Settings.of(strategies, rules),
         expectation=expectation,
     )
+
+
+def decision_seasons(plan: Plan) -> int:
+    """Return the seasons of a farm's run, which holds whole decisions.
+
+    Opened after the planting month, the first planting ahead is that of the next season: one season
+    more is run, so that as many plantings lie ahead, with their harvests, as the plan has seasons.
+    """
+    opening_k = month_of_water_year(parse_month(plan.opening.month))
+    is_past = opening_k > MONTH_NAMES.index(plan.outlook.planting_month)
+    return plan.sequences.seasons + is_past
 
 
 def at_least_two_seasons(setting: Setting) -> Setting:

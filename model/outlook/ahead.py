@@ -84,15 +84,22 @@ class Drawn:
     how: RecordResampling
 
 
-def draw_ahead(plan: Plan, record: Record) -> Drawn:
+def draw_ahead(plan: Plan, record: Record, seasons: int | None = None) -> Drawn:
     """Draw all that a plan asks for; it serves every plan with this drawing and opening month.
+
+    Parameters
+    ----------
+    plan, record
+        What the user gave.
+    seasons
+        Of the run; as many as the plan says if left out.
 
     Raises
     ------
     PlanError
         Plan and record do not fit together.
     """
-    setting = setting_of(plan, record)
+    setting = setting_of(plan, record, seasons=seasons)
     rows = np.concatenate([sequences.rows for sequences in setting.batches()])
     resampled, how = resampled_rows(setting)
     different = once(np.concatenate([rows, resampled]))
