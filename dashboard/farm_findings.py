@@ -14,6 +14,7 @@ from model.decide.compare import Comparison, StrategyOutcome
 from model.farm.run import FarmResults
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
+from model.say.bank_words import of_payments
 
 EVENT_TITLES = {
     "no_planting": "Nothing planted",
@@ -96,7 +97,7 @@ def missed_finding(outcomes: Sequence[StrategyOutcome]) -> str:
         f"{outcome.strategy.name} {in_ten(outcome.chances['payment_missed'].value)}"
         for outcome in outcomes
     )
-    return f"A loan payment missed some time in the run: {said}"
+    return f"A loan payment missed, {of_payments(outcomes[0].payments_due)}: {said}"
 
 
 def by_season(

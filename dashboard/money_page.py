@@ -16,6 +16,7 @@ from model.brief.lender_page import (
 from model.decide.compare import StrategyOutcome
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.bank_words import past_limit_in_words
 from model.water_year import format_month
 
 
@@ -50,6 +51,7 @@ def show_chances(outcome: StrategyOutcome) -> None:
         alt=finding,
         frame=lambda: money.season_chances_frame(outcome),
     )
+    st.markdown(past_limit_in_words(outcome))
     st.markdown(survives_words(outcome))
 
 

@@ -22,6 +22,7 @@ from model.brief.layout import (
     three,
     whole,
 )
+from model.say.bank_words import of_payments, past_limit_in_words
 from model.water_year import month_name
 
 MOST_STRATEGIES: Final = 6
@@ -49,8 +50,9 @@ def planting_page(found: Findings) -> dict[str, Any]:
         cash_table(found),
         text(
             f"Overdraft past its limit some time in the run: {said(past)}. "
-            f"A loan payment missed: {said(missed)}. "
-            f"Nothing planted in some season: {said(outcome.chances['no_planting'])}."
+            f"A loan payment missed ({of_payments(outcome.payments_due)}): {said(missed)}. "
+            f"Nothing planted in some season: {said(outcome.chances['no_planting'])}. "
+            f"{past_limit_in_words(outcome)}"
         ),
     ]
     if len(found.compared.outcomes) > 1:

@@ -112,6 +112,7 @@ class StrategyOutcome:
     seasons: tuple[SeasonOutcome, ...]
     whole_run: Mapping[str, Amount]  # the names of RUN_AMOUNTS
     chances: Mapping[str, Estimate]  # of the names of EVENTS at some time in the run
+    payments_due: int  # loan payments in the run
     survival: Callable[[], Survived]  # without allocation, from today; worked out when asked for
 
     @property
@@ -282,6 +283,7 @@ def _strategy_outcome(
         seasons=tuple(of_season(season) for season in range(calendar.seasons)),
         whole_run=Asked(RUN_AMOUNTS, lambda name: some(amount(name, lambda: whole[name]))),
         chances=Asked(EVENTS, lambda name: _odds(drawn, np.asarray(events[name].any(-1)))),
+        payments_due=setting.rules.cash.payments_due,
         survival=lambda: survived()[at],
     )
 

@@ -9,6 +9,7 @@ from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.output import WATER_ONLY
 from model.farm import finance
 from model.outlook.chances import Estimate, in_ten
+from model.say.bank_words import of_payments, past_limit_in_words
 from model.say.price_words import price_lines
 from model.sequences.drying import drying_in_words
 from model.sequences.words import method_in_words
@@ -80,14 +81,22 @@ def _strategy_lines(outcome: StrategyOutcome) -> list[str]:
     )
     lines += [
         f"  {words}, some time in the run: {_said(outcome.chances[name])}"
-        for name, words in CHANCE_WORDS.items()
+        for name, words in chance_words(outcome).items()
     ]
+    lines.append(f"  {past_limit_in_words(outcome)}")
     lines.append(
         f"  seasons running with no allocation it survives from today: "
         f"{outcome.dry_seasons_survived}"
         + (" or more" if outcome.dry_seasons_survived == outcome.dry_seasons_tried else "")
     )
     return lines
+
+
+def chance_words(outcome: StrategyOutcome) -> dict[str, str]:
+    """Return what may go wrong, in words, with the payments that one of them is about."""
+    missed = CHANCE_WORDS["payment_missed"]
+    due = of_payments(outcome.payments_due)
+    return {**CHANCE_WORDS, "payment_missed": f"{missed} ({due})"}
 
 
 def _spread(amount: Amount | None, unit: str) -> str:

@@ -223,7 +223,7 @@ def test_plant_or_hold_when_no_planting_is_ahead_then_it_says_so(
     assert late.subheader[0].value == "No planting is ahead in these seasons: no area can be chosen"
     assert [metric.label for metric in late.metric] == [
         "Overdraft past its limit in some month",
-        "A loan payment missed in these seasons",
+        f"A loan payment missed, of {PAYMENTS} due in the run",
     ]
 
 
