@@ -131,6 +131,7 @@ def _stated_month(
         rain_yield_frac=means(month.rain_yield_frac),
         storage_gain_mm=mean(month.storage_gain_mm),
         price_aud_per_ml=np.quantile(month.price_aud_per_ml, [1.0 - chance]),  # dear when dry
+        year_met=(),
         year_end=None if month.year_end is None else _stated_end(month.year_end, chance),
     )
 

@@ -33,6 +33,13 @@ AHEAD_PART = 0.5
 """Water held for a crop is used little by little: on average half of it is there to evaporate."""
 
 
+class YearMet(NamedTuple):
+    """What a crop's year brought beside the plan's own figures, factors, each (sequence,)."""
+
+    full_yield: FloatArray
+    price: FloatArray
+
+
 @dataclass(frozen=True, slots=True)
 class YearEnd:
     """How a water year leaves the valley, each (sequence,)."""
@@ -92,6 +99,7 @@ class RiverMonth:
     price_aud_per_ml: FloatArray
 
     year_end: YearEnd | None  # in June
+    year_met: tuple[YearMet | None, ...]  # by crop; empty, or None: the plan's own figures
 
 
 class MetWeather(NamedTuple):
@@ -213,6 +221,7 @@ def river_month(
         storage_gain_mm=storage_gain_mm(weather.rain_mm, weather.eto_mm, k, rules),
         price_aud_per_ml=price_in(month, k, valley, rules),
         year_end=year_end(month, valley, rules) if k == MONTHS_IN_YEAR - 1 else None,
+        year_met=(),
     )
 
 

@@ -137,6 +137,7 @@ def dry_months(
             storage_gain_mm=storage_gain_mm(rain_mm, eto_mm, k, rules),
             price_aud_per_ml=none if rules.market is None else rules.market.price_of(none, k),
             year_end=None,
+            year_met=(),
         )
 
         gauge = gauge.after(growings, k, rain_mm)

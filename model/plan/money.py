@@ -5,9 +5,9 @@ The tables `[farm.money]` and `[farm.trade]`. All money is in AUD, of today's wo
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 from pydantic import StringConstraints as Text
 
 from model.plan.types import (
@@ -23,6 +23,8 @@ from model.plan.types import (
 
 Rate = Annotated[Number, Field(ge=0.0, le=1.0)]
 PaymentMonths = Annotated[tuple[MonthName, ...], Field(min_length=1, max_length=12)]
+PastYears = Annotated[tuple[Positive, ...], Field(min_length=3, max_length=60)]
+Three = Annotated[tuple[Amount, ...], Field(min_length=3, max_length=3)]
 DryMiddleWet = Annotated[tuple[Amount, ...], Field(min_length=3, max_length=3)]
 Factor = Annotated[Number, Field(gt=0.0, le=10.0)]
 TwelveFactors = Annotated[tuple[Factor, ...], Field(min_length=12, max_length=12)]
@@ -203,3 +205,37 @@ class WaterTrade(Table):
         if lowest is not None and value < lowest:
             raise ValueError(f"it lies below the lowest price|{lowest:g} AUD per ML or more")
         return value
+
+
+class Varies(Table):
+    """How the full yield and the price of a crop vary from year to year, as the user states it."""
+
+    crop: Annotated[str, Text(min_length=1, max_length=40)] = Field(description="which crop")
+    past_yields_units_per_ha: PastYears | None = Field(
+        default=None, description="full yield of own past years, bales or t per ha"
+    )
+    past_prices_aud_per_unit: PastYears | None = Field(
+        default=None, description="price in the same years, AUD per bale or t"
+    )
+    yields_10_50_90_units_per_ha: Three | None = Field(
+        default=None, description="full yield not reached in 10, 50 and 90 years of 100"
+    )
+    prices_10_50_90_aud_per_unit: Three | None = Field(
+        default=None, description="price not reached in 10, 50 and 90 years of 100"
+    )
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Self:
+        yields, prices = self.past_yields_units_per_ha, self.past_prices_aud_per_unit
+        threes = (self.yields_10_50_90_units_per_ha, self.prices_10_50_90_aud_per_unit)
+        if (yields is None) != (prices is None):
+            raise ValueError("past years need both|past_yields and past_prices, or neither")
+        if yields is not None and prices is not None and len(yields) != len(prices):
+            raise ValueError("past years need both|as many past_prices as past_yields")
+        stated = (yields is not None, any(three is not None for three in threes))
+        if stated not in {(True, False), (False, True)}:
+            raise ValueError("it does not say how they vary|past years, or 10, 50 and 90 in 100")
+        for three in threes:
+            if three is not None and list(three) != sorted(three):
+                raise ValueError("the three do not rise|10, 50 and 90 in 100, the lowest first")
+        return self

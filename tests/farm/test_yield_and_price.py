@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from model.farm.yield_and_price import KINDS, Varying, YearsDrawn
+from model.farm.yield_and_price import Varying
 from model.record.record import FloatArray
 from model.sequences.slices import IntArray
+from model.sequences.years import KINDS, YearsDrawn
 
 COUNT = 20_000
 
