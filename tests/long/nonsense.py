@@ -29,8 +29,8 @@ from model.farm.river import RiverMonth
 from model.farm.run import run_farm
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import Settings
-from model.plan.shipped import demonstration_plan
 from model.plan.plan import Plan
+from model.plan.shipped import demonstration_plan
 from model.plan.strategy import Strategy
 from model.plan.text import read_plan
 from model.record.record import FloatArray, Record, read_record
@@ -63,10 +63,10 @@ def with_planned(strategy: Strategy, ml_per_ha: float) -> Strategy:
 
 
 def trades_across_june(strategy: Strategy) -> Strategy:
-    """Return a strategy that also buys in June all it may, and sells in January."""
+    """Return a strategy that buys in June all it may and sells in January, and trades no more."""
     return strategy.model_copy(
         update={
-            "buy_months": ("June", "October"),
+            "buy_months": ("June",),
             "buy_up_to_ml": ANY_VOLUME_ML,
             "buy_below_aud_per_ml": ANY_PRICE_AUD,
             "sell_months": ("January",),
@@ -197,24 +197,31 @@ def check(setting: FarmSetting, title: str) -> int:
         ahead = ahead_of(base, worth)
         wins = name in nonsense(middle) and not ahead.may_be(name)
         failed += wins
-        print(
-            f"  {name:<44}{money(float(worth.mean())):>9} mean {money(float(worst_mean(worth))):>8} "
-            f"worst tenth; ahead {money(ahead.mean_aud):>8} ± {money(2 * ahead.mean_error_aud)}, worst "
-            f"{money(ahead.worst_aud):>8} ± {money(2 * ahead.worst_error_aud)}; missed "
-            f"{100 * found[name].payment_missed.mean():4.1f}{'   WINS' if wins else ''}"
-        )
+        print(line_of(name, found[name], ahead, wins=wins))
     past = past_limit_frac(setting, river, middle)
     print(
-        f"  overdraft past its limit some time: with 0 ha at the first planting {100 * past[0]:.1f}, "
-        f"as the middle strategy plants {100 * past[1]:.1f} times in 100"
+        f"  overdraft past its limit some time: with nothing planted {100 * past[0]:.1f}, as the "
+        f"middle strategy plants {100 * past[1]:.1f} times in 100"
     )
     return failed
+
+
+def line_of(name: str, worth: Worth, ahead: Ahead, *, wins: bool) -> str:
+    """Return a way's line."""
+    standing = worth.standing_aud[0]
+    return (
+        f"  {name:<44}{money(float(standing.mean())):>9} mean "
+        f"{money(float(worst_mean(standing))):>8} worst tenth; ahead "
+        f"{money(ahead.mean_aud):>8} ± {money(2 * ahead.mean_error_aud)}, worst "
+        f"{money(ahead.worst_aud):>8} ± {money(2 * ahead.worst_error_aud)}; missed "
+        f"{100 * worth.payment_missed.mean():4.1f}{'   WINS' if wins else ''}"
+    )
 
 
 def past_limit_frac(
     setting: FarmSetting, river: list[RiverMonth], middle: Strategy
 ) -> tuple[float, float]:
-    """Return how often the limit is passed with nothing planted at all, and as the strategy does."""
+    """Return how often the limit is passed: nothing planted at all, and as the strategy does."""
     ways = [no_crop(middle, "nothing"), middle]
     settings = Settings.of(ways, setting.rules)
     state = setting.opening(river, len(ways))
