@@ -14,7 +14,7 @@ from model.decide.compare import Comparison, StrategyOutcome
 from model.farm.run import FarmResults
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
-from model.say.bank_words import of_payments
+from model.say.bank import of_payments
 
 EVENT_TITLES = {
     "no_planting": "Nothing planted",

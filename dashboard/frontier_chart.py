@@ -10,7 +10,7 @@ import plotly.graph_objects as go
 from dashboard.charts.look import ATTENTION, WATER, Trace, drawn
 from dashboard.wording import in_ten
 from model.decide.frontier import Frontier, Point
-from model.decide.frontier_words import ahead_on_average, ahead_when_bad, way_in_words
+from model.say.frontier import ahead_on_average, ahead_when_bad, way_in_words
 
 DOMINATED = "#8A8A8A"
 

@@ -8,11 +8,11 @@ import streamlit as st
 from dashboard import cached_farm, long_work, tables
 from dashboard.frontier_chart import frontier_chart, frontier_frame, neighbours_frame
 from model.decide.frontier import Frontier, frontier
-from model.decide.frontier_words import ERROR_NOTE, finding_of
 from model.decide.last_megalitre import SEQUENCES
 from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.frontier import ERROR_NOTE, finding_of
 
 
 def show(plan: Plan, record: Record, names: list[str]) -> None:

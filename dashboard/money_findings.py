@@ -18,7 +18,7 @@ from model.farm.measures import NO_LAND_HA
 from model.outlook.ahead import BAND_FRACS
 from model.outlook.chances import Estimate
 from model.outlook.outlook import NOTHING_ML_PER_SHARE
-from model.say.bank_words import of_payments
+from model.say.bank import of_payments
 from model.water_year import format_month, month_name
 
 IN_THE_RUN: Final = "Some time in the run"

@@ -16,7 +16,7 @@ from model.brief.lender_page import (
 from model.decide.compare import StrategyOutcome
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.say.bank_words import past_limit_in_words
+from model.say.bank import past_limit_in_words
 from model.water_year import format_month
 
 

@@ -33,7 +33,7 @@ from model.keeping import diary
 from model.outlook.chances import Spread
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.say.bank_words import of_payments
+from model.say.bank import of_payments
 from model.water_year import format_month
 
 

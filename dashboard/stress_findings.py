@@ -10,7 +10,7 @@ import pandas as pd
 from dashboard.wording import aud
 from model.decide.break_even import BreakEven
 from model.decide.stress import StressCase, StressSet
-from model.say.stress_words import past_words, short_words
+from model.say.lender import past_words, short_words
 from model.water_year import month_name
 
 

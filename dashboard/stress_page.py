@@ -7,7 +7,7 @@ import streamlit as st
 from dashboard import charts, stress_findings, tables
 from model.decide.stated_case import RUN_COVER
 from model.decide.stress import StressSet
-from model.say.stress_words import easier_on_bank
+from model.say.lender import easier_on_bank
 
 
 def show(stress: StressSet, limit_aud: float) -> None:

@@ -10,13 +10,13 @@ import pandas as pd
 
 from dashboard import wording
 from dashboard.wording import in_ten, percent
-from model.decide.output import WATER_ONLY
 from model.evidence.diagnosis import Diagnosis
 from model.evidence.reliability import HELD_OF_100
 from model.evidence.today import DRAWS, OddsToday
 from model.outlook.chances import Estimate
 from model.outlook.outlook import Outlook
 from model.plan.plan import Plan
+from model.say.cautions import WATER_ONLY
 from model.water_year import month_name, parse_month
 
 METHODS: Final = {

@@ -5,9 +5,9 @@ from __future__ import annotations
 from model.outlook.chances import Estimate, Spread, in_percent
 from model.outlook.chances import in_ten as in_ten
 from model.outlook.outlook import Outlook
-from model.plan.cautions import CAUTION as CAUTION
-from model.plan.cautions import FARM_CAUTION as FARM_CAUTION
 from model.plan.plan import Plan
+from model.say.cautions import CAUTION as CAUTION
+from model.say.cautions import FARM_CAUTION as FARM_CAUTION
 from model.sequences.drying import river_in_words
 from model.sequences.words import method_in_words
 from model.water_year import month_name, parse_month

@@ -94,7 +94,7 @@ def _replay(options: argparse.Namespace) -> int:
     last = parse_option_month("--to", options.last)
     ledger = replay_months(plan, record, first, last)
     write_whole(options.out, ledger_csv(ledger))
-    _say_invented(plan)
+    _print_invented(plan)
     print(f"wrote {options.out} ({len(ledger.months):,} months)")
     print("The inflow that assessments count on is taken from the whole record: hindsight.")
     return 0
@@ -104,9 +104,11 @@ def _outlook(options: argparse.Namespace) -> int:
     from model.evidence.announced import held_in_plan, held_in_words
     from model.files import write_all_whole
     from model.outlook.outlook import outlook_of
-    from model.outlook.output import CAUTION, outlook_json, sequences_csv
+    from model.outlook.output import outlook_json, sequences_csv
     from model.outlook.setting import play_sequences, setting_of
-    from model.say.outlook_words import outlook_in_words
+    from model.say.cautions import CAUTION
+    from model.say.notes import outlook_notes
+    from model.say.outlook import outlook_in_words
 
     plan, record = _plan_and_record(options)
     setting = setting_of(plan, record)
@@ -114,13 +116,13 @@ def _outlook(options: argparse.Namespace) -> int:
     with _progress_bar("sequences") as progress:
         first_rows, results = play_sequences(setting, progress)
     odds = outlook_of(setting, results)
-    written = {options.out / "outlook.json": outlook_json(odds, held)}
+    written = {options.out / "outlook.json": outlook_json(odds, held, outlook_notes())}
     if not options.no_table:
         written[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
     write_all_whole(written)
-    _say_invented(plan)
+    _print_invented(plan)
     print(outlook_in_words(odds))
-    _say_of_opening(plan)
+    _print_opening_cautions(plan)
     if held is not None:
         print(held_in_words(held))
     print(CAUTION)
@@ -131,21 +133,19 @@ def _outlook(options: argparse.Namespace) -> int:
 
 def _compare(options: argparse.Namespace) -> int:
     from model.decide.compare import compare
-    from model.decide.frontier_files import (
-        frontier_csv,
-        frontier_in_words,
-        named_strategy,
-        usual_frontier,
-    )
+    from model.decide.frontier_files import frontier_csv, named_strategy, usual_frontier
     from model.decide.how_good import how_good
-    from model.decide.how_good_words import how_good_in_words
     from model.decide.last_megalitre import last_megalitre_of_each
-    from model.decide.last_megalitre_words import last_megalitre_in_words
-    from model.decide.output import FARM_CAUTION, compare_json, crops_csv, outcomes_csv
+    from model.decide.output import compare_json, crops_csv, outcomes_csv
     from model.decide.strategy import strategies_of
     from model.evidence.announced import held_in_plan, held_in_words
     from model.files import write_all_whole
-    from model.say.compare_words import comparison_in_words
+    from model.say.cautions import FARM_CAUTION
+    from model.say.comparison import comparison_in_words
+    from model.say.frontier import frontier_in_words
+    from model.say.how_good import how_good_in_words
+    from model.say.last_megalitre import last_megalitre_in_words
+    from model.say.notes import compare_notes
 
     plan, record = _plan_and_record(options)
     if options.frontier is not None:
@@ -155,7 +155,8 @@ def _compare(options: argparse.Namespace) -> int:
         found, results = compare(plan, record, progress)
     yardstick = how_good(found.setting)
     last = last_megalitre_of_each(found.setting, results)
-    written = {options.out / "compare.json": compare_json(found, yardstick, last, held)}
+    document = compare_json(found, yardstick, last, held, compare_notes())
+    written = {options.out / "compare.json": document}
     said = [comparison_in_words(found), last_megalitre_in_words(last), how_good_in_words(yardstick)]
     if options.frontier is not None:
         with _progress_bar("ways") as progress:
@@ -168,9 +169,9 @@ def _compare(options: argparse.Namespace) -> int:
     if held is not None:
         said.append(held_in_words(held))
     write_all_whole(written)
-    _say_invented(plan)
+    _print_invented(plan)
     print("\n\n".join(said))
-    _say_of_opening(plan)
+    _print_opening_cautions(plan)
     print(FARM_CAUTION)
     for path in written:
         print(f"wrote {path}")
@@ -182,8 +183,9 @@ def _evidence(options: argparse.Namespace) -> int:
     from model.evidence.output import evidence_json, hindcast_csv
     from model.evidence.whole import gather_evidence
     from model.files import write_all_whole
-    from model.outlook.output import CAUTION
     from model.plan.announced import announcements_of, read_announcements
+    from model.say.cautions import CAUTION
+    from model.say.notes import evidence_notes
 
     plan, record = _plan_and_record(options)
     announcements = (
@@ -201,13 +203,14 @@ def _evidence(options: argparse.Namespace) -> int:
             progress=progress,
             offer_progress=offer_progress,
         )
+    notes = evidence_notes(whole.evidence.hindcast.low_ml_per_share)
     write_all_whole(
         {
-            options.out / "evidence.json": evidence_json(whole),
+            options.out / "evidence.json": evidence_json(whole, notes),
             options.out / "hindcast.csv": hindcast_csv(whole.evidence.hindcast),
         }
     )
-    _say_invented(plan)
+    _print_invented(plan)
     print("\n\n".join([*whole.words, CAUTION]))
     print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
     return 0
@@ -217,9 +220,9 @@ def _brief(options: argparse.Namespace) -> int:
     from model.brief.brief_file import brief_pdf
     from model.brief.evidence_words import verdict_of
     from model.brief.findings import findings_of
-    from model.decide.output import FARM_CAUTION
     from model.evidence.announced import held_in_plan
     from model.files import write_whole
+    from model.say.cautions import FARM_CAUTION
 
     plan, record = _plan_and_record(options)
     held = held_in_plan(plan, record, options.plan.parent)
@@ -233,8 +236,8 @@ def _brief(options: argparse.Namespace) -> int:
 
         write_whole(options.workbook, workbook_xlsx(found, day))
         written.append(options.workbook)
-    _say_invented(plan)
-    _say_of_opening(plan)
+    _print_invented(plan)
+    _print_opening_cautions(plan)
     print(FARM_CAUTION)
     for path in written:
         print(f"wrote {path}")
@@ -285,14 +288,16 @@ def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
     return plan, record
 
 
-def _say_invented(plan: Plan) -> None:
-    """Mark what is invented wherever it shows."""
+def _print_invented(plan: Plan) -> None:
+    """Print a mark where the valley is invented."""
+    from model.say.cautions import invented_in_words
+
     if plan.invented:
-        print(f"{plan.valley.name}: INVENTED valley and record, for demonstration only.")
+        print(invented_in_words(plan.valley.name))
 
 
-def _say_of_opening(plan: Plan) -> None:
-    """Say what of where things stand is to be looked at again."""
+def _print_opening_cautions(plan: Plan) -> None:
+    """Print which opening figures should be checked again."""
     from model.plan.cautions import all_cautions
 
     for caution in all_cautions(plan):

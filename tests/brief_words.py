@@ -18,6 +18,19 @@ def printed(value: float, places: int = 0) -> str:
     return f"{round(value, places) + 0.0:,.{places}f}".replace("-", "−")
 
 
+def dollars(aud: float) -> str:
+    """Print money as a reader would: to the dollar, the thousand or the hundredth of a million."""
+    sign, size = ("−" if aud < 0 else ""), abs(aud)
+    if size >= 999_500:
+        return f"{sign}${float(f'{size / 1e6:.2f}'):g} million"
+    return f"{sign}${size:,.0f}" if size < 10_000 else f"{sign}${round(size / 1_000):,},000"
+
+
+def hectares(value: float) -> str:
+    """Print an area as a reader would."""
+    return f"{printed(value)} ha"
+
+
 def in_percent(frac: float) -> str:
     """Print a share: whole percent, below 10 one place, and nothing sharper than the ends."""
     if 0.0 < frac < 0.0005:

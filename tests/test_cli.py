@@ -106,7 +106,7 @@ def test_outlook_when_written_then_it_says_what_it_was_made_from(
     assert document["record"]["span"] == ["1894-07", "2025-08"]
     assert document["record"]["sha256"] == hashlib.sha256(record.read_bytes()).hexdigest()
     assert document["version"]
-    assert "not financial" in document["caution"]
+    assert "not financial" in document["notes"]["caution"]
 
 
 def test_outlook_when_written_then_each_season_has_its_spreads_and_chances(

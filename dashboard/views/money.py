@@ -17,9 +17,9 @@ from dashboard import (
 )
 from dashboard import money_findings as money
 from dashboard.announced_error import show_announced_error
-from model.decide.output import WATER_ONLY
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.cautions import WATER_ONLY
 
 
 def _page(plan: Plan, record: Record) -> None:

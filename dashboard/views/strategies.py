@@ -15,11 +15,11 @@ from dashboard import (
 )
 from dashboard.announced_error import show_announced_error
 from model.decide.compare import Comparison
-from model.decide.output import WATER_ONLY
 from model.farm.run import FarmResults
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.say.price_words import price_lines
+from model.say.cautions import WATER_ONLY
+from model.say.price import price_lines
 
 MOST_AT_ONCE = 5
 

@@ -34,7 +34,7 @@ from model.decide.compare import StrategyOutcome
 from model.decide.stated_case import RUN_COVER
 from model.decide.stress import StressSet
 from model.farm import finance
-from model.say.stress_words import easier_on_bank, short_words
+from model.say.lender import easier_on_bank, short_words
 from model.water_year import month_name
 
 COVER_BY_SEASON: Final = (

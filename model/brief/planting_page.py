@@ -22,7 +22,7 @@ from model.brief.layout import (
     three,
     whole,
 )
-from model.say.bank_words import of_payments, past_limit_in_words
+from model.say.bank import of_payments, past_limit_in_words
 from model.water_year import month_name
 
 MOST_STRATEGIES: Final = 6

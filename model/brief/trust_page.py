@@ -10,9 +10,9 @@ from typing import Any, Final
 from model.brief.findings import Findings
 from model.brief.layout import Block, bullets, heading, note, page, rate, table, text, two, whole
 from model.brief.trust_words import none_missed, parted
-from model.decide.output import FARM_CAUTION, WATER_ONLY
 from model.evidence.announced import HINDSIGHT, held_in_words, none_in_words
-from model.say.price_words import price_lines
+from model.say.cautions import FARM_CAUTION, WATER_ONLY
+from model.say.price import price_lines
 from model.sequences.drying import drying_in_words
 from model.sequences.words import method_in_words
 

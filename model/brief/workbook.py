@@ -19,12 +19,12 @@ from model.brief.findings import Findings
 from model.brief.inputs_sheet import inputs_under, plan_inputs
 from model.brief.lender_page import nothing_due
 from model.decide.amounts import Amount
-from model.decide.output import FARM_CAUTION
 from model.evidence.announced import held_in_words
 from model.outlook.chances import QUANTILES, Estimate
 from model.plan.cautions import all_cautions
+from model.say.cautions import FARM_CAUTION
 from model.say.columns import form_of, unit_of
-from model.say.stress_words import easier_on_bank
+from model.say.lender import easier_on_bank
 from model.water_year import format_month
 
 Cell = str | float | None

@@ -1,4 +1,4 @@
-"""How is a frontier written down, and said in a line or two?"""
+"""How is a frontier drawn on its usual grid, and written down?"""
 
 from __future__ import annotations
 
@@ -11,10 +11,8 @@ from typing import Final
 import numpy as np
 
 from model.decide.frontier import Frontier, Point, frontier
-from model.decide.frontier_words import ERROR_NOTE, finding_of, way_in_words
 from model.errors import Fault, InputError
 from model.farm.setting import FarmSetting
-from model.outlook.chances import in_ten
 from model.outlook.setting import Progress
 from model.plan.strategy import Strategy
 
@@ -82,35 +80,10 @@ def named_strategy(strategies: Sequence[Strategy], name: str) -> Strategy:
 
 
 def frontier_csv(found: Frontier) -> str:
-    """Write one row a point as CSV text."""
+    """Return one row a point as CSV text."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(["strategy", *COLUMNS])
     for point in found.points:
         writer.writerow([found.strategy, *(value_of(point) for value_of in COLUMNS.values())])
     return text.getvalue()
-
-
-def frontier_in_words(found: Frontier) -> str:
-    """Say the two ends of the frontier: best on average, and best in the worst tenth."""
-    best = found.best()
-    on_average = max(best, key=lambda point: point.mean_aud)
-    when_bad = max(best, key=lambda point: point.worst_tenth_aud)
-    return "\n".join(
-        [
-            f"Of {len(found.points)} ways about {found.strategy}, {len(best)} are dominated by no "
-            "other:",
-            f"  best on average: {_said(on_average)}",
-            f"  best in the worst tenth: {_said(when_bad)}",
-            f"{finding_of(found)}. {ERROR_NOTE}",
-        ]
-    )
-
-
-def _said(point: Point) -> str:
-    """Say one point."""
-    return (
-        f"{way_in_words(point)}: {point.mean_aud:,.0f} AUD on average, "
-        f"{point.worst_tenth_aud:,.0f} in the worst tenth, a payment missed "
-        f"{in_ten(point.payment_missed.value)}"
-    )

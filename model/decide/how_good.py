@@ -30,12 +30,6 @@ from model.sequences.slices import IntArray
 MEASURED_SEQUENCES: Final = 2_000
 """The first of the plan's: enough for a share to the per cent, and a person waits two seconds."""
 
-LEFT_OUT: Final = (
-    "months within a year; land made ready a year ahead; trade in water; limits on use over three"
-    " years; frozen accounts; farm storage"
-)
-"""What the yearly farm does not have, to be said wherever its results are shown."""
-
 
 def how_good(setting: FarmSetting) -> Yardstick | None:
     """Measure the plan's strategies against the best; None where the run opens after planting."""

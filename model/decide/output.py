@@ -10,7 +10,7 @@ import csv
 import io
 import json
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from importlib.metadata import version
 from typing import Any, Final
 
@@ -18,35 +18,18 @@ import numpy as np
 
 from model.decide.amounts import Amount
 from model.decide.compare import Comparison, SeasonOutcome, StrategyOutcome
-from model.decide.how_good_words import how_good_table
 from model.decide.last_megalitre import LastMegalitre
-from model.decide.last_megalitre_words import last_megalitre_table
-from model.decide.optimum import Yardstick
+from model.decide.optimum import Reached, Yardstick
 from model.evidence.announced import Held
-from model.farm import finance
 from model.farm.by_layout import name_of
+from model.farm.finance import ratio
 from model.farm.price import PriceMet
 from model.farm.run import FarmResults
 from model.files import plain
-from model.outlook.chances import Estimate, in_ten
-from model.plan.cautions import FARM_CAUTION as FARM_CAUTION
+from model.outlook.chances import Estimate
 from model.record.record import FloatArray
-from model.sequences.drying import drying_in_words
+from model.sequences.drying import drying_of
 from model.water_year import MONTH_NAMES, format_month
-
-WATER_ONLY: Final = (
-    "Water only: yield follows the water and weather of each sequence; prices, costs and full "
-    "yield are the plan's, the same in every sequence. Only the price of yearly water follows "
-    "scarcity."
-)
-
-FORMULAS: Final = {
-    "cover": finance.DEBT_SERVICE_COVER,
-    "term_debt_cover": finance.TERM_DEBT_COVER,
-    "interest_cover": finance.INTEREST_COVER,
-    "equity_frac": finance.EQUITY,
-    "loan_to_value_frac": finance.LOAN_TO_VALUE,
-}
 
 OUTCOME_COLUMNS: Final = (
     "area_planted_ha",
@@ -85,8 +68,9 @@ def compare_json(
     yardstick: Yardstick | None,
     last: Sequence[LastMegalitre] = (),
     held: Held | None = None,
+    notes: Mapping[str, object] | None = None,
 ) -> str:
-    """Write a comparison as JSON text; the program's version stands on a line of its own.
+    """Return a comparison as JSON text; the program's version is on a line of its own.
 
     Parameters
     ----------
@@ -98,6 +82,8 @@ def compare_json(
         What one more megalitre is worth under each strategy.
     held
         The replay against what was announced, where the user has it.
+    notes
+        What a reader needs beside the numbers.
     """
     valley = found.setting.valley
     plan, record, method = valley.plan, valley.record, valley.method.settings()
@@ -109,7 +95,7 @@ def compare_json(
         "settings": {key: value for key, value in method.items() if key != "method"},
         "flow_factor": plan.sequences.flow_factor,
         "flow_elasticity": plan.sequences.flow_elasticity,
-        "drying": drying_in_words(record, plan.sequences),
+        "drying": plain(drying_of(record, plan.sequences)),
         "seed": plan.sequences.seed,
         "count": found.count,
         "opening": plan.opening.model_dump(),
@@ -123,15 +109,9 @@ def compare_json(
             "notes": list(record.notes),
         },
         "version": version("seasons-in-hand"),
-        "what_varies": WATER_ONLY,
         "loan_payments_due": found.setting.rules.cash.payments_due,
         "yearly_water_price": price_json(found.setting.prices_met()),
-        "quantiles": "chance of non-exceedance, Hyndman and Fan type 7",
-        "worst_tenth": "mean of the worst tenth of the sequences",
-        "formulas": FORMULAS,
         "errors": {
-            "low, high": "error of the draws, 95 %",
-            "record_low, record_high": "error of the record, 95 %: its years resampled in blocks",
             "record_resamples": found.record_error.resamples,
             "record_draws_each": found.record_error.draws_each,
             "record_block_years": found.record_error.block_years,
@@ -142,10 +122,10 @@ def compare_json(
             for number, estimate in enumerate(found.nothing_running, start=1)
         ],
         "strategies": [_strategy(outcome) for outcome in found.outcomes],
-        "last_megalitre": last_megalitre_table(last),
+        "last_megalitre": [_last_megalitre(one) for one in last],
         "how_good": how_good_table(yardstick),
         "announced": plain(held),
-        "caution": FARM_CAUTION,
+        "notes": notes or {},
     }
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
@@ -232,7 +212,7 @@ def _of_layouts(results: FarmResults, name: str, at: int, layouts: int) -> Float
     if name == "yield_units_per_ha":
         units = _of_layouts(results, "production_units", at, layouts)
         area_ha = _of_layouts(results, "area_harvested_ha", at, layouts)
-        return finance.ratio(units, area_ha)
+        return ratio(units, area_ha)
     by_layout = [results[name_of(name, place)][at] for place in range(layouts)]
     return np.stack(by_layout, axis=-1).ravel()
 
@@ -259,8 +239,6 @@ def _strategy(outcome: StrategyOutcome) -> dict[str, Any]:
         "dry_seasons_survived": {
             "seasons": outcome.dry_seasons_survived,
             "of_at_most": outcome.dry_seasons_tried,
-            "meaning": "seasons running with nothing announced, from today, before a payment is "
-            "missed or the overdraft passes its limit",
         },
         "seasons": [_season(season) for season in outcome.seasons],
     }
@@ -295,8 +273,8 @@ def _amount(amount: Amount) -> dict[str, Any]:
 
 
 def _chance(estimate: Estimate) -> dict[str, Any]:
-    """Lay out a chance, in numbers and in words."""
-    return {"value": estimate.value, **_errors(estimate), "words": in_ten(estimate.value)}
+    """Lay out a chance."""
+    return {"value": estimate.value, **_errors(estimate)}
 
 
 def _errors(estimate: Estimate) -> dict[str, float | None]:
@@ -321,4 +299,41 @@ def price_json(met: PriceMet | None) -> dict[str, Any] | None:
         "median_before_month_factor_aud_per_ml": {
             name: None if math.isnan(price) else price for name, price in by_month
         },
+    }
+
+
+def how_good_table(found: Yardstick | None) -> dict[str, Any] | None:
+    """Return what share of the best the strategies reach; None where it cannot be measured."""
+    if found is None:
+        return None
+    return {
+        "no_cotton_aud": found.nothing_aud,
+        "best_rule": _way(found.programme),
+        "perfect_foresight": _way(found.foresight),
+        "strategies": [{"name": name, **_way(way)} for name, way in found.ways.items()],
+    }
+
+
+def _way(way: Reached) -> dict[str, float | None]:
+    """Lay out one way, with standard errors of the draws; None where there is no such number."""
+    numbers = {
+        "mean_aud": way.mean_aud,
+        "error_aud": way.error_aud,
+        "behind_best_rule_aud": way.behind_programme_aud,
+        "behind_best_rule_error_aud": way.behind_programme_error_aud,
+        "share_of_best_rule_frac": way.share_of_programme_frac,
+        "share_of_foresight_frac": way.share_of_foresight_frac,
+    }
+    return {name: None if math.isnan(number) else number for name, number in numbers.items()}
+
+
+def _last_megalitre(one: LastMegalitre) -> dict[str, Any]:
+    """Lay out what one more megalitre is worth under one strategy."""
+    return {
+        "name": one.strategy,
+        "area_ha": one.area_ha,
+        "sequences": one.sequences,
+        "best_use": one.best_use(),
+        "uses": plain(one.curves),
+        "crossings": plain(one.crossings),
     }

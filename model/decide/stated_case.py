@@ -26,6 +26,7 @@ from model.farm.step import step
 from model.outlook.lazy import Asked
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
+from model.valley.access import Access
 
 RUN_COVER: Final = (
     "(net operating income of all seasons before interest, tax and depreciation + crop money still "
@@ -105,7 +106,6 @@ def _stated_month(
     def means(by_growing: tuple[FloatArray | None, ...]) -> tuple[FloatArray | None, ...]:
         return tuple(None if values is None else mean(values) for values in by_growing)
 
-    no, none = np.zeros(1, dtype=np.bool_), np.zeros(1)
     return replace(
         month,
         storage_frac=level(month.storage_frac),
@@ -114,17 +114,12 @@ def _stated_month(
         account_loss_ahead_frac=mean(month.account_loss_ahead_frac),
         announced_ml_per_share=np.array([announced_ml_per_share]),
         high_security_allocation_frac=level(month.high_security_allocation_frac),
-        any_restricted=False,
-        restricted=no,
-        restriction_begins=no,
+        access=Access.whole(),
         high_security_delivered_frac=level(month.high_security_delivered_frac),
         general_security_delivered_frac=level(month.general_security_delivered_frac),
         uncontrolled_ml=level(month.uncontrolled_ml),
         evaporation_share_frac=mean(month.evaporation_share_frac),
-        any_spill=False,
-        spill_account_frac=none,
-        spill_carried_frac=none,
-        reset_ml_per_share=np.full(1, np.inf),
+        spill=None,
         rain_mm=mean(month.rain_mm),
         eto_mm=mean(month.eto_mm),
         soil_at_sowing_mm=means(month.soil_at_sowing_mm),

@@ -128,10 +128,14 @@ def year_water(months: Sequence[RiverMonth], rules: FarmRules, *, lasts: bool) -
     kept = evaporation_kept_frac(growing, none)
     limit, late_kept = none + np.inf, evaporation_kept_frac(borne, none)
     for month in borne:
-        late_kept = late_kept * (1.0 - month.spill_account_frac)
-        if month.k < crop.planting_k:  # water left from last year is carried water
-            late_kept = late_kept * (1.0 - month.spill_carried_frac)
-        limit = np.minimum(limit, month.reset_ml_per_share)
+        if month.spill is None:
+            continue
+        if month.spill.account_frac is not None:
+            late_kept = late_kept * (1.0 - month.spill.account_frac)
+        if month.spill.carried_frac is not None and month.k < crop.planting_k:
+            late_kept = late_kept * (1.0 - month.spill.carried_frac)  # left from last year: carried
+        if month.spill.reset_ml_per_share is not None:
+            limit = np.minimum(limit, month.spill.reset_ml_per_share)
     if any(month.turns_year for month in after):
         late_kept = late_kept * (1.0 - water.carryover_loss_frac)
         limit = np.minimum(limit, water.carryover_limit_ml_per_share)

@@ -10,25 +10,23 @@ import csv
 import io
 import json
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from importlib.metadata import version
 from typing import Final
 
 from model.evidence.fingerprint import rules_sha256
 from model.evidence.hindcast import AMOUNTS, QUANTILES, Cases, Hindcast
-from model.evidence.judge import Evidence
 from model.evidence.walk import KNOWN_YEARS
 from model.evidence.whole import Whole
 from model.files import plain
-from model.outlook.output import CAUTION
 from model.water_year import format_month, water_year_label
 
 UNITS: Final = {"announced": "ml_per_share", "storage": "ml"}
 EVENT_NAMES: Final = ("none", "half", "low")
 
 
-def evidence_json(whole: Whole) -> str:
-    """Write the evidence as JSON text; the program's version stands on a line of its own."""
+def evidence_json(whole: Whole, notes: Mapping[str, object] | None = None) -> str:
+    """Return the evidence as JSON text; the program's version is on a line of its own."""
     evidence = whole.evidence
     hindcast = evidence.hindcast
     plan, record = hindcast.plan, hindcast.record
@@ -52,14 +50,15 @@ def evidence_json(whole: Whole) -> str:
             "filled": dict(record.filled),
         },
         "version": version("seasons-in-hand"),
-        "definitions": _definitions(evidence),
+        "low_ml_per_share": hindcast.low_ml_per_share,
+        "block_years_by_season": evidence.block_years,
         "methods": evidence.methods,
         "announced": whole.held,
         "offer": whole.offer,
         "diagnosis": whole.diagnosis,
         "today_by_method": whole.today,
         "worst_on_record": whole.worst,
-        "caution": CAUTION,
+        "notes": notes or {},
     }
     return json.dumps(plain(document), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
@@ -121,23 +120,3 @@ def _amount(
 def _cell(value: float) -> float | str:
     """Give a number, or a blank where there is none."""
     return float(value) if math.isfinite(value) else ""
-
-
-def _definitions(evidence: Evidence) -> dict[str, object]:
-    """Say what the numbers are."""
-    low = evidence.hindcast.low_ml_per_share
-    return {
-        "announced": "ML per share announced to date at the season's end",
-        "storage": "ML in the dam at the season's end",
-        "none": "nothing more is announced in the season's months from the stand on",
-        "half": "at least 0.5 ML per share is announced to date at the season's end",
-        "low": f"no more than {low:.4g} ML per share, the driest tenth of years, is announced",
-        "long_run": "the replayed amounts of all other water years, whatever the dam held",
-        "crps": "fair form, less is better; skill is the share of the long-run record's taken away",
-        "pit": "place of what came among the sequences, drawn among ties",
-        "bands": "central, counted by PIT; accepted_low and accepted_high bound what luck brings",
-        "low, high": "95 %, from resampling the hindcast's years in blocks",
-        "block_years_by_season": list(evidence.block_years),
-        "drying": "none: a drying factor and what the plan states of today are left off",
-        "assured inflow": "from the record before each stand",
-    }

@@ -20,10 +20,9 @@ from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray, months_of_run
-from model.valley import accounts
 from model.valley.rules import Rules, rules_of
 from model.valley.state import Forcing, State, forcing_of, opening_state
-from model.valley.step import step
+from model.valley.step import open_water_year, step
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year, parse_month
 
 KNOWN_YEARS: Final = 30
@@ -119,7 +118,7 @@ def _in_water_year(state: State, rules: Rules, month: int) -> State:
     """Turn the water year where a stand is on 1 July, as a run that opens there expects."""
     if month_of_water_year(month):
         return state
-    return accounts.open_water_year(state, rules)[0]
+    return open_water_year(state, rules)[0]
 
 
 def _one_month(

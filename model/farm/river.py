@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from typing import NamedTuple, Self
 
 import numpy as np
-from numpy.typing import NDArray
 
 from model.farm.price import known_supply
 from model.farm.rain_gauge import RainGauge, gauge_at, rain_yield_frac, soil_at_sowing_mm
@@ -24,7 +23,8 @@ from model.sequences.draw import Calendar
 from model.sequences.once import Leg
 from model.sequences.slices import IntArray
 from model.units import ML_PER_MM_HA
-from model.valley.accounts import evaporation_share_frac
+from model.valley.access import Access
+from model.valley.accounts import SpillTerms, evaporation_share_frac
 from model.valley.rules import Rules
 from model.valley.run import Month
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year
@@ -74,19 +74,14 @@ class RiverMonth:
     # what comes to a licence
     announced_ml_per_share: FloatArray
     high_security_allocation_frac: FloatArray
-    any_restricted: bool
-    restricted: NDArray[np.bool_]
-    restriction_begins: NDArray[np.bool_]
+    access: Access
     high_security_delivered_frac: FloatArray  # of orders
     general_security_delivered_frac: FloatArray  # of orders
     uncontrolled_ml: FloatArray
 
     # what an account bears
     evaporation_share_frac: FloatArray
-    any_spill: bool
-    spill_account_frac: FloatArray  # of the account
-    spill_carried_frac: FloatArray  # of its carried part
-    reset_ml_per_share: FloatArray  # infinite: no reset
+    spill: SpillTerms | None
 
     # weather on the farm, and what follows from it whatever is decided; by growing: None, not now
     rain_mm: FloatArray
@@ -185,7 +180,6 @@ def river_month(
     fluxes, opening = month.fluxes, month.fluxes.opening
     k = month_of_water_year(month.month)
     account = fluxes.account_before_orders_ml_per_share
-    account_frac, carried_frac, reset = spill_terms(month, valley)
     return RiverMonth(
         t=t,
         k=k,
@@ -199,9 +193,7 @@ def river_month(
         account_loss_ahead_frac=account_loss_ahead_frac(month, k, valley, rules),
         announced_ml_per_share=fluxes.assessed.announced_ml_per_share,
         high_security_allocation_frac=fluxes.assessed.high_security_allocation_frac,
-        any_restricted=bool(month.end.restricted.any()),
-        restricted=month.end.restricted,
-        restriction_begins=month.end.restricted & ~opening.restricted,
+        access=fluxes.access,
         high_security_delivered_frac=delivered_frac(
             fluxes.released.high_security_ml, fluxes.high_security_order_ml, month, valley
         ),
@@ -210,10 +202,7 @@ def river_month(
         ),
         uncontrolled_ml=fluxes.released.uncontrolled_ml,
         evaporation_share_frac=fluxes.evaporation_share_frac,
-        any_spill=valley.spill_rule != "none" and bool(fluxes.released.spill_ml.any()),
-        spill_account_frac=account_frac,
-        spill_carried_frac=carried_frac,
-        reset_ml_per_share=reset,
+        spill=fluxes.spill,
         rain_mm=weather.rain_mm,
         eto_mm=weather.eto_mm,
         soil_at_sowing_mm=soil_at_sowing_mm(weather.gauge, rules.growings, k),
@@ -233,30 +222,6 @@ def delivered_frac(
     unordered = np.where(above_dead, 1.0, 0.0)
     part = np.divide(delivered_ml, ordered_ml, out=unordered, where=ordered_ml > 0.0)
     return np.minimum(1.0, part)
-
-
-def spill_terms(month: Month, valley: Rules) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Give what a spill takes: of an account, of its carried part, and the level it resets to.
-
-    Of carried water, the fraction that the average holder loses; all, where they have none left.
-    """
-    fluxes, spill_ml = month.fluxes, month.fluxes.released.spill_ml
-    nothing = np.zeros_like(spill_ml)
-    reset = np.full_like(spill_ml, np.inf)
-    spills = spill_ml > 0.0
-    if valley.spill_rule == "proportional":
-        return np.minimum(1.0, spill_ml / valley.capacity_ml), nothing, reset
-    if valley.spill_rule == "reset":
-        return nothing, nothing, np.where(spills, valley.reset_ml_per_share, np.inf)
-    if valley.spill_rule == "carried_first":
-        used = fluxes.released.general_security_ml / valley.general_security_shares_ml
-        carried = np.maximum(0.0, fluxes.opening.carried_ml_per_share - used)
-        carried = carried * (1.0 - fluxes.evaporation_share_frac)
-        at_gate = spill_ml * ((1.0 - valley.delivery_loss_frac) / valley.general_security_shares_ml)
-        lost = np.minimum(carried, at_gate)
-        frac = np.divide(lost, carried, out=spills.astype(np.float64), where=carried > 0.0)
-        return nothing, frac, reset
-    return nothing, nothing, reset
 
 
 def account_loss_ahead_frac(month: Month, k: int, valley: Rules, rules: FarmRules) -> FloatArray:

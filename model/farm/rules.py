@@ -27,7 +27,7 @@ from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar
 from model.units import ML_PER_MM_HA
-from model.valley.rules import Rules
+from model.valley.rules import AccountRules, Rules
 from model.valley.state import record_or_calendar
 from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR, format_month
 
@@ -36,17 +36,11 @@ NO_WEATHER = (0.0,) * MONTHS_IN_YEAR
 
 
 @dataclass(frozen=True, slots=True)
-class WaterRules:
-    """The farm's water and the valley's rules for its account; arrays (12,)."""
+class WaterRules(AccountRules):
+    """The farm's water, and the valley's rules for its account; arrays (12,)."""
 
     shares_ml: float  # general security
     high_security_shares_ml: float
-    account_limit_ml_per_share: float
-    carryover_limit_ml_per_share: float
-    carryover_loss_frac: float
-    use_limit_1yr_ml_per_share: float
-    use_limit_3yr_ml_per_share: float
-    restriction_access_frac: float
     source_order: tuple[Source, ...]
     flow_share_frac: float
     supplementary_ml_per_month: float
@@ -251,12 +245,7 @@ def water_rules_of(
     return WaterRules(
         shares_ml=licence.general_security_shares_ml,
         high_security_shares_ml=licence.high_security_shares_ml,
-        account_limit_ml_per_share=valley.account_limit_ml_per_share,
-        carryover_limit_ml_per_share=valley.carryover_limit_ml_per_share,
-        carryover_loss_frac=valley.carryover_loss_frac,
-        use_limit_1yr_ml_per_share=valley.use_limit_1yr_ml_per_share,
-        use_limit_3yr_ml_per_share=valley.use_limit_3yr_ml_per_share,
-        restriction_access_frac=valley.restriction_access_frac,
+        **valley.of_accounts(),
         source_order=farm.watering.supply_order,
         flow_share_frac=0.0 if flow is None else flow.flow_share_frac,
         supplementary_ml_per_month=0.0

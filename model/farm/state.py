@@ -23,6 +23,7 @@ from model.plan.plan import Opening
 from model.plan.strategy import Strategy
 from model.record.record import FloatArray
 from model.sequences.slices import IntArray
+from model.valley.state import Account
 from model.water_year import MONTH_NAMES, month_of_water_year, parse_month
 
 BoolArray = NDArray[np.bool_]
@@ -72,16 +73,10 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True)
-class FarmState:
+class FarmState(Account):
     """The farm at the start of a month, each (strategy, sequence)."""
 
     # water
-    account_ml_per_share: FloatArray
-    carried_ml_per_share: FloatArray  # the part of the account carried over and not yet used
-    used_this_year_ml_per_share: FloatArray
-    used_last_year_ml_per_share: FloatArray
-    used_year_before_ml_per_share: FloatArray
-    frozen_ml_per_share: FloatArray
     high_security_used_ml: FloatArray
     storage_ml: FloatArray
     bore_used_ml: FloatArray

@@ -27,6 +27,7 @@ from model.record.record import Record
 from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray
 from model.units import ML_PER_MM_HA
+from model.valley.access import Access
 from model.valley.accounts import evaporation_share_frac
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year
 
@@ -101,7 +102,7 @@ def dry_months(
     )
     storage_ml = np.full(count, opening.storage_ml)
     surface_ha = valley.surface.at_ha(storage_ml)
-    none, no = np.zeros(count), np.zeros(count, dtype=np.bool_)
+    none = np.zeros(count)
     for t in range(calendar.months):
         k = month_of_water_year(calendar.opening_month + t)
         evaporated_ml = surface_ha * (evaporated_mm[k] * ML_PER_MM_HA)
@@ -119,17 +120,12 @@ def dry_months(
             account_loss_ahead_frac=none,
             announced_ml_per_share=none,
             high_security_allocation_frac=none,
-            any_restricted=False,
-            restricted=no,
-            restriction_begins=no,
+            access=Access.whole(),
             high_security_delivered_frac=none,
             general_security_delivered_frac=none + 1.0,
             uncontrolled_ml=none,
             evaporation_share_frac=evaporation_share_frac(evaporated_ml, storage_ml, valley),
-            any_spill=False,
-            spill_account_frac=none,
-            spill_carried_frac=none,
-            reset_ml_per_share=none + np.inf,
+            spill=None,
             rain_mm=rain_mm,
             eto_mm=eto_mm,
             soil_at_sowing_mm=soil_at_sowing_mm(gauge, growings, k),

@@ -1,9 +1,10 @@
 """What happens to the farm's water in a month?
 
-Its own account follows the valley's rules with its own use and its own headroom: too full an
-account takes no more credit, and a spill takes carried water. The crop is watered from uncontrolled
-flow, high security, the farm storage, the account and a bore, in the plan's order. Arrays are
-(strategy, sequence); accounts in ML per share, all other water in ML at the farm gate.
+Its own account goes through the valley's own account functions, with its own use and its own
+headroom: too full an account takes no more credit, and a spill takes carried water. The crop is
+watered from uncontrolled flow, high security, the farm storage, the account and a bore, in the
+plan's order. Arrays are (strategy, sequence); accounts in ML per share, all other water in ML at
+the farm gate.
 """
 
 from __future__ import annotations
@@ -17,6 +18,9 @@ from model.farm.rules import WaterRules
 from model.farm.state import FarmState
 from model.record.record import FloatArray
 from model.units import ML_PER_MM_HA
+from model.valley import access, accounts
+from model.valley.accounts import usable_ml_per_share as usable_ml_per_share
+from model.valley.accounts import use_left_ml_per_share as use_left_ml_per_share
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +46,8 @@ class Taken:
 
 def turn_water_year(state: FarmState, rules: WaterRules) -> tuple[FarmState, FloatArray]:
     """Carry the account over 1 July; give also what that took from it, ML per share."""
-    kept = np.minimum(state.account_ml_per_share, rules.carryover_limit_ml_per_share)
-    carried = kept * (1.0 - rules.carryover_loss_frac)
+    over = accounts.carried_over(state.account_ml_per_share, rules)
+    carried = over.carried_ml_per_share
     none = np.zeros_like(carried)
     turned = replace(
         state,
@@ -58,46 +62,21 @@ def turn_water_year(state: FarmState, rules: WaterRules) -> tuple[FarmState, Flo
         bought_ml=none,
         sold_ml=none,
     )
-    return turned, state.account_ml_per_share - carried
+    return turned, over.forfeited_ml_per_share + over.lost_ml_per_share
 
 
 def credited_ml_per_share(state: FarmState, river: RiverMonth, rules: WaterRules) -> FloatArray:
     """Give what is announced and fits into the account."""
-    headroom = np.maximum(0.0, rules.account_limit_ml_per_share - state.account_ml_per_share)
-    return np.minimum(river.announced_ml_per_share, headroom)
+    return accounts.credited_ml_per_share(
+        river.announced_ml_per_share, state.account_ml_per_share, rules
+    )
 
 
 def frozen_ml_per_share(
     state: FarmState, account: FloatArray, river: RiverMonth, rules: WaterRules
 ) -> FloatArray:
     """Give what a restriction freezes: a fraction when it begins, never more after."""
-    if not river.any_restricted:
-        return np.zeros_like(account)
-    at_first = (1.0 - rules.restriction_access_frac) * account
-    frozen = np.where(river.restriction_begins, at_first, state.frozen_ml_per_share)
-    return np.where(river.restricted, np.minimum(frozen, account), 0.0)
-
-
-def use_left_ml_per_share(state: FarmState, rules: WaterRules) -> FloatArray:
-    """Give what may still be used within the limits of one and of three years."""
-    this_year = state.used_this_year_ml_per_share
-    three_years = (
-        this_year + state.used_last_year_ml_per_share + state.used_year_before_ml_per_share
-    )
-    return np.maximum(
-        0.0,
-        np.minimum(
-            rules.use_limit_1yr_ml_per_share - this_year,
-            rules.use_limit_3yr_ml_per_share - three_years,
-        ),
-    )
-
-
-def usable_ml_per_share(
-    state: FarmState, account: FloatArray, frozen: FloatArray, rules: WaterRules
-) -> FloatArray:
-    """Give what may be ordered from the account: not frozen, and within the limits on use."""
-    return np.minimum(np.maximum(0.0, account - frozen), use_left_ml_per_share(state, rules))
+    return access.frozen_ml_per_share(state.frozen_ml_per_share, account, river.access, rules)
 
 
 def high_security_left_ml(state: FarmState, river: RiverMonth, rules: WaterRules) -> FloatArray:
@@ -181,10 +160,13 @@ def after_taking(state: FarmState, taken: Taken, rules: WaterRules) -> FarmState
 
 def drawn(state: FarmState, used: FloatArray) -> FarmState:
     """Draw on the account, ML per share."""
+    account, carried = accounts.after_use(
+        state.account_ml_per_share, state.carried_ml_per_share, used
+    )
     return replace(
         state,
-        account_ml_per_share=np.maximum(0.0, state.account_ml_per_share - used),
-        carried_ml_per_share=np.maximum(0.0, state.carried_ml_per_share - used),
+        account_ml_per_share=account,
+        carried_ml_per_share=carried,
         used_this_year_ml_per_share=state.used_this_year_ml_per_share + used,
     )
 
@@ -199,24 +181,13 @@ class AccountLoss:
 
 def account_after(state: FarmState, river: RiverMonth) -> tuple[FarmState, AccountLoss]:
     """Let evaporation and a spill take their parts of the account."""
-    before, carried = state.account_ml_per_share, state.carried_ml_per_share
-    kept_frac = 1.0 - river.evaporation_share_frac
-    account, carried = before * kept_frac, carried * kept_frac
-    evaporated = before - account
-    spilled = np.zeros_like(account)
-    if river.any_spill:
-        held = account
-        taken = carried * river.spill_carried_frac
-        account = account - account * river.spill_account_frac - taken
-        account = np.minimum(np.maximum(0.0, account), river.reset_ml_per_share)
-        carried = carried - taken
-        spilled = held - account
-    after = replace(
-        state,
-        account_ml_per_share=account,
-        carried_ml_per_share=np.minimum(carried, account),
+    before, kept_frac = state.account_ml_per_share, 1.0 - river.evaporation_share_frac
+    held = before * kept_frac
+    account, carried = accounts.after_spill(
+        held, state.carried_ml_per_share * kept_frac, river.spill
     )
-    return after, AccountLoss(evaporated, spilled)
+    after = replace(state, account_ml_per_share=account, carried_ml_per_share=carried)
+    return after, AccountLoss(before - held, held - account)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,8 @@
 Either the user's own past years, one drawn whole for each year of a run, so that a year's yield and
 price stay together; or the values reached 90, 50 and 10 times in 100, yield and price each by
 itself. Between and beyond those three a value runs straight with the normal score, never below 0.
-A decision sees only the plan's own figures: what is drawn (see `sequences.years`) is met at harvest.
+A decision sees only the plan's own figures: what is drawn (see `sequences.years`) is met at
+harvest.
 """
 
 from __future__ import annotations

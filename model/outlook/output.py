@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Mapping
 from importlib.metadata import version
 from typing import Any
 
@@ -16,12 +17,11 @@ import numpy as np
 
 from model.evidence.announced import Held
 from model.files import plain
-from model.outlook.chances import Estimate, Spread, in_ten
+from model.outlook.chances import Estimate, Spread
 from model.outlook.outlook import Outlook, PointOutlook, SeasonOutlook
 from model.outlook.seasons import SeasonResults
 from model.outlook.setting import Setting
-from model.plan.cautions import CAUTION as CAUTION
-from model.sequences.drying import drying_in_words
+from model.sequences.drying import drying_of
 from model.sequences.slices import IntArray
 from model.water_year import format_month
 
@@ -38,8 +38,10 @@ SEQUENCE_COLUMNS = (
 )
 
 
-def outlook_json(odds: Outlook, held: Held | None = None) -> str:
-    """Write the odds as JSON text; the program's version stands on a line of its own.
+def outlook_json(
+    odds: Outlook, held: Held | None = None, notes: Mapping[str, object] | None = None
+) -> str:
+    """Return the odds as JSON text; the program's version is on a line of its own.
 
     Parameters
     ----------
@@ -47,6 +49,8 @@ def outlook_json(odds: Outlook, held: Held | None = None) -> str:
         Of all seasons.
     held
         The replay against what was announced, where the user has it.
+    notes
+        What a reader needs beside the numbers.
     """
     plan = odds.plan
     document = {
@@ -56,7 +60,7 @@ def outlook_json(odds: Outlook, held: Held | None = None) -> str:
         "settings": {key: value for key, value in odds.method.items() if key != "method"},
         "flow_factor": plan.sequences.flow_factor,
         "flow_elasticity": plan.sequences.flow_elasticity,
-        "drying": drying_in_words(odds.record, plan.sequences),
+        "drying": plain(drying_of(odds.record, plan.sequences)),
         "seed": plan.sequences.seed,
         "count": odds.count,
         "opening": plan.opening.model_dump(exclude={"sources"}),
@@ -69,10 +73,7 @@ def outlook_json(odds: Outlook, held: Held | None = None) -> str:
             "notes": list(odds.record.notes),
         },
         "version": version("seasons-in-hand"),
-        "quantiles": "chance of non-exceedance, Hyndman and Fan type 7",
         "errors": {
-            "low, high": "error of the draws, 95 %: Wilson's interval, or order statistics",
-            "record_low, record_high": "error of the record, 95 %: its years resampled in blocks",
             "record_resamples": odds.record_error.resamples,
             "record_draws_each": odds.record_error.draws_each,
             "record_block_years": odds.record_error.block_years,
@@ -84,13 +85,13 @@ def outlook_json(odds: Outlook, held: Held | None = None) -> str:
             for number, season in enumerate(odds.seasons, start=1)
         ],
         "announced": plain(held),
-        "caution": CAUTION,
+        "notes": notes or {},
     }
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def sequences_csv(setting: Setting, first_rows: IntArray, results: SeasonResults) -> str:
-    """Write one row for each sequence and season as CSV text.
+    """Return one row for each sequence and season as CSV text.
 
     Parameters
     ----------
@@ -156,8 +157,8 @@ def _spread(amount: Spread) -> dict[str, Any]:
 
 
 def _chance(estimate: Estimate) -> dict[str, Any]:
-    """Lay out a chance, in numbers and in words."""
-    return {"value": estimate.value, **_errors(estimate), "words": in_ten(estimate.value)}
+    """Lay out a chance."""
+    return {"value": estimate.value, **_errors(estimate)}
 
 
 def _errors(estimate: Estimate) -> dict[str, float | None]:

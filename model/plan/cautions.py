@@ -3,8 +3,7 @@
 Water in accounts beyond what the dam can deliver; figures read before the month that opens the run
 began, or with no date beside them; figures that stand as they did for another month; announced
 figures that look like percent where ML per share are asked for (0.35 ML per share is 35 %; above 2
-hardly any valley may announce: common practice, no source). Nothing is changed here unasked. And
-what must stand beside all odds, and beside odds of a farm.
+hardly any valley may announce: common practice, no source). Nothing is changed here unasked.
 """
 
 from __future__ import annotations
@@ -179,18 +178,6 @@ def _listed(names: Sequence[str]) -> str:
     """Say names in a row."""
     *first, last = names
     return f"{', '.join(first)} and {last}" if first else last
-
-
-CAUTION: Final = (
-    "General information, not financial, legal or agronomic advice. The valley's water sharing "
-    "plan, the licence and current announcements prevail. A chance is not a promise, and past "
-    "inflow may not bound the future."
-)
-
-FARM_CAUTION: Final = (
-    CAUTION + " Yields, prices and costs are the user's own. See an agronomist, an accountant and "
-    "the lender before acting on it."
-)
 
 
 MOST_USUAL_ML_PER_SHARE: Final = 2.0

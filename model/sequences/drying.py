@@ -16,6 +16,8 @@ source); that wet months change least and dry ones most is the project's own cho
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from model.plan.plan import Drawing
@@ -42,6 +44,29 @@ def not_exceeded_frac(inflow_ml: FloatArray) -> FloatArray:
         not_above = np.searchsorted(ordered, same_month, side="right")
         places[phase::MONTHS_IN_YEAR] = (below + not_above) / (2.0 * max(1, same_month.size))
     return places
+
+
+@dataclass(frozen=True, slots=True)
+class Drying:
+    """What a plan does to the record's flow; all are factors on it."""
+
+    factor: float
+    elasticity: float | None  # None: the factor is the same for all flow
+    driest: float  # on the driest months
+    wettest: float
+    mean_flow_left: float  # part of the mean flow
+
+
+def drying_of(record: Record, drawing: Drawing) -> Drying | None:
+    """Return what a plan does to the record's flow; None where it does nothing."""
+    factor = drawing.flow_factor
+    if drawing.flow_elasticity is None:
+        return None if factor == 1.0 else Drying(factor, None, factor, factor, factor)
+    factors = flow_factors(record, drawing)
+    total_ml = float(record.inflow_ml.sum())
+    left = float(np.sum(record.inflow_ml * factors)) / total_ml if total_ml > 0.0 else 1.0
+    driest, wettest = float(np.min(factors)), float(np.max(factors))
+    return Drying(factor, drawing.flow_elasticity, driest, wettest, left)
 
 
 def drying_in_words(record: Record, drawing: Drawing) -> str:

@@ -15,6 +15,7 @@ import numpy as np
 
 from model.record.record import FloatArray
 from model.units import ML_PER_MM_HA
+from model.valley.accounts import credited_ml_per_share
 from model.valley.level import at_least, at_most
 from model.valley.rules import Rules
 from model.valley.state import State
@@ -77,7 +78,6 @@ def assess(state: State, surface_ha: FloatArray, k: int, rules: Rules) -> Assess
         at_most(rules.account_limit_ml_per_share, free_ml * (deliverable_frac / shares_ml)),
         at_least(0.0, rules.allocation_cap_ml_per_share - announced_to_date),
     )
-    headroom = at_least(0.0, rules.account_limit_ml_per_share - account)
     return Assessed(
         assured_inflow_ml=assured_ml,
         essential_reserve_ml=essential_ml,
@@ -88,7 +88,7 @@ def assess(state: State, surface_ha: FloatArray, k: int, rules: Rules) -> Assess
         committed_ml=committed_ml,
         high_security_allocation_frac=allocation_frac,
         announced_ml_per_share=announced,
-        credited_ml_per_share=np.minimum(announced, headroom),
+        credited_ml_per_share=credited_ml_per_share(announced, account, rules),
     )
 
 

@@ -130,7 +130,9 @@ def release(
     )
 
 
-def without_dust(left_ml: FloatArray, capacity_ml: float, *at_hand_ml: FloatArray) -> FloatArray:
+def without_dust(
+    left_ml: FloatArray, capacity_ml: float, arrived_ml: FloatArray, before_release_ml: FloatArray
+) -> FloatArray:
     """Return what is left in the dam, and nothing where only rounding is left or less than nothing.
 
     Parameters
@@ -139,16 +141,21 @@ def without_dust(left_ml: FloatArray, capacity_ml: float, *at_hand_ml: FloatArra
         (sequence,) what is left.
     capacity_ml
         Of the dam.
-    at_hand_ml
-        (sequence,) volumes that it is left of.
+    arrived_ml, before_release_ml
+        (sequence,) what it is left of: storage and inflow; less evaporation, or with rain.
 
     Examples
     --------
-    >>> without_dust(np.array([-1e-13, 4.5e-13, 1e-6]), 10.0, np.full(3, 3_879.2)).tolist()
+    >>> at_hand_ml = np.full(3, 3_879.2)
+    >>> without_dust(np.array([-1e-13, 4.5e-13, 1e-6]), 10.0, at_hand_ml, at_hand_ml).tolist()
     [0.0, 0.0, 1e-06]
     """
-    most_ml = max(capacity_ml, *(float(volume_ml.max()) for volume_ml in at_hand_ml))
-    if left_ml.min() >= DUST_FRAC * most_ml:  # no sequence is near empty
+    most_ml = max(capacity_ml, float(arrived_ml.max()), float(before_release_ml.max()))
+    low = np.flatnonzero(left_ml < DUST_FRAC * most_ml)
+    if low.size == 0:
         return left_ml
-    largest_ml = at_least(capacity_ml, np.maximum.reduce(at_hand_ml))
-    return np.where(left_ml < DUST_FRAC * largest_ml, 0.0, left_ml)
+    largest_ml = np.maximum(arrived_ml[low], before_release_ml[low])
+    emptied = low[left_ml[low] < DUST_FRAC * at_least(capacity_ml, largest_ml)]
+    left_ml = left_ml.copy()
+    left_ml[emptied] = 0.0
+    return left_ml

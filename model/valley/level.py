@@ -23,22 +23,22 @@ def level(amount: float, count: int) -> FloatArray:
 
 
 def at_least(floor: float, amount: FloatArray) -> FloatArray:
-    """Hold (sequence,) amounts at or above a floor.
+    """Hold amounts of any shape that ends in the sequence at or above a floor.
 
     Examples
     --------
     >>> at_least(0.0, np.array([-1.0, 2.0])).tolist()
     [0.0, 2.0]
     """
-    return np.maximum(amount, level(floor, amount.size))
+    return np.maximum(amount, level(floor, amount.shape[-1]))
 
 
 def at_most(limit: float, amount: FloatArray) -> FloatArray:
-    """Hold (sequence,) amounts at or below a limit.
+    """Hold amounts of any shape that ends in the sequence at or below a limit.
 
     Examples
     --------
     >>> at_most(1.0, np.array([0.5, 2.0])).tolist()
     [0.5, 1.0]
     """
-    return np.minimum(amount, level(limit, amount.size))
+    return np.minimum(amount, level(limit, amount.shape[-1]))

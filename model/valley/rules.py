@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Literal
 
 import numpy as np
@@ -30,7 +30,23 @@ SpillRule = Literal["none", "proportional", "carried_first", "reset"]
 
 
 @dataclass(frozen=True, slots=True)
-class Rules:
+class AccountRules:
+    """What holds for every account, the average holder's and a farm's; infinite: no limit."""
+
+    account_limit_ml_per_share: float
+    carryover_limit_ml_per_share: float
+    carryover_loss_frac: float
+    use_limit_1yr_ml_per_share: float
+    use_limit_3yr_ml_per_share: float
+    restriction_access_frac: float
+
+    def of_accounts(self) -> dict[str, float]:
+        """Return these rules alone, by name, for whoever else holds an account."""
+        return {each.name: getattr(self, each.name) for each in fields(AccountRules)}
+
+
+@dataclass(frozen=True, slots=True)
+class Rules(AccountRules):
     """The valley's rules."""
 
     # the dam
@@ -63,15 +79,9 @@ class Rules:
 
     # access
     restriction_storage_ml: float  # restricted at or below it; minus infinity: never
-    restriction_access_frac: float
 
-    # accounts; a limit that is not there is infinite
-    account_limit_ml_per_share: float
-    allocation_cap_ml_per_share: float
-    carryover_limit_ml_per_share: float
-    carryover_loss_frac: float
-    use_limit_1yr_ml_per_share: float
-    use_limit_3yr_ml_per_share: float
+    # accounts
+    allocation_cap_ml_per_share: float  # infinite: no limit
     lose_by_balance: bool
     spill_rule: SpillRule
     reset_ml_per_share: float

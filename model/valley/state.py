@@ -17,20 +17,29 @@ from model.record.record import FloatArray, Record
 
 
 @dataclass(frozen=True, slots=True)
-class State:
-    """The valley at the start of a month, each (sequence,)."""
+class Account:
+    """An account at the start of a month, ML per share, arrays of one shape.
 
-    storage_ml: FloatArray
+    The average holder's in the valley's state; a farm's own in the farm's.
+    """
+
     account_ml_per_share: FloatArray
     carried_ml_per_share: FloatArray  # the part of the account carried over and not yet used
-    announced_to_date_ml_per_share: FloatArray  # this water year
     used_this_year_ml_per_share: FloatArray
     used_last_year_ml_per_share: FloatArray
     used_year_before_ml_per_share: FloatArray
+    frozen_ml_per_share: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class State(Account):
+    """The valley at the start of a month, each (sequence,)."""
+
+    storage_ml: FloatArray
+    announced_to_date_ml_per_share: FloatArray  # this water year
     high_security_used_ml: FloatArray  # this water year
     high_security_allocation_frac: FloatArray
     restricted: NDArray[np.bool_]  # whether last month was
-    frozen_ml_per_share: FloatArray
 
     def of(self, places: NDArray[np.intp]) -> Self:
         """Give the state of some sequences, in a new order; one may come more than once."""

@@ -23,12 +23,12 @@ from model.brief.layout import text
 from model.brief.svg import Canvas, Scale, nice_ticks
 from model.brief.water_page import water_page
 from model.cli import main
-from model.decide.output import FARM_CAUTION
 from model.errors import InputError
 from model.evidence.fingerprint import rules_sha256
 from model.farm import finance
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.cautions import FARM_CAUTION
 from tests.brief_plan import contract_record, farm_plan, farm_plan_text
 from tests.brief_words import words_of
 

@@ -19,7 +19,6 @@ from model.brief.findings import Findings, findings_of
 from model.brief.lender_page import FORMULAS, survives_words
 from model.brief.lender_page import headline_of as lender_headline
 from model.decide.break_even import BreakEven
-from model.decide.output import FARM_CAUTION, WATER_ONLY
 from model.decide.stress import StressSet
 from model.outlook.ahead import BAND_FRACS
 from model.outlook.chances import QUANTILES
@@ -27,6 +26,7 @@ from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, read_record
+from model.say.cautions import FARM_CAUTION, WATER_ONLY
 from model.water_year import month_name
 
 APP = Path(dashboard.__file__).parent / "app.py"

@@ -21,9 +21,9 @@ from streamlit.testing.v1 import AppTest
 
 import dashboard
 from dashboard import wording
-from model.decide.output import FARM_CAUTION
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
+from model.say.cautions import FARM_CAUTION
 
 DASHBOARD = Path(dashboard.__file__).parent
 APP = DASHBOARD / "app.py"

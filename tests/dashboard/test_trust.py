@@ -24,7 +24,6 @@ from dashboard import cached, charts, long_work, trust_page, wording
 from dashboard import evidence_findings as tried
 from dashboard import trust_findings as trust
 from dashboard.wording import percent
-from model.decide.output import FARM_CAUTION, WATER_ONLY
 from model.errors import Fault, RecordError
 from model.evidence.calibration import Uniformity, acceptance_range
 from model.evidence.choosers import METHODS, choosers_of
@@ -41,6 +40,7 @@ from model.plan.plan import Drawing, Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, parse_record, read_record
+from model.say.cautions import FARM_CAUTION, WATER_ONLY
 from model.water_year import parse_month
 
 APP = Path(dashboard.__file__).parent / "app.py"

@@ -23,7 +23,6 @@ from model.decide.compare import (
     run_amounts,
 )
 from model.decide.last_megalitre import last_megalitre_of_each
-from model.decide.last_megalitre_words import last_megalitre_in_words
 from model.decide.output import compare_json, outcomes_csv
 from model.decide.strategy import BOLD, CAUTIOUS, MIDDLE, SHIPPED, strategies_of
 from model.farm.measures import EVENTS
@@ -34,7 +33,9 @@ from model.outlook.outlook import RecordResampling
 from model.plan.shipped import demonstration_plan
 from model.plan.strategy import Strategy
 from model.plan.text import read_plan
-from model.say.compare_words import comparison_in_words
+from model.say.comparison import comparison_in_words
+from model.say.last_megalitre import last_megalitre_in_words
+from model.say.notes import compare_notes
 from tests.farm_case import (
     CONTRACT,
     REMOVED,
@@ -317,18 +318,18 @@ def test_json_when_written_then_it_holds_what_it_was_made_from(
     compared: tuple[Comparison, FarmResults],
 ) -> None:
     """Settings, seed, record, formulas, labels and cautions stand beside the numbers."""
-    document = json.loads(compare_json(compared[0], None))
+    document = json.loads(compare_json(compared[0], None, notes=compare_notes()))
     assert document["seed"] == 7
     assert document["record"]["sha256"] == contract_record().sha256
     assert [s["name"] for s in document["strategies"]] == [s.name for s in SHIPPED]
-    assert document["what_varies"].startswith("Water only")
-    assert "interest + principal due" in document["formulas"]["cover"]
+    assert document["notes"]["what_varies"].startswith("Water only")
+    assert "interest + principal due" in document["notes"]["formulas"]["cover"]
     for phrase in (
         "not financial, legal or agronomic advice",
         "yields, prices and costs",
         "lender",
     ):
-        assert phrase.lower() in document["caution"].lower()
+        assert phrase.lower() in document["notes"]["caution"].lower()
     season = document["strategies"][0]["seasons"][1]
     assert set(season["chances"]) == set(EVENTS)
     assert "margin_aud_per_ml" in season
@@ -361,7 +362,7 @@ def test_words_when_said_then_each_strategy_and_the_label_are_there(
     text = comparison_in_words(compared[0])
     for strategy in SHIPPED:
         assert strategy.name in text
-    assert "per ML and" in text
+    assert " a ML used and " in text
     assert "Water only" in text
     assert "Interest cover: earnings before interest and tax" in text
 
@@ -405,7 +406,7 @@ def test_command_when_frontier_is_asked_for_then_its_grid_is_written(
     rows = list(csv.DictReader(io.StringIO((tmp_path / "out" / "frontier.csv").read_text("utf-8"))))
     assert len(rows) == 400
     assert {row["dominated"] for row in rows} == {"0", "1"}
-    assert "best in the worst tenth" in capsys.readouterr().out
+    assert "best in the average of the worst 10 in 100" in capsys.readouterr().out
     assert not (tmp_path / "out" / "outcomes.csv").exists()
     assert main([*asked, "nobody"]) == 2
     assert "there is no such strategy" in capsys.readouterr().err
@@ -418,13 +419,13 @@ def test_last_megalitre_when_compared_then_each_strategy_has_its_curves(
     found, results = compared
     last = last_megalitre_of_each(found.setting, results)
     document = json.loads(compare_json(found, None, last))["last_megalitre"]
-    assert [one["name"] for one in document["strategies"]] == [s.name for s in SHIPPED]
-    for one, at in zip(document["strategies"], range(3), strict=True):
+    assert [one["name"] for one in document] == [s.name for s in SHIPPED]
+    for one, at in zip(document, range(3), strict=True):
         assert one["area_ha"] == np.median(results["area_planted_ha"][at, :, 0])
         assert set(one["uses"]) == {"planted", "held", "on_farm", "sold"}
         assert len(one["uses"]["held"]["worth_aud_per_ml"]) == 10
     said = last_megalitre_in_words(last)
-    assert "held in the account (+/- " in said
+    assert "held in the account (± $" in said
     assert last_megalitre_in_words(()).startswith("What the last megalitre is worth is not")
 
 

@@ -9,20 +9,20 @@ import pytest
 
 from model.decide.compare import play_rows, run_amounts
 from model.decide.frontier import Frontier, Pair, Point, frontier
-from model.decide.frontier_files import frontier_in_words
-from model.decide.frontier_words import (
-    NOT_APART,
-    ahead_on_average,
-    ahead_when_bad,
-    finding_of,
-    way_in_words,
-)
 from model.decide.objective import worth_of
 from model.decide.risk import dominates, worst_difference_error, worst_mean, worst_mean_error
 from model.decide.strategy import MIDDLE
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import Settings
 from model.record.record import FloatArray
+from model.say.frontier import (
+    NOT_APART,
+    ahead_on_average,
+    ahead_when_bad,
+    finding_of,
+    frontier_in_words,
+    way_in_words,
+)
 from tests.farm_case import farm_case, rows_of_plan
 
 HOLD_BACK = [0.0, 0.2, 0.6]
@@ -134,17 +134,17 @@ def test_finding_when_within_its_error_then_cannot_be_told_apart(found: Frontier
     clear = Pair(one, other, 20_000.0, 3_000.0, -40_000.0, 5_000.0)
     close = replace(clear, mean_ahead_aud=2_000.0, worst_tenth_ahead_aud=-4_000.0)
     said = finding_of(replace(found, neighbours=(clear,), ends=clear))
-    assert "50,000 AUD, 20,000 AUD (give or take 3,000 AUD) more than the next; best in" in said
-    assert said.endswith(", 40,000 AUD (give or take 5,000 AUD) more")
+    assert "$50,000, $20,000 (give or take $3,000) more than the next; best in" in said
+    assert said.endswith(", $40,000 (give or take $5,000) more")
     said = finding_of(replace(found, neighbours=(close,), ends=close))
     assert f"which cannot be told apart from the next, {way_in_words(other)}; in the" in said
     assert said.endswith(f"cannot be told apart from the best there, {way_in_words(other)}")
     assert (ahead_on_average(close), ahead_when_bad(close)) == (NOT_APART, NOT_APART)
     small = replace(close, worst_tenth_ahead_aud=-57.0, worst_tenth_error_aud=0.2)
-    assert ahead_when_bad(small) == "-57 AUD (give or take 1 AUD)"  # never by nothing at all
+    assert ahead_when_bad(small) == "−$57 (give or take $1)"  # never by nothing at all
     same = replace(close, other=one, mean_ahead_aud=0.0, worst_tenth_ahead_aud=0.0)
     said = finding_of(replace(found, neighbours=(), ends=same))
-    assert said.endswith("50,000 AUD; it is also the best in the worst tenth")
+    assert said.endswith("$50,000; it is also the best in the average of the worst 10 in 100")
     assert finding_of(found) in frontier_in_words(found)
 
 

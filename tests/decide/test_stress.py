@@ -10,7 +10,6 @@ import numpy as np
 import numpy_financial
 import pytest
 
-from model.brief.lender_page import survives_words
 from model.decide.bench import Bench, with_main_crop, with_rates
 from model.decide.break_even import solve_cover
 from model.decide.compare import StrategyOutcome, play_rows
@@ -25,8 +24,10 @@ from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import read_plan
 from model.record.record import read_record
-from model.say.stress_words import easier_on_bank, past_words, short_words
+from model.say.comparison import survives_in_words
+from model.say.lender import easier_on_bank, past_words, short_words
 from tests.brief_plan import contract_record, farm_plan
+from tests.brief_words import dollars, hectares
 
 
 def setting_of_plan(plan: Plan) -> FarmSetting:
@@ -191,11 +192,10 @@ def test_stress_when_a_dry_case_is_easier_on_the_bank_then_it_says_why() -> None
         for c in stress.cases
         if c.less_water and c.result.lowest_cash_aud > stress.middle.lowest_cash_aud
     }
-    for name, unit in (("area_planted_ha", " ha less is planted"), ("costs_aud", " AUD less")):
+    for name, form in (("area_planted_ha", hectares), ("costs_aud", dollars)):
         less = sum(stress.middle.by_season(name)) - sum(dry.result.by_season(name))
         assert less > 0.0
-        shown = f"{less:,.0f}" if unit.startswith(" ha") else f"{round(less, -3):,.0f}"
-        assert f"{shown}{unit}" in said[dry.name]
+        assert f"{form(less)} less is " in said[dry.name]
     covers = f"is {dry.result.run_cover:.2f} against {stress.middle.run_cover:.2f}."
     assert said[dry.name].endswith(covers)
 
@@ -250,7 +250,7 @@ def test_survived_when_beside_the_zero_case_then_each_says_what_it_counts(
 ) -> None:
     """Seasons survived count those seasons alone, a stress case the whole run: both say so."""
     first = strategies_of(farm_plan())[0]
-    said = survives_words(StrategyOutcome(first, (), {}, {}, lambda: Survived(2, 10)))
+    said = survives_in_words(StrategyOutcome(first, (), {}, {}, lambda: Survived(2, 10)))
     assert "Only those seasons are counted here; a stress case counts the whole run" in said
     zero = next(c for c in stress.cases if c.name.startswith("Two zero"))
     assert "followed to the end of the run" in zero.meaning

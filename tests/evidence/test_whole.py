@@ -113,7 +113,7 @@ def test_evidence_when_run_then_scores_have_intervals_and_cautions_stand(written
             assert skill["low"] <= skill["value"] <= skill["high"]
             assert [band["level"] for band in announced["bands"]] == [0.5, 0.8, 0.9]
             assert sum(announced["pit_counts"]) == season["cases"]
-    assert "not financial, legal or agronomic advice" in document["caution"]
+    assert "not financial, legal or agronomic advice" in document["notes"]["caution"]
     assert len(document["record"]["sha256"]) == 64
 
 

@@ -44,7 +44,7 @@ def test_planting_when_water_is_counted_then_area_is_what_it_carries(
     river, rules, chosen = month.river, setting.rules, setting.settings
     expected = setting.expectation.ml_per_share(river, chosen.expected_chance_frac)
     own = month.fluxes.account_before_ml_per_share - np.where(
-        river.restricted, month.end.frozen_ml_per_share, 0.0
+        river.access.restricted, month.end.frozen_ml_per_share, 0.0
     )
     use_left = np.minimum(
         rules.water.use_limit_1yr_ml_per_share - before.used_this_year_ml_per_share,

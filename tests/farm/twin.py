@@ -8,13 +8,12 @@ earned and owed it works out on its own, the root zone by its own closed form (s
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, is_dataclass
 from typing import Any
 
 import numpy as np
 
 from model.farm.growing import Growing
-from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.state import FarmState, Field, Settings
 from tests.farm.soil_twin import Zone, walk
@@ -134,12 +133,14 @@ def twin_of(state: FarmState, rules: FarmRules, strategy: int, sequence: int) ->
     return found
 
 
-def numbers_of(month: RiverMonth, at_sequence: int) -> dict[str, Any]:
-    """Read one sequence's month as plain numbers."""
+def numbers_of(month: Any, at_sequence: int) -> dict[str, Any]:
+    """Read one sequence's month, or a part of it, as plain numbers."""
 
     def one(value: Any) -> Any:
         if isinstance(value, tuple):
             return [one(each) for each in value]
+        if is_dataclass(value):
+            return numbers_of(value, at_sequence)
         if hasattr(value, "shape"):
             return value[at_sequence % value.shape[0]].item()
         return value
@@ -235,9 +236,9 @@ class TwinFarm:
         """What is announced is credited as far as it fits; a low dam freezes."""
         room = max(0.0, self.water.account_limit_ml_per_share - f.account)
         f.account += min(river["announced_ml_per_share"], room)
-        if not river["restricted"]:
+        if not river["access"]["restricted"]:
             f.frozen = 0.0
-        elif river["restriction_begins"]:
+        elif not river["access"]["was_restricted"]:
             f.frozen = (1.0 - self.water.restriction_access_frac) * f.account
         f.frozen = min(f.frozen, f.account)
 
@@ -673,10 +674,12 @@ class TwinFarm:
         """Evaporation from the account, then a spill."""
         kept = 1.0 - river["evaporation_share_frac"]
         f.account, f.carried = f.account * kept, f.carried * kept
-        if river["any_spill"]:
-            gone = f.carried * river["spill_carried_frac"]
-            f.account = max(0.0, f.account - f.account * river["spill_account_frac"] - gone)
-            f.account = min(f.account, river["reset_ml_per_share"])
+        if spill := river["spill"]:
+            gone = f.carried * (spill["carried_frac"] or 0.0)
+            of_all = f.account * (spill["account_frac"] or 0.0)
+            f.account = max(0.0, f.account - of_all - gone)
+            if spill["reset_ml_per_share"] is not None:
+                f.account = min(f.account, spill["reset_ml_per_share"])
             f.carried -= gone
         f.carried = min(f.carried, f.account)
 

@@ -22,7 +22,7 @@ from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan, parse_plan, read_plan
 from model.record.record import Record, parse_record, read_record
-from model.say.outlook_words import outlook_in_words
+from model.say.outlook import outlook_in_words
 from model.valley.run import COMMITMENTS
 from tests.sample_files import changed, monthly_csv, plan_text
 from tests.textbook_dam import record_of_years, textbook_plan

@@ -16,7 +16,7 @@ import pytest
 from model.outlook.replay import replay_months
 from model.plan.text import check_plan
 from model.record.record import Record, read_record
-from model.valley.accounts import kept_ml_per_share
+from model.valley.others import kept_ml_per_share
 from model.valley.rules import Rules, rules_of
 from model.water_year import parse_month
 from tests.textbook_dam import record_of_months, textbook_plan

@@ -1,0 +1,157 @@
+"""How is it said how sequences were drawn, and from what river?"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from model.outlook.outlook import Outlook, RecordResampling
+from model.plan.plan import Drawing
+from model.record.record import Record
+from model.say.numbers import count, number, percent, plain, rate
+from model.sequences.drying import Drying, drying_of
+
+BLOCKS: Mapping[str, str] = {
+    "stationary": "runs of past years from anywhere in the record, some short and some long by "
+    "chance; the record's end goes on at its beginning",
+    "circular": "runs of past years of one length from anywhere in the record; its end goes on at "
+    "its beginning",
+    "moving": "runs of past years of one length, each whole within the record",
+    "independent": "single past years, each as likely as any other; no dry run is kept whole",
+}
+"""What each kind of blocks draws."""
+
+FEWEST_SEQUENCES = 100
+"""Below so many sequences odds cannot rest on them, and that is said."""
+
+
+def method_in_words(settings: Mapping[str, str | float]) -> str:
+    """Return how sequences were drawn, from a method's settings.
+
+    Examples
+    --------
+    >>> method_in_words({"method": "blocks", "kind": "stationary", "block_years": 4.21})
+    'runs of past years, about 4 years at a time'
+    >>> method_in_words({"method": "historical", "in_place_of": "blocks", "because": "few years"})
+    'every past start in turn, in place of blocks: few years'
+    """
+    words = _WORDS.get(str(settings["method"]), _every_start)(settings)
+    if "in_place_of" in settings:
+        words += f", in place of {settings['in_place_of']}: {settings['because']}"
+    return words
+
+
+def _every_start(settings: Mapping[str, str | float]) -> str:
+    return "every past start in turn"
+
+
+def _blocks(settings: Mapping[str, str | float]) -> str:
+    years = float(settings["block_years"])
+    if settings.get("kind") == "independent":
+        return "single past years"
+    if settings.get("kind", "stationary") == "stationary":
+        return f"runs of past years, about {count(round(years), 'year')} at a time"
+    return f"runs of {plain(round(years, 1))} past years"
+
+
+def _present(settings: Mapping[str, str | float]) -> str:
+    return f"{_blocks(settings)}, their flow moved to where the river stands today"
+
+
+def _neighbours(settings: Mapping[str, str | float]) -> str:
+    inflow = number(float(settings["last_twelve_months_inflow_ml"]))
+    words = f"seasons that followed a year like the present one ({inflow} ML)"
+    if "climate_indices" in settings:
+        words += f" and the same {settings['climate_indices']}"
+    return words
+
+
+def _regimes(settings: Mapping[str, str | float]) -> str:
+    dry, wet, now = (
+        percent(float(settings[key])) for key in ("stays_dry", "stays_wet", "opening_dry_chance")
+    )
+    return (
+        f"dry and wet states (a dry year is followed by a dry one in {dry}, a wet one by a wet one "
+        f"in {wet}; now dry with a chance of {now}, {settings['opening_state']})"
+    )
+
+
+_WORDS = {
+    "blocks": _blocks,
+    "present": _present,
+    "neighbours": _neighbours,
+    "regimes": _regimes,
+}
+
+
+def blocks_in_words(settings: Mapping[str, str | float]) -> str:
+    """Return what the kind of blocks means; empty where none are drawn."""
+    kind = settings.get("kind")
+    return "" if kind is None else f" {str(kind).capitalize()} blocks: {BLOCKS[str(kind)]}."
+
+
+def drying_in_words(drying: Drying | None) -> str:
+    """Return what is done to the flow; empty where nothing is.
+
+    Examples
+    --------
+    >>> drying_in_words(Drying(0.9, 2.5, 0.77, 0.9, 0.86))
+    'flow times 0.90 in the wettest months down to 0.77 in the driest (factor 0.9, elasticity \
+2.5), 0.86 of the mean flow'
+    >>> drying_in_words(Drying(0.9, None, 0.9, 0.9, 0.9)), drying_in_words(None)
+    ('all flow times 0.9', '')
+    """
+    if drying is None:
+        return ""
+    if drying.elasticity is None:
+        return f"all flow times {plain(drying.factor)}"
+    wettest, driest, left = (
+        number(value, 2) for value in (drying.wettest, drying.driest, drying.mean_flow_left)
+    )
+    return (
+        f"flow times {wettest} in the wettest months down to {driest} in the driest (factor "
+        f"{plain(drying.factor)}, elasticity {plain(drying.elasticity)}), {left} of the mean flow"
+    )
+
+
+def river_in_words(record: Record, drawing: Drawing) -> str:
+    """Return whether the plan counts on a drier river than the record, or does not.
+
+    Examples
+    --------
+    >>> river_in_words(None, Drawing())
+    'Flow is as observed: this does not count on a drier river than the record.'
+    """
+    said = []
+    drying = drying_of(record, drawing)
+    if drying is not None:
+        than = "wetter" if drawing.flow_factor > 1.0 else "drier"
+        said.append(f"This counts on a river {than} than the record: {drying_in_words(drying)}.")
+    if drawing.method == "regimes" and drawing.opening_dry_chance is not None:
+        said.append(
+            "The chance that the season before was a dry one is the plan's, "
+            f"{rate(drawing.opening_dry_chance)}, not the record's."
+        )
+    if drying is None:
+        said.append("Flow is as observed: this does not count on a drier river than the record.")
+    return " ".join(said)
+
+
+def drawn_from(odds: Outlook) -> str:
+    """Return how the sequences were drawn, and from what."""
+    first, last = odds.record.span
+    few = ""
+    if odds.count < FEWEST_SEQUENCES:
+        few = f" Too few for odds to rest on: draw {FEWEST_SEQUENCES} or more."
+    return (
+        f"{count(odds.count, 'possible sequence')} of seasons, {method_in_words(odds.method)}, "
+        f"from {odds.record.name} ({first} to {last}).{few} "
+        f"{river_in_words(odds.record, odds.plan.sequences)}"
+    )
+
+
+def ranges_in_words(how: RecordResampling) -> str:
+    """Return where the ranges come from."""
+    return (
+        "Ranges are 95 %: what the record supports, its years drawn again in runs "
+        f"({how.resamples} times)."
+    )
