@@ -31,10 +31,10 @@ SEQUENCES: Final = 300
 """Two years of each are tried: differences are taken run by run, so few will do."""
 
 LEVELS: Final = 7
-"""Accounts from which the farm goes on: empty, and six steps to the most that may be carried."""
+"""Accounts from which the farm goes on: empty, and six steps to the most that may stand."""
 
 MOST_ML_PER_SHARE: Final = 2.0
-"""As far as accounts are tried where no rule limits them."""
+"""As far as accounts are tried, whatever the rules allow."""
 
 
 def worth_of_water(
@@ -79,10 +79,19 @@ def _julys(river: Sequence[RiverMonth]) -> list[int]:
 
 
 def _levels(water: WaterRules) -> FloatArray:
-    """(level,) accounts to try, as they stand on 30 June."""
-    limit = min(water.account_limit_ml_per_share, water.carryover_limit_ml_per_share)
-    most = limit if np.isfinite(limit) else MOST_ML_PER_SHARE
-    return np.linspace(0.0, most, LEVELS)
+    """(level,) accounts to try, as they stand on 1 July.
+
+    Where nothing may be carried the curve still values what the farm storage holds.
+    """
+    carried = water.carryover_limit_ml_per_share * (1.0 - water.carryover_loss_frac)
+    limits = [limit for limit in (carried, water.account_limit_ml_per_share) if limit > 0.0]
+    return np.linspace(0.0, min([*limits, MOST_ML_PER_SHARE]), LEVELS)
+
+
+def _carrying_all(rules: FarmRules) -> FarmRules:
+    """Return the rules of a farm whose account goes over 1 July whole."""
+    water = replace(rules.water, carryover_limit_ml_per_share=np.inf, carryover_loss_frac=0.0)
+    return replace(rules, water=water)
 
 
 def _tried(
@@ -101,11 +110,12 @@ def _tried(
         account_ml_per_share=account,
         carried_ml_per_share=account,
     )
-    for month in run_farm(begun, middle.repeated(len(levels)), year, expectation, rules):
+    free, ways = _carrying_all(rules), middle.repeated(len(levels))
+    for month in run_farm(begun, ways, year, expectation, free):
         end, last = month.end, month.river
     starts, ends = _year_end(june), _year_end(last)
     return SeasonsTried(
-        account_ml_per_share=levels * (1.0 - rules.water.carryover_loss_frac),
+        account_ml_per_share=levels,
         dam_frac=starts.dam_frac,
         stands_aud=dry_standing_aud(end, last, rules),
         left_ml_per_share=left_ml_per_share(end, rules.water),
