@@ -18,6 +18,7 @@ from model.outlook.replay import Ledger, replay_months
 from model.outlook.setting import setting_of
 from model.plan.plan import Plan
 from model.record.describe import Description, describe_record
+from model.record.reading import HowToRead
 from model.record.record import FillPolicy, Record, parse_record, read_record
 from model.water_year import MONTHS_IN_YEAR, parse_month
 
@@ -29,7 +30,14 @@ if TYPE_CHECKING:
     from model.evidence.today import OddsToday
     from model.plan.announced import Announcements
 
-HOW_READ = ("record_fill", "record_missing_days_frac")
+HOW_READ = (
+    "record_fill",
+    "record_missing_days_frac",
+    "record_columns",
+    "record_unit",
+    "record_sheet",
+    "record_decimal",
+)
 """What of a plan makes another record of the same file."""
 
 Result = TypeVar("Result")
@@ -42,22 +50,29 @@ class Place(Generic[Result]):
     found: Result | None = None
 
 
-def record_of(path: Path, fill: FillPolicy, missing_days_frac: float) -> Record:
-    """Read a record, again when its file changes."""
+def record_of(path: Path, plan: Plan) -> Record:
+    """Read a plan's record, again when its file changes."""
     stat = path.stat() if path.is_file() else None
     stamp = (stat.st_mtime_ns, stat.st_size) if stat else (0, 0)
-    return _record(str(path), fill, missing_days_frac, stamp)
+    how = plan.how_to_read
+    return _record(str(path), plan.record_fill, plan.record_missing_days_frac, how, stamp)
 
 
 @st.cache_resource(max_entries=8, show_spinner=False)
 def _record(
-    path: str, fill: FillPolicy, missing_days_frac: float, stamp: tuple[int, int]
+    path: str,
+    fill: FillPolicy,
+    missing_days_frac: float,
+    how: HowToRead,
+    stamp: tuple[int, int],
 ) -> Record:
     """Read a record; `stamp` tells versions of the file apart."""
-    return read_record(Path(path), fill=fill, missing_days_frac=missing_days_frac)
+    return read_record(Path(path), fill=fill, missing_days_frac=missing_days_frac, how=how)
 
 
-def uploaded_record(data: bytes, name: str, fill: FillPolicy, missing_days_frac: float) -> Record:
+def uploaded_record(
+    data: bytes, name: str, fill: FillPolicy, missing_days_frac: float, how: HowToRead
+) -> Record:
     """Read a record that was dragged in.
 
     Raises
@@ -65,14 +80,19 @@ def uploaded_record(data: bytes, name: str, fill: FillPolicy, missing_days_frac:
     RecordError
         It cannot be used.
     """
-    return _uploaded(hashlib.sha256(data).hexdigest(), name, fill, missing_days_frac, data)
+    return _uploaded(hashlib.sha256(data).hexdigest(), name, fill, missing_days_frac, how, data)
 
 
 @st.cache_resource(max_entries=8, show_spinner=False)
 def _uploaded(
-    data_hash: str, name: str, fill: FillPolicy, missing_days_frac: float, _data: bytes
+    data_hash: str,
+    name: str,
+    fill: FillPolicy,
+    missing_days_frac: float,
+    how: HowToRead,
+    _data: bytes,
 ) -> Record:
-    return parse_record(_data, name, fill=fill, missing_days_frac=missing_days_frac)
+    return parse_record(_data, name, fill=fill, missing_days_frac=missing_days_frac, how=how)
 
 
 def water_ahead(plan: Plan, record: Record) -> WaterAhead:
@@ -131,7 +151,7 @@ def _observed_stretch(
 
 def description(record: Record) -> Description:
     """Describe a record."""
-    return _description(record.sha256, tuple(sorted(record.filled.items())), record)
+    return _description(record.values_sha256, tuple(sorted(record.filled.items())), record)
 
 
 @st.cache_resource(max_entries=8, show_spinner=False)
@@ -145,7 +165,7 @@ def diagnosis(plan: Plan, record: Record) -> Diagnosis:
     """Look at what a record remembers, in the slices that a plan's sequences are made of."""
     month = parse_month(plan.opening.month) % MONTHS_IN_YEAR
     filled = tuple(sorted(record.filled.items()))
-    return _diagnosis(record.sha256, filled, month, plan.sequences.seed, record)
+    return _diagnosis(record.values_sha256, filled, month, plan.sequences.seed, record)
 
 
 @st.cache_resource(max_entries=8, show_spinner="Looking at what the record remembers ...")

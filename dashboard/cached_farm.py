@@ -193,8 +193,8 @@ def _papers(
     _held: Held | None,
 ) -> tuple[bytes, bytes]:
     from model.brief.brief_file import brief_pdf
-    from model.brief.findings import findings_of
     from model.brief.workbook import workbook_xlsx
+    from model.decide.findings import findings_of
 
     found = findings_of(_plan, _record, strategy=strategy, verdict=verdict, held=_held)
     return brief_pdf(found, day, plan_file), workbook_xlsx(found, day)

@@ -155,26 +155,25 @@ def _crop(at: str, name: str) -> None:
 def _another_crop() -> None:
     """Offer the farm's other crops, to be put in the ground."""
     listed = [(crop["crop"], crop["layout"]) for crop in _crops_in_ground()]
-    offered = [
-        (crop["name"], layout["name"])
+    offered = {
+        f"{crop['name']}, {layout['name']}": (crop["name"], layout["name"])
         for crop in state.figure("farm.crops")
         for layout in crop["layouts"]
         if (crop["name"], layout["name"]) not in listed
-    ]
+    }
 
     def add() -> None:
         if chosen := st.session_state.another_crop:
-            crop, layout = chosen
+            crop, layout = offered[chosen]
             new = {"crop": crop, "layout": layout, "area_ha": 0.0}
             state.put_list(CROPS, [*_crops_in_ground(), new])
             st.session_state.another_crop = None
 
     st.selectbox(
         "Another crop in the ground",
-        offered,
+        list(offered),
         index=None,
         key="another_crop",
-        format_func=", ".join,
         on_change=add,
         placeholder="none",
         help="One of the farm's crops in one of its row layouts, to give its figures.",

@@ -191,15 +191,17 @@ def choice(
     )
 
 
-def text(key: str, label: str, *, meaning: str = "", longest: int = 200) -> None:
-    """Ask for words."""
-    widget = _begin(key, state.figure(key))
+def text(
+    key: str, label: str, *, meaning: str = "", longest: int = 200, optional: bool = False
+) -> None:
+    """Ask for words; left blank, those that are `optional` are none."""
+    widget = _begin(key, state.figure(key) or "" if optional else state.figure(key))
     st.text_input(
         label,
         key=widget,
         max_chars=longest,
         on_change=_put,
-        args=(key, widget),
+        args=(key, widget, (lambda given: state.put(key, given or None)) if optional else None),
         help=meaning or None,
     )
 

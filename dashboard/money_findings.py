@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Final, NamedTuple
 
 import pandas as pd
@@ -10,7 +9,6 @@ import pandas as pd
 from dashboard import tables, wording
 from dashboard.farm_findings import EVENT_TITLES, reached
 from dashboard.wording import aud, in_ten
-from model.brief.lender_page import has_no_debt, nothing_due
 from model.decide.amounts import Amount
 from model.decide.cash_months import CashMonths
 from model.decide.compare import Comparison, StrategyOutcome
@@ -18,6 +16,7 @@ from model.farm.measures import NO_LAND_HA
 from model.outlook.ahead import BAND_FRACS
 from model.outlook.chances import Estimate
 from model.outlook.outlook import NOTHING_ML_PER_SHARE
+from model.say import measures
 from model.say.bank import of_payments
 from model.water_year import format_month, month_name
 
@@ -72,12 +71,12 @@ def notes(found: Comparison, outcome: StrategyOutcome) -> list[str]:
         said.append("Nothing is announced in 9 runs of 10: the farm lives on what it holds today.")
     if _never_more(outcome, "area_planted_ha", NO_LAND_HA):
         said.append("No cotton is planted in 9 runs of 10: the money is that of the other land.")
-    if has_no_debt(outcome):
+    if outcome.has_no_debt:
         said.append(
             "No debt: there is no loan, and the bank is never overdrawn. Nothing is due to a "
             "lender, and covers are left away."
         )
-    elif nothing_due(outcome):
+    elif outcome.nothing_due:
         said.append("Nothing is due to a lender in these seasons, and covers are left away.")
     elif any(_part_due(season.amounts["cover"]) < 1.0 for season in outcome.seasons):
         said.append(
@@ -110,7 +109,7 @@ def run_chances(outcome: StrategyOutcome) -> dict[str, Estimate]:
 
 def cover_chances(outcome: StrategyOutcome) -> list[str]:
     """Say how likely cover is below the levels a lender looks at; none where nothing is due."""
-    if nothing_due(outcome):
+    if outcome.nothing_due:
         return []
     return [
         f"**{EVENTS[name]}**: "
@@ -129,7 +128,7 @@ def season_chances(outcome: StrategyOutcome) -> dict[str, dict[str, Estimate]]:
         title: {season.water_year: season.chances[name] for season in outcome.seasons}
         | {IN_THE_RUN: outcome.chances[name]}
         for name, title in EVENTS.items()
-        if name not in OF_COVER_EVENTS or not nothing_due(outcome)
+        if name not in OF_COVER_EVENTS or not outcome.nothing_due
     }
 
 
@@ -191,7 +190,7 @@ def bank_frame(cash: CashMonths) -> pd.DataFrame:
 
 def measures_of(outcome: StrategyOutcome) -> dict[str, Measure]:
     """Give the measures that say something: none of cover or debt where there is none."""
-    due, owed = not nothing_due(outcome), not has_no_debt(outcome)
+    due, owed = not outcome.nothing_due, not outcome.has_no_debt
     left_away = {*(() if due else OF_COVER), *(() if owed else OF_DEBT)}
     return {name: each for name, each in MEASURES.items() if name not in left_away}
 
@@ -268,7 +267,7 @@ def _draws(estimate: Estimate, factor: float) -> str:
     return f"{wording.tidy(low)} to {wording.tidy(high)}"
 
 
-def formulas(names: Mapping[str, str], outcome: StrategyOutcome) -> str:
-    """Print the formulas of the measures on the page."""
-    wanted = [measure.formula for measure in measures_of(outcome).values() if measure.formula]
-    return " ".join(f"**{name}** = {names[name]}." for name in wanted)
+def formulas(outcome: StrategyOutcome) -> str:
+    """Return the formulas of the measures on the page."""
+    wanted = [measures.MEASURES[name] for name in measures_of(outcome)]
+    return " ".join(f"**{one.title}** = {one.formula}." for one in wanted if one.formula)

@@ -6,17 +6,12 @@ import streamlit as st
 
 from dashboard import cached_farm, charts, tables
 from dashboard import money_findings as money
-from model.brief.lender_page import (
-    BELOW_0,
-    COVER_BY_SEASON,
-    FORMULAS,
-    nothing_due,
-    survives_words,
-)
 from model.decide.compare import StrategyOutcome
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.say.bank import past_limit_in_words
+from model.say.bank import bills_past_limit_in_words
+from model.say.comparison import survives_in_words
+from model.say.lender import BELOW_0, COVER_BY_SEASON
 from model.water_year import format_month
 
 
@@ -51,8 +46,8 @@ def show_chances(outcome: StrategyOutcome) -> None:
         alt=finding,
         frame=lambda: money.season_chances_frame(outcome),
     )
-    st.markdown(past_limit_in_words(outcome))
-    st.markdown(survives_words(outcome))
+    st.markdown(bills_past_limit_in_words(outcome))
+    st.markdown(survives_in_words(outcome))
 
 
 def show_measures(outcome: StrategyOutcome) -> None:
@@ -78,5 +73,5 @@ def show_measures(outcome: StrategyOutcome) -> None:
         st.markdown(said)
     st.caption("Bars: 8 runs in 10. In brackets: the 95 % range that the record leaves.")
     tables.show(money.measure_summary(outcome))
-    of_cover = "" if nothing_due(outcome) else f"{BELOW_0} {COVER_BY_SEASON}"
-    st.caption(f"{money.formulas(FORMULAS, outcome)} {of_cover}")
+    of_cover = "" if outcome.nothing_due else f"{BELOW_0} {COVER_BY_SEASON}"
+    st.caption(f"{money.formulas(outcome)} {of_cover}")

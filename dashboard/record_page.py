@@ -5,12 +5,16 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import acts, cached, faults, fields, state, tables, wording
-from model.errors import RecordError
+from model.errors import Fault, RecordError
 from model.keeping.folder import data_folder, plans_folder
 from model.keeping.plans import keep_record
 from model.record.describe import HURST_K_DEFINITION
-from model.record.monthly_table import OPTIONAL_COLUMNS
+from model.record.months import OPTIONAL_COLUMNS
+from model.record.reading import HowToRead, how_to_read
 from model.record.record import FILL_POLICIES, Record
+from model.units import UNITS_IN_WORDS
+
+SUFFIXES = ["csv", "txt", "tsv", "xlsx"]
 
 MOST_MB = 20
 """An upload larger than this is no monthly or daily record of one river."""
@@ -43,8 +47,10 @@ def described(record: Record) -> None:
 def own_record() -> None:
     """Take a record, check it, and use it in the plan."""
     st.markdown(
-        "A CSV file with one row a month: `month` (YYYY-MM) and `inflow_ml` (ML into the dam); "
-        "where you have them, " + ", ".join(f"`{name}`" for name in OPTIONAL_COLUMNS) + ". Daily "
+        "A CSV file or an Excel workbook with one row a month: `month` and `inflow_ml` (ML into "
+        "the dam); where you have them, "
+        + ", ".join(f"`{name}`" for name in OPTIONAL_COLUMNS)
+        + ". Daily "
         "flow is taken too: `date` and `flow_ml_per_day` or `flow_m3_per_s`. At least 20 whole "
         "water years."
     )
@@ -56,7 +62,9 @@ def own_record() -> None:
         "Daily flow: share of a month's days that may be missing, 0 to 1",
         highest=1.0,
     )
-    given = st.file_uploader("Your record, CSV", type="csv", key="record_file")
+    with st.expander("My file names its columns otherwise, or has another unit"):
+        _how_to_read()
+    given = st.file_uploader("Your record", type=SUFFIXES, key="record_file")
     if given is None:
         return
     try:
@@ -65,6 +73,7 @@ def own_record() -> None:
             given.name,
             state.figure("record_fill"),
             state.figure("record_missing_days_frac"),
+            _how(),
         )
     except RecordError as error:
         count = len(error.faults)
@@ -72,6 +81,45 @@ def own_record() -> None:
         faults.show(error, head, key="record_faults")
         return
     _offer(record, given.getvalue())
+
+
+def _how_to_read() -> None:
+    """Ask what the file itself does not say."""
+    fields.text(
+        "record_columns",
+        "Which column holds what",
+        meaning="Such as month=Date,inflow=Q for a row a month, or date=Date,flow=Q for days.",
+        optional=True,
+    )
+    fields.text(
+        "record_unit",
+        "Unit of the flow",
+        meaning=f"Left blank, as the column's name says. {UNITS_IN_WORDS}.",
+        optional=True,
+    )
+    fields.text(
+        "record_sheet", "Sheet of the workbook", meaning="Left blank, the first.", optional=True
+    )
+    fields.choice_or_blank(
+        "record_decimal", "Decimal mark", ("point", "comma"), blank="as the cells settle it"
+    )
+
+
+def _how() -> HowToRead:
+    """Return what the person says of the file.
+
+    Raises
+    ------
+    RecordError
+        It cannot be read.
+    """
+    said = [state.figure(f"record_{name}") for name in ("columns", "unit", "sheet", "decimal")]
+    try:
+        return how_to_read(*said)
+    except ValueError as error:
+        problem, _, allowed = str(error).partition("|")
+        fault = Fault("which column holds what", str(said[0]), problem, allowed)
+        raise RecordError("the file", [fault]) from error
 
 
 def _offer(record: Record, data: bytes) -> None:

@@ -78,7 +78,9 @@ def open_plan(path: Path, changes: Mapping[str, Any] | None = None) -> None:
     InputError
         It cannot be read, or is no plan.
     """
-    kept = plans.read_kept(path)
+    kept, named = plans.read_kept(path), files()
+    if named.record and path == named.plan:
+        kept = plans.with_record(kept, named.record)
     stand_on(kept, changes or {})
     choices.begin({})
 
@@ -234,7 +236,7 @@ def current_record(plan: Plan) -> Record:
     InputError
         It cannot be used.
     """
-    return cached.record_of(record_path(plan), plan.record_fill, plan.record_missing_days_frac)
+    return cached.record_of(record_path(plan), plan)
 
 
 def announced_rows() -> AnnouncedRows | None:

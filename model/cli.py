@@ -21,6 +21,7 @@ from model.outlook.setting import keep_dropped_memory
 from model.plan.shipped import demonstration_plan
 
 if TYPE_CHECKING:
+    from model.files import Content
     from model.outlook.setting import Progress
     from model.plan.plan import Plan
     from model.record.record import Record
@@ -102,7 +103,7 @@ def _replay(options: argparse.Namespace) -> int:
 
 def _outlook(options: argparse.Namespace) -> int:
     from model.evidence.announced import held_in_plan, held_in_words
-    from model.files import write_all_whole
+    from model.files import write_run
     from model.outlook.outlook import outlook_of
     from model.outlook.output import outlook_json, sequences_csv
     from model.outlook.setting import play_sequences, setting_of
@@ -116,10 +117,11 @@ def _outlook(options: argparse.Namespace) -> int:
     with _progress_bar("sequences") as progress:
         first_rows, results = play_sequences(setting, progress)
     odds = outlook_of(setting, results)
-    written = {options.out / "outlook.json": outlook_json(odds, held, outlook_notes())}
+    tables: dict[Path, Content] = {}
     if not options.no_table:
-        written[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
-    write_all_whole(written)
+        tables[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
+    document = outlook_json(odds, held, outlook_notes())
+    written = write_run(options.out / "outlook.json", document, tables)
     _print_invented(plan)
     print(outlook_in_words(odds))
     _print_opening_cautions(plan)
@@ -139,13 +141,15 @@ def _compare(options: argparse.Namespace) -> int:
     from model.decide.output import compare_json, crops_csv, outcomes_csv
     from model.decide.strategy import strategies_of
     from model.evidence.announced import held_in_plan, held_in_words
-    from model.files import write_all_whole
+    from model.farm.thin_water import thin_water
+    from model.files import write_run
     from model.say.cautions import FARM_CAUTION
     from model.say.comparison import comparison_in_words
     from model.say.frontier import frontier_in_words
     from model.say.how_good import how_good_in_words
     from model.say.last_megalitre import last_megalitre_in_words
     from model.say.notes import compare_notes
+    from model.say.thin_water import thin_water_in_words
 
     plan, record = _plan_and_record(options)
     if options.frontier is not None:
@@ -155,24 +159,25 @@ def _compare(options: argparse.Namespace) -> int:
         found, results = compare(plan, record, progress)
     yardstick = how_good(found.setting)
     last = last_megalitre_of_each(found.setting, results)
-    document = compare_json(found, yardstick, last, held, compare_notes())
-    written = {options.out / "compare.json": document}
+    tables: dict[Path, Content] = {}
     said = [comparison_in_words(found), last_megalitre_in_words(last), how_good_in_words(yardstick)]
     if options.frontier is not None:
         with _progress_bar("ways") as progress:
             drawn = usual_frontier(found.setting, options.frontier, progress)
-        written[options.out / "frontier.csv"] = frontier_csv(drawn)
+        tables[options.out / "frontier.csv"] = frontier_csv(drawn)
         said.append(frontier_in_words(drawn))
     if not options.no_table:
-        written[options.out / "outcomes.csv"] = outcomes_csv(found, results)
-        written[options.out / "crops.csv"] = crops_csv(found, results)
+        tables[options.out / "outcomes.csv"] = outcomes_csv(found, results)
+        tables[options.out / "crops.csv"] = crops_csv(found, results)
     if held is not None:
         said.append(held_in_words(held))
-    write_all_whole(written)
+    document = compare_json(found, yardstick, last, held, compare_notes())
+    written = write_run(options.out / "compare.json", document, tables)
     _print_invented(plan)
     print("\n\n".join(said))
     _print_opening_cautions(plan)
-    print(FARM_CAUTION)
+    thin = thin_water(found.setting.rules, found.setting.strategies)
+    print("\n".join([*thin_water_in_words(thin), FARM_CAUTION]))
     for path in written:
         print(f"wrote {path}")
     return 0
@@ -182,7 +187,7 @@ def _evidence(options: argparse.Namespace) -> int:
     from model.evidence.hindcast import DRAWS_EACH
     from model.evidence.output import evidence_json, hindcast_csv
     from model.evidence.whole import gather_evidence
-    from model.files import write_all_whole
+    from model.files import write_run
     from model.plan.announced import announcements_of, read_announcements
     from model.say.cautions import CAUTION
     from model.say.notes import evidence_notes
@@ -203,13 +208,11 @@ def _evidence(options: argparse.Namespace) -> int:
             progress=progress,
             offer_progress=offer_progress,
         )
+    tables: dict[Path, Content] = {
+        options.out / "hindcast.csv": hindcast_csv(whole.evidence.hindcast)
+    }
     notes = evidence_notes(whole.evidence.hindcast.low_ml_per_share)
-    write_all_whole(
-        {
-            options.out / "evidence.json": evidence_json(whole, notes),
-            options.out / "hindcast.csv": hindcast_csv(whole.evidence.hindcast),
-        }
-    )
+    write_run(options.out / "evidence.json", evidence_json(whole, notes), tables)
     _print_invented(plan)
     print("\n\n".join([*whole.words, CAUTION]))
     print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
@@ -219,9 +222,9 @@ def _evidence(options: argparse.Namespace) -> int:
 def _brief(options: argparse.Namespace) -> int:
     from model.brief.brief_file import brief_pdf
     from model.brief.evidence_words import verdict_of
-    from model.brief.findings import findings_of
+    from model.decide.findings import findings_of
     from model.evidence.announced import held_in_plan
-    from model.files import write_whole
+    from model.files import write_all
     from model.say.cautions import FARM_CAUTION
 
     plan, record = _plan_and_record(options)
@@ -229,13 +232,12 @@ def _brief(options: argparse.Namespace) -> int:
     day = options.date or datetime.now().astimezone().date()
     verdict = verdict_of(options.evidence, plan, record) if options.evidence else ()
     found = findings_of(plan, record, strategy=options.strategy, verdict=verdict, held=held)
-    write_whole(options.out, brief_pdf(found, day, options.plan.name))
-    written = [options.out]
+    written: dict[Path, Content] = {options.out: brief_pdf(found, day, options.plan.name)}
     if options.workbook is not None:
         from model.brief.workbook import workbook_xlsx
 
-        write_whole(options.workbook, workbook_xlsx(found, day))
-        written.append(options.workbook)
+        written[options.workbook] = workbook_xlsx(found, day)
+    write_all(written)
     _print_invented(plan)
     _print_opening_cautions(plan)
     print(FARM_CAUTION)
@@ -265,24 +267,30 @@ def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
     from model.plan.text import check_plan, read_plan
     from model.record.record import read_record
 
-    plan = read_plan(options.plan)
+    given = options.record
+    plan = read_plan(options.plan, record=None if given is None else str(given))
     changes = {
         name: getattr(options, name)
         for name, _, _ in _DRAWING_OPTIONS
         if getattr(options, name, None) is not None
     }
-    if changes:
-        raw = plan.model_dump(exclude_unset=True)
+    said = {
+        f"record_{name}": getattr(options, name)
+        for name in ("fill", "columns", "unit", "sheet", "decimal")
+        if getattr(options, name) is not None
+    }
+    if changes or said:
+        raw = plan.model_dump(exclude_unset=True) | said
         raw["sequences"] = raw.get("sequences", {}) | changes
         plan = check_plan(raw, "command line")
-    path = options.record or options.plan.parent / plan.record
     record = read_record(
-        path,
-        fill=options.fill or plan.record_fill,
+        given or options.plan.parent / plan.record,
+        fill=plan.record_fill,
         missing_days_frac=plan.record_missing_days_frac,
+        how=plan.how_to_read,
     )
     for column, cells in record.filled.items():
-        print(f"filled by {options.fill or plan.record_fill}: {cells} of {column}", file=sys.stderr)
+        print(f"filled by {plan.record_fill}: {cells} of {column}", file=sys.stderr)
     for note in record.notes:
         print(f"{record.name}: {note}", file=sys.stderr)
     return plan, record
@@ -475,6 +483,16 @@ def _add_plan(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--fill", choices=("none", "calendar_month_median"), help="what to do with missing months"
     )
+    command.add_argument(
+        "--columns",
+        metavar="NAME=COLUMN,...",
+        help="which column of the record holds what, such as month=Date,inflow=Q",
+    )
+    command.add_argument(
+        "--unit", help="unit of the record's flow, such as GL, m3/s, acre-feet or mm over 1250 km2"
+    )
+    command.add_argument("--sheet", help="sheet of the record's workbook (default the first)")
+    command.add_argument("--decimal", choices=("point", "comma"), help="decimal mark of the record")
 
 
 def _date(text: str) -> date:

@@ -1,101 +1,150 @@
-"""How does a result reach the disk: whole, or not at all?
+"""How does a result reach the disk: whole, or not at all, and with the files it belongs to?
 
-A file is written beside its place under a temporary name and then renamed over it, so that a run
-which is stopped, or a full disk, never leaves half a file where a whole one stood. `plain` turns
-results into what JSON holds.
+A file is written beside its place under a temporary name, given to the disk to keep, and then
+renamed over its place: a run that is stopped, a full disk or a power cut leaves the old file or the
+new one. A file that a link names is written where the link leads.
+
+Files of one run belong together. Its document carries the mark of the run: the SHA-256 of each of
+its tables. The old document is taken away before the first table is put in place and the new one
+is put in place last, so that a document never stands beside another run's tables; `check_run`
+refuses them where somebody put them so. `plain` turns results into what JSON holds.
 """
 
 from __future__ import annotations
 
 import contextlib
 import dataclasses
+import hashlib
+import json
 import math
 import os
-import tempfile
+import re
+import secrets
+import sys
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
 from model.errors import Fault, InputError
 
+Content = str | bytes | Iterable[str]
+"""Text (written as UTF-8, lines ended by a line feed), bytes, or text in pieces."""
 
-def write_whole(path: Path, content: str | bytes) -> None:
-    """Write a file in one step; see `write_all_whole`."""
-    write_all_whole({path: content})
+FILES_KEY: Final = "files"
+"""In a run's document: its other files by name, with the SHA-256 of each."""
+
+_TEMPORARY: Final = re.compile(r"\..+\.(\d+)-[0-9a-f]{8}\.part")
+_LONGEST_NAME: Final = 60
 
 
-def write_all_whole(contents: Mapping[Path, str | bytes]) -> None:
-    """Write several files that belong together: all of them, or none.
+@dataclass(frozen=True, slots=True)
+class _Written:
+    """A file that stands beside its place under a temporary name."""
+
+    place: Path
+    temporary: Path
+    sha256: str
+
+
+def write_whole(path: Path, content: Content) -> None:
+    """Write a file in one step; missing folders are made.
+
+    Raises
+    ------
+    InputError
+        The place cannot be written to.
+    """
+    write_all({path: content})
+
+
+def write_all(contents: Mapping[Path, Content]) -> None:
+    """Write several files: all of them, or none; see `write_whole`."""
+    _write(contents, None, "")
+
+
+def write_run(document_path: Path, document: str, tables: Mapping[Path, Content]) -> list[Path]:
+    """Write the files of a run: all of them, or none.
 
     Parameters
     ----------
-    contents
-        Text (written as UTF-8, lines ended by a line feed) or bytes, by where it shall stand;
-        missing folders are made.
+    document_path
+        Where the run's document shall stand.
+    document
+        It, as JSON text; the names and hashes of the tables are added to it.
+    tables
+        The run's other files, by where they shall stand.
+
+    Returns
+    -------
+    list of Path
+        What was written, the document first.
 
     Raises
     ------
     InputError
         A place cannot be written to.
     """
-    temporaries: dict[Path, Path] = {}
-    made: list[Path] = []
-    try:
-        for path, content in contents.items():
-            made += _make_folders(path.parent)
-            _refuse_folder(path)
-            temporaries[path] = _write_beside(path, content)
-        for path, temporary in temporaries.items():
-            temporary.replace(path)
-    except OSError as error:
-        _undo(temporaries.values(), made)
-        raise _unwritable(path, error.strerror or str(error)) from error
-    except BaseException:
-        _undo(temporaries.values(), made)
-        raise
+    _write(tables, document_path, document)
+    return [document_path, *tables]
 
 
-def _write_beside(path: Path, content: str | bytes) -> Path:
-    """Write under a temporary name in the same folder, and give that name."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:60]}.")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content.encode("utf-8") if isinstance(content, str) else content)
-        _give_usual_permissions(Path(name))
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-    return Path(name)
+def marked(document: str, sha256_by_name: Mapping[str, str]) -> str:
+    """Return a run's document with the mark of the files that belong to it.
+
+    Examples
+    --------
+    >>> print(marked('{"count": 2}', {"sequences.csv": "4f..."}), end="")
+    {
+     "count": 2,
+     "files": {
+      "sequences.csv": "4f..."
+     }
+    }
+    """
+    fields = json.loads(document) | {FILES_KEY: dict(sha256_by_name)}
+    return json.dumps(fields, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _make_folders(folder: Path) -> list[Path]:
-    """Make a folder and those above it that are missing; give the ones made, the deepest last."""
-    missing = [place for place in (folder, *folder.parents) if not place.exists()]
-    folder.mkdir(parents=True, exist_ok=True)
-    return missing[::-1]
+def defused(text: str) -> str:
+    """Return a name as a table may hold it: no spreadsheet takes it for a formula.
+
+    Examples
+    --------
+    >>> defused("=1+1"), defused("cautious")
+    ("'=1+1", 'cautious')
+    """
+    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text
 
 
-def _refuse_folder(path: Path) -> None:
-    """Refuse a place where a folder stands."""
-    if path.is_dir():
-        raise _unwritable(path, "it is a folder")
+def check_run(document_path: Path, document: Mapping[str, Any]) -> None:
+    """Refuse a document beside whose name files of another run stand.
+
+    Raises
+    ------
+    InputError
+        With each file that is not of its run.
+    """
+    marks = document.get(FILES_KEY)
+    faults = []
+    for name, sha256 in (marks if isinstance(marks, dict) else {}).items():
+        path = document_path.with_name(Path(str(name)).name)
+        if path.is_file() and _sha256(path) != sha256:
+            problem = f"it is not of the run that wrote {document_path.name}"
+            faults.append(Fault("file", str(path), problem, "files of one run: run it again"))
+    if faults:
+        raise InputError(document_path.name, faults)
 
 
-def _undo(temporaries: Iterable[Path], made: Sequence[Path]) -> None:
-    """Take away what a failed write left: temporary files, and folders made for it."""
-    for temporary in temporaries:
-        temporary.unlink(missing_ok=True)
-    for folder in reversed(made):
-        with contextlib.suppress(OSError):  # something else is in it by now: it stays
-            folder.rmdir()
-
-
-def _unwritable(path: Path, reason: str) -> InputError:
-    """Say that a place cannot be written to."""
-    fault = Fault("--out", str(path), f"it cannot be written ({reason})", "a place to write to")
-    return InputError("output", [fault])
+def clear_leftovers(folder: Path) -> None:
+    """Take away temporary files in a folder whose program has ended."""
+    with contextlib.suppress(OSError):
+        for path in folder.iterdir():
+            match = _TEMPORARY.fullmatch(path.name)
+            if match and not is_running(int(match[1])):
+                path.unlink(missing_ok=True)
 
 
 def read_bytes(path: Path, what: str) -> bytes:
@@ -108,17 +157,132 @@ def read_bytes(path: Path, what: str) -> bytes:
     """
     try:
         return path.read_bytes()
-    except OSError as error:
-        reason = "there is no such file" if isinstance(error, FileNotFoundError) else error.strerror
-        fault = Fault(what, str(path), str(reason), "the path of a file that can be read")
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "it is not the name of a file"
+        if isinstance(error, FileNotFoundError):
+            reason = "there is no such file"
+        fault = Fault(what, str(path), reason, "the path of a file that can be read")
         raise InputError(what, [fault]) from error
 
 
-def _give_usual_permissions(path: Path) -> None:
-    """Let the file be read as any other new file would be (temporary files are private)."""
-    mask = os.umask(0)
-    os.umask(mask)
-    path.chmod(0o666 & ~mask)
+def _write(contents: Mapping[Path, Content], document_path: Path | None, document: str) -> None:
+    """Write files beside their places, then put all in place, a run's document last."""
+    written: list[_Written] = []
+    made: list[Path] = []
+    path = document_path or next(iter(contents))
+    try:
+        for path in [*contents, *([document_path] if document_path else [])]:
+            place = Path(os.path.realpath(path))
+            _refuse_folder(place)
+            made += _make_folders(place.parent)
+            clear_leftovers(place.parent)
+            if path == document_path:
+                names = [table.name for table in contents]
+                hashes = {name: table.sha256 for name, table in zip(names, written, strict=True)}
+                written.append(_write_beside(place, marked(document, hashes)))
+            else:
+                written.append(_write_beside(place, contents[path]))
+        _put_in_place(written, has_document=document_path is not None and len(written) > 1)
+    except OSError as error:
+        _undo(written, made)
+        raise _unwritable(path, error.strerror or str(error)) from error
+    except BaseException:
+        _undo(written, made)
+        raise
+
+
+def _put_in_place(written: Sequence[_Written], *, has_document: bool) -> None:
+    """Rename files to their places; a run's document goes first and comes last."""
+    document = written[-1]
+    aside = document.temporary.with_name(f".old{document.temporary.name}")
+    had_one = has_document and document.place.exists()
+    placed: list[_Written] = []
+    if had_one:
+        document.place.replace(aside)
+        sync_folder(aside.parent)
+    try:
+        for file in written:
+            if has_document and file is document:
+                sync_folder(file.place.parent)
+            file.temporary.replace(file.place)
+            placed.append(file)
+    except BaseException:
+        if had_one and not placed:
+            aside.replace(document.place)
+        raise
+    finally:
+        aside.unlink(missing_ok=True)
+    for folder in {file.place.parent for file in written}:
+        sync_folder(folder)
+
+
+def _write_beside(place: Path, content: Content) -> _Written:
+    """Write under a temporary name in the same folder, and give it to the disk to keep."""
+    token = f"{os.getpid()}-{secrets.token_hex(4)}"
+    temporary = place.with_name(f".{place.name[:_LONGEST_NAME]}.{token}.part")
+    digest = hashlib.sha256()
+    pieces: Iterable[str | bytes] = [content] if isinstance(content, str | bytes) else content
+    try:
+        with open(temporary, "xb") as file:
+            for piece in pieces:
+                data = piece.encode("utf-8") if isinstance(piece, str) else piece
+                digest.update(data)
+                file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        if place.exists():  # who may read the old file may read the new one, and nobody else
+            temporary.chmod(place.stat().st_mode & 0o777)
+    except BaseException:
+        temporary.unlink(missing_ok=True)
+        raise
+    return _Written(place, temporary, digest.hexdigest())
+
+
+def sync_folder(folder: Path) -> None:
+    """Give a folder's names to the disk to keep, where the system can."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    except OSError:  # some network folders cannot
+        pass
+    finally:
+        os.close(handle)
+
+
+def _make_folders(folder: Path) -> list[Path]:
+    """Make a folder and those above it that are missing; return the ones made, the deepest last."""
+    missing = [place for place in (folder, *folder.parents) if not place.exists()]
+    folder.mkdir(parents=True, exist_ok=True)
+    return missing[::-1]
+
+
+def _refuse_folder(path: Path) -> None:
+    """Refuse a place where a folder stands."""
+    if path.is_dir():
+        raise _unwritable(path, "it is a folder")
+
+
+def _undo(written: Iterable[_Written], made: Sequence[Path]) -> None:
+    """Take away what a failed write left: temporary files, and folders made for it."""
+    for file in written:
+        file.temporary.unlink(missing_ok=True)
+    for folder in reversed(made):
+        with contextlib.suppress(OSError):  # something else is in it by now: it stays
+            folder.rmdir()
+
+
+def _sha256(path: Path) -> str:
+    """Return the hash of a file's bytes, read in pieces."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _unwritable(path: Path, reason: str) -> InputError:
+    """Return the error of a place that cannot be written to."""
+    fault = Fault("--out", str(path), f"it cannot be written ({reason})", "a place to write to")
+    return InputError("output", [fault])
 
 
 def plain(value: Any) -> Any:
@@ -139,3 +303,28 @@ def plain(value: Any) -> Any:
         return [plain(item) for item in value]
     number = float(value)
     return number if math.isfinite(number) else None
+
+
+def is_running(number: int) -> bool:
+    """Return whether a process of this number runs; true where it cannot be told.
+
+    Examples
+    --------
+    >>> is_running(os.getpid())
+    True
+    """
+    if sys.platform == "win32":
+        import ctypes
+
+        asks_only = 0x1000  # PROCESS_QUERY_LIMITED_INFORMATION
+        handle = ctypes.windll.kernel32.OpenProcess(asks_only, False, number)
+        if handle:
+            ctypes.windll.kernel32.CloseHandle(handle)
+        return bool(handle)
+    try:
+        os.kill(number, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):
+        return True
+    return True

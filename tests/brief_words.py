@@ -52,15 +52,34 @@ def with_range(estimate: dict[str, float], form) -> str:
     return value if low == high else f"{value} ({low} to {high})"
 
 
-def brief_chance(chance: dict[str, float | str]) -> str:
-    """Print a chance of a file as it stands in a table's cell."""
-    return chance_words(chance).replace(" in these sequences", "")
+def chance_cell(chance: dict[str, float]) -> str:
+    """Print a chance of a file, in 100, as it is in a table's cell."""
+    return f"{in_100(chance['value'])}{_chance_range(chance)}"
 
 
-def chance_words(chance: dict[str, float | str]) -> str:
-    """Print a chance of a file, with the record's range, or the draws' where that is a point."""
-    low, high = float(chance["record_low"]), float(chance["record_high"])
-    if low == high:
-        low, high = float(chance["low"]), float(chance["high"])
-    said = f"{chance['words']} ({in_percent(float(chance['value']))} %; "
-    return f"{said}{in_percent(low)} to {in_percent(high)} %)"
+def chance_words(chance: dict[str, float], drawn: int) -> str:
+    """Print a chance of a file with the record's range, or the draws' where that is a point."""
+    value = chance["value"]
+    if value in (0.0, 1.0):
+        said = f"in {'none' if value == 0.0 else 'all'} of the {drawn:,} drawn"
+    elif value < 0.01:
+        said = "less than once in 100"
+    elif value > 0.99:
+        said = "more than 99 times in 100"
+    else:
+        said = "once in 100" if in_100(value) == "1" else f"{in_100(value)} times in 100"
+    return f"{said}{_chance_range(chance)}"
+
+
+def in_100(value: float) -> str:
+    """Print a chance in 100, nothing sharper than the ends."""
+    if 0.0 < value < 0.01:
+        return "less than 1"
+    return "more than 99" if 0.99 < value < 1.0 else printed(100 * value)
+
+
+def _chance_range(chance: dict[str, float]) -> str:
+    low, high = chance["record_low"], chance["record_high"]
+    if low == high and 0.0 < chance["value"] < 1.0:
+        low, high = chance["low"], chance["high"]
+    return "" if in_100(low) == in_100(high) else f" ({in_100(low)} to {in_100(high)})"

@@ -202,25 +202,71 @@ BAD = [
         ("valley.assessment", "no whole run of", "later assured_before"),
         plan=put('"worst" ', '"worst"\nassured_before = "1990-07" '),
     ),
+    Bad(
+        "a number of 5,000 digits",
+        ("plan.toml", "thousands of digits"),
+        plan=put("400_000.0\ndead", f"{'9' * 5_000}\ndead"),
+    ),
+    Bad(
+        "a number of 5,000 hexadecimal digits",
+        ("valley.capacity_ml", "thousands of digits"),
+        plan=put("400_000.0\ndead", f"0x{'f' * 5_000}\ndead"),
+    ),
+    Bad(
+        "2,000 brackets within one another",
+        ("plan.toml", "nested too deeply", "at most 12 levels"),
+        plan=put("title =", f"deep = {'[' * 2_000}{']' * 2_000}\ntitle ="),
+    ),
+    Bad(
+        "2,000 tables within one another",
+        ("plan.toml", "nested too deeply"),
+        plan=lambda text: f"{text}\n[{'.'.join(['deep'] * 2_000)}]\n",
+    ),
+    Bad(
+        "a column that the record has not",
+        ("--columns", '"Flow"', "no such column", "month, inflow_ml"),
+        (*REPLAY, "--columns", "inflow=Flow"),
+    ),
+    Bad(
+        "columns that name nothing",
+        ("record_columns", "is not a name and a column", "such as month=Date"),
+        (*REPLAY, "--columns", "gauge"),
+    ),
+    Bad(
+        "an unknown unit",
+        ("record_unit", '"buckets"', "acre_feet"),
+        (*REPLAY, "--unit", "buckets"),
+    ),
+    Bad(
+        "a sheet of a text file",
+        ("record.csv", "has no sheets"),
+        (*REPLAY, "--sheet", "River"),
+    ),
+    Bad("no record at all", ("record", "missing"), plan=put('record = "record.csv"', "")),
     # the record as a file
     Bad("record missing", ("record.csv", "no such file"), record=no_file),
     Bad("record given is missing", ("rain.csv", "no such file"), (*REPLAY, "--record", "rain.csv")),
     Bad("record is a folder", ("record", "can be read"), (*REPLAY, "--record", ".")),
-    Bad("record empty", ("record.csv", "row 1", "empty", "a header and rows"), record=lambda _: ""),
+    Bad("record empty", ("record.csv", "empty", "a header and rows"), record=lambda _: ""),
     Bad(
         "record is a header alone",
         ("row 2", "no rows"),
         record=lambda text: text.splitlines()[0],
     ),
-    Bad("record not UTF-8", ("the file", "byte 1 ", "UTF-8"), record=lambda _: b"\xff\xfe\x00"),
+    Bad("record not UTF-8", ("the file", "byte 1 ", "UTF-8"), record=lambda _: b"\xff\xff\x20"),
     Bad(
-        "semicolons",
-        ("row 1", "month;inflow_ml", "separated by semicolons", "commas"),
-        record=lambda text: text.replace(",", ";"),
+        "bars",
+        ("row 1", "month|inflow_ml", "it is one column", "commas, semicolons or tabs"),
+        record=lambda text: text.replace(",", "|"),
+    ),
+    Bad(
+        "a picture",
+        ("record.csv", "it is a picture", "copy its table into a spreadsheet"),
+        record=lambda _: b"\x89PNG\r\n",
     ),
     Bad(
         "column missing",
-        ("row 1", "month,flow", "the column inflow_ml is missing"),
+        ("the header", "month, flow", "the column inflow_ml is missing"),
         record=put("inflow_ml", "flow"),
     ),
     Bad(
@@ -245,16 +291,20 @@ BAD = [
         record=row(3, "1990-08,dry"),
     ),
     Bad(
-        "thousands commas",
-        ("row 3, column inflow_ml", '"1,204"', "without commas"),
-        record=row(3, '1990-08,"1,204"'),
+        "a comma out of place",
+        ("row 3, column inflow_ml", '"1,2041.5"', "text, not a number"),
+        record=row(3, '1990-08,"1,2041.5"'),
     ),
     Bad(
         "an infinite flow",
         ("row 3, column inflow_ml", '"inf"', "finite"),
         record=row(3, "1990-08,inf"),
     ),
-    Bad("a bad month", ("row 3, column month", '"08/1990"', "YYYY-MM"), record=row(3, "08/1990,4")),
+    Bad(
+        "a bad month",
+        ("row 3, column month", '"08/90"', "such as 1987-03"),
+        record=row(3, "08/90,4"),
+    ),
     Bad(
         "a month twice",
         ("row 4, column month", '"1990-08"', "first in row 3", "each month once"),
@@ -281,6 +331,11 @@ BAD = [
         ("month 1991-04", "no value", "a named fill policy"),
         plan=daily(0.09, *THREE_DAYS)[0],
         record=daily(0.09, *THREE_DAYS)[1],
+    ),
+    Bad(
+        "a flow of 5,000 digits",
+        ("row 3, column inflow_ml", "not a finite number"),
+        record=row(3, f"1990-08,{'9' * 5_000}"),
     ),
     Bad(
         "a negative day",
@@ -444,7 +499,7 @@ def test_command_when_the_disk_is_full_then_the_earlier_file_stands(
     before = contents(tmp_path)
     monkeypatch.chdir(tmp_path)
     if fails_at == "write":
-        monkeypatch.setattr("model.files._give_usual_permissions", no_space)
+        monkeypatch.setattr("os.fsync", no_space)
     else:
         monkeypatch.setattr(Path, "replace", no_space)
     assert run(REPLAY) == 2

@@ -11,6 +11,7 @@ import json
 import os
 import subprocess
 import sys
+from calendar import monthrange
 from pathlib import Path
 from typing import Any
 
@@ -248,7 +249,7 @@ def test_outlook_when_no_table_is_asked_for_then_the_document_stands_alone(
     """The same odds, without the table."""
     out = tmp_path / "new" / "folder"
     options = ("--count", str(COUNT), "--seed", str(SEED), "--no-table")
-    assert outlook(out, None, *options) == odds[0]
+    assert outlook(out, None, *options) == odds[0] | {"files": {}}
     assert [path.name for path in out.iterdir()] == ["outlook.json"]
 
 
@@ -391,6 +392,45 @@ def test_replay_when_done_then_it_says_that_it_counts_on_hindsight(
 
 
 # help, failure, and other ways in
+
+
+def replayed(folder: Path, *options: str) -> str:
+    """Return the ledger of two years, as a command with these options writes it."""
+    words = ["replay", str(folder / "plan.toml"), "--from", "1995-07", "--to", "1997-06"]
+    assert main([*words, "--out", str(folder / "ledger.csv"), *options]) == 0
+    return (folder / "ledger.csv").read_text()
+
+
+def test_record_when_the_plan_names_none_then_the_one_given_is_used(tmp_path: Path) -> None:
+    """A plan may leave its record to the command line."""
+    named = tmp_path / "plan.toml"
+    named.write_text(plan_text(), encoding="utf-8")
+    (tmp_path / "record.csv").write_text(monthly_csv(), encoding="utf-8")
+    expected = replayed(tmp_path)
+    named.write_text(changed(plan_text(), 'record = "record.csv"', ""), encoding="utf-8")
+    assert replayed(tmp_path, "--record", str(tmp_path / "record.csv")) == expected
+
+
+def test_record_when_columns_and_unit_are_named_then_it_reads_the_same(tmp_path: Path) -> None:
+    """Daily gauge data under other names and in m3/s, day first, give the same ledger."""
+    (tmp_path / "plan.toml").write_text(plan_text(), encoding="utf-8")
+    (tmp_path / "record.csv").write_text(monthly_csv(inflow=lambda row: 86.4 * row), "utf-8")
+    expected = replayed(tmp_path)
+    days = [
+        f"{day}/{1990 + (6 + row) // 12};{row if first else 0}"
+        for row in range(12 * YEARS)
+        for first, day in _days_of(row)
+    ]
+    (tmp_path / "gauge.csv").write_text("\n".join(["Day;Q", *days]), encoding="utf-8")
+    options = ("--columns", "date=Day,flow=Q", "--unit", "m3/s")
+    assert replayed(tmp_path, "--record", str(tmp_path / "gauge.csv"), *options) == expected
+
+
+def _days_of(row: int) -> list[tuple[bool, str]]:
+    """Return the days of a month from July 1990, written day/month; the first is marked."""
+    year, month = 1990 + (6 + row) // 12, (6 + row) % 12 + 1
+    number = monthrange(year, month)[1]
+    return [(day == 1, f"{day:02d}/{month:02d}") for day in range(1, number + 1)]
 
 
 @pytest.mark.parametrize("command", ["open", "outlook", "replay"])

@@ -92,8 +92,11 @@ _write_down()
 st.subheader("What was decided", anchor=False)
 listed: tuple[Entry, ...] = ()
 try:
-    listed = diary.entries(DIARY)
-    if not listed:
+    read = diary.read_diary(DIARY)
+    listed = read.entries
+    for damaged in read.damaged:
+        st.warning(f"Set aside, the file keeps it: {damaged}.")
+    if not (listed or read.damaged):
         st.info("Nothing yet. The first decision you write down is listed here.")
 except InputError as error:
     faults.show(error, "The diary cannot be read; its file is left as it is.", key="diary_read")

@@ -14,9 +14,9 @@ import re
 from pathlib import Path
 from typing import Any, Final
 
-from model.brief.findings import Findings
 from model.brief.layout import breakable, note
 from model.brief.pages import pages_of
+from model.decide.findings import Findings
 from model.water_year import MONTHS_IN_YEAR, month_name
 
 LAYOUT: Final = Path(__file__).with_name("brief.typ")

@@ -1,6 +1,6 @@
 """What do the brief's charts show?
 
-Water by season, the bank by month, and cover in each case of the stress set. Each gives a drawing
+Water by season, the bank by month, and cover in each case of the stress set. Each is a drawing
 and the words for who cannot see it.
 """
 
@@ -14,6 +14,8 @@ from model.decide.cash_months import CashMonths
 from model.decide.stress import StressSet
 from model.outlook.chances import QUANTILES, Spread
 from model.outlook.outlook import SeasonOutlook
+from model.say.numbers import money, number, plain, thousands_heading
+from model.say.outlook import reached_in_words
 from model.water_year import is_july, month_name, water_year_label
 
 WIDTH: Final = 480.0
@@ -24,7 +26,7 @@ Drawn = tuple[str, str]
 
 
 def water_chart(seasons: tuple[SeasonOutlook, ...]) -> Drawn:
-    """Draw each season's usable water at planting and water announced by its end."""
+    """Return a drawing of each season's usable water at planting and water announced by its end."""
     bars: list[tuple[str, str, Spread]] = []
     for season in seasons:
         if season.planting is not None:
@@ -36,25 +38,22 @@ def water_chart(seasons: tuple[SeasonOutlook, ...]) -> Drawn:
     top = max(bar.quantiles[0.95].value for _, _, bar in bars)
     ticks = nice_ticks(0.0, max(top, 0.1))
     scale = Scale(ticks[0], ticks[-1], 190.0, 18.0)
-    canvas.text(4, 9, "ML per share")
-    canvas.axis_y(scale, ticks, LEFT, RIGHT, "{:.2f}" if ticks[1] % 0.1 else "{:.1f}")
+    canvas.text(4, 9, "ML a share")
+    digits = 2 if ticks[1] % 0.1 else 1
+    canvas.axis_y(scale, ticks, LEFT, RIGHT, lambda tick: number(tick, digits))
     step = (RIGHT - LEFT) / len(bars)
     places: dict[str, list[float]] = {}
-    for number, (year, what, bar) in enumerate(bars):
-        x = LEFT + step * (number + 0.42)
+    for place, (year, what, bar) in enumerate(bars):
+        x = LEFT + step * (place + 0.42)
         _bar(canvas, scale, bar, x)
         canvas.text(x, 201, what, anchor="middle", size=8.0)
         places.setdefault(year, []).append(x)
-    for number, (year, xs) in enumerate(places.items()):
+    for place, (year, xs) in enumerate(places.items()):
         canvas.text(sum(xs) / len(xs), 215, year, anchor="middle", bold=True)
-        if number:
+        if place:
             edge = xs[0] - 0.5 * step
             canvas.line([(edge, 193), (edge, 217)], shade=SOFT, width=0.5)
-    said = "; ".join(
-        f"{year} {what}: {bar.reached_in(9).value:.2f}, {bar.reached_in(5).value:.2f} and "
-        f"{bar.reached_in(1).value:.2f} ML per share reached in 9, 5 and 1 years of 10"
-        for year, what, bar in bars
-    )
+    said = "; ".join(f"{year} {what}: {reached_in_words(bar)}" for year, what, bar in bars)
     return canvas.svg(), f"Bars of water by season. {said}."
 
 
@@ -64,11 +63,11 @@ def _bar(canvas: Canvas, scale: Scale, bar: Spread, x: float) -> None:
     canvas.box(x - 15, x + 15, values[0.1], values[0.9], shade=PALE)
     canvas.box(x - 15, x + 15, values[0.25], values[0.75], shade=MIDDLE)
     canvas.line([(x - 18, values[0.5]), (x + 18, values[0.5])], width=2.0)
-    canvas.text(x + 21, values[0.5] + 3, f"{bar.quantiles[0.5].value:.2f}", bold=True)
+    canvas.text(x + 21, values[0.5] + 3, number(bar.quantiles[0.5].value, 2), bold=True)
 
 
 def cash_chart(cash: CashMonths, limit_aud: float) -> Drawn:
-    """Draw the bank balance by month with its bands, and the overdraft limit."""
+    """Return a drawing of the bank balance by month with its bands, and the overdraft limit."""
     thousand = cash.quantiles_aud / 1_000.0
     by_frac = dict(zip(QUANTILES, thousand.tolist(), strict=True))
     count = thousand.shape[1]
@@ -78,8 +77,8 @@ def cash_chart(cash: CashMonths, limit_aud: float) -> Drawn:
     scale = Scale(ticks[0], ticks[-1], 172.0, 18.0)
     across = Scale(0.0, max(1.0, count - 1.0), LEFT + 6, RIGHT - 66)
     xs = [across.at(t) for t in range(count)]
-    canvas.text(4, 9, "bank balance, thousand AUD")
-    canvas.axis_y(scale, ticks, LEFT, RIGHT - 62, "{:,.0f}")
+    canvas.text(4, 9, f"bank balance, {thousands_heading()}")
+    canvas.axis_y(scale, ticks, LEFT, RIGHT - 62, number)
     for low_frac, high_frac, shade in ((0.1, 0.9, PALE), (0.25, 0.75, MIDDLE)):
         lows, highs = ([scale.at(v) for v in by_frac[frac]] for frac in (low_frac, high_frac))
         canvas.band(xs, lows, highs, shade=shade)
@@ -95,11 +94,12 @@ def cash_chart(cash: CashMonths, limit_aud: float) -> Drawn:
     lowest = min(range(count), key=lambda t: by_frac[0.5][t])
     place = (xs[lowest], scale.at(by_frac[0.5][lowest]))
     _mark(canvas, place, (scale.at(0.0), limit), month_name(cash.first_month + lowest))
+    ends = {frac: money(1e3 * values[-1]) for frac, values in by_frac.items()}
     said = (
         f"Bank balance by month. The middle line is lowest in "
-        f"{month_name(cash.first_month + lowest)} at {by_frac[0.5][lowest]:,.0f} thousand AUD and "
-        f"ends at {by_frac[0.5][-1]:,.0f}; the 8-in-10 band ends between {by_frac[0.1][-1]:,.0f} "
-        f"and {by_frac[0.9][-1]:,.0f}. The overdraft limit is {limit_aud / 1_000:,.0f} thousand."
+        f"{month_name(cash.first_month + lowest)} at {money(1e3 * by_frac[0.5][lowest])} and ends "
+        f"at {ends[0.5]}; the band of 80 times in 100 ends between {ends[0.1]} and {ends[0.9]}. "
+        f"The overdraft limit is {money(limit_aud)}."
     )
     return canvas.svg(), said
 
@@ -127,7 +127,7 @@ def _seasons(canvas: Canvas, cash: CashMonths, xs: list[float]) -> None:
 
 
 def stress_chart(stress: StressSet) -> Drawn:
-    """Draw cover over the run in each case, with the line at 1.00; empty without debt."""
+    """Return a drawing of cover over the run in each case; empty without debt."""
     cases = [case for case in stress.cases if not math.isnan(case.result.run_cover)]
     if not cases:
         return "", ""
@@ -139,18 +139,13 @@ def stress_chart(stress: StressSet) -> Drawn:
     bottom = row * len(cases) + 4
     for tick in ticks:
         canvas.line([(scale.at(tick), 2), (scale.at(tick), bottom)], shade=PALE, width=0.5)
-        canvas.text(scale.at(tick), bottom + 12, f"{tick:g}".replace("-", "−"), anchor="middle")
-    for number, case in enumerate(cases):
-        y, cover = 4 + row * number, case.result.run_cover
+        canvas.text(scale.at(tick), bottom + 12, plain(tick), anchor="middle")
+    for place, case in enumerate(cases):
+        y, cover = 4 + row * place, case.result.run_cover
         canvas.text(left - 6, y + 8.5, case.name, anchor="end")
         ends = sorted((scale.at(0.0), scale.at(cover)))
         canvas.box(ends[0], ends[1], y + 2, y + row - 3, shade=MIDDLE if cover >= 1.0 else DEEP)
-        canvas.text(ends[1] + 4, y + 8.8, _signed(cover), bold=cover < 1.0)
+        canvas.text(ends[1] + 4, y + 8.8, number(cover, 2), bold=cover < 1.0)
     canvas.line([(scale.at(1.0), 0), (scale.at(1.0), bottom)], shade=INK, width=1.4, dash="4 2")
-    said = "; ".join(f"{case.name} {_signed(case.result.run_cover)}" for case in cases)
+    said = "; ".join(f"{case.name} {number(case.result.run_cover, 2)}" for case in cases)
     return canvas.svg(), f"Bars of cover over the run, with a line at 1.00. {said}."
-
-
-def _signed(cover: float) -> str:
-    """Print a cover with a true minus."""
-    return f"{cover + 0.0:.2f}".replace("-", "−")

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from model.errors import Fault, InputError
 from model.evidence.fingerprint import rules_sha256
-from model.files import read_bytes
+from model.files import check_run, read_bytes
 from model.plan.plan import Plan
 from model.record.record import Record
 
@@ -18,13 +18,17 @@ def verdict_of(path: Path, plan: Plan, record: Record) -> tuple[str, ...]:
     Raises
     ------
     InputError
-        It is no evidence file, or of another record, method or valley's rules.
+        It is no evidence file, or of another record, method or valley's rules, or the table beside
+        it is of another run.
     """
     try:
         document = json.loads(read_bytes(path, "--evidence"))
         words = tuple(str(sentence) for sentence in document["verdict"])
         made_from = document["record"]["sha256"], document["method"], document.get("rules_sha256")
-    except (ValueError, KeyError, TypeError) as error:
+        check_run(path, document)
+    except InputError:
+        raise
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         fault = Fault("--evidence", str(path), "it is no evidence file", "an evidence.json")
         raise InputError("command line", [fault]) from error
     if made_from != (record.sha256, plan.sequences.method, rules_sha256(plan)):

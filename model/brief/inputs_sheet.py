@@ -12,7 +12,7 @@ from typing import Any, Final
 from pydantic import BaseModel
 
 from model.plan.plan import Plan
-from model.say.columns import unit_of
+from model.say.measures import unit_of
 from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR
 
 Input = tuple[str, str | float, str, str]
@@ -32,14 +32,14 @@ BY_TIME: Final = frozenset({"announced.ml_per_share"})
 
 
 def plan_inputs(plan: Plan) -> Iterator[Input]:
-    """Give every input of a plan, table by table."""
+    """Yield every input of a plan, table by table."""
     for name, field in Plan.model_fields.items():
         if name not in NOT_HERE:
             yield from _inputs(name, getattr(plan, name), field.description or "")
 
 
 def inputs_under(table: BaseModel) -> Iterator[Input]:
-    """Give every input of one table, its place that of the key alone."""
+    """Yield every input of one table, its place that of the key alone."""
     for name, field in type(table).model_fields.items():
         yield from _inputs(name, getattr(table, name), field.description or "")
 
@@ -58,7 +58,7 @@ def _inputs(place: str, value: Any, meaning: str) -> Iterator[Input]:
     elif isinstance(value, bool):
         yield meaning, "yes" if value else "no", "", place
     elif isinstance(value, int | float):
-        yield meaning, float(value), unit_of(name), place
+        yield meaning, float(value), unit_of(name).name, place
     else:
         yield meaning, str(value), "", place
 
@@ -75,6 +75,6 @@ def _listed(place: str, values: tuple[Any, ...], meaning: str) -> Iterator[Input
         if isinstance(value, BaseModel):
             yield from _inputs(f"{place} {which}", value, meaning)
         elif isinstance(value, int | float):
-            yield f"{meaning}: {which}", float(value), unit_of(name), f"{place} {which}"
+            yield f"{meaning}: {which}", float(value), unit_of(name).name, f"{place} {which}"
         else:
             yield f"{meaning}: {which}", str(value), "", f"{place} {which}"

@@ -8,7 +8,7 @@ named beside its line.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 from xml.sax.saxutils import escape, quoteattr
@@ -33,12 +33,12 @@ class Scale:
     end: float
 
     def at(self, value: float) -> float:
-        """Give the place of a value."""
+        """Return the place of a value."""
         return self.start + (value - self.low) / (self.high - self.low) * (self.end - self.start)
 
 
 def nice_ticks(low: float, high: float, most: int = 6) -> list[float]:
-    """Give round values that hold a range.
+    """Return round values that hold a range.
 
     Examples
     --------
@@ -110,16 +110,21 @@ class Canvas:
         self.line([*corners, corners[0]], shade=DEEP, width=0.4)
 
     def axis_y(
-        self, scale: Scale, ticks: Sequence[float], left: float, right: float, form: str
+        self,
+        scale: Scale,
+        ticks: Sequence[float],
+        left: float,
+        right: float,
+        form: Callable[[float], str],
     ) -> None:
         """Draw pale lines across at ticks, with their values at the left."""
         for tick in ticks:
             y = scale.at(tick)
             self.line([(left, y), (right, y)], shade=PALE, width=0.5)
-            self.text(left - 5, y + 3, form.format(tick).replace("-", "−"), anchor="end")
+            self.text(left - 5, y + 3, form(tick), anchor="end")
 
     def svg(self) -> str:
-        """Give the drawing as text."""
+        """Return the drawing as text."""
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {self.width:g} {self.height:g}" '
             f'width="{self.width:g}pt" height="{self.height:g}pt" font-family="{FONT}" '

@@ -7,15 +7,17 @@ from collections.abc import Sequence
 from importlib.metadata import version
 from typing import Any, Final
 
-from model.brief.findings import Findings
-from model.brief.layout import Block, bullets, heading, note, page, rate, table, text, two, whole
-from model.brief.trust_words import none_missed, parted
+from model.brief.layout import Block, bullets, heading, note, page, table, text
+from model.brief.trust_words import no_better, none_missed, parted
+from model.decide.findings import Findings
 from model.evidence.announced import HINDSIGHT, held_in_words, none_in_words
 from model.say.cautions import FARM_CAUTION, WATER_ONLY
+from model.say.method import drying_in_words, method_in_words
+from model.say.numbers import count, money, number, rate
 from model.say.price import price_lines
-from model.sequences.drying import drying_in_words
-from model.sequences.words import method_in_words
+from model.sequences.drying import drying_of
 
+UNTRIED: Final = "These odds have not been held against the past for this brief"
 BAND_HELD: Final = re.compile(r"This season: (the 8-in-10 band held in [^.]*)\.")
 
 
@@ -24,7 +26,7 @@ UNITS: Final = {"bale": "bales", "t": "t"}
 
 
 def trust_page(found: Findings) -> dict[str, Any]:
-    """Write trust, assumptions, cautions and what the figures were made from."""
+    """Return trust, assumptions, cautions and what the figures were made from."""
     behind: list[Block] = []
     if found.verdict:
         headline = headline_of(found.verdict)
@@ -33,7 +35,7 @@ def trust_page(found: Findings) -> dict[str, Any]:
         if parts.behind:
             behind = [heading("The trial in full"), *map(note, parts.behind)]
     else:
-        headline = "These odds have not been held against the past for this brief"
+        headline = UNTRIED
         trust = [
             text(
                 "Whether such odds would have been right before can be tried on the observed "
@@ -60,8 +62,14 @@ def trust_page(found: Findings) -> dict[str, Any]:
     return page("4  How far to trust it", headline, blocks)
 
 
+def trust_in_short(found: Findings) -> str:
+    """Return how far to trust it, and what is no better than the long-run record."""
+    headline = headline_of(found.verdict) if found.verdict else UNTRIED
+    return f"{headline}. {no_better(found.verdict)}".strip()
+
+
 def announced_blocks(found: Findings) -> list[Block]:
-    """Say how far the rules were from what was announced, unless the verdict says it."""
+    """Return how far the rules were from what was announced, unless the verdict says it."""
     if found.held is None or held_in_words(found.held) in found.verdict:
         return []
     return [
@@ -71,7 +79,7 @@ def announced_blocks(found: Findings) -> list[Block]:
 
 
 def headline_of(verdict: Sequence[str]) -> str:
-    """Give the finding: a chance of none said wrongly, else how often this season's band held."""
+    """Return the finding: a chance of none said wrongly, else how often this season's band held."""
     if missed := none_missed(verdict):
         return f"Tried on the observed years, {missed[0].lower()}{missed[1:].rstrip('.')}"
     for sentence in verdict:
@@ -82,13 +90,13 @@ def headline_of(verdict: Sequence[str]) -> str:
 
 
 def assumptions(found: Findings) -> list[str]:
-    """List what the brief rests on."""
+    """Return what the brief rests on."""
     odds, plan = found.odds, found.odds.plan
-    drying = drying_in_words(odds.record, plan.sequences)
+    drying = drying_in_words(drying_of(odds.record, plan.sequences))
     return [
         f"Inflow: {odds.record.name}, observed {odds.record.span[0]} to {odds.record.span[1]}, "
-        f"{odds.record.months:,} months; {_filled(found)}.",
-        f"What may come: {odds.count:,} sequences, {method_in_words(odds.method)}"
+        f"{count(odds.record.months, 'month')}; {_filled(found)}.",
+        f"What may come: {count(odds.count, 'sequence')}, {method_in_words(odds.method)}"
         + (f", {drying}" if drying else ", flow as observed")
         + ".",
         "The valley's rules, where things stand, yields, prices, costs, debts and values: the "
@@ -96,8 +104,8 @@ def assumptions(found: Findings) -> list[str]:
         WATER_ONLY,
         *price_lines(found.setting.prices_met()),
         "Stated cases take each month's level from "
-        f"{found.stress.sequences:,} sequences, in mean weather and without spills; every season "
-        "at 1 in 10 is harsher than one run of seasons in ten.",
+        f"{count(found.stress.sequences, 'sequence')}, in mean weather and without spills; every "
+        "season at what is reached 90 times in 100 is harsher than one run of seasons in ten.",
         "Quantiles: Hyndman and Fan 1996, type 7. Covers: Farm Financial Standards Council; "
         "Langemeier 2018 (farmdoc daily 8:175). The choice of stress cases: common practice, no "
         "source.",
@@ -112,37 +120,40 @@ def _filled(found: Findings) -> str:
 
 
 def figures_table(found: Findings) -> Block:
-    """Lay out the figures that matter most."""
+    """Return the figures that matter most."""
     farm = found.setting.farm
-    crop, money = farm.main_crop, farm.money
+    crop, owed = farm.main_crop, farm.money
     loans = ", ".join(
-        f"{whole(loan.balance_aud)} AUD at {rate(loan.rate_frac_per_year)}, {loan.term_years} years"
-        for loan in money.loans
+        f"{money(loan.balance_aud)} at {rate(loan.rate_frac_per_year)}, "
+        f"{count(loan.term_years, 'year')}"
+        for loan in owed.loans
     )
     mean = crop.ten_year_mean_price_aud_per_unit
     rows = [
         [
             f"Full yield of {crop.name}, by row layout",
-            "; ".join(f"{one.name} {two(one.full_yield_units_per_ha)}" for one in crop.layouts)
-            + f" {UNITS[crop.unit]} per ha",
+            "; ".join(
+                f"{one.name} {number(one.full_yield_units_per_ha, 2)}" for one in crop.layouts
+            )
+            + f" {UNITS[crop.unit]} a ha",
         ],
         [
             "Its price; ten-year mean; what comes with it",
-            f"{whole(crop.price_aud_per_unit)}; "
-            f"{'not stated' if mean is None else whole(mean)}; "
-            f"{whole(crop.by_product_aud_per_unit)} AUD per {crop.unit}",
+            f"{money(crop.price_aud_per_unit)}; "
+            f"{'not stated' if mean is None else money(mean)}; "
+            f"{money(crop.by_product_aud_per_unit)} a {crop.unit}",
         ],
         [
             "Overheads; drawings; off-farm income; tax",
-            f"{whole(money.overheads_aud_per_year)}; {whole(money.drawings_aud_per_year)}; "
-            f"{whole(money.off_farm_income_aud_per_year)}; "
-            f"{whole(money.tax_aud_per_year)} AUD a year",
+            f"{money(owed.overheads_aud_per_year)}; {money(owed.drawings_aud_per_year)}; "
+            f"{money(owed.off_farm_income_aud_per_year)}; "
+            f"{money(owed.tax_aud_per_year)} a year",
         ],
         ["Loans", loans or "none"],
         [
             "Bank; overdraft limit; its rate",
-            f"{whole(money.bank_aud)}; {whole(money.overdraft_limit_aud)} AUD; "
-            f"{rate(money.overdraft_rate_frac_per_year)}",
+            f"{money(owed.bank_aud)}; {money(owed.overdraft_limit_aud)}; "
+            f"{rate(owed.overdraft_rate_frac_per_year)}",
         ],
     ]
     return table(
@@ -151,11 +162,11 @@ def figures_table(found: Findings) -> Block:
 
 
 def made_from(found: Findings) -> str:
-    """Say what the figures were made from."""
+    """Return what the figures were made from."""
     odds = found.odds
     return (
         f"Record SHA-256 {odds.record.sha256}. Method {odds.method['method']}, seed "
-        f"{odds.plan.sequences.seed}, {odds.count:,} sequences. Seasons in Hand, version "
+        f"{odds.plan.sequences.seed}, {count(odds.count, 'sequence')}. Seasons in Hand, version "
         f"{version('seasons-in-hand')}. The same plan, record, seed and version give the same "
         "figures, in the files of “seasons outlook” and “seasons compare” too."
     )

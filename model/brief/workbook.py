@@ -15,16 +15,15 @@ from collections.abc import Iterator, Sequence
 from importlib.metadata import version
 from typing import Any, Final
 
-from model.brief.findings import Findings
 from model.brief.inputs_sheet import inputs_under, plan_inputs
-from model.brief.lender_page import nothing_due
 from model.decide.amounts import Amount
+from model.decide.findings import Findings
 from model.evidence.announced import held_in_words
 from model.outlook.chances import QUANTILES, Estimate
 from model.plan.cautions import all_cautions
 from model.say.cautions import FARM_CAUTION
-from model.say.columns import form_of, unit_of
 from model.say.lender import easier_on_bank
+from model.say.measures import unit_of
 from model.water_year import format_month
 
 Cell = str | float | None
@@ -39,6 +38,9 @@ SAFE: Final = {
 NAMING: Final = ("amount", "place in the plan")
 """Columns whose words name the number of their row, and with it its format."""
 PLAIN: Final = "General"
+LEVEL_FORMAT: Final = "#,##0.00"
+WITH_LEVELS: Final = ("now", "at break-even")
+"""Columns of levels in several units."""
 A4: Final = 9
 OF_COVER: Final = ("cover_below_1", "cover_below_1_25")
 """Chances that are left away where nothing is due to a lender: 0 would be said of no ratio."""
@@ -63,7 +65,7 @@ LINE_POINTS: Final = 15.0
 
 
 def workbook_xlsx(found: Findings, date: dt.date) -> bytes:
-    """Make a workbook; the same findings and date give the same bytes.
+    """Return a workbook; the same findings and date give the same bytes.
 
     Parameters
     ----------
@@ -107,7 +109,7 @@ class _Formats:
         )
 
     def number(self, form: str) -> Any:
-        """Give the format of a number."""
+        """Return the format of a number."""
         if form not in self._made:
             self._made[form] = self._book.add_format({"num_format": form, "valign": "top"})
         return self._made[form]
@@ -117,7 +119,7 @@ def _write(sheet: Any, header: Sequence[str], rows: Rows, formats: _Formats) -> 
     """Write one sheet: header with units, frozen panes, a format a number, one page wide."""
     named_in = next((at for at, name in enumerate(header) if name in NAMING), len(header))
     for column, name in enumerate(header):
-        unit = unit_of(name)
+        unit = unit_of(name).name
         sheet.write_string(0, column, f"{name} [{unit}]" if unit else name, formats.head)
         sheet.set_column(column, column, WIDTHS.get(name, USUAL_WIDTH))
     for at, row in enumerate(rows, start=1):
@@ -130,10 +132,10 @@ def _write(sheet: Any, header: Sequence[str], rows: Rows, formats: _Formats) -> 
                 if value:
                     sheet.write_string(at, column, _clean(value), formats.words)
             elif value is not None and math.isfinite(value):
-                form = form_of(header[column]) or form_of(named) or PLAIN
+                form = _format(header[column]) or _format(named) or PLAIN
                 sheet.write_number(at, column, value, formats.number(form))
     sheet.set_row(
-        0, LINE_POINTS * max(_lines(f"{name} [{unit_of(name)}]", name) for name in header)
+        0, LINE_POINTS * max(_lines(f"{name} [{unit_of(name).name}]", name) for name in header)
     )
     sheet.freeze_panes(1, 1)
     sheet.autofilter(0, 0, max(1, len(rows)), len(header) - 1)
@@ -141,6 +143,13 @@ def _write(sheet: Any, header: Sequence[str], rows: Rows, formats: _Formats) -> 
     sheet.set_paper(A4)
     sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(0)
+
+
+def _format(name: str) -> str:
+    """Return the format of a name's numbers; empty where it has none of its own."""
+    if name in WITH_LEVELS:
+        return LEVEL_FORMAT
+    return unit_of(name).spreadsheet_format
 
 
 def _lines(value: Cell, name: str) -> int:
@@ -155,7 +164,7 @@ def _clean(words: str) -> str:
 
 
 def inputs_of(found: Findings, date: dt.date) -> Iterator[tuple[Cell, ...]]:
-    """Give what the figures were made from, then every input with its unit and place."""
+    """Yield what the figures were made from, then every input with its unit and place."""
     odds = found.odds
     yield "made on", date.isoformat()
     yield "version", version("seasons-in-hand")
@@ -170,8 +179,8 @@ def inputs_of(found: Findings, date: dt.date) -> Iterator[tuple[Cell, ...]]:
 
 
 def announced_of(found: Findings) -> Iterator[tuple[Cell, ...]]:
-    """Give how far the rules were from what was announced, overall and year by year."""
-    held, unit = found.held, "ML per share"
+    """Yield how far the rules were from what was announced, overall and year by year."""
+    held, unit = found.held, "ML a share"
     if held is None:
         return
     yield "rules against what was announced", held_in_words(held)
@@ -197,7 +206,13 @@ def seasons_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
     for outcome in found.compared.outcomes:
         for season in outcome.seasons:
             rows += [
-                [outcome.strategy.name, season.water_year, name, unit_of(name), *_amount(amount)]
+                [
+                    outcome.strategy.name,
+                    season.water_year,
+                    name,
+                    unit_of(name).name,
+                    *_amount(amount),
+                ]
                 for name, amount in season.amounts.items()
                 if amount is not None
             ]
@@ -221,7 +236,7 @@ def _amount(amount: Amount) -> list[Cell]:
 
 
 def _estimate(estimate: Estimate) -> list[Cell]:
-    """Give a value with its range, the record's where there is one."""
+    """Return a value with its range, the record's where there is one."""
     return [estimate.value, *estimate.headline]
 
 
@@ -243,13 +258,13 @@ def strategies_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
     for outcome in found.compared.outcomes:
         name = outcome.strategy.name
         rows += [
-            [name, what, unit_of(what), *_estimate(amount.mean), amount.worst_tenth.value]
+            [name, what, unit_of(what).name, *_estimate(amount.mean), amount.worst_tenth.value]
             for what, amount in outcome.whole_run.items()
         ]
         rows += [
             [name, f"chance_{what}_frac", "fraction", *_estimate(chance)]
             for what, chance in outcome.chances.items()
-            if what not in OF_COVER or not nothing_due(outcome)
+            if what not in OF_COVER or not outcome.nothing_due
         ]
         survived = float(outcome.dry_seasons_survived)
         rows.append([name, "zero_seasons_survived", "seasons", survived])

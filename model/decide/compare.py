@@ -116,6 +116,19 @@ class StrategyOutcome:
     survival: Callable[[], Survived]  # without allocation, from today; worked out when asked for
 
     @property
+    def nothing_due(self) -> bool:
+        """Whether nothing is due to a lender in any season of any sequence."""
+        return all(season.amounts["cover"] is None for season in self.seasons)
+
+    @property
+    def has_no_debt(self) -> bool:
+        """Whether nothing is due, and nothing owed when a season ends, in any sequence."""
+        owed = [season.amounts["debt_aud"] for season in self.seasons]
+        return self.nothing_due and all(
+            amount is None or amount.mean.value == 0.0 for amount in owed
+        )
+
+    @property
     def dry_seasons_survived(self) -> int:
         """Seasons running with no allocation, from today, to whose end it holds out."""
         return self.survival().seasons

@@ -124,6 +124,7 @@ def _stated_month(
         eto_mm=mean(month.eto_mm),
         soil_at_sowing_mm=means(month.soil_at_sowing_mm),
         rain_yield_frac=means(month.rain_yield_frac),
+        rain_alone=(None,) * len(rules.growings),
         storage_gain_mm=mean(month.storage_gain_mm),
         price_aud_per_ml=np.quantile(month.price_aud_per_ml, [1.0 - chance]),  # dear when dry
         year_met=(),

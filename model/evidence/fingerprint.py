@@ -18,6 +18,10 @@ PARTS: Final[dict[str, Any]] = {
     "valley": True,
     "record_fill": True,
     "record_missing_days_frac": True,
+    "record_columns": True,
+    "record_unit": True,
+    "record_sheet": True,
+    "record_decimal": True,
     "sequences": {"method", "kind", "block_years", "climate_indices", "seasons"},
 }
 

@@ -15,6 +15,7 @@ from model.farm.farm_weather import MonthWeather
 from model.farm.growing import Growing
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
+from model.farm.soil import Soil
 from model.farm.state import FarmState, Field
 from model.farm.water import Taken, after_taking, take_water
 from model.farm.watering import need_mm, pre_water_mm, through_month
@@ -63,8 +64,8 @@ def water_crop(
         state = after_taking(state, taken, rules.water)
         frac = part_of(taken.total_ml, asked_ml)
     fields = tuple(
-        None if field is None else _after_month(growing, field, each, frac, river)
-        for (growing, field), each in zip(grown, asked, strict=True)
+        None if field is None else _after_month(growing, field, each, frac, alone, river)
+        for (growing, field), each, alone in zip(grown, asked, river.rain_alone, strict=True)
     )
     used_ml = tuple(None if each is None else each.ml * frac for each in asked)
     return replace(state, fields=fields), CropMonth(asked_ml, taken, used_ml)
@@ -88,11 +89,21 @@ def _weather(growing: Growing, river: RiverMonth) -> MonthWeather:
 
 
 def _after_month(
-    growing: Growing, field: Field, asked: _Asked | None, got_frac: FloatArray, river: RiverMonth
+    growing: Growing,
+    field: Field,
+    asked: _Asked | None,
+    got_frac: FloatArray,
+    alone: Soil | None,
+    river: RiverMonth,
 ) -> Field:
-    """Take a field through the month; land without hectares anywhere is left as it is."""
+    """Take a field through the month; land without hectares anywhere is left as it is.
+
+    Land that is never watered is as the weather leaves it under every strategy (`alone`).
+    """
     if growing.months[river.k] is None:
         return field
+    if alone is not None:
+        return replace(field, dry=Soil(*(values[None, :] for values in alone)))
     weather, watered, dry = _weather(growing, river), field.watered, field.dry
     if asked is not None:
         got_mm = asked.all_mm * got_frac

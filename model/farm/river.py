@@ -14,6 +14,7 @@ from typing import NamedTuple, Self
 import numpy as np
 
 from model.farm.price import known_supply
+from model.farm.rain_alone import Soils, soils_after, soils_at_opening, soils_of
 from model.farm.rain_gauge import RainGauge, gauge_at, rain_yield_frac, soil_at_sowing_mm
 from model.farm.rules import FarmRules, record_weather
 from model.outlook.setting import Setting
@@ -88,6 +89,7 @@ class RiverMonth:
     eto_mm: FloatArray
     soil_at_sowing_mm: tuple[FloatArray | None, ...]  # of what is sown in the month
     rain_yield_frac: tuple[FloatArray | None, ...]  # over its mean, of what is harvested in it
+    rain_alone: Soils  # after the month, of what is never watered; None: worked out with the rest
     storage_gain_mm: FloatArray  # rain less evaporation and seepage of the farm storage
 
     # the market
@@ -103,6 +105,8 @@ class MetWeather(NamedTuple):
     rain_mm: FloatArray
     eto_mm: FloatArray
     gauge: RainGauge
+    sown_mm: tuple[FloatArray | None, ...]  # soil water of what is sown in it, by growing
+    rain_alone: Soils  # after it
 
 
 def storage_gain_mm(
@@ -154,18 +158,22 @@ def _as_met(
 ) -> Iterator[RiverMonth]:
     """Put the valley's months into what a farm meets; rows (sequence,) of the record."""
     weather, growings = record_weather(setting.plan, setting.record), rules.growings
-    gauge = None
+    gauge = soils = None
     for t, (month, rows) in enumerate(zip(months, rows_by_month, strict=True)):
-        if gauge is None:
+        if gauge is None or soils is None:
             opening, first = setting.calendar.opening_month, setting.record.first_month
             at_start = rows.size if month.parents is None else 1
             gauge = gauge_at(opening, at_start, growings, weather, first)
+            soils = soils_at_opening(farm, opening, at_start, rules)
         if month.parents is not None:
-            gauge = gauge.take(month.parents)
+            gauge, soils = gauge.take(month.parents), soils_of(soils, month.parents)
+        k = month_of_water_year(month.month)
         rain_mm, eto_mm = weather.rain_mm.take(rows), weather.eto_mm.take(rows)
-        met = MetWeather(rain_mm, eto_mm, gauge)
+        sown_mm = soil_at_sowing_mm(gauge, growings, k)
+        soils = soils_after(soils, growings, k, sown_mm, rain_mm, eto_mm)
+        met = MetWeather(rain_mm, eto_mm, gauge, sown_mm, soils)
         yield river_month(month, t, setting.calendar, setting.rules, rules, met)
-        gauge = gauge.after(growings, month_of_water_year(month.month), rain_mm)
+        gauge = gauge.after(growings, k, rain_mm)
 
 
 def river_month(
@@ -205,8 +213,9 @@ def river_month(
         spill=fluxes.spill,
         rain_mm=weather.rain_mm,
         eto_mm=weather.eto_mm,
-        soil_at_sowing_mm=soil_at_sowing_mm(weather.gauge, rules.growings, k),
+        soil_at_sowing_mm=weather.sown_mm,
         rain_yield_frac=rain_yield_frac(weather.gauge, rules.growings, k),
+        rain_alone=weather.rain_alone,
         storage_gain_mm=storage_gain_mm(weather.rain_mm, weather.eto_mm, k, rules),
         price_aud_per_ml=price_in(month, k, valley, rules),
         year_end=year_end(month, valley, rules) if k == MONTHS_IN_YEAR - 1 else None,

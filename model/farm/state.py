@@ -14,10 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.farm.grow import Grown, grown_by
+from model.farm.rain_alone import soil_at_opening
 from model.farm.rules import FarmRules
-from model.farm.soil import Soil, fresh_soil, lost_frac_as_stress
-from model.farm.watering import since_watered
-from model.plan.crops import OpeningCrop
+from model.farm.soil import Soil, fresh_soil
 from model.plan.farm import FarmOpening
 from model.plan.plan import Opening
 from model.plan.strategy import Strategy
@@ -289,7 +288,9 @@ def opening_fields(
         if crop.area_ha == 0.0 or not rules.layouts[at].is_in_ground(opens_k):
             continue  # harvested: its money is among what is still to come
         none = np.zeros((strategies, sequences))
-        soil = soil_at_opening(crop, at, average, rules).take(np.zeros(sequences, np.int64), 0)
+        soil = soil_at_opening(crop, at, parse_month(average.month), rules).take(
+            np.zeros(sequences, np.int64), 0
+        )
         soil = Soil(*(values[None, :] for values in soil))
         watered = crop.still_watered and rules.layouts[at].irrigated
         found[at] = Field(
@@ -301,16 +302,3 @@ def opening_fields(
             spent_aud=none + crop.spent_aud,
         )
     return tuple(found)
-
-
-def soil_at_opening(crop: OpeningCrop, at: int, average: Opening, rules: FarmRules) -> Soil:
-    """Return the root zone of a crop in the ground, (1,).
-
-    As stated, or as average weather leaves it since the month it was last watered.
-    """
-    if crop.last_watered_month is not None:
-        last_k = MONTH_NAMES.index(crop.last_watered_month)
-        opening_k = month_of_water_year(parse_month(average.month))
-        return since_watered(rules.growings[at], last_k, opening_k)
-    stated = fresh_soil(np.full(1, crop.soil_water_mm or 0.0))
-    return stated._replace(stress=lost_frac_as_stress(np.full(1, crop.yield_lost_frac)))

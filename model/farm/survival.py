@@ -130,6 +130,7 @@ def dry_months(
             eto_mm=eto_mm,
             soil_at_sowing_mm=soil_at_sowing_mm(gauge, growings, k),
             rain_yield_frac=rain_yield_frac(gauge, growings, k),
+            rain_alone=(None,) * len(growings),
             storage_gain_mm=storage_gain_mm(rain_mm, eto_mm, k, rules),
             price_aud_per_ml=none if rules.market is None else rules.market.price_of(none, k),
             year_end=None,

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Final
 
 from model.errors import Fault, InputError
+from model.files import defused
 from model.keeping.database import connected
 
 LONGEST_TEXT: Final = 10_000
@@ -67,6 +68,14 @@ class Entry:
     written_at: str  # UTC, ISO 8601
     decision: Decision
     outcome: str  # the newest note; empty until there is one
+
+
+@dataclass(frozen=True, slots=True)
+class Diary:
+    """What a diary holds."""
+
+    entries: tuple[Entry, ...]  # the newest day first
+    damaged: tuple[str, ...]  # rows that cannot be read, in words; they stay in the file
 
 
 def append(path: Path, decision: Decision) -> int:
@@ -121,7 +130,12 @@ def amend_outcome(path: Path, number: int, outcome: str) -> None:
 
 
 def entries(path: Path) -> tuple[Entry, ...]:
-    """List all decisions, the newest day first.
+    """List all decisions that can be read, the newest day first; see `read_diary`."""
+    return read_diary(path).entries
+
+
+def read_diary(path: Path) -> Diary:
+    """List all decisions, the newest day first; rows that are damaged are set aside and named.
 
     Raises
     ------
@@ -129,18 +143,33 @@ def entries(path: Path) -> tuple[Entry, ...]:
         The diary cannot be used.
     """
     if not path.exists():
-        return ()
+        return Diary((), ())
     with connected(path) as database:
+        database.text_factory = lambda data: data.decode("utf-8", "replace")
         rows = database.execute(
             "SELECT number, written_at, decided_on, decision, odds, plan_path, plan_title,"
             " plan_text, record_sha256, coalesce((SELECT outcome FROM outcome"
             " WHERE outcome.decision = decision.number ORDER BY outcome.number DESC LIMIT 1), '')"
             " FROM decision ORDER BY decided_on DESC, number DESC"
         ).fetchall()
-    return tuple(
-        Entry(number, written_at, Decision(date.fromisoformat(day), *rest), outcome)
-        for number, written_at, day, *rest, outcome in rows
+    found = [_entry(row) for row in rows]
+    return Diary(
+        tuple(one for one in found if isinstance(one, Entry)),
+        tuple(one for one in found if isinstance(one, str)),
     )
+
+
+def _entry(row: tuple[object, ...]) -> Entry | str:
+    """Return a row of the diary, or what is the matter with it."""
+    number, written_at, day, *rest, outcome = row
+    if not all(isinstance(cell, str) for cell in (written_at, day, *rest, outcome)):
+        return f"decision {number} of {day}: a part of it is no text any more"
+    try:
+        decided_on = date.fromisoformat(str(day))
+    except ValueError:
+        return f"decision {number}: its day ({str(day)[:20]}) is no date any more"
+    decision = Decision(decided_on, *(str(cell) for cell in rest))
+    return Entry(int(str(number)), str(written_at), decision, str(outcome))
 
 
 def plan_moved(path: Path, before: Path, after: Path) -> None:
@@ -175,13 +204,8 @@ def diary_csv(listed: Iterable[Entry]) -> str:
             decision.record_sha256,
             entry.written_at,
         )
-        writer.writerow([entry.number, *(_defused(word) for word in words)])
+        writer.writerow([entry.number, *(defused(word) for word in words)])
     return text.getvalue()
-
-
-def _defused(text: str) -> str:
-    """Put a quote before text that begins like a formula."""
-    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text
 
 
 def _check(where: str, text: str, *, may_be_empty: bool = False) -> None:

@@ -7,6 +7,7 @@ elsewhere.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 from collections.abc import Mapping
@@ -16,6 +17,11 @@ from typing import Final
 FOLDER_NAME: Final = "seasons-in-hand"
 OVERRIDE: Final = "SEASONS_DATA"
 """Environment variable: a folder of the person's own choice."""
+
+PRIVATE_FOLDER: Final = 0o700
+PRIVATE_FILE: Final = 0o600
+OTHERS: Final = 0o077
+"""Permissions, as POSIX has them."""
 
 
 def data_folder(
@@ -48,3 +54,18 @@ def plans_folder(folder: Path) -> Path:
 def database_path(folder: Path) -> Path:
     """Give the place of the diary's database."""
     return folder / "diary.sqlite"
+
+
+def make_private(folder: Path, environment: Mapping[str, str] = os.environ) -> None:
+    """Make a folder that its owner alone can read, in a system that knows such folders.
+
+    One that is there already is made so where it is the system's usual place; a folder of the
+    person's own choice keeps the permissions that they gave it.
+    """
+    made = not folder.exists()
+    folder.mkdir(mode=PRIVATE_FOLDER, parents=True, exist_ok=True)
+    usual = data_folder(environment)
+    ours = not environment.get(OVERRIDE) and folder in (usual, plans_folder(usual))
+    if os.name == "posix" and (made or ours) and folder.stat().st_mode & OTHERS:
+        with contextlib.suppress(OSError):  # another's folder, shared with them
+            folder.chmod(PRIVATE_FOLDER)

@@ -9,30 +9,29 @@ hash, so that a plan cannot come to rest on another record.
 from __future__ import annotations
 
 import hashlib
-import os
 import re
-import time
 import tomllib
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from copy import deepcopy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
 from model.errors import Fault, InputError, SeasonsError
-from model.files import read_bytes, write_whole
+from model.files import read_bytes, sync_folder, write_whole
+from model.keeping.folder import make_private
+from model.keeping.lock import locked
 from model.plan.announced import rows_stated
 from model.plan.first_edition import in_todays_words
-from model.plan.text import edit_plan, inner_table, parse_plan
+from model.plan.text import edit_plan, inner_table, load_toml, parse_plan
 from model.record.record import parse_record
 
 LONGEST_NAME: Final = 80
 """Letters in a plan's name: a file name that every system takes."""
 
-LOCK_STALE_S: Final = 10.0
-"""A lock older than this was left behind by a program that ended; saving takes milliseconds."""
+RECORD_SUFFIXES: Final = (".csv", ".xlsx", ".txt", ".tsv")
+"""Of files that a record may be."""
 
 _HASH_LETTERS: Final = 12
 _HASHED_NAME = re.compile(rf"-[0-9a-f]{{{_HASH_LETTERS}}}$")
@@ -78,6 +77,19 @@ def read_kept(path: Path) -> Kept:
     return _kept(path, read_bytes(path, "plan"))
 
 
+def with_record(kept: Kept, record: Path) -> Kept:
+    """Return a plan that names no record as one that names this; the file stays as it is.
+
+    Raises
+    ------
+    PlanError
+        The text is not TOML.
+    """
+    if "record" in load_toml(kept.text.encode(), kept.path.name):
+        return kept
+    return replace(kept, text=edit_plan(kept.text, {"record": str(record)}))
+
+
 def list_plans(folder: Path) -> list[Path]:
     """List the plan files of a folder by name."""
     return sorted(path for path in folder.glob("*.toml") if not path.name.startswith("."))
@@ -115,7 +127,7 @@ def save(kept: Kept, text: str) -> Kept:
         The file holds something else by now: nothing is written.
     """
     parse_plan(text.encode(), kept.path.name)
-    with _one_at_a_time(kept.path.parent):
+    with locked(kept.path.parent):
         if kept.path.exists():
             current = read_kept(kept.path)
             if current.sha256 != kept.sha256:
@@ -161,7 +173,8 @@ def save_new(
     plan = parse_plan(edit_plan(text, changes or {}).encode(), path.name)
     copy = _hashed_name(plan.record, record)
     text = edit_plan(text, {**(changes or {}), "record": copy})
-    with _one_at_a_time(folder):
+    make_private(folder)
+    with locked(folder):
         if anew or not (path.is_file() and path.read_bytes() == text.encode()):
             _refuse_taken(path)
         keep_record(folder, plan.record, record)
@@ -217,6 +230,7 @@ def bring_in(folder: Path, name: str, plan: bytes, record: bytes | None) -> Kept
         checked.record,
         fill=checked.record_fill,
         missing_days_frac=checked.record_missing_days_frac,
+        how=checked.how_to_read,
     )
     return save_new(folder, name, plan.decode("utf-8-sig"), record)
 
@@ -238,8 +252,10 @@ def _copies(folder: Path, record: str) -> list[Path]:
     plain = _plain_stem(record)
     return [
         path
-        for path in sorted(folder.glob("*.csv"))
-        if _HASHED_NAME.search(path.stem) and _plain_stem(path.name) == plain
+        for path in sorted(folder.glob("*"))
+        if path.suffix in RECORD_SUFFIXES
+        and _HASHED_NAME.search(path.stem)
+        and _plain_stem(path.name) == plain
     ]
 
 
@@ -254,12 +270,13 @@ def rename(kept: Kept, name: str) -> Kept:
         The file holds something else by now: it keeps its name.
     """
     path = plan_path(kept.path.parent, name)
-    with _one_at_a_time(kept.path.parent):
+    with locked(kept.path.parent):
         _refuse_taken(path)
         current = read_kept(kept.path)
         if current.sha256 != kept.sha256:
             raise ChangedElsewhere(current)
         kept.path.rename(path)
+        sync_folder(path.parent)
     return Kept(path, kept.text, kept.sha256)
 
 
@@ -276,8 +293,10 @@ def keep_record(folder: Path, name: str, data: bytes) -> str:
 
 
 def _hashed_name(name: str, data: bytes) -> str:
-    """Give the name that a copy of a record has: its own, made plain, and its hash."""
-    return f"{_plain_stem(name)}-{hashlib.sha256(data).hexdigest()[:_HASH_LETTERS]}.csv"
+    """Return the name that a copy of a record has: its own, made plain, and its hash."""
+    suffix = Path(name).suffix.lower()
+    suffix = suffix if suffix in RECORD_SUFFIXES else RECORD_SUFFIXES[0]
+    return f"{_plain_stem(name)}-{hashlib.sha256(data).hexdigest()[:_HASH_LETTERS]}{suffix}"
 
 
 def _plain_stem(name: str) -> str:
@@ -340,40 +359,3 @@ def _why_no_name(stem: str) -> str:
     if not re.fullmatch(r"[\w(][-\w ,()]*", stem):
         return "it has letters that a file name may not have"
     return "the system keeps this name for itself" if _RESERVED.fullmatch(stem) else ""
-
-
-@contextmanager
-def _one_at_a_time(folder: Path) -> Iterator[None]:
-    """Let one window or program at a time compare and write in a folder."""
-    lock = folder / ".saving"
-    _take(lock)
-    try:
-        yield
-    finally:
-        lock.unlink(missing_ok=True)
-
-
-def _take(lock: Path) -> None:
-    """Make the lock file; wait while another has it, and clear away one left behind."""
-    try:
-        lock.parent.mkdir(parents=True, exist_ok=True)
-        while True:
-            try:
-                os.close(os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
-            except FileExistsError:
-                if _age_s(lock) > LOCK_STALE_S:
-                    lock.unlink(missing_ok=True)
-                time.sleep(0.01)
-            else:
-                return
-    except OSError as error:
-        fault = Fault("folder", str(lock.parent), str(error.strerror), "a folder to write to")
-        raise InputError("plans", [fault]) from error
-
-
-def _age_s(path: Path) -> float:
-    """Give how long ago a file was written, s; 0 where it has just gone."""
-    try:
-        return time.time() - path.stat().st_mtime
-    except FileNotFoundError:
-        return 0.0

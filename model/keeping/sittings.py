@@ -123,8 +123,18 @@ def _found(path: Path, condition: str, values: tuple[str | int, ...]) -> tuple[S
     if not path.exists():
         return ()
     with connected(path) as database:
+        database.text_factory = lambda data: data.decode("utf-8", "replace")
         rows = database.execute(f"SELECT {_COLUMNS} FROM sitting {condition}", values).fetchall()
-    return tuple(
-        Sitting(token, written_at, plan_path, plan_sha256, json.loads(changes), json.loads(choices))
-        for token, written_at, plan_path, plan_sha256, changes, choices in rows
-    )
+    return tuple(found for found in map(_sitting, rows) if found is not None)
+
+
+def _sitting(row: tuple[object, ...]) -> Sitting | None:
+    """Return a row as a sitting, None where it is damaged: then it is offered to nobody."""
+    token, written_at, plan_path, plan_sha256, *texts = (str(cell) for cell in row)
+    try:
+        changes, choices = (json.loads(text) for text in texts)
+    except (ValueError, RecursionError):
+        return None
+    if not (isinstance(changes, dict) and isinstance(choices, dict)):
+        return None
+    return Sitting(token, written_at, plan_path, plan_sha256, changes, choices)

@@ -1,8 +1,9 @@
 """What was announced in past years, as a person gives it?
 
-From a CSV file: `ml_per_share`, and either `water_year` (2010-11: announced to date at its end) or
-`date` (YYYY-MM-DD or YYYY-MM: announced to date in the water year then); from rows typed on a page;
-or from the lists of a plan's `[announced]`. Of several figures in a water year the last counts.
+From a CSV file or a workbook: `ml_per_share`, and either `water_year` (2010-11: announced to date
+at its end) or `date` (a day or a month: announced to date in the water year then); from rows typed
+on a page; or from the lists of a plan's `[announced]`. Of several figures in a water year the last
+counts.
 """
 
 from __future__ import annotations
@@ -17,14 +18,17 @@ from model.errors import Fault, InputError
 from model.files import read_bytes
 from model.plan.plan import Announced, Plan
 from model.plan.when_announced import (
-    NO_DATE,
     NO_WATER_YEAR,
-    Moment,
     date_moment,
+    date_text,
     order_problem,
     water_year_moment,
 )
-from model.record.table import Table, read_table
+from model.record.dates import Moment
+from model.record.grid import text_of
+from model.record.numbers import is_missing
+from model.record.reading import AS_WRITTEN, HowToRead, read_table
+from model.record.table import Table
 from model.water_year import first_month_of_water_year, water_year_label
 
 Kind = Literal["water_years", "dates"]
@@ -34,7 +38,6 @@ _MOMENT_OF: Final[dict[Kind, Callable[[str], Moment]]] = {
     "water_years": water_year_moment,
     "dates": date_moment,
 }
-_NO_MOMENT: Final = {"water_years": NO_WATER_YEAR, "dates": NO_DATE}
 
 MOST_ML_PER_SHARE: Final = 100.0
 """As in a plan: beyond any announcement, even one read in percent."""
@@ -44,6 +47,8 @@ ALLOWED: Final = f"0 to {MOST_ML_PER_SHARE:g} ML per share (35 % is 0.35)"
 ALLOWED_PERCENT: Final = f"0 to {100.0 * MOST_ML_PER_SHARE:,.0f} % of a share"
 
 IS_PERCENT: Final = "it is in percent, and this column is read as ML per share"
+
+AMOUNT: Final = "ml_per_share"
 
 IN_THE_PLAN: Final = "the plan's [announced]"
 
@@ -84,20 +89,20 @@ class AnnouncedRows:
         return {self.kind: list(self.when), "ml_per_share": list(self.ml_per_share)}
 
 
-def read_announcements(path: Path) -> Announcements:
-    """Read what was announced from a CSV file; see `parse_announcements`."""
-    return parse_announcements(read_bytes(path, "announcements"), path.name)
+def read_announcements(path: Path, how: HowToRead = AS_WRITTEN) -> Announcements:
+    """Read what was announced from a file; see `parse_announcements`."""
+    return parse_announcements(read_bytes(path, "announcements"), path.name, how)
 
 
-def parse_announcements(data: bytes, name: str) -> Announcements:
-    """Read what was announced from the bytes of a CSV file.
+def parse_announcements(data: bytes, name: str, how: HowToRead = AS_WRITTEN) -> Announcements:
+    """Read what was announced from the bytes of a CSV file or an XLSX workbook.
 
     Raises
     ------
     InputError
         With every fault found: row, column, value and what is allowed.
     """
-    return parse_rows(data, name).announcements(name)
+    return parse_rows(data, name, how=how).announcements(name)
 
 
 def announcements_of(plan: Plan, folder: Path) -> Announcements | None:
@@ -135,8 +140,10 @@ def rows_stated(stated: Announced, folder: Path) -> AnnouncedRows:
     return AnnouncedRows(kind, getattr(stated, kind), stated.ml_per_share or ())
 
 
-def parse_rows(data: bytes, name: str, *, percent: bool = False) -> AnnouncedRows:
-    """Read announced figures from the bytes of a CSV file, every row kept.
+def parse_rows(
+    data: bytes, name: str, *, percent: bool = False, how: HowToRead = AS_WRITTEN
+) -> AnnouncedRows:
+    """Read announced figures from the bytes of a CSV file or a workbook, every row kept.
 
     Parameters
     ----------
@@ -144,26 +151,28 @@ def parse_rows(data: bytes, name: str, *, percent: bool = False) -> AnnouncedRow
         Of the file.
     percent
         Whether `ml_per_share` holds percent of a share, with or without a percent sign.
+    how
+        What the person says of the file.
 
     Raises
     ------
     InputError
         With every fault found.
     """
-    table = read_table(data)
+    table = _table(data, how)
     kind: Kind = "water_years" if "water_year" in table.header else "dates"
-    for wanted in (COLUMN_OF[kind], "ml_per_share"):
-        if table.header and wanted not in table.header:
+    for wanted in (COLUMN_OF[kind], AMOUNT):
+        if table.header and wanted not in table.header and not table.faults:
             allowed = "water_year (or date) and ml_per_share"
-            fault = Fault("row 1", ",".join(table.header), f"no column {wanted}", allowed)
-            table.faults.append(fault)
+            where, found = "the header", ",".join(table.header)
+            table.faults.append(Fault(where, found, f"no column {wanted}", allowed))
     if table.faults:
-        raise InputError(name, table.faults)
+        raise InputError(name, table.all_faults())
     return _checked(_without_signs(table) if percent else table, kind, name, percent=percent)
 
 
 def signed_throughout(data: bytes) -> bool:
-    r"""Tell whether every figure of a CSV file has a percent sign; 0 and blank may go without.
+    r"""Return whether every figure of a file has a percent sign; 0 and blank may go without.
 
     Examples
     --------
@@ -172,25 +181,26 @@ def signed_throughout(data: bytes) -> bool:
     >>> signed_throughout(b"water_year,ml_per_share\n2001-02,35%\n2002-03,0.4\n")
     False
     """
-    table = read_table(data)
-    cells = table.column("ml_per_share") if "ml_per_share" in table.header else []
+    table = _table(data, AS_WRITTEN)
+    cells = table.column(AMOUNT) if AMOUNT in table.header else []
     signed = [cell.endswith("%") for cell in cells]
     return any(signed) and all(
         sign or cell in ("", "0") for sign, cell in zip(signed, cells, strict=True)
     )
 
 
+def _table(data: bytes, how: HowToRead) -> Table:
+    """Read a file of announced figures into cells."""
+    return read_table(data, lambda name: name == AMOUNT, how)
+
+
 def _without_signs(table: Table) -> Table:
     """Take the percent signs off the figures."""
-    at = table.header.index("ml_per_share")
-    cells = [
-        [
-            cell.removesuffix("%").strip() if column == at else cell
-            for column, cell in enumerate(row)
-        ]
-        for row in table.cells
-    ]
-    return replace(table, cells=cells)
+    at = table.header.index(AMOUNT)
+    for row in table.cells:
+        if isinstance(row[at], str):
+            row[at] = text_of(row[at]).removesuffix("%").strip()
+    return table
 
 
 def typed_rows(kind: Kind, cells: Sequence[tuple[str, str]], name: str) -> AnnouncedRows:
@@ -217,49 +227,60 @@ def typed_rows(kind: Kind, cells: Sequence[tuple[str, str]], name: str) -> Annou
     ]
     if not given:
         raise InputError(name, [Fault("row 1", "", "no row is filled in", "one row or more")])
-    lines, rows = zip(*given, strict=True)
-    return _checked(Table([COLUMN_OF[kind], "ml_per_share"], list(lines), list(rows)), kind, name)
+    table = Table(
+        [COLUMN_OF[kind], AMOUNT], [line for line, _ in given], [list(row) for _, row in given]
+    )
+    return _checked(table, kind, name)
 
 
 def _checked(table: Table, kind: Kind, name: str, *, percent: bool = False) -> AnnouncedRows:
     """Read the rows of a table; every cell at fault is noted before any is refused."""
     allowed, one_share = (ALLOWED_PERCENT, 100.0) if percent else (ALLOWED, 1.0)
-    numbers, _ = table.numbers("ml_per_share", lowest=0.0, unit="ML per share")
+    numbers, _ = table.numbers(AMOUNT, lowest=0.0, unit="ML per share", allowed=allowed)
     amounts = [number / one_share for number in numbers]
-    table.faults = [
-        _of_amount(fault, allowed) if fault.where.endswith("column ml_per_share") else fault
-        for fault in table.faults
-    ]
-    for line, text, amount in zip(table.lines, table.column("ml_per_share"), amounts, strict=True):
-        if math.isnan(amount) and not text and line not in table.ragged:
-            table.fault(line, "ml_per_share", "", "there is no value", allowed)
+    for line, text, amount in zip(table.lines, table.column(AMOUNT), amounts, strict=True):
+        if math.isnan(amount) and is_missing(text) and line not in table.ragged:
+            table.fault(line, AMOUNT, text, "there is no value", allowed)
         elif amount > MOST_ML_PER_SHARE:
-            table.fault(line, "ml_per_share", text, "it is out of range", allowed)
+            table.fault(line, AMOUNT, text, "it is out of range", allowed)
     when = _moments(table, kind)
-    if table.faults:
-        raise InputError(name, table.faults)
+    faults = table.all_faults()
+    if faults:
+        raise InputError(name, [_in_percent(fault) for fault in faults])
     return AnnouncedRows(kind, when, tuple(amounts))
 
 
-def _of_amount(fault: Fault, allowed: str) -> Fault:
-    """Say what is allowed of an amount, and of one in percent why it is none."""
-    problem = IS_PERCENT if fault.value.endswith("%") else fault.problem
-    return replace(fault, problem=problem, allowed=allowed)
+def _in_percent(fault: Fault) -> Fault:
+    """Return a fault that says of an amount in percent how the column is read."""
+    return replace(fault, problem=IS_PERCENT) if fault.problem == "it is in percent" else fault
 
 
 def _moments(table: Table, kind: Kind) -> tuple[str, ...]:
     """Read when each row stands for, written as a plan has it; note what is wrong."""
     column, texts = COLUMN_OF[kind], []
     before: Moment = (-1, 0)
-    for line, text in zip(table.lines, table.column(column), strict=True):
-        try:
-            moment = _MOMENT_OF[kind](text)
-        except ValueError:
-            table.fault(line, column, text, *_NO_MOMENT[kind])
+    for line, text, moment in zip(
+        table.lines, table.column(column), _read_moments(table, kind), strict=True
+    ):
+        if moment is None:
             continue
         problem = order_problem(before, moment)
         if problem:
             table.fault(line, column, text, problem, "the order of time, each once")
         before = max(before, moment)
-        texts.append(water_year_label(moment[0]) if kind == "water_years" else text)
+        texts.append(water_year_label(moment[0]) if kind == "water_years" else date_text(moment))
     return tuple(texts)
+
+
+def _read_moments(table: Table, kind: Kind) -> list[Moment | None]:
+    """Read the column that says when; note what is no moment."""
+    if kind == "dates":
+        return table.moments(COLUMN_OF[kind], "either")
+    moments: list[Moment | None] = []
+    for line, text in zip(table.lines, table.column("water_year"), strict=True):
+        try:
+            moments.append(water_year_moment(text))
+        except ValueError:
+            moments.append(None)
+            table.fault(line, "water_year", text, *NO_WATER_YEAR)
+    return moments

@@ -41,7 +41,10 @@ from model.plan.when_announced import (
     in_order,
     water_year_moment,
 )
+from model.record.numbers import Decimal
+from model.record.reading import HowToRead, how_to_read, parse_columns
 from model.record.record import FillPolicy
+from model.units import UNITS_IN_WORDS, ml_per_unit
 
 MOST_SEQUENCES = 1_000_000
 MOST_SEASONS = 3
@@ -449,10 +452,24 @@ class Plan(Table):
     """A whole plan."""
 
     title: Annotated[str, Text(min_length=1, max_length=200)]
-    record: Annotated[str, Text(min_length=1)] = Field(description="the record's CSV file")
+    record: Annotated[str, Text(min_length=1)] = Field(
+        description="the record's file: CSV, or an XLSX workbook"
+    )
     record_fill: FillPolicy = Field(default="none", description="what is done with missing months")
     record_missing_days_frac: Fraction = Field(
         default=0.0, description="daily records: share of a month's days that may be missing"
+    )
+    record_columns: str | None = Field(
+        default=None, description="which column of the record holds what: month=Date,inflow=Q"
+    )
+    record_unit: str | None = Field(
+        default=None, description="unit of the record's flow, such as GL, m3/s or acre-feet"
+    )
+    record_sheet: Annotated[str, Text(min_length=1)] | None = Field(
+        default=None, description="sheet of the record's workbook; left out, the first"
+    )
+    record_decimal: Decimal | None = Field(
+        default=None, description="decimal mark of the record; left out, as its cells settle it"
     )
     invented: Annotated[bool, Field(strict=True)] = Field(
         default=False, description="whether valley and record are invented"
@@ -466,6 +483,27 @@ class Plan(Table):
     announced: Announced | None = None
 
     _notes: tuple[str, ...] = PrivateAttr(default=())
+
+    @field_validator("record_columns")
+    @classmethod
+    def _columns(cls, value: str | None) -> str | None:
+        if value is not None:
+            parse_columns(value)
+        return value
+
+    @field_validator("record_unit")
+    @classmethod
+    def _unit(cls, value: str | None) -> str | None:
+        if value is not None and ml_per_unit(value, 1) is None:
+            raise ValueError(f"it is not a known unit|{UNITS_IN_WORDS}")
+        return value
+
+    @property
+    def how_to_read(self) -> HowToRead:
+        """What the plan says of its record's file."""
+        return how_to_read(
+            self.record_columns, self.record_unit, self.record_sheet, self.record_decimal
+        )
 
     @property
     def notes(self) -> tuple[str, ...]:

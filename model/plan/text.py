@@ -11,7 +11,7 @@ import difflib
 import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import tomlkit
 from pydantic import BaseModel, ValidationError
@@ -49,8 +49,19 @@ _NUMBER_WORDS = {
 }
 
 
-def read_plan(path: Path) -> Plan:
+DEEPEST: Final = 12
+"""Tables within tables; a plan has half as many."""
+
+
+def read_plan(path: Path, record: str | None = None) -> Plan:
     """Read and check a plan file.
+
+    Parameters
+    ----------
+    path
+        Of the file.
+    record
+        What stands for the record in a plan that names none.
 
     Raises
     ------
@@ -59,20 +70,56 @@ def read_plan(path: Path) -> Plan:
     InputError
         There is no such file.
     """
-    return parse_plan(read_bytes(path, "plan"), path.name)
+    return parse_plan(read_bytes(path, "plan"), path.name, record)
 
 
-def parse_plan(data: bytes, name: str) -> Plan:
+def parse_plan(data: bytes, name: str, record: str | None = None) -> Plan:
     """Read and check the bytes of a plan file; see `read_plan`."""
+    raw = load_toml(data, name)
+    if record is not None:
+        raw.setdefault("record", record)
+    return check_plan(raw, name)
+
+
+def load_toml(data: bytes, name: str) -> dict[str, Any]:
+    """Read the bytes of a plan file as nested tables, unchecked.
+
+    Raises
+    ------
+    PlanError
+        They are not TOML, or hold what no plan does.
+    """
+    lines = 'lines such as key = "value"'
     try:
         raw = tomllib.loads(data.decode("utf-8-sig").replace("\r\n", "\n"))
     except UnicodeDecodeError as error:
-        fault = Fault("the file", "", f"byte {error.start + 1:,} is not text in UTF-8", "UTF-8")
-        raise PlanError(name, [fault]) from error
+        problem = f"byte {error.start + 1:,} is not text in UTF-8"
+        raise PlanError(name, [Fault("the file", "", problem, "UTF-8")]) from error
     except tomllib.TOMLDecodeError as error:
-        fault = Fault("the file", "", f"it is not TOML ({error})", 'lines such as key = "value"')
-        raise PlanError(name, [fault]) from error
-    return check_plan(raw, name)
+        problem = f"it is not TOML ({error})"
+        raise PlanError(name, [Fault("the file", "", problem, lines)]) from error
+    except ValueError as error:  # more digits than the language turns into a number
+        problem = "a number has thousands of digits"
+        raise PlanError(name, [Fault("the file", "", problem, "numbers of a plan")]) from error
+    except RecursionError:
+        raw = None
+    if raw is None or _is_deeper(raw, DEEPEST):
+        problem = "its lists or tables are nested too deeply"
+        raise PlanError(name, [Fault("the file", "", problem, f"at most {DEEPEST} levels")])
+    return raw
+
+
+def _is_deeper(table: Mapping[str, Any], deepest: int) -> bool:
+    """Return whether tables and lists lie within one another more than some times."""
+    level: list[Any] = [table]
+    for _ in range(deepest):
+        level = [
+            inner
+            for outer in level
+            for inner in (outer.values() if isinstance(outer, Mapping) else outer)
+            if isinstance(inner, Mapping | list)
+        ]
+    return bool(level)
 
 
 def check_plan(raw: Mapping[str, Any], name: str) -> Plan:
@@ -289,7 +336,10 @@ def _dotted(location: tuple[int | str, ...]) -> str:
 
 def _shown(value: object) -> str:
     """Show a value as it stands in a plan, cut short."""
-    text = str(list(value)) if isinstance(value, tuple | list) else str(value)
+    try:
+        text = str(list(value)) if isinstance(value, tuple | list) else str(value)
+    except ValueError:  # more digits than the language writes out
+        return "a number of thousands of digits"
     return text if len(text) <= 60 else f"{text[:57]}..."
 
 

@@ -13,20 +13,22 @@ from typing import Annotated
 
 from pydantic import AfterValidator
 
-from model.water_year import JULY, MONTHS_IN_YEAR, parse_month, water_year_label
+from model.record.dates import Moment, moments_of
+from model.water_year import JULY, MONTHS_IN_YEAR, format_month, parse_month, water_year_label
 
-_WATER_YEAR = re.compile(r"(\d{4})[-/](\d{2})")
+_WATER_YEAR = re.compile(r"([0-9]{4})[-/]([0-9]{2}|[0-9]{4})")
+_MADE_A_MONTH = re.compile(r"[A-Za-z]{3}-[0-9]{2}|[0-9]{4}-[0-9]{2}-01")
 _DATE = re.compile(r"(\d{4}-\d{2})(?:-(\d{2}))?")
 
 NO_WATER_YEAR = ("it is not a water year", "YYYY-YY, such as 2010-11")
 NO_DATE = ("it is not a date", "YYYY-MM-DD or YYYY-MM")
 
-Moment = tuple[int, int]
-"""Month number, and day of the month; 0 where no day is given."""
-
 
 def water_year_moment(text: str) -> Moment:
-    """Give the last month of a water year written 2010-11 or 2010/11.
+    """Return the last month of a water year written 2010-11, 2010/11 or 2010-2011.
+
+    A spreadsheet takes 2010-11 for November 2010 and saves it as Nov-10 or 2010-11-01: in a column
+    of water years that has one reading, and it is read so.
 
     Raises
     ------
@@ -35,13 +37,18 @@ def water_year_moment(text: str) -> Moment:
 
     Examples
     --------
-    >>> water_year_moment("2010-11")[0] == parse_month("2011-06")
+    >>> water_year_moment("2010-11")[0] == parse_month("2011-06") == water_year_moment("Nov-10")[0]
     True
     """
-    match = _WATER_YEAR.fullmatch(text.strip())
-    if match is None or (int(match[1]) + 1) % 100 != int(match[2]):
+    text = text.strip()
+    match = _WATER_YEAR.fullmatch(text)
+    year, ends = (int(match[1]), match[2]) if match else (0, "")
+    made = moments_of([text], "month").moments[0] if _MADE_A_MONTH.fullmatch(text) else None
+    if made is not None:
+        year, ends = made[0] // MONTHS_IN_YEAR, f"{made[0] % MONTHS_IN_YEAR + 1:02d}"
+    if ends not in (f"{(year + 1) % 100:02d}", f"{year + 1:04d}"):
         raise ValueError("|".join(NO_WATER_YEAR))
-    return int(match[1]) * MONTHS_IN_YEAR + JULY + MONTHS_IN_YEAR - 1, 0
+    return year * MONTHS_IN_YEAR + JULY + MONTHS_IN_YEAR - 1, 0
 
 
 def date_moment(text: str) -> Moment:
@@ -60,6 +67,18 @@ def date_moment(text: str) -> Moment:
         return parse_month(month), int(day or 0)
     except ValueError as error:
         raise ValueError("|".join(NO_DATE)) from error
+
+
+def date_text(moment: Moment) -> str:
+    """Return a date as a plan writes it.
+
+    Examples
+    --------
+    >>> date_text(date_moment("2010-08-15")), date_text(date_moment("2010-08"))
+    ('2010-08-15', '2010-08')
+    """
+    month, day = moment
+    return f"{format_month(month)}-{day:02d}" if day else format_month(month)
 
 
 def order_problem(before: Moment, after: Moment) -> str:

@@ -1,14 +1,15 @@
 """What was observed, month by month, and may it be used?
 
-A record is one row a month, consecutive, in the order of time. It is read from a CSV file of
-months, or of days that are summed to months (`daily_flow`). All faults are reported at once.
-Nothing is filled unless a policy is named, and what is filled is counted. Zero is a real value.
+A record is one row a month, consecutive, in the order of time. It is read from a CSV file or a
+workbook of months (`months`), or of days that are summed to months (`daily`). All faults are
+reported at once. Nothing is filled unless a policy is named, and what is filled is counted. Zero is
+a real value.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -19,9 +20,16 @@ from numpy.typing import NDArray
 
 from model.errors import Fault, RecordError
 from model.files import read_bytes
-from model.record.daily_flow import is_daily, months_from_days
-from model.record.monthly_table import OPTIONAL_COLUMNS, MonthlyValues, months_from_rows
-from model.record.table import read_table
+from model.record.daily import months_from_days
+from model.record.months import (
+    OPTIONAL_COLUMNS,
+    MonthlyValues,
+    columns_of,
+    is_inflow,
+    months_from_rows,
+)
+from model.record.reading import AS_WRITTEN, HowToRead, read_table
+from model.record.table import Table
 from model.water_year import JULY, MONTHS_IN_YEAR, format_month, month_of_water_year
 
 FloatArray = NDArray[np.float64]
@@ -33,6 +41,9 @@ FEWEST_WATER_YEARS: Final = 20
 
 MOST_FILLED_FRAC: Final = 0.1
 """Beyond this a column is more made than observed (the project's own rule)."""
+
+
+_MONTHS_NAMED: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +87,15 @@ class Record:
             values.setflags(write=False)
 
     @property
+    def values_sha256(self) -> str:
+        """Hash of what was read: one file can be read in several ways."""
+        values = {"inflow_ml": self.inflow_ml, **self.columns, **self.indices}
+        digest = hashlib.sha256(str(self.first_month).encode())
+        for name, numbers in values.items():
+            digest.update(name.encode() + numbers.tobytes())
+        return digest.hexdigest()
+
+    @property
     def months(self) -> int:
         """How many months the record holds."""
         return self.inflow_ml.size
@@ -110,17 +130,32 @@ class Record:
         return self.first_month + starts, self.inflow_ml[rows].sum(axis=1)
 
 
-def read_record(path: Path, *, fill: FillPolicy = "none", missing_days_frac: float = 0.0) -> Record:
-    """Read a record from a CSV file; see `parse_record`."""
+def read_record(
+    path: Path,
+    *,
+    fill: FillPolicy = "none",
+    missing_days_frac: float = 0.0,
+    how: HowToRead = AS_WRITTEN,
+) -> Record:
+    """Read a record from a file; see `parse_record`."""
     return parse_record(
-        read_bytes(path, "record"), path.name, fill=fill, missing_days_frac=missing_days_frac
+        read_bytes(path, "record"),
+        path.name,
+        fill=fill,
+        missing_days_frac=missing_days_frac,
+        how=how,
     )
 
 
 def parse_record(
-    data: bytes, name: str, *, fill: FillPolicy = "none", missing_days_frac: float = 0.0
+    data: bytes,
+    name: str,
+    *,
+    fill: FillPolicy = "none",
+    missing_days_frac: float = 0.0,
+    how: HowToRead = AS_WRITTEN,
 ) -> Record:
-    """Read a record from the bytes of a CSV file.
+    """Read a record from the bytes of a CSV file or an XLSX workbook.
 
     Parameters
     ----------
@@ -135,20 +170,19 @@ def parse_record(
     missing_days_frac
         For days: the share of a month's days that may be missing (0 to 1); the month's total is
         then the mean of the days there are, times the days of the month, and is counted.
+    how
+        What the person says of the file: columns, unit, sheet, decimal mark.
 
     Raises
     ------
     RecordError
         With every fault found: row, column, value and what is allowed.
     """
-    table = read_table(data)
-    if is_daily(table):
-        found = months_from_days(table, missing_days_frac=missing_days_frac)
-    else:
-        found = months_from_rows(table)
+    table = read_table(data, is_inflow, how)
+    found = _found(table, how, missing_days_frac)
     every_month, laid = _on_every_month(found)
     missing = {column: np.flatnonzero(np.isnan(numbers)) for column, numbers in laid.items()}
-    faults = [*table.faults, *_too_short(every_month)]
+    faults = [*table.all_faults(), *_too_short(every_month)]
     if fill == "none":
         faults += _missing_faults(found, every_month, missing)
     else:
@@ -169,6 +203,16 @@ def parse_record(
     )
 
 
+def _found(table: Table, how: HowToRead, missing_days_frac: float) -> MonthlyValues:
+    """Return what a table of months or of days says, month by month."""
+    columns = columns_of(table, how)
+    if columns is None:
+        return MonthlyValues()
+    if columns.daily:
+        return months_from_days(table, columns, missing_days_frac=missing_days_frac)
+    return months_from_rows(table, columns)
+
+
 def _on_every_month(found: MonthlyValues) -> tuple[NDArray[np.int64], dict[str, FloatArray]]:
     """Lay what was found on consecutive months, NaN where there is nothing."""
     if not found.months:
@@ -187,21 +231,32 @@ def _missing_faults(
     missing: Mapping[str, NDArray[np.int64]],
 ) -> list[Fault]:
     """Name each month that has no row, and each blank cell of the others."""
-    allowed = "every month, or a named fill policy (record_fill)"
     given = set(found.months)
     absent = [
         month
         for month in every_month.tolist()
         if month not in given and (month, "month") not in found.told
     ]
-    faults = [Fault(f"month {format_month(m)}", "", "it is missing", allowed) for m in absent]
+    faults = [_missing(absent, "", "it is missing")] if absent else []
     for column, rows in missing.items():
-        for month in every_month[rows].tolist():
-            if month in given and (month, column) not in found.told:
-                row = f"row {found.row_of_month[month]}, " if found.row_of_month else ""
-                where = f"{row}month {format_month(month)}, column {column}"
-                faults.append(Fault(where, "", "there is no value", allowed))
+        blank = [
+            month
+            for month in every_month[rows].tolist()
+            if month in given and (month, column) not in found.told
+        ]
+        if blank:
+            row = f"row {found.row_of_month[blank[0]]}, " if found.row_of_month else ""
+            faults.append(_missing(blank, f", column {column}", "there is no value", row))
     return faults
+
+
+def _missing(months: Sequence[int], column: str, problem: str, row: str = "") -> Fault:
+    """Return one fault for months without a value: the first of them named, the rest counted."""
+    named = ", ".join(format_month(month) for month in months[:_MONTHS_NAMED])
+    more = len(months) - _MONTHS_NAMED
+    named += f" and {more:,} more" if more > 0 else ""
+    where = f"{row}month{'s' if len(months) > 1 else ''} {named}{column}"
+    return Fault(where, "", problem, "every month, or a named fill policy (record_fill)")
 
 
 def _fill_with_calendar_median(

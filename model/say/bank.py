@@ -17,7 +17,7 @@ def of_payments(due: int) -> str:
     return f"of {due} due in the run" if due else "none is due in the run"
 
 
-def past_limit_in_words(outcome: StrategyOutcome) -> str:
+def bills_past_limit_in_words(outcome: StrategyOutcome) -> str:
     """Return what is done about bills past the overdraft limit, and how far past it they go."""
     past = outcome.whole_run["past_limit_aud"]
     if past.worst_tenth.value == 0.0:

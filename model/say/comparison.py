@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from model.decide.amounts import Amount
 from model.decide.compare import Comparison, SeasonOutcome, StrategyOutcome
-from model.say.bank import of_payments, past_limit_in_words
+from model.say.bank import bills_past_limit_in_words, of_payments
 from model.say.cautions import WATER_ONLY
 from model.say.measures import EVENTS, MEASURES, Measure
 from model.say.method import drying_in_words, method_in_words, ranges_in_words
@@ -63,7 +63,7 @@ def _strategy_lines(outcome: StrategyOutcome) -> list[str]:
             f"{chance(outcome.chances[name])}"
             for name in TOLD
         ),
-        f"  {past_limit_in_words(outcome)}",
+        f"  {bills_past_limit_in_words(outcome)}",
         f"  Seasons in a row without allocation that it survives from today: {survived(outcome)}",
     ]
 

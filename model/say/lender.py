@@ -1,15 +1,20 @@
-"""How many stress cases fall short, and why may one with less water look easier on the bank?
+"""What is told of debt cover, of the stress set and of the break-evens?
 
-The middle case is what the others are held against: it is not stressed, and is not counted.
+The middle case is what the stress cases are held against: it is not stressed, and is not counted.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Final
 
+from model.decide.break_even import MOST_RATE_UP_FRAC, BreakEven
+from model.decide.compare import StrategyOutcome
 from model.decide.stress import StressCase, StressSet
-from model.say.numbers import ha, money, number
+from model.say.comparison import survives_in_words
+from model.say.measures import EVENTS, shown
+from model.say.numbers import chance, ha, money, number
 
 PENNY_AUD: Final = 0.01
 """Less than this is no difference."""
@@ -76,3 +81,104 @@ def _why(case: StressCase, stress: StressSet) -> str:
 def _known(values: list[float]) -> list[float]:
     """Return the values of seasons planted in the run."""
     return [value for value in values if value == value]
+
+
+COVER_BY_SEASON: Final = (
+    "Cover is income less costs, divided by the interest and principal due: at 1.00 it just pays. "
+    "By season it is of money as it comes and goes: a crop is paid for mostly in the next season, "
+    "so a first season that opens after the last crop was paid carries costs without their income."
+)
+
+BELOW_0: Final = "Below 0 a cover says only that income did not pay costs."
+
+RATIOS: Final = (
+    "cover",
+    "run_cover",
+    "term_debt_cover",
+    "interest_cover",
+    "equity_frac",
+    "loan_to_value_frac",
+)
+"""The measures whose formulas are printed beside the numbers."""
+
+
+def cover_headline(outcome: StrategyOutcome, stress: StressSet) -> str:
+    """Return the finding on cover: the middle case, and how many stress cases fall short."""
+    cover = stress.middle.run_cover
+    if math.isnan(cover):
+        if outcome.has_no_debt:
+            return "There is no debt to serve: cover is not asked for"
+        return "In the middle case nothing is due in these seasons: its cover is not asked for"
+    return f"{_middle_in_words(cover)}; {short_words(stress)}"
+
+
+def _middle_in_words(cover: float) -> str:
+    """Return the middle case's cover."""
+    if cover < 0.0:
+        return f"In the middle case income does not pay costs: cover is {number(cover, 2)}"
+    only = "" if cover >= 1.0 else "only "
+    return f"In the middle case income covers interest and principal {only}{number(cover, 2)} times"
+
+
+def cover_in_words(outcome: StrategyOutcome) -> str:
+    """Return what cover is, how often it is short, and how long no allocation is survived."""
+    if outcome.nothing_due:
+        return survives_in_words(outcome)
+    return (
+        f"{COVER_BY_SEASON} {EVENTS['cover_below_1'].title} in some season: "
+        f"{chance(outcome.chances['cover_below_1'])}. {survives_in_words(outcome)}"
+    )
+
+
+def formulas_in_words(outcome: StrategyOutcome, stress: StressSet) -> str:
+    """Return the formula of each ratio that says something."""
+    due = not outcome.nothing_due or stress.has_cover
+    printed = " ".join(
+        f"{measure.title} = {measure.formula}."
+        for measure in shown(RATIOS, due=due, owed=not outcome.has_no_debt)
+    )
+    return f"{printed} {BELOW_0}" if due else printed
+
+
+def break_evens_in_words(stress: StressSet) -> str:
+    """Return how far each may turn before cover over the run is 1.00."""
+    if all(one.found == "no_debt" for one in stress.break_evens):
+        return "In the middle case nothing is due, and so there is no level at which cover is 1.00."
+    if all(one.found == "never_reaches_1" for one in stress.break_evens):
+        return (
+            "Cover over the run is below 1.00 now, and no change of price, yield, water or rates "
+            "alone brings it there."
+        )
+    before = stress.middle.run_cover >= 1.0
+    lead = "Before cover over the run is 1.00" if before else "For cover over the run to be 1.00"
+    parts = "; ".join(break_even_in_words(one) for one in stress.break_evens)
+    return f"{lead} (each solved alone, and run again there): {parts}."
+
+
+def break_even_in_words(one: BreakEven) -> str:
+    """Return one break-even."""
+    name = one.name.lower()
+    if one.found == "no_debt":
+        return f"{name}, no debt to cover"
+    if one.found == "never_falls_to_1":
+        if one.unit == "points":
+            most = number(100 * MOST_RATE_UP_FRAC)
+            return f"{name} may rise by {most} percentage points and more"
+        return f"{name} may fall to next to nothing"
+    if one.found == "never_reaches_1" or one.at is None or one.change_frac is None:
+        return f"no change of {name} alone is enough"
+    step = " (there cover passes 1.00 in a step)" if one.found == "in_a_step" else ""
+    if one.unit == "points":
+        return f"{name} may rise by {number(one.at, 1)} percentage points{step}"
+    verb = "may fall" if one.change_frac <= 0.0 else "must rise"
+    return (
+        f"{name} {verb} {number(abs(100 * one.change_frac))} %, from {level_cell(one, one.now)} to "
+        f"{level_cell(one, one.at)} {one.unit}{step}"
+    )
+
+
+def level_cell(one: BreakEven, value: float) -> str:
+    """Return a level of what is turned, in its unit."""
+    if one.unit == "points":
+        return "as the plan" if value == 0.0 else f"+{number(value, 1)}"
+    return number(value, 0 if one.unit.startswith("AUD") else 2)

@@ -323,6 +323,18 @@ def chance(estimate: Estimate) -> str:
     return f"{said}{chance_range(estimate)}"
 
 
+def chance_cell(estimate: Estimate) -> str:
+    """Return a chance with its range for a column headed "times in 100".
+
+    Examples
+    --------
+    >>> from model.outlook.chances import Estimate
+    >>> chance_cell(Estimate(0.258, 0.25, 0.27, 0.15, 0.35)), chance_cell(Estimate(0.0, 0.0, 0.0))
+    ('26 (15 to 35)', '0')
+    """
+    return f"{of_100(estimate.value)}{chance_range(estimate)}"
+
+
 def chance_range(estimate: Estimate) -> str:
     """Return a chance's range in brackets, a space before them; empty where it shows nothing.
 

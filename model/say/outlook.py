@@ -16,7 +16,9 @@ from model.say.numbers import (
     ml,
     ml_per_share,
     number,
+    own_water,
     percent,
+    times_in_100,
 )
 from model.sequences.drying import drying_of
 from model.water_year import is_july, month_name, parse_month
@@ -108,3 +110,37 @@ def reached_in_words(amount: Spread) -> str:
     """Return what is reached 90, 50 and 10 times in 100, in a sentence."""
     sure, middle, lucky = (number(amount.reached_in(years).value, 2) for years in REACHED)
     return f"{sure} ML a share reached 90 times in 100, {middle} 50 times, {lucky} 10 times"
+
+
+def water_headline(season: SeasonOutlook, shares_ml: float) -> str:
+    """Return the finding on the water of a season, in a farm's own megalitres.
+
+    Parameters
+    ----------
+    season
+        The season.
+    shares_ml
+        General-security shares of the farm.
+    """
+    announced = season.amounts["announced_to_date_ml_per_share"]
+    sure, middle = announced.reached_in(9).value, announced.reached_in(5).value
+    june, nothing = month_name(season.last_month), number(0.0, 2)
+    none = times_in_100(season.chance_none.value, season.chance_none.draws)
+    if number(middle, 2) == nothing:
+        return f"Nothing at all is announced by {june} {none}"
+    if number(sure, 2) == nothing:
+        return (
+            f"By {june}, {own_water(middle, shares_ml)} or more is announced 50 times in 100, and "
+            f"nothing at all {none}"
+        )
+    most = f"By {june}, {own_water(sure, shares_ml)} or more is announced 90 times in 100"
+    if number(sure, 2) == number(middle, 2):
+        return most
+    return f"{most}, {own_water(middle, shares_ml)} 50 times"
+
+
+def few_sequences_in_words(odds: Outlook, fewest: int) -> str:
+    """Return that too few sequences were drawn; empty where they are enough."""
+    if odds.count >= fewest:
+        return ""
+    return f"Drawn: {odds.count:,}. These are too few sequences for odds to rest on."

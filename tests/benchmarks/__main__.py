@@ -20,8 +20,8 @@ from pathlib import Path
 import numpy as np
 
 from model.brief.brief_file import brief_pdf
-from model.brief.findings import findings_of
 from model.brief.workbook import workbook_xlsx
+from model.decide.findings import findings_of
 from model.outlook.setting import Setting, keep_dropped_memory, setting_of
 from model.plan.text import read_plan
 from model.record.record import read_record

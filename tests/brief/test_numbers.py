@@ -14,17 +14,18 @@ import numpy as np
 import pytest
 
 from model.brief.brief_file import brief_pdf, document_of
-from model.brief.findings import Findings, findings_of
-from model.brief.layout import said_briefly
 from model.decide.compare import play_rows
+from model.decide.findings import Findings, findings_of
 from model.decide.output import compare_json
+from model.files import plain
 from model.outlook.outlook import resampled_rows
 from model.outlook.output import outlook_json
 from model.water_year import month_name, parse_month
 from tests.brief_plan import contract_record, farm_plan
 from tests.brief_words import (
-    brief_chance,
+    chance_cell,
     chance_words,
+    dollars,
     in_percent,
     printed,
     two_figures,
@@ -82,6 +83,7 @@ def test_brief_when_read_back_then_water_as_in_the_outlook_file(
     outlook: dict[str, Any], words: str
 ) -> None:
     """Every row of the water table, and each chance of nothing, is that of outlook.json."""
+    count = outlook["count"]
     for season in outlook["seasons"]:
         year = season["water_year"]
         row = reached(season["announced_to_date_ml_per_share"], per_share)
@@ -91,11 +93,11 @@ def test_brief_when_read_back_then_water_as_in_the_outlook_file(
         row = reached(season["storage_end_ml"], two_figures)
         assert f"{year} dam at the end of June, ML {row}" in words
         more = "more " if season["first_month"][-2:] != "07" else ""
-        said = f"Nothing {more}announced in {year} {chance_words(season['chance_none'])}"
+        said = f"Nothing {more}announced in {year} {chance_words(season['chance_none'], count)}"
         assert said in words
     for running in outlook["chance_none_running"][1:]:
-        said = f"Nothing in {running['seasons']} seasons running, from now {chance_words(running)}"
-        assert said in words
+        row = f"Nothing announced {running['seasons']} seasons in a row"
+        assert f"{row} {chance_words(running, count)}" in words
 
 
 def test_brief_when_read_back_then_each_headline_is_of_the_files(
@@ -105,20 +107,22 @@ def test_brief_when_read_back_then_each_headline_is_of_the_files(
     headlines = [page["headline"] for page in document_of(found, DAY)["pages"]]
     assert all(headline in words for headline in headlines)
     announced = outlook["seasons"][0]["announced_to_date_ml_per_share"]["quantiles"]
+    shares_ml = farm_plan().farm.licence.general_security_shares_ml
+    sure, middle = (
+        f"{printed(announced[q] * shares_ml)} ML ({per_share(announced[q])} ML a share)"
+        for q in ("0.1", "0.5")
+    )
     assert headlines[0] == (
-        f"By June 2026, {per_share(announced['0.1'])} ML per share or more is announced in 9 years "
-        f"of 10, {per_share(announced['0.5'])} in 5 of 10"
+        f"By June 2026, {sure} or more is announced 90 times in 100, {middle} 50 times"
     )
     planted = compared["strategies"][0]["seasons"][0]["area_planted_ha"]["quantiles"]
     assert headlines[1].startswith(
-        f"2025-26: {printed(planted['0.1'])} ha of cotton or more in 9 years of 10"
+        f"2025-26: {printed(planted['0.1'])} ha of cotton or more 90 times in 100"
     )
     assert farm_plan().farm.money.overdraft_limit_aud == 1e6
     past = compared["strategies"][0]["whole_run"]["chances"]["past_overdraft_limit"]
-    ends = f"the overdraft passes its limit of 1 million AUD in {past['words']} runs"
-    if past["value"] == 0.0:
-        ends = "the overdraft stays within its limit of 1 million AUD in every run"
-    assert headlines[1].endswith(ends)
+    often = chance_words(past, compared["count"]).split(" (")[0]
+    assert headlines[1].endswith(f"the overdraft passes its limit of $1 million {often}")
     covers = [case.result.run_cover for case in found.stress.cases]
     short = sum(cover < 1.0 for cover in covers[1:])
     assert 0 < short < len(covers) - 1
@@ -152,7 +156,7 @@ def test_brief_when_read_back_then_outcomes_by_own_water_are_of_the_sequences(
             upper = f"to {high:.2f}" if math.isfinite(high) else "or more"
             estimate = found.outcomes[rows].chance
             assert estimate.value == len(inside) / len(water)
-            share = said_briefly(estimate)
+            share = chance_cell(plain(estimate))
             year = f"{2025 + season}-{26 + season}"
             assert f"{year} {low:.2f} {upper} {share} {' '.join(cells)}" in words
             rows += 1
@@ -185,11 +189,11 @@ def tenths(values: list[float]) -> tuple[float, float, float]:
 
 
 def test_brief_when_read_back_then_money_as_in_the_comparison_file(
-    compared: dict[str, Any], words: str
+    found: Findings, compared: dict[str, Any], words: str
 ) -> None:
     """Bank, overdraft, cover, debt, equity and the strategies are those of compare.json."""
     ours = compared["strategies"][0]
-    for season in ours["seasons"]:
+    for season, (_, often) in zip(ours["seasons"], found.lowest_months, strict=True):
         cash = season["closing_cash_aud"]["quantiles"]
         deepest = season["peak_overdraft_aud"]["quantiles"]
         row = [cash["0.1"], cash["0.5"], cash["0.9"], deepest["0.5"], deepest["0.9"]]
@@ -197,14 +201,14 @@ def test_brief_when_read_back_then_money_as_in_the_comparison_file(
         usual, share = max(
             season["lowest_cash_month"].items(), key=lambda item: (item[1], -parse_month(item[0]))
         )
-        assert f"{season['water_year']} {numbers} " in words
         month = month_name(parse_month(usual))
-        said = rf"{month}, [^(]*\({re.escape(in_percent(share))} %; [\d.]+ to "
-        assert re.search(rf"{season['water_year']} {re.escape(numbers)} {said}", words)
+        assert often.value == share
+        said = f"{month}, {chance_cell(plain(often))}"
+        assert f"{season['water_year']} {numbers} {said}" in words
         cover, term = season["cover"]["quantiles"], season["term_debt_cover"]["quantiles"]
         lender = [
             f"{printed(cover['0.5'], 2)} ({printed(cover['0.1'], 2)})",
-            brief_chance(season["chances"]["cover_below_1"]),
+            chance_cell(season["chances"]["cover_below_1"]),
             f"{printed(term['0.5'], 2)} ({printed(term['0.1'], 2)})",
             printed(season["interest_cover"]["quantiles"]["0.5"], 2),
             thousand(season["debt_aud"]["quantiles"]["0.5"]),
@@ -217,29 +221,30 @@ def test_brief_when_read_back_then_money_as_in_the_comparison_file(
     for strategy in compared["strategies"]:
         standing, chances = strategy["whole_run"]["standing_aud"], strategy["whole_run"]["chances"]
         row = f"{thousand(standing['mean'])} {thousand(standing['worst_tenth'])}"
-        row += f" {brief_chance(chances['payment_missed'])}"
-        row += f" {brief_chance(chances['past_overdraft_limit'])}"
+        row += f" {chance_cell(chances['payment_missed'])}"
+        row += f" {chance_cell(chances['past_overdraft_limit'])}"
         survived = strategy["dry_seasons_survived"]["seasons"]
         assert f"{strategy['name']} {row} {survived}" in words
     for name, said in (
-        ("past_overdraft_limit", "Overdraft past its limit some time in the run"),
-        ("payment_missed", "A loan payment missed"),
-        ("no_planting", "Nothing planted in some season"),
-        ("cover_below_1", "Cover below 1.00 in some season"),
+        ("past_overdraft_limit", "Overdraft past its limit, some time in the run"),
+        ("payment_missed", "A loan payment missed, some time in the run"),
+        ("no_planting", "Nothing planted, in some season"),
+        ("cover_below_1", "Debt cover below 1.00 in some season"),
     ):
         chance = ours["whole_run"]["chances"][name]
-        assert f"{said}: {chance_words(chance)}." in words
+        assert f"{said}: {chance_words(chance, compared['count'])}." in words
 
 
 def test_brief_when_cash_is_drawn_then_its_bands_end_as_in_the_comparison_file(
     found: Findings, compared: dict[str, Any]
 ) -> None:
-    """The chart's own words: the 8-in-10 band and the middle end at June's of compare.json."""
+    """The chart's own words: the band of 80 in 100 and the middle end at June's of the file."""
     blocks = document_of(found, DAY)["pages"][1]["blocks"]
     alt = next(block["alt"] for block in blocks if block["kind"] == "chart")
     june = compared["strategies"][0]["seasons"][-1]["closing_cash_aud"]["quantiles"]
-    ends = [f"{june[q] / 1_000:,.0f}" for q in ("0.5", "0.1", "0.9")]
-    assert f"ends at {ends[0]}; the 8-in-10 band ends between {ends[1]} and {ends[2]}" in alt
+    ends = [dollars(june[q]) for q in ("0.5", "0.1", "0.9")]
+    said = f"ends at {ends[0]}; the band of 80 times in 100 ends between {ends[1]} and {ends[2]}"
+    assert said in alt
 
 
 def test_brief_when_read_back_then_every_stress_number_is_of_its_case(

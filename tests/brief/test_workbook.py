@@ -14,8 +14,8 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from model.brief.findings import Findings, findings_of
 from model.brief.workbook import workbook_xlsx
+from model.decide.findings import Findings, findings_of
 from model.decide.output import compare_json
 from tests.brief_plan import contract_record, farm_plan
 
@@ -52,9 +52,9 @@ def test_workbook_when_read_back_then_all_sheets_with_frozen_headers(
     assert all(sheet.freeze_panes == "B2" for sheet in book.worksheets)
     header = [cell.value for cell in book["months"][1]]
     assert header[0] == "month"
-    assert header[4] == "bank_aud q50 [AUD]"
+    assert header[4] == "bank_aud q50 [$]"
     assert book["months"]["B2"].number_format == "#,##0"
-    assert "lowest_bank_aud [AUD]" in [cell.value for cell in book["stress"][1]]
+    assert "lowest_bank_aud [$]" in [cell.value for cell in book["stress"][1]]
 
 
 def test_workbook_when_names_look_like_formulas_then_text(book: openpyxl.Workbook) -> None:
@@ -154,16 +154,16 @@ def test_workbook_when_inputs_are_read_then_each_has_meaning_unit_and_place(
 def test_workbook_when_numbers_are_read_then_each_is_formatted_by_its_unit(
     book: openpyxl.Workbook,
 ) -> None:
-    """Money in whole dollars, shares of water to three places, fractions as percent."""
+    """Money in whole dollars, water a share to two places, fractions as percent."""
     formats = {row[2].value: row[4].number_format for row in book["seasons"].iter_rows(min_row=2)}
     assert formats["closing_cash_aud"] == "#,##0"
-    assert formats["planting_usable_ml_per_share"] == "0.000"
+    assert formats["planting_usable_ml_per_share"] == "#,##0.00"
     assert formats["chance_payment_missed_frac"] == "0.0%"
     inputs = {row[3].value: row[1].number_format for row in book["inputs"].iter_rows(min_row=2)}
     assert inputs["farm.money.loans 1.rate_frac_per_year"] == "0.00%"
     assert inputs["farm.developed_ha"] == "#,##0.0"
     units = {row[1].value: row[2].value for row in book["strategies"].iter_rows(min_row=2)}
-    assert units["rule: planned_water_ml_per_ha"] == "ML per ha"
+    assert units["rule: grow 1.planned_water_ml_per_ha"] == "ML a ha"
     assert units["zero_seasons_survived"] == "seasons"
 
 

@@ -15,10 +15,8 @@ from streamlit.testing.v1 import AppTest
 
 import dashboard
 from dashboard import charts, money_findings, stress_findings
-from model.brief.findings import Findings, findings_of
-from model.brief.lender_page import FORMULAS, survives_words
-from model.brief.lender_page import headline_of as lender_headline
 from model.decide.break_even import BreakEven
+from model.decide.findings import Findings, findings_of
 from model.decide.stress import StressSet
 from model.outlook.ahead import BAND_FRACS
 from model.outlook.chances import QUANTILES
@@ -27,6 +25,9 @@ from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, read_record
 from model.say.cautions import FARM_CAUTION, WATER_ONLY
+from model.say.comparison import survives_in_words
+from model.say.lender import RATIOS, cover_headline
+from model.say.measures import formulas
 from model.water_year import month_name
 
 APP = Path(dashboard.__file__).parent / "app.py"
@@ -136,7 +137,7 @@ def test_page_when_opened_then_its_chances_are_the_comparisons(
     for name in ("past_overdraft_limit", "payment_missed"):
         assert money_findings.wording.record_range(outcome.chances[name]) in said
         assert money_findings.wording.draws_range(outcome.chances[name]) in said
-    assert survives_words(outcome) in [block.value for block in at.markdown]
+    assert survives_in_words(outcome) in [block.value for block in at.markdown]
     words = [block.value for block in _opened(at, LENDER).markdown]
     assert set(money_findings.cover_chances(outcome)) <= set(words)
 
@@ -167,7 +168,7 @@ def test_page_when_a_measure_is_chosen_then_it_is_that_of_the_comparison(
     assert summary.loc["Arrears in June, mean, thousand AUD"].iloc[-1] != "0"
     captions = [*at.caption, *_opened(at, TURNS).caption]  # cover over the run stands by the cases
     said = " ".join(caption.value for caption in captions)
-    assert all(formula in said for formula in FORMULAS.values())
+    assert all(formula in said for formula in formulas(RATIOS).values())
 
 
 def test_page_when_opened_then_its_stress_set_is_that_of_the_brief(
@@ -188,7 +189,7 @@ def test_page_when_opened_then_its_stress_set_is_that_of_the_brief(
         stress_findings.break_even_frame(found.stress).set_index("Turned alone").to_csv()
     )
     finding = stress_findings.finding(found.stress, limit_aud)
-    in_brief = lender_headline(found).split("; ")[1]
+    in_brief = cover_headline(found.outcome, found.stress).split("; ")[1]
     assert f"; {in_brief}; least in" in finding
     assert f" {len(covers) - 1} stress cases " in finding
     past = [case.result.lowest_cash_aud < -limit_aud for case in found.stress.cases]

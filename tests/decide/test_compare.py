@@ -303,7 +303,7 @@ def test_strategies_when_plan_names_none_then_three_are_shipped() -> None:
     plan = farm_plan({"strategies": REMOVED})
     assert strategies_of(plan) == SHIPPED
     assert len({strategy.name for strategy in SHIPPED}) == 3
-    assert CAUTIOUS.hold_back_ml_per_share > MIDDLE.hold_back_ml_per_share
+    assert CAUTIOUS.hold_above_ml_per_share < MIDDLE.hold_above_ml_per_share
     assert MIDDLE.hold_back_ml_per_share > BOLD.hold_back_ml_per_share
 
 

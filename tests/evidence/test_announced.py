@@ -92,7 +92,7 @@ def test_parse_when_dates_then_the_last_of_each_water_year():
             "it is in percent, and this column is read as ML per share.*35 % is 0.35",
         ),
         (b"water_year,ml_per_share\n2010-11\n", "it has 1 cells and the header has 2"),
-        (b"date,ml_per_share\n1/8/2010,0.3\n", "it is not a date"),
+        (b"date,ml_per_share\n1/8/2010,0.3\n", "two ways, such as 1 August 2010 or 8 January 2010"),
     ],
 )
 def test_parse_when_a_cell_is_wrong_then_named(data, said):

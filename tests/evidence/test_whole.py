@@ -11,9 +11,9 @@ import openpyxl
 import pytest
 from pypdf import PdfReader
 
-from model.brief.findings import findings_of
 from model.brief.trust_page import announced_blocks
 from model.cli import main
+from model.decide.findings import findings_of
 from model.evidence.announced import (
     HINDSIGHT,
     held_in_plan,

@@ -64,9 +64,7 @@ def test_trade_when_months_are_named_then_only_in_them() -> None:
     assert len(reached) > 3
 
 
-def test_trade_when_the_spread_is_wide_then_a_buyer_pays_half_more_and_a_seller_gets_half_less() -> (
-    None
-):
+def test_trade_when_the_spread_is_wide_then_buyer_and_seller_bear_half_each() -> None:
     """At a price of 100, a spread of 0.2 and a fee of 3: 113 paid, 87 got."""
     setting = farm_case({"farm.trade.spread_frac": 0.2, "farm.trade.fee_aud_per_ml": 3.0})
     market, price = market_of(setting), np.array([100.0, 2.0])

@@ -177,7 +177,7 @@ def test_diary_when_the_file_is_no_database_then_said_kindly_and_left_alone(diar
     """A file that is no database is named, and stays."""
     diary.parent.mkdir()
     diary.write_text("my shopping list, long enough to be looked at" * 50)
-    with pytest.raises(InputError, match="it cannot be used"):
+    with pytest.raises(InputError, match="it is damaged, or no diary"):
         append(diary, DECISION)
     assert diary.read_text().startswith("my shopping list")
 

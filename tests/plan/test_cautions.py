@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
-from model.brief.findings import findings_of
 from model.brief.water_page import cautions_of
 from model.brief.workbook import inputs_of
 from model.cli import main
+from model.decide.findings import findings_of
 from model.plan.cautions import all_cautions, not_set_since, opening_cautions, undated_words
 from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan

@@ -1,4 +1,4 @@
-"""What does a brief say? All its numbers, gathered from one run of a plan.
+"""Which numbers does a brief hold? All of them, gathered from one run of a plan.
 
 The odds and the comparison are those of their own files. Beside them, for the strategy that the
 brief is about: bank balance by month, what is planted and held by the water there is at planting,
@@ -16,7 +16,12 @@ import numpy as np
 
 from model.decide.amounts import by_record_of
 from model.decide.cash_months import CashMonths, cash_months, played_river
-from model.decide.compare import Comparison, compare_with_again, play_rows
+from model.decide.compare import (
+    Comparison,
+    StrategyOutcome,
+    compare_with_again,
+    play_rows,
+)
 from model.decide.stress import StressSet, stress_set
 from model.errors import Fault, InputError
 from model.evidence.announced import Held
@@ -48,7 +53,7 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Findings:
-    """All that a brief says."""
+    """All that a brief holds."""
 
     odds: Outlook
     compared: Comparison
@@ -62,6 +67,22 @@ class Findings:
     stress: StressSet
     verdict: tuple[str, ...]  # of the evidence; empty where none was given
     held: Held | None = None  # the rules against what was announced, where the plan has it
+
+    @property
+    def outcome(self) -> StrategyOutcome:
+        """What the strategy that the brief is about brings."""
+        return self.compared.outcomes[self.at]
+
+    @property
+    def planned_ml_per_ha(self) -> float:
+        """The water that the brief's strategy plans for a hectare of the main crop."""
+        settings = self.setting.settings.one(self.at)
+        return float(settings.planned_water_ml_per_ha(self.setting.rules)[0, 0])
+
+    @property
+    def limit_aud(self) -> float:
+        """The overdraft limit."""
+        return self.setting.rules.cash.overdraft_limit_aud
 
     @property
     def setting(self) -> FarmSetting:
@@ -168,7 +189,7 @@ def outcomes_of(
 def lowest_months_of(
     compared: Comparison, results: FarmResults, again: FarmResults, at: int
 ) -> tuple[tuple[int, Estimate], ...]:
-    """Give the month in which the bank is lowest most often, season by season, and its chance."""
+    """Return the month in which the bank is lowest most often, season by season, and its chance."""
     found = []
     for season, outcome in enumerate(compared.outcomes[at].seasons):
         shares = outcome.lowest_cash_months
@@ -181,7 +202,7 @@ def lowest_months_of(
 
 
 def _chance(happened: BoolArray, again: BoolArray, compared: Comparison) -> Estimate:
-    """Give a chance with both errors."""
+    """Return a chance with both errors."""
     by_record = by_record_of(again.astype(np.float64), compared.record_error)
     return chance(happened, by_record.mean(axis=1))
 
@@ -200,6 +221,6 @@ def worst_results(setting: FarmSetting, worst: Stretch) -> FarmResults:
 
 
 def _three(values: FloatArray) -> tuple[float, float, float]:
-    """Give what 10 %, 50 % and 90 % do not exceed."""
+    """Return what 10 %, 50 % and 90 % do not exceed."""
     low, middle, high = np.quantile(values, [0.1, 0.5, 0.9])
     return float(low), float(middle), float(high)
