@@ -61,7 +61,7 @@ def water_crop(
     taken, frac = Taken(none, none, none, none, none), none
     if any(each is not None for each in asked):
         taken = take_water(asked_ml, state, usable, river, rules.water)
-        state = after_taking(state, taken, rules.water)
+        state = after_taking(state, taken, river, rules.water)
         frac = part_of(taken.total_ml, asked_ml)
     fields = tuple(
         None if field is None else _after_month(growing, field, each, frac, alone, river)

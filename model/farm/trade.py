@@ -83,9 +83,9 @@ def bought(state: FarmState, ml: FloatArray, rules: FarmRules) -> FarmState:
     return replace(state, account_ml_per_share=account, bought_ml=state.bought_ml + ml)
 
 
-def sold(state: FarmState, ml: FloatArray, rules: FarmRules) -> FarmState:
+def sold(state: FarmState, ml: FloatArray, river: RiverMonth, rules: FarmRules) -> FarmState:
     """Take water sold from the account."""
-    return replace(drawn(state, ml / rules.water.shares_ml), sold_ml=state.sold_ml + ml)
+    return replace(drawn(state, ml / rules.water.shares_ml, river), sold_ml=state.sold_ml + ml)
 
 
 def trade_now(
@@ -103,7 +103,7 @@ def trade_now(
     usable = usable_ml_per_share(state, state.account_ml_per_share, frozen, rules.water)
     sell_ml = np.minimum(settings.sell_now_ml, np.maximum(0.0, most_ml - state.sold_ml))
     sell_ml = np.minimum(sell_ml, usable * shares_ml)
-    return sold(state, sell_ml, rules), buy_ml, sell_ml
+    return sold(state, sell_ml, river, rules), buy_ml, sell_ml
 
 
 def buy_water(
@@ -168,7 +168,7 @@ def sell_water(
     most_ml = np.maximum(0.0, rules.market.most_ml_per_season - state.sold_ml)
     left_ml = np.maximum(0.0, usable * rules.water.shares_ml - kept_ml)
     ml = np.where(selling, np.minimum(left_ml, most_ml), 0.0)
-    return sold(state, ml, rules), ml
+    return sold(state, ml, river, rules), ml
 
 
 def _brings_enough(settings: Settings, river: RiverMonth, rules: FarmRules) -> BoolArray:

@@ -25,27 +25,21 @@ def _amounts_above_limits(raw: Mapping[str, Any]) -> list[Fault]:
     limits = (
         ("opening.storage_ml", "valley.capacity_ml", "the dam holds more than its capacity", "ML"),
         (
-            "opening.account_ml_per_share",
-            "valley.accounts.account_limit_ml_per_share",
-            "the account holds more than its limit",
-            "ML per share",
-        ),
-        (
             "opening.high_security_used_ml",
             "valley.high_security.shares_ml",
             "more high security is used than there are shares",
             "ML",
         ),
         (
+            "opening.high_security_carried_ml",
+            "valley.high_security.shares_ml",
+            "more high security is carried than there are shares",
+            "ML",
+        ),
+        (
             "opening.announced_to_date_ml_per_share",
             "valley.accounts.allocation_cap_ml_per_share",
             "more is announced than may be in one year",
-            "ML per share",
-        ),
-        (
-            "farm.opening.account_ml_per_share",
-            "valley.accounts.account_limit_ml_per_share",
-            "the account holds more than its limit",
             "ML per share",
         ),
         (
@@ -59,12 +53,6 @@ def _amounts_above_limits(raw: Mapping[str, Any]) -> list[Fault]:
             "valley.capacity_ml",
             "the dam holds more than its capacity",
             "ML",
-        ),
-        (
-            "announced.known_account_ml_per_share",
-            "valley.accounts.account_limit_ml_per_share",
-            "the account holds more than its limit",
-            "ML per share",
         ),
         ("farm.opening.prepared_ha", "farm.developed_ha", "there is less land", "ha"),
     )

@@ -26,6 +26,7 @@ from model.plan.first_edition import (
     under_the_files_keys,
 )
 from model.plan.plan import Plan
+from model.plan.valley import faults_between_rules
 from model.water_year import MONTHS_IN_YEAR
 
 _ALLOWED_BY_TYPE = {
@@ -138,6 +139,7 @@ def check_plan(raw: Mapping[str, Any], name: str) -> Plan:
         details = error.errors(include_url=False)
         faults += [_as_fault(detail) for detail in details if not _is_echo(detail)]
     faults += faults_between_tables(translated.raw)
+    faults += faults_between_rules(translated.raw)
     if plan is None or faults:
         raise PlanError(name, under_the_files_keys(faults, translated.names))
     return plan.with_notes(translated.notes) if translated.notes else plan
