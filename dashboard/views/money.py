@@ -16,8 +16,8 @@ from model.decide.stated_case import RUN_COVER
 from model.decide.stress import StressSet
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.say.cautions import WATER_ONLY
 from model.say.bank import bills_past_limit_in_words
+from model.say.cautions import WATER_ONLY
 from model.say.comparison import survives_in_words
 from model.say.lender import BELOW_0, COVER_BY_SEASON, easier_on_bank
 from model.water_year import months_from
