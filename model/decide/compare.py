@@ -32,6 +32,7 @@ from model.plan.strategy import Strategy
 from model.record.record import FloatArray, Record
 from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray
+from model.sequences.years import years_of
 
 MOST_SEQUENCES: Final = 100_000
 """Three strategies' results of so many fill about half a gigabyte."""
@@ -208,7 +209,9 @@ def play_rows(
     FarmResults
         (strategy, sequence, season); the names of `run` and of `measures`.
     """
-    different = once(rows)
+    valley = setting.valley
+    years = years_of(valley.plan, valley.record.months, valley.calendar.slices)
+    different = once(rows).meeting(years)
     found = _played(setting, different.batches(), different.places, progress)
     return found.of_sequences(different.places)
 

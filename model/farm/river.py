@@ -6,9 +6,8 @@ any holder of a licence meets, whatever the strategy. All arrays are (sequence,)
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple, Self
 
 import numpy as np
@@ -23,6 +22,7 @@ from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 from model.sequences.once import Leg
 from model.sequences.slices import IntArray
+from model.sequences.years import YearsDrawn, years_of
 from model.units import ML_PER_MM_HA
 from model.valley.access import Access
 from model.valley.accounts import SpillTerms, evaporation_share_frac
@@ -132,16 +132,19 @@ def river_months(
     rows
         (sequence, month) rows of the record.
     """
-    by_month = np.ascontiguousarray(rows.T)
-    return _as_met(setting.months(rows), setting, farm, rules, by_month)
+    years = years_of(setting.plan, setting.record.months, setting.calendar.slices)
+    kinds = None if years is None else years.kinds(rows[:, ::MONTHS_IN_YEAR])
+    by_month = ((month, kinds) for month in np.ascontiguousarray(rows.T))
+    return _as_met(setting.months(rows), setting, farm, rules, by_month, years)
 
 
 def river_of_legs(
     setting: Setting, farm: Farm, rules: FarmRules, legs: Sequence[Leg]
 ) -> Iterator[RiverMonth]:
     """Likewise of sequences that are one until they part; see `legs_of`."""
-    by_month = itertools.chain.from_iterable(leg.rows.T for leg in legs)
-    return _as_met(setting.months_of_legs(legs), setting, farm, rules, by_month)
+    years = years_of(setting.plan, setting.record.months, setting.calendar.slices)
+    by_month = ((month, leg.kinds) for leg in legs for month in leg.rows.T)
+    return _as_met(setting.months_of_legs(legs), setting, farm, rules, by_month, years)
 
 
 def sequences_at_start(river: Sequence[RiverMonth]) -> int:
@@ -154,12 +157,16 @@ def _as_met(
     setting: Setting,
     farm: Farm,
     rules: FarmRules,
-    rows_by_month: Iterable[IntArray],
+    by_month: Iterable[tuple[IntArray, IntArray | None]],
+    years: YearsDrawn | None,
 ) -> Iterator[RiverMonth]:
-    """Put the valley's months into what a farm meets; rows (sequence,) of the record."""
+    """Put the valley's months into what a farm meets.
+
+    By month: rows of the record, and the kinds of the years met, each (sequence,).
+    """
     weather, growings = record_weather(setting.plan, setting.record), rules.growings
     gauge = soils = None
-    for t, (month, rows) in enumerate(zip(months, rows_by_month, strict=True)):
+    for t, (month, (rows, kinds)) in enumerate(zip(months, by_month, strict=True)):
         if gauge is None or soils is None:
             opening, first = setting.calendar.opening_month, setting.record.first_month
             at_start = rows.size if month.parents is None else 1
@@ -172,8 +179,27 @@ def _as_met(
         sown_mm = soil_at_sowing_mm(gauge, growings, k)
         soils = soils_after(soils, growings, k, sown_mm, rain_mm, eto_mm)
         met = MetWeather(rain_mm, eto_mm, gauge, sown_mm, soils)
-        yield river_month(month, t, setting.calendar, setting.rules, rules, met)
+        river = river_month(month, t, setting.calendar, setting.rules, rules, met)
+        yield (
+            river
+            if years is None
+            else replace(river, year_met=years_met(rules, years, t, k, rows, kinds))
+        )
         gauge = gauge.after(growings, k, rain_mm)
+
+
+def years_met(
+    rules: FarmRules, years: YearsDrawn, t: int, k: int, rows: IntArray, kinds: IntArray | None
+) -> tuple[YearMet | None, ...]:
+    """Return by crop what its year brought, in its month of harvest; None: the plan's figures."""
+    at, into_slice = divmod(t, MONTHS_IN_YEAR)
+    harvest_k = {layout.crop_at: layout.harvest_k for layout in rules.layouts}
+    return tuple(
+        None
+        if varying is None or kinds is None or harvest_k[crop_at] != k
+        else YearMet(*varying.factors(years.met(crop_at, at, rows - into_slice, kinds)))
+        for crop_at, varying in enumerate(rules.varying)
+    )
 
 
 def river_month(

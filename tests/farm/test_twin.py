@@ -126,6 +126,19 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
             "strategies.2.buy_below_aud_per_ml": 900.0,
         },
     ),
+    "yields and prices drawn": (
+        "plan",
+        {
+            "farm.risk": [
+                {
+                    "crop": "cotton",
+                    "past_yields_units_per_ha": [11.0, 9.0, 12.5, 10.0],
+                    "past_prices_aud_per_unit": [480.0, 650.0, 520.0, 600.0],
+                },
+                {"crop": "wheat", "prices_10_50_90_aud_per_unit": [230.0, 300.0, 400.0]},
+            ]
+        },
+    ),
     "tax on profit, and a bank that counts": (
         "plan",
         {

@@ -717,7 +717,7 @@ class TwinFarm:
                 harvested[place] = self.harvest(each, place, river)
                 costs += harvested[place][1]
                 f.fields[place] = None
-        costs += self.book(f, harvested, river["season"], k)
+        costs += self.book(f, harvested, river)
         income = float(cash.money_to_come_aud[t])
         for crop, money in enumerate(f.money):
             layout = next(each for each in self.layouts if each.crop_at == crop)
@@ -756,19 +756,34 @@ class TwinFarm:
         units = cost = 0.0
         for area, zone in ((each.watered, each.wet_zone), (each.dry, each.dry_zone)):
             per_ha = layout.full_yield_units_per_ha * (zone.kept if by_rain is None else by_rain)
-            if self.pays(per_ha, 0.0, place):
+            per_ha *= self.met(layout.crop_at, river)[0]
+            price = self.price(place, river)
+            leaves = price - layout.harvest_cost_aud_per_unit
+            if per_ha * leaves > layout.harvest_cost_aud_per_ha:
                 units += area * per_ha
                 cost += area * layout.harvest_cost_aud_per_ha
                 cost += area * per_ha * layout.harvest_cost_aud_per_unit
         return units, cost
 
+    def met(self, crop: int, river: dict[str, Any]) -> tuple[float, float]:
+        """The year's factors on full yield and price."""
+        met = river["year_met"][crop] if river["year_met"] else None
+        return (1.0, 1.0) if met is None else met
+
+    def price(self, place: int, river: dict[str, Any]) -> float:
+        """What a unit brings this year, with what comes with it."""
+        layout = self.layouts[place]
+        drawn = layout.sold_aud_per_unit * self.met(layout.crop_at, river)[1]
+        return drawn + layout.price_aud_per_unit - layout.sold_aud_per_unit
+
     def book(
-        self, f: Twin, harvested: dict[int, tuple[float, float]], season: int, k: int
+        self, f: Twin, harvested: dict[int, tuple[float, float]], river: dict[str, Any]
     ) -> float:
         """Book what harvests will bring; return what bales sold and not grown cost."""
+        season, k = river["season"], river["k"]
         for crop in {layout.crop_at for layout in self.layouts if layout.harvest_k == k}:
             f.money[crop] = sum(
-                units * self.layouts[place].price_aud_per_unit
+                units * self.price(place, river)
                 for place, (units, _) in harvested.items()
                 if self.layouts[place].crop_at == crop
             )
@@ -778,7 +793,8 @@ class TwinFarm:
             return 0.0
         delivered = min(sum(harvested[place][0] for place in main), sold)
         better = float(self.cash.forward.lint_aud_per_bale[season])
-        f.money[0] += delivered * (better - self.layouts[0].sold_aud_per_unit)
+        spot = self.layouts[0].sold_aud_per_unit * self.met(0, river)[1]
+        f.money[0] += delivered * (better - spot)
         return (sold - delivered) * float(self.cash.forward.washout_aud_per_bale[season])
 
     def pay(self, f: Twin, due: float) -> None:
