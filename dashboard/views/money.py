@@ -17,7 +17,7 @@ from model.decide.stress import StressSet
 from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.bank import bills_past_limit_in_words
-from model.say.cautions import WATER_ONLY
+from model.say.cautions import what_varies
 from model.say.comparison import survives_in_words
 from model.say.lender import BELOW_0, COVER_BY_SEASON, easier_on_bank
 from model.water_year import months_from
@@ -119,7 +119,7 @@ def _page(plan: Plan, record: Record) -> None:
     at = controls.strategy("Strategy", names, key="money_strategy")
     found = cached.one_strategy(plan, record, at)
     (ours,), limit = found.outcomes, found.setting.rules.cash.overdraft_limit_aud
-    st.caption(f"{found.count:,} possible runs. {WATER_ONLY}")
+    st.caption(f"{found.count:,} possible runs. {what_varies(found.setting.farm)}")
     standing.river_counted_on(plan, record)
     show_announced_error(plan, record)
     for note in findings.notes(found, ours):

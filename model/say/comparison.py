@@ -5,7 +5,7 @@ from __future__ import annotations
 from model.decide.amounts import Amount
 from model.decide.compare import Comparison, SeasonOutcome, StrategyOutcome
 from model.say.bank import bills_past_limit_in_words, of_payments
-from model.say.cautions import WATER_ONLY
+from model.say.cautions import what_varies
 from model.say.measures import EVENTS, MEASURES, Measure
 from model.say.method import drying_in_words, method_in_words, ranges_in_words
 from model.say.numbers import chance, count, money
@@ -43,7 +43,7 @@ def comparison_in_words(found: Comparison) -> str:
         ),
         *(f"{MEASURES[name].title}: {MEASURES[name].formula}." for name in FORMULAS),
         *price_lines(found.setting.prices_met()),
-        WATER_ONLY,
+        what_varies(found.setting.farm),
         ranges_in_words(found.record_error),
     ]
     return "\n".join(lines)

@@ -318,7 +318,9 @@ def test_json_when_written_then_it_holds_what_it_was_made_from(
     compared: tuple[Comparison, FarmResults],
 ) -> None:
     """Settings, seed, record, formulas, labels and cautions stand beside the numbers."""
-    document = json.loads(compare_json(compared[0], None, notes=compare_notes()))
+    document = json.loads(
+        compare_json(compared[0], None, notes=compare_notes(compared[0].setting.farm))
+    )
     assert document["seed"] == 7
     assert document["record"]["sha256"] == contract_record().sha256
     assert [s["name"] for s in document["strategies"]] == [s.name for s in SHIPPED]
