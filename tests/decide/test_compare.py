@@ -158,6 +158,7 @@ def test_end_value_when_left_out_then_draining_the_account_wins_and_with_it_none
             "farm.trade.reference_aud_per_ml": 20.0,
             "farm.trade.lowest_aud_per_ml": 20.0,
             "farm.trade.highest_aud_per_ml": 20.0,
+            "farm.trade.most_ml_per_season": 10_000.0,
         }
     )
     three = farm_case(
@@ -165,6 +166,7 @@ def test_end_value_when_left_out_then_draining_the_account_wins_and_with_it_none
             "farm.trade.reference_aud_per_ml": 20.0,
             "farm.trade.lowest_aud_per_ml": 20.0,
             "farm.trade.highest_aud_per_ml": 20.0,
+            "farm.trade.most_ml_per_season": 10_000.0,
         }
     )
     holds = MIDDLE.model_copy(update={"name": "holds", "sell_above_aud_per_ml": None})
@@ -197,6 +199,7 @@ def test_end_value_when_three_seasons_are_played_then_only_valuing_it_keeps_the_
             "farm.trade.reference_aud_per_ml": 20.0,
             "farm.trade.lowest_aud_per_ml": 20.0,
             "farm.trade.highest_aud_per_ml": 20.0,
+            "farm.trade.most_ml_per_season": 10_000.0,
         }
     )
     assert setting.valley.calendar.seasons == 3
