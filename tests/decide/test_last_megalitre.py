@@ -75,8 +75,8 @@ def test_last_megalitre_when_case_is_simple_then_each_use_is_worth_what_it_is_by
     """Planted: a fifth of a hectare's return; held: the end value; sold: today's price.
 
     A hectare more leaves 11 x (650 - 93) - 610 - growing 1,070 - 300 of water, and 85 of fallow
-    saved: 4,232; a fifth of it is 846.4 AUD per ML. What is held is worth 150 when the run ends. The
-    season's supply is what is in the average account and used of it, and a seller gets 95 %.
+    saved: 4,232; a fifth of it is 846.4 AUD per ML. What is held is worth 150 when the run ends.
+    The season's supply is the average account and what was used of it; a seller gets 95 %.
     """
     found = by_hand()
     per_ha = 11.0 * (650.0 - 93.0) - 610.0 - 1_070.0 - 5.0 * 60.0 + 85.0
