@@ -1,8 +1,8 @@
 """How much yearly water is bought and sold in a month?
 
 The market is thin: buying and selling each have a most for the season. A buyer pays more than the
-price and a seller gets less, and both pay a fee. A strategy names its months, what it will pay and
-what it must get; it may also buy or sell a stated volume at once, at any price. To plant it buys
+price and a seller gets less, and both pay a fee. A strategy names its months and the prices at
+which it trades; it may also buy or sell a stated volume at once, at any price. To plant it buys
 what its land lacks, with a crop in the ground what the crop is likely to lack, in any other month
 as much as it may. Water bought must fit the account, and the limits on use may leave it there;
 water sold counts against them as water used does. Arrays are (strategy, sequence).
@@ -18,7 +18,7 @@ import numpy as np
 from model.farm.price import Market
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
-from model.farm.state import BoolArray, FarmState, Settings
+from model.farm.state import FarmState, Settings
 from model.farm.water import drawn, usable_ml_per_share, use_left_ml_per_share
 from model.record.record import FloatArray
 
@@ -55,7 +55,7 @@ def buyable_ml(
     river: RiverMonth,
     rules: FarmRules,
 ) -> FloatArray:
-    """Return what is bought of the water wanted: at what the strategy pays, and what there is.
+    """Return what is bought of the water wanted: at the strategy's price or less.
 
     No more than fits the account or may be used, than the strategy buys in a season, and than the
     market offers in one.
@@ -64,8 +64,8 @@ def buyable_ml(
         return np.zeros_like(wanted_ml)
     most_ml = np.minimum(settings.buy_up_to_ml, rules.market.most_ml_per_season) - state.bought_ml
     bought_ml = np.minimum(np.minimum(wanted_ml, most_ml), room_ml(state, frozen, rules))
-    paid = rules.market.paid_aud_per_ml(river.price_aud_per_ml)
-    return np.where(paid <= settings.buy_below_aud_per_ml, np.maximum(0.0, bought_ml), 0.0)
+    cheap = river.price_aud_per_ml <= settings.buy_below_aud_per_ml
+    return np.where(cheap, np.maximum(0.0, bought_ml), 0.0)
 
 
 def room_ml(state: FarmState, frozen: FloatArray, rules: FarmRules) -> FloatArray:
@@ -147,7 +147,7 @@ def sell_water(
     river: RiverMonth,
     rules: FarmRules,
 ) -> tuple[FarmState, FloatArray]:
-    """Sell what is left over, where it brings enough; return also how much, ML.
+    """Sell what is left over, at the strategy's price or more; return also how much, ML.
 
     Kept back: what the crop in the ground may still need, and what the strategy never sells.
 
@@ -160,7 +160,8 @@ def sell_water(
     settings, river, rules
         The strategies, the month and the farm.
     """
-    selling = settings.sell_in[:, [river.k]] & _brings_enough(settings, river, rules)
+    dear = river.price_aud_per_ml >= settings.sell_above_aud_per_ml
+    selling = settings.sell_in[:, [river.k]] & dear
     if rules.market is None or not selling.any():
         return state, np.zeros_like(state.bank_aud)
     usable = usable_ml_per_share(state, state.account_ml_per_share, frozen, rules.water)
@@ -169,11 +170,3 @@ def sell_water(
     left_ml = np.maximum(0.0, usable * rules.water.shares_ml - kept_ml)
     ml = np.where(selling, np.minimum(left_ml, most_ml), 0.0)
     return sold(state, ml, river, rules), ml
-
-
-def _brings_enough(settings: Settings, river: RiverMonth, rules: FarmRules) -> BoolArray:
-    """Return whether a seller gets what the strategy asks for."""
-    if rules.market is None:
-        return np.zeros_like(settings.sell_above_aud_per_ml, dtype=np.bool_)
-    got = rules.market.got_aud_per_ml(river.price_aud_per_ml)
-    return np.asarray(got >= settings.sell_above_aud_per_ml)

@@ -82,7 +82,7 @@ class Strategy(Table):
         default=("February",), description="months in which water left over may be sold"
     )
     sell_above_aud_per_ml: Amount | None = Field(
-        default=None, description="sold only if it brings this or more, AUD per ML; left out: never"
+        default=None, description="sold only at this price or more, AUD per ML; left out: never"
     )
     sell_keep_ml_per_share: MlPerShare = Field(
         default=0.0, description="water never sold, ML per share"
@@ -92,7 +92,7 @@ class Strategy(Table):
     )
     buy_up_to_ml: Amount = Field(default=0.0, description="the most bought in a season, ML")
     buy_below_aud_per_ml: Amount = Field(
-        default=0.0, description="bought only if it costs this or less, AUD per ML"
+        default=0.0, description="bought only at this price or less, AUD per ML"
     )
     buy_now_ml: Amount = Field(default=0.0, description="bought at once, at any price, ML")
     sell_now_ml: Amount = Field(default=0.0, description="sold at once, at any price, ML")

@@ -463,7 +463,7 @@ class TwinFarm:
 
     def buyable(self, f: Twin, river: dict[str, Any], wanted: float) -> float:
         """What is bought of what is wanted, ML."""
-        if self.market is None or self.paid(river) > self.own["buy_below_aud_per_ml"]:
+        if self.market is None or river["price_aud_per_ml"] > self.own["buy_below_aud_per_ml"]:
             return 0.0
         most = min(self.own["buy_up_to_ml"], self.market.most_ml_per_season) - f.bought
         return max(0.0, min(wanted, most, self.room(f)))
@@ -583,7 +583,7 @@ class TwinFarm:
 
     def sell(self, f: Twin, river: dict[str, Any]) -> float:
         """Sell what is left over; return how much, ML."""
-        if self.market is None or self.got(river) < self.own["sell_above_aud_per_ml"]:
+        if self.market is None or river["price_aud_per_ml"] < self.own["sell_above_aud_per_ml"]:
             return 0.0
         kept = self.own["sell_keep_ml_per_share"] * self.water.shares_ml
         kept += self.to_finish(f, river["k"])
