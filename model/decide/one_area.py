@@ -33,6 +33,7 @@ from model.outlook.setting import Setting
 from model.record.record import FloatArray
 from model.sequences.once import Leg, forebears, laid_out, legs_of, once
 from model.sequences.slices import IntArray, Sequences
+from model.sequences.years import years_of
 from model.water_year import MONTHS_IN_YEAR
 
 SEQUENCES: Final = 5_000
@@ -94,11 +95,12 @@ def draw_rivers(setting: Setting) -> RiversDrawn:
     by_record = np.arange(len(resampled)).reshape(how.resamples, how.draws_each)
     again = resampled[by_record[:, :DRAWS_EACH].ravel()]
     driest, their_rows = driest_stretches(setting.record, setting.calendar)
-    different = once(Sequences.joined([drawn, again, their_rows]))
+    years = years_of(setting.plan, setting.record.months, setting.calendar.slices)
+    different = once(Sequences.joined([drawn, again, their_rows])).meeting(years)
     ends = np.cumsum([len(drawn), len(again)])
     places, places_again, places_driest = np.split(different.places, ends)
     return RiversDrawn(
-        legs=legs_of(different.sequences),
+        legs=legs_of(different.sequences, different.kinds),
         drawn=places,
         resampled=places_again.reshape(how.resamples, DRAWS_EACH),
         widened_by=how.widening.factor,

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from model.record.record import FloatArray
 from model.sequences.slices import IntArray, Sequences
+from model.sequences.years import YearsDrawn
 from model.water_year import MONTHS_IN_YEAR
 
 AT_ONCE: Final = 20_000
@@ -28,16 +29,34 @@ class Once:
 
     sequences: Sequences  # the different ones; those that begin alike, together
     places: IntArray  # (sequence,) which of them each sequence is
+    kinds: IntArray | None = None  # (different sequence,) of the years met; None: nothing varies
 
     @property
     def rows(self) -> IntArray:
         """(different sequence, month) rows of the record."""
         return self.sequences.rows
 
+    def meeting(self, years: YearsDrawn | None) -> Once:
+        """Return the different ones with the years they meet; those of a kind stay together."""
+        if years is None:
+            return self
+        starts = self.rows[:, ::MONTHS_IN_YEAR]
+        kinds = years.kinds(starts)
+        order = np.lexsort([*starts[:, :0:-1].T, kinds, starts[:, 0]])
+        place = np.empty_like(order)
+        place[order] = np.arange(order.size)
+        return Once(self.sequences[order], place[self.places], kinds[order])
+
     def batches(self) -> tuple[tuple[Leg, ...], ...]:
         """Return the different ones as legs, AT_ONCE at once."""
         firsts = range(0, len(self.sequences), AT_ONCE)
-        return tuple(legs_of(self.sequences[first : first + AT_ONCE]) for first in firsts)
+        return tuple(
+            legs_of(
+                self.sequences[first : first + AT_ONCE],
+                None if self.kinds is None else self.kinds[first : first + AT_ONCE],
+            )
+            for first in firsts
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +65,7 @@ class Leg:
 
     rows: IntArray  # (sequence so far, month) rows of the record
     parents: IntArray  # (sequence so far,) which one of the leg before each goes on from
+    kinds: IntArray | None = None  # (sequence so far,) of the years met
     factors: FloatArray | None = None  # (sequence so far, month) on flow; None: all 1
 
 
@@ -87,7 +107,7 @@ def _once_with_factors(sequences: Sequences, numbered: IntArray, factors: FloatA
     return Once(sequences[order[differs]], places)
 
 
-def legs_of(sequences: Sequences | IntArray) -> tuple[Leg, ...]:
+def legs_of(sequences: Sequences | IntArray, kinds: IntArray | None = None) -> tuple[Leg, ...]:
     """Cut sequences that are made of twelve-month slices where their slices end.
 
     Sequences side by side that begin alike are one until they part; in the last leg each stands in
@@ -97,6 +117,8 @@ def legs_of(sequences: Sequences | IntArray) -> tuple[Leg, ...]:
     ----------
     sequences
         Each sequence once, as `once` gives them.
+    kinds
+        (sequence,) of the years they meet: sequences of different kinds are never one.
 
     Examples
     --------
@@ -108,6 +130,8 @@ def legs_of(sequences: Sequences | IntArray) -> tuple[Leg, ...]:
     rows, factors = sequences.rows, sequences.factors
     parted = np.zeros(len(rows), dtype=np.bool_)
     parted[:1] = True
+    if kinds is not None:
+        parted[1:] = kinds[1:] != kinds[:-1]
     before = np.zeros(len(rows), dtype=np.intp)
     legs = []
     for t in range(0, rows.shape[1], MONTHS_IN_YEAR):
@@ -118,7 +142,8 @@ def legs_of(sequences: Sequences | IntArray) -> tuple[Leg, ...]:
         firsts = np.flatnonzero(parted)
         leg_rows = np.asfortranarray(rows[firsts, own])
         moved = None if factors is None else np.asfortranarray(factors[firsts, own])
-        legs.append(Leg(leg_rows, before[firsts], moved))
+        of_kinds = None if kinds is None else kinds[firsts]
+        legs.append(Leg(leg_rows, before[firsts], of_kinds, moved))
         before = np.cumsum(parted) - 1
     return tuple(legs)
 

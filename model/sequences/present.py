@@ -132,7 +132,7 @@ class Present(Method):
         """
         leads = [lead for lead in LEADS if lead[0] < months]
         noise = rng.standard_normal((len(drawn), len(LEADS), self.present.size))
-        moved = np.empty((months, len(drawn)))
+        moved = np.ones((months, len(drawn)))  # beyond LEADS nothing of the present lasts
         for at, (first, last) in enumerate(leads):
             season = first // MONTHS_IN_YEAR
             before = slices.first_rows[drawn[:, season]] - MONTHS_IN_YEAR * season
