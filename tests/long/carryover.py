@@ -1,15 +1,15 @@
 """What is a right to carry water over worth to one farm? `python -m tests.long.carryover`.
 
-The demonstration, 5,000 sequences, middle strategy. The farm is played with its accounts as they are,
-and with nothing carried over 1 July (the farm's own account alone: the valley stays as it is), each
+The demonstration, 5,000 sequences, middle strategy. The farm is played with its accounts as they
+are, and with nothing carried over 1 July (its own account alone: the valley stays as it is), each
 with and without a market. Numbers are printed with their inputs; nothing passes or fails. Published:
 
 - Carrying over steadies use and prices between wet and dry years: Whittle, ABARES, "Benefits of
   carryover in the southern Murray-Darling Basin". Its page was read; its figures were not at hand.
 - Use in the driest tenth of years: none < spillable < continuous accounts (from memory).
-- Yearly water expected for 2022-23 in an extreme dry, a dry, an average and a wet season: 150, 102, 80
-  and 57 AUD/ML (ABARES, Water Market Outlook, April 2022): a dry season costs 1.3 times and an extreme
-  one 1.9 times the average.
+- Yearly water expected for 2022-23 in an extreme dry, a dry, an average and a wet season: 150, 102,
+  80 and 57 AUD/ML (ABARES, Water Market Outlook, April 2022): a dry season costs 1.3 times and an
+  extreme one 1.9 times the average.
 """
 
 from __future__ import annotations
