@@ -2,7 +2,7 @@
 
 The demonstration, 5,000 sequences, middle strategy. The farm is played with its accounts as they
 are, and with nothing carried over 1 July (its own account alone: the valley stays as it is), each
-with and without a market. Numbers are printed with their inputs; nothing passes or fails. Published:
+with and without a market. Numbers are printed with their inputs; nothing can fail. Published:
 
 - Carrying over steadies use and prices between wet and dry years: Whittle, ABARES, "Benefits of
   carryover in the southern Murray-Darling Basin". Its page was read; its figures were not at hand.
