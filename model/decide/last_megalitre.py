@@ -26,6 +26,7 @@ import numpy as np
 
 from model.decide.objective import worth_of
 from model.errors import Fault, InputError
+from model.farm.price import Market
 from model.farm.river import RiverMonth
 from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
@@ -102,10 +103,31 @@ def last_megalitre(
     range_ml
         How far to go; held to what the account still takes.
 
+    Returns
+    -------
+    LastMegalitre
+        Curves of worth (AUD per ML) over volume (ML), one a use, and where the best use changes.
+
     Raises
     ------
     InputError
         The area is below 0, or the account takes no more water.
+
+    Examples
+    --------
+    >>> from model.plan.shipped import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> from model.record.record import read_record
+    >>> path = demonstration_plan()
+    >>> plan = read_plan(path).with_drawing(count=20)
+    >>> record = read_record(path.parent / plan.record)
+    >>> from model.decide.strategy import strategies_of
+    >>> from model.farm.setting import farm_setting_of
+    >>> setting = farm_setting_of(plan, record, strategies_of(plan))
+    >>> river = setting.river(setting.valley.first_rows(20))
+    >>> found = last_megalitre(setting, river, strategy=1, area_ha=60.0, range_ml=300.0)
+    >>> sorted(found.curves), found.sequences
+    (['held', 'on_farm', 'planted', 'sold'], 20)
     """
     range_ml = _range_ml(setting, area_ha, range_ml)
     volumes_ml = np.linspace(0.0, range_ml, STEPS + 1)
@@ -115,8 +137,8 @@ def last_megalitre(
     worth = worth_of(setting, river, settings, opening).standing_aud
     by_use = worth.reshape(len(uses), STEPS + 1, -1)
     curves: dict[Use, Curve] = {use: _curve(by_use[at], volumes_ml) for at, use in enumerate(uses)}
-    if setting.rules.cash.trades:
-        curves["sold"] = _sold(river, volumes_ml)
+    if setting.rules.market is not None:
+        curves["sold"] = _sold(river, setting.rules.market, volumes_ml)
     return LastMegalitre(
         strategy=setting.strategies[strategy].name,
         area_ha=area_ha,
@@ -259,10 +281,10 @@ def _curve(worth_aud: FloatArray, volumes_ml: FloatArray) -> Curve:
     )
 
 
-def _sold(river: list[RiverMonth], volumes_ml: FloatArray) -> Curve:
-    """Give today's price, which one farm does not move."""
+def _sold(river: list[RiverMonth], market: Market, volumes_ml: FloatArray) -> Curve:
+    """Return what a seller gets today, a price that one farm does not move."""
     middle_ml = (volumes_ml[1:] + volumes_ml[:-1]) / 2.0
-    price = float(river[0].price_aud_per_ml.mean())
+    price = float(market.got_aud_per_ml(river[0].price_aud_per_ml).mean())
     return Curve(middle_ml, np.full(middle_ml.size, price), np.zeros(middle_ml.size))
 
 

@@ -18,7 +18,7 @@ import numpy as np
 from model.farm.expected import FEATURES, Expectation
 from model.farm.money_rules import cash_rules_of
 from model.farm.rain_gauge import gauge_at, rain_yield_frac, soil_at_sowing_mm
-from model.farm.river import RiverMonth, storage_gain_mm, water_price
+from model.farm.river import RiverMonth, storage_gain_mm
 from model.farm.rules import FarmRules, record_weather
 from model.farm.run import gather_farm, run_farm
 from model.farm.setting import FarmSetting
@@ -44,7 +44,35 @@ class Survived:
 
 
 def dry_seasons_survived(setting: FarmSetting) -> tuple[Survived, ...]:
-    """Count the seasons of no allocation that each strategy survives."""
+    """Count the seasons of no allocation in a row that each strategy survives.
+
+    They are played from today with the weather of the record's driest such run.
+
+    Parameters
+    ----------
+    setting
+        The farm and its strategies.
+
+    Returns
+    -------
+    tuple
+        For each strategy the seasons to whose end no payment is missed and the overdraft stays
+        within its limit, and how many were tried.
+
+    Examples
+    --------
+    >>> from model.decide.strategy import strategies_of
+    >>> from model.farm.setting import farm_setting_of
+    >>> from model.plan.shipped import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> from model.record.record import read_record
+    >>> path = demonstration_plan()
+    >>> plan = read_plan(path).with_drawing(count=20)
+    >>> record = read_record(path.parent / plan.record)
+    >>> survived = dry_seasons_survived(farm_setting_of(plan, record, strategies_of(plan)))
+    >>> all(0 <= each.seasons <= each.tried for each in survived)
+    True
+    """
     calendar = Calendar(setting.valley.calendar.opening_month, DRY_SEASONS_TRIED)
     cash = cash_rules_of(setting.farm, calendar)
     rules = replace(setting.rules, cash=cash)
@@ -132,7 +160,9 @@ def dry_months(
             rain_yield_frac=rain_yield_frac(gauge, growings, k),
             rain_alone=(None,) * len(growings),
             storage_gain_mm=storage_gain_mm(rain_mm, eto_mm, k, rules),
-            price_aud_per_ml=water_price(none, rules.cash),
+            price_aud_per_ml=none if rules.market is None else rules.market.price_of(none, k),
+            year_end=None,
+            year_met=(),
         )
 
         gauge = gauge.after(growings, k, rain_mm)
