@@ -28,6 +28,7 @@ class Twin:
     used_before: float
     frozen: float
     high_used: float
+    high_carried: float
     stored: float
     bored: float
     pumped: float
@@ -85,7 +86,7 @@ class TwinFarm:
         """
         k = river["k"]
         if river["turns_year"]:
-            self.turn_year(f)
+            self.turn_year(f, river)
         self.credit_and_freeze(f, river)
         bought = sold = 0.0
         if k == self.own["prepare_k"]:
@@ -101,8 +102,13 @@ class TwinFarm:
         self.bear(f, river)
         self.money_moves(f, river, taken, bought, sold)
 
-    def turn_year(self, f: Twin) -> None:
+    def turn_year(self, f: Twin, river: dict[str, Any]) -> None:
         """1 July."""
+        carryover_frac = self.water.high_security_carryover_frac
+        if carryover_frac is not None:
+            shares = self.water.high_security_shares_ml
+            left = f.high_carried + river["high_security_ended_frac"] * shares - f.high_used
+            f.high_carried = min(shares, carryover_frac * max(0.0, left))
         kept = min(f.account, self.water.carryover_limit_ml_per_share)
         f.account = f.carried = kept - kept * self.water.carryover_loss_frac
         f.used_before, f.used_last, f.used = f.used_last, f.used, 0.0

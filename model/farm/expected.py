@@ -130,7 +130,7 @@ def training_cases(setting: Setting, decision_ks: set[int], last_k: int) -> dict
     for month in setting.months(training_rows(setting)):
         k = month_of_water_year(month.month)
         for decided in open_sums:
-            open_sums[decided] = open_sums[decided] + month.fluxes.assessed.announced_ml_per_share
+            open_sums[decided] = open_sums[decided] + month.fluxes.new_water_ml_per_share
         if k in decision_ks:
             known[k].append(known_in(month, setting))
             open_sums[k] = np.zeros(TRAINING_SEQUENCES)

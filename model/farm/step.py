@@ -20,7 +20,7 @@ from model.farm.expected import Expectation
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.state import FarmState, Settings
-from model.farm.water import AccountLoss, StorageMonth
+from model.farm.water import AccountEnd, StorageMonth
 from model.record.record import FloatArray
 
 
@@ -34,7 +34,7 @@ class FarmFluxes:
     account_before_ml_per_share: FloatArray  # likewise
     traded: Traded
     watering: CropMonth
-    account_loss: AccountLoss
+    account_end: AccountEnd
     storage: StorageMonth
     cash: CashMonth
     picked: Picked
@@ -72,14 +72,15 @@ def step(
     # 1 July: the account is carried over, and the year's counts begin again.
     carryover_loss = none
     if river.turns_year:
-        state, carryover_loss = water.turn_water_year(state, rules.water)
+        state, carryover_loss = water.turn_water_year(state, river, rules.water)
 
     # Announced water is credited, as far as it fits; a low dam freezes part of the account.
     credited = water.credited_ml_per_share(state, river, rules.water)
     account = state.account_ml_per_share + credited
     frozen = water.frozen_ml_per_share(state, account, river, rules.water)
-    usable = water.usable_ml_per_share(state, account, frozen, rules.water)
     state = replace(state, account_ml_per_share=account, frozen_ml_per_share=frozen)
+    frozen = water.out_of_reach_ml_per_share(state, frozen, river)  # what is locked, too
+    usable = water.usable_ml_per_share(state, account, frozen, rules.water)
 
     # Decisions, on what is known now.
     bought_ml = none
@@ -98,19 +99,19 @@ def step(
         )
     state, watering = water_crop(state, usable_now, settings, river, rules)
     state, storage = water.storage_after(state, watering.taken, river, rules.water)
-    state, account_loss = water.account_after(state, river)
+    state, account_end = water.account_after(state, river)
 
     # Money.
     traded = Traded(bought_ml, sold_ml)
     state, cash, picked = month_of_cash(state, watering, traded, river, rules)
     return state, FarmFluxes(
         carryover_loss_ml_per_share=carryover_loss,
-        credited_ml_per_share=credited,
+        credited_ml_per_share=credited + account_end.shared,
         usable_ml_per_share=usable,
         account_before_ml_per_share=account,
         traded=traded,
         watering=watering,
-        account_loss=account_loss,
+        account_end=account_end,
         storage=storage,
         cash=cash,
         picked=picked,

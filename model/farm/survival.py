@@ -101,6 +101,8 @@ def dry_months(setting: FarmSetting, calendar: Calendar, rules: FarmRules) -> It
             uncontrolled_ml=none,
             evaporation_share_frac=evaporation_share_frac(evaporated_ml, storage_ml, valley),
             spill=None,
+            shared=None,
+            high_security_ended_frac=none,
             crop_use_mm=weather.crop_use_mm[k : k + 1],
             after_rain_mm=weather.after_rain_mm[k : k + 1],
             storage_gain_mm=weather.storage_gain_mm[k : k + 1],

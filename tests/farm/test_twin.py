@@ -122,7 +122,7 @@ def test_cases_when_added_up_then_they_reach_the_rules_that_matter() -> None:
                 "frozen": (month.end.frozen_ml_per_share > 0.0).any(),
                 "sold": (month.fluxes.traded.sold_ml > 0.0).any(),
                 "bought": (month.fluxes.traded.bought_ml > 0.0).any(),
-                "spilled": (month.fluxes.account_loss.spilled > 0.0).any(),
+                "spilled": (month.fluxes.account_end.spilled > 0.0).any(),
                 "idle": month.river.k == 3 and (month.end.planted_ha == 0.0).any(),
                 "short": (month.end.yield_lost_frac > 0.05).any(),
                 "bore": (month.fluxes.watering.taken.bore_ml > 0.0).any(),
