@@ -155,6 +155,9 @@ def step(
         account_end = account_end + credited - drawn_on
         carried_end = np.minimum(carried_end, account_end)
     allowance = _allowance_after(allowance_ml, released, weather, kept_frac, rules)
+    if rules.environment is not None:
+        credit_ml = yearly_credit_ml + assessed.environment_credit_ml
+        allowance = allowance._replace(credit_ml=credit_ml + allowance.credit_ml)
     high_carried_ml, high_used_ml = _high_security_after(state, released, rules)
 
     end = State(
@@ -199,9 +202,7 @@ def step(
         evaporation_share_frac=evaporated_frac,
         spill=spill,
         sharing=sharing,
-        environment_credit_ml=yearly_credit_ml
-        + assessed.environment_credit_ml
-        + allowance.credit_ml,
+        environment_credit_ml=allowance.credit_ml,
     )
 
 
