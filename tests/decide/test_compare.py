@@ -447,7 +447,6 @@ def test_last_megalitre_when_compared_then_each_strategy_has_its_curves(
         ({"farm.money.loans.0.interest_only_years": 15}, ["interest_only_years", "less than 15"]),
         ({"farm.trade.highest_aud_per_ml": 10.0}, ["highest_aud_per_ml", "50"]),
         ({"valley.farm_eto_mm": REMOVED}, ["farm.crops", "cotton", "how much water"]),
-        ({"farm.opening.account_ml_per_share": 9.0}, ["farm.opening.account", "at most 1.5"]),
     ],
 )
 def test_command_when_farm_is_wrong_then_it_says_where_and_what_is_allowed(
