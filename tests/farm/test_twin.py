@@ -270,4 +270,4 @@ def test_cases_when_added_up_then_they_reach_the_rules_that_matter() -> None:
         "winter wheat, irrigated",
         "winter wheat, rain-grown",
     }
-    assert len(ACCOUNTS) == 14
+    assert len(ACCOUNTS) == 15

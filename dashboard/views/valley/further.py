@@ -11,7 +11,7 @@ from dashboard import controls, show, state
 from model.water_year import MONTH_NAMES
 
 AFTER_JULY = (8, 9, 10, 11, 12, 1, 2, 3, 4, 5, 6)
-NONE = [0.0] * 12
+NONE = [0.0 for _ in MONTH_NAMES]
 
 SHARES = {"space_frac": 0.5, "inflow_frac": 0.5}
 ALLOWANCE = {"yearly_ml": 0.0, "credit_frac": 0.0, "inflow_frac": 0.0, "release_ml": NONE}
