@@ -171,7 +171,7 @@ def _compare(options: argparse.Namespace) -> int:
         tables[options.out / "crops.csv"] = crops_csv(found, results)
     if held is not None:
         said.append(held_in_words(held))
-    document = compare_json(found, yardstick, last, held, compare_notes())
+    document = compare_json(found, yardstick, last, held, compare_notes(found.setting.farm))
     written = write_run(options.out / "compare.json", document, tables)
     _print_invented(plan)
     print("\n\n".join(said))

@@ -62,6 +62,8 @@ def turn_water_year(
         high_security_carried_ml=_high_security_carried_over_ml(state, river, rules),
         bore_used_ml=none,
         supplementary_used_ml=none,
+        bought_ml=none,
+        sold_ml=none,
     )
     return turned, over.forfeited_ml_per_share + over.lost_ml_per_share
 

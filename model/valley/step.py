@@ -67,6 +67,13 @@ class Fluxes:
         return self.assessed.announced_ml_per_share
 
     @property
+    def known_to_date_ml_per_share(self) -> FloatArray:
+        """Water to date that accounts hold after this month's credit, or have used."""
+        if self.sharing is not None:
+            return self.opening.water_to_date_ml_per_share
+        return self.opening.announced_to_date_ml_per_share + self.assessed.announced_ml_per_share
+
+    @property
     def account_loss_ml_per_share(self) -> FloatArray:
         """What the account lost to carryover, evaporation, spill and higher classes."""
         fell = self.account_drawn_ml_per_share - self.account_end_ml_per_share
