@@ -87,6 +87,8 @@ def stand_on(kept: Kept, changes: Mapping[str, Any]) -> None:
     st.session_state.kept = kept
     st.session_state.changes = {}
     st.session_state.conflict = None
+    if notes := st.session_state.file_plan.notes:
+        st.session_state.notice = "  \n".join(f"{note[:1].upper()}{note[1:]}." for note in notes)
     for key, value in changes.items():
         put(key, value)
 
