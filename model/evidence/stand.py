@@ -82,7 +82,7 @@ def look_ahead_from(
     sequences = draw_sequences(method, slices, calendar, draws, rng=rng)
     members = _play(plan, stand, calendar, sequences)
     more = members["announced"].copy()
-    more[0] -= stand.state.announced_to_date_ml_per_share
+    more[0] -= stand.state.water_to_date_ml_per_share
     said = events(members["announced"], more, came.low_ml_per_share)
     return StandScored(
         crps={a: _numbers(crps(members[a], came.observed[a])) for a in AMOUNTS},
@@ -106,7 +106,7 @@ def _play(
     ends_t = {calendar.last_t(season) for season in range(calendar.seasons)}
     ends = [month.end for t, month in enumerate(months) if t in ends_t]
     return {
-        "announced": np.stack([end.announced_to_date_ml_per_share for end in ends]),
+        "announced": np.stack([end.water_to_date_ml_per_share for end in ends]),
         "storage": np.stack([end.storage_ml for end in ends]),
     }
 
