@@ -5,9 +5,9 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import charts, stress_findings, tables
-from model.decide.stated_case import RUN_COVER
 from model.decide.stress import StressSet
 from model.say.lender import easier_on_bank
+from model.say.measures import RUN_COVER
 
 
 def show(stress: StressSet, limit_aud: float) -> None:
