@@ -45,7 +45,7 @@ def _in_front() -> None:
     """Ask for the figures that move most."""
     controls.number(
         f"{MONEY}bank_aud",
-        "Bank balance, AUD",
+        "Bank balance, $",
         lowest=-controls.MOST,
         step=1_000.0,
         digits=0,
@@ -68,7 +68,7 @@ def _in_front() -> None:
         )
     controls.number(
         f"{AT}prepared_ha",
-        "Land ready or being made ready, ha",
+        "Land prepared or being prepared, ha",
         highest=_land_ha(),
         step=5.0,
         digits=0,
@@ -110,7 +110,7 @@ def _crop() -> None:
     )
     controls.number_or_blank(
         f"{AT}planted_of_prepared_ha",
-        "Land that was made ready for it, ha",
+        "Land that was prepared for it, ha",
         blank="as planted",
         highest=_land_ha(),
         step=5.0,
@@ -134,10 +134,10 @@ def _crop() -> None:
     controls.number(f"{AT}yield_lost_frac", "Yield already lost, 0 to 1", highest=1.0)
     controls.number(
         f"{AT}spent_aud",
-        "Spent so far, AUD",
+        "Spent so far, $",
         step=1_000.0,
         digits=0,
-        meaning="On the crop in the ground, or before planting on the land made ready; it is out "
+        meaning="On the crop in the ground, or before planting on the prepared land; it is out "
         "of the bank already",
     )
 
@@ -145,15 +145,15 @@ def _crop() -> None:
 def _money() -> None:
     """Ask for money to come, arrears and what is still owed."""
     st.markdown("**Last crop's money still to come, by the month it is due**")
-    controls.twelve(f"{AT}money_to_come_aud", MONTH_NAMES, unit="AUD", step=1_000.0)
+    controls.twelve(f"{AT}money_to_come_aud", MONTH_NAMES, unit="$", step=1_000.0)
     st.markdown("**Debts**")
     controls.number(
-        f"{MONEY}arrears_aud", "Loan payments already missed, AUD", step=1_000.0, digits=0
+        f"{MONEY}arrears_aud", "Loan payments already missed, $", step=1_000.0, digits=0
     )
     for place, loan in enumerate(state.figure(f"{MONEY}loans"), start=1):
         controls.number(
             f"{MONEY}loans.{place}.balance_aud",
-            f"Loan “{loan.name}”, still owed, AUD",
+            f"Loan “{loan.name}”, still owed, $",
             step=1_000.0,
             digits=0,
             meaning="Its payments are worked out anew from this and from the years left",
