@@ -394,7 +394,6 @@ def test_replay_when_done_then_it_says_that_it_counts_on_hindsight(
 # help, failure, and other ways in
 
 
-@pytest.mark.parametrize("command", ["open", "outlook", "replay"])
 def replayed(folder: Path, *options: str) -> str:
     """Return the ledger of two years, as a command with these options writes it."""
     words = ["replay", str(folder / "plan.toml"), "--from", "1995-07", "--to", "1997-06"]
@@ -434,6 +433,7 @@ def _days_of(row: int) -> list[tuple[bool, str]]:
     return [(day == 1, f"{day:02d}/{month:02d}") for day in range(1, number + 1)]
 
 
+@pytest.mark.parametrize("command", ["open", "outlook", "replay"])
 def test_help_when_asked_of_a_command_then_it_explains_every_argument(
     command: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
