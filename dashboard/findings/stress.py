@@ -142,5 +142,5 @@ def _change(one: BreakEven) -> str:
     if one.change_frac is None:
         return NO_NUMBER
     if one.unit == "points":
-        return f"{level_cell(one, one.at or 0.0)} points"
+        return f"{number(one.at or 0.0, 1)} points more"
     return f"{number(abs(100 * one.change_frac))} % {'less' if one.change_frac <= 0.0 else 'more'}"

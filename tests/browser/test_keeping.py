@@ -160,7 +160,7 @@ def test_record_when_a_bad_file_then_a_good_one_then_faults_by_row_and_the_good_
     _go_to(page, "Valley and record")
     drop = page.locator(".st-key-record_file input[type=file]")
     drop.set_input_files(bad)
-    expect(page.get_by_text("mistyped.csv: 2 things to mend. It is not used.")).to_be_visible()
+    expect(page.get_by_text("mistyped.csv: 2 problems to fix. It is not used.")).to_be_visible()
     faults = page.get_by_role("table").last
     expect(faults).to_contain_text("row 8, column inflow_ml")
     expect(faults).to_contain_text("about a flood")
