@@ -83,7 +83,12 @@ def _breakable(cell: object) -> object:
     """Let long words, such as keys and file names, break where a narrow page needs it."""
     if not isinstance(cell, str):
         return cell
-    return _LONG_WORD.sub(lambda word: _BREAK_AFTER.sub("\\1\u200b", word[0]), cell)
+    return text(_LONG_WORD.sub(lambda word: _BREAK_AFTER.sub("\\1\u200b", word[0]), cell))
+
+
+def text(words: str) -> str:
+    """Return words as markdown shows them: two sums of money are not a formula between dollars."""
+    return words.replace("$", r"\$")
 
 
 def take(label: str, content: str | bytes, name: str, key: str) -> None:

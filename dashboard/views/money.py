@@ -29,7 +29,7 @@ def show_bank(
     cash = cached.bank_by_month(plan, record, at)
     months = months_from(cash.first_month, cash.bands_aud.shape[1])
     if len(months) == 1:
-        st.markdown(f"{findings.one_month_finding(cash, outcome)}.")
+        st.markdown(show.text(f"{findings.one_month_finding(cash, outcome)}."))
         return
     finding = findings.bank_finding(cash, outcome)
     show.chart(
@@ -105,7 +105,7 @@ def show_stress(stress: StressSet, limit_aud: float) -> None:
     )
     show.plain_table(stress_findings.summary(stress, limit_aud))
     for why in easier_on_bank(stress).values():
-        st.markdown(why)
+        st.markdown(show.text(why))
     if not stress.has_cover:
         return
     st.subheader("How far may one thing turn before cover is 1.00?", anchor=False)

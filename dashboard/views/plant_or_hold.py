@@ -196,7 +196,7 @@ def _show_driest(met: tuple[StretchMet, ...]) -> None:
     if not met:
         st.info("The record holds no run of this many months.")
         return
-    st.markdown(findings.driest_finding(met))
+    st.markdown(show.text(findings.driest_finding(met)))
     st.caption(
         "Met from today's dam and account, with this area and this hold-back, month by month as "
         "they were observed. Dry run: part of the driest so many seasons; after: what followed "

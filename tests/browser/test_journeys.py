@@ -56,7 +56,7 @@ def test_dry_cycle_when_dam_area_and_hold_back_move_then_the_chance_follows_and_
     assert page.get_by_text("Next season's water:").inner_text() == later
     expect(cash).to_have_count(1)
     page.get_by_role("button", name="Write this choice in the diary").click()
-    expect(page.get_by_text("It stands in the diary")).to_be_visible()
+    expect(page.get_by_text("Saved to the diary")).to_be_visible()
     to_keeping(page, "Today")
     save_as(page, "dry cycle")
     page.reload()

@@ -190,7 +190,7 @@ def test_band_chart_when_drawn_then_bands_hold_the_outer_and_inner_quantiles() -
     assert [trace.name for trace in figure.data if trace.showlegend is not False] == [
         "80 times in 100 within",
         "50 times in 100 within",
-        "middle year",
+        "50 times in 100 above this line",
         "full supply",
     ]
     for trace, row in ((low, 0), (lower, 1), (middle, 2), (upper, 3), (high, 4)):
