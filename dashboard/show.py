@@ -88,7 +88,7 @@ def _breakable(cell: object) -> object:
 
 def text(words: str) -> str:
     """Return words as markdown shows them: two sums of money are not a formula between dollars."""
-    return words.replace("$", r"\$")
+    return words.replace("$", r"\$") if words.count("$") > 1 else words
 
 
 def take(label: str, content: str | bytes, name: str, key: str) -> None:

@@ -179,7 +179,7 @@ def test_page_when_opened_then_its_stress_set_is_that_of_the_brief(
     assert _values(bars["x"]) == pytest.approx(covers, rel=1e-12)
     cases, turns = (table.value for table in at.table)
     assert list(cases.index) == [f"{case.name}: {case.meaning}" for case in found.stress.cases]
-    assert list(cases["Cover over the run"]) == [f"{cover:.2f}" for cover in covers]
+    assert list(cases["Cover over the run"]) == [printed(cover, 2) for cover in covers]
     limit_aud = found.setting.rules.cash.overdraft_limit_aud
     assert turns.to_csv() == (
         stress_findings.break_even_frame(found.stress).set_index("Turned alone").to_csv()
@@ -221,7 +221,7 @@ def test_cash_months_when_gathered_then_they_agree_with_the_seasons(found: Findi
     month, frac = cash.usual_lowest
     assert (month - cash.first_month, frac) == (counts.argmax(), counts.max() / len(months))
     frame = money_findings.bank_frame(cash)
-    assert frame["Lowest of the run in this month, % of runs"].sum() == pytest.approx(100.0, abs=1)
+    assert frame["Lowest of the run in it, times in 100"].sum() == pytest.approx(100.0, abs=1)
     assert month_name(month) in money_findings.bank_finding(cash, found.compared.outcomes[1])
 
 
@@ -248,8 +248,8 @@ def test_page_when_there_is_no_debt_then_no_cover_is_shown_and_said_why(
     said = " ".join(block.value for block in (*at.info, *at.markdown, *at.subheader))
     assert said.lower().count("no debt") == 1
     assert [trace["name"] for trace in _chart(_opened(at, WRONG), 0)] == [
-        money_findings.EVENTS["past_overdraft_limit"],
-        money_findings.EVENTS["payment_missed"],
+        title_of("past_overdraft_limit"),
+        title_of("payment_missed"),
     ]
     assert not any("Debt-service cover below" in block.value for block in at.markdown)
     at.session_state["strategies_part"] = WRONG
