@@ -112,7 +112,7 @@ def case_chart(
     pattern = {"fillmode": "overlay", "fgcolor": "#FFFFFF", "size": 7}
     bars = {
         "type": "bar",
-        "y": labelled(f"{case}: {value:,.{digits}f}" for case, value in values.items()),
+        "y": labelled(f"{case}: {numbers.number(value, digits)}" for case, value in values.items()),
         "x": list(values.values()),
         "orientation": "h",
         "marker": {

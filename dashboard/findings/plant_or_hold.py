@@ -29,7 +29,6 @@ from model.say.numbers import (
     number,
     percent,
     thousands,
-    thousands_heading,
     times_in_100,
 )
 from model.water_year import month_name
@@ -219,8 +218,8 @@ def driest_frame(met: Sequence[StretchMet]) -> pd.DataFrame:
             "Season, observed in": f"{season.water_year}, {season.observed_in}",
             "Dry run": _place(each.stretch, at),
             "Planted, finished, ha": f"{number(season.planted_ha)}, {number(season.finished_ha)}",
-            f"Margin, {thousands_heading()}": thousands(season.margin_aud),
-            f"Lowest bank, {thousands_heading()}": thousands(season.lowest_cash_aud),
+            MEASURES["margin_aud"].heading: thousands(season.margin_aud),
+            MEASURES["lowest_cash_aud"].heading: thousands(season.lowest_cash_aud),
             "Payment": _payment(season),
         }
         for each in met

@@ -184,9 +184,9 @@ def standing_frame(outcomes: Sequence[StrategyOutcome]) -> pd.DataFrame:
             "Range of the record": amount_range(outcome.whole_run["standing_aud"].mean),
             WORST_TENTH.capitalize(): round(outcome.whole_run["standing_aud"].worst_tenth.value),
             "Of it bank": round(outcome.whole_run["closing_cash_aud"].mean.value),
-            "Water left": round(outcome.whole_run["water_left_aud"].mean.value),
-            "Prepared land": round(outcome.whole_run["land_ready_aud"].mean.value),
-            "Crop unpaid": round(outcome.whole_run["crop_unpaid_aud"].mean.value),
+            title_of("water_left_aud"): round(outcome.whole_run["water_left_aud"].mean.value),
+            title_of("land_ready_aud"): round(outcome.whole_run["land_ready_aud"].mean.value),
+            title_of("crop_unpaid_aud"): round(outcome.whole_run["crop_unpaid_aud"].mean.value),
             "Seasons without allocation survived": survived(outcome),
         }
         for outcome in outcomes

@@ -10,7 +10,8 @@ import pandas as pd
 from model.decide.break_even import BreakEven
 from model.decide.stress import StressCase, StressSet
 from model.say.lender import level_cell, past_words, short_words
-from model.say.numbers import NO_NUMBER, currency_sign, money, number, thousands, thousands_heading
+from model.say.measures import MEASURES, title_of
+from model.say.numbers import NO_NUMBER, money, number, thousands, thousands_heading
 from model.water_year import month_name
 
 
@@ -75,9 +76,9 @@ def summary(stress: StressSet, limit_aud: float) -> pd.DataFrame:
         {
             "Case": f"{case.name}: {case.meaning}",
             **_cover(case, stress),
-            f"Lowest bank, {thousands_heading()}": thousands(case.result.lowest_cash_aud)
+            MEASURES["lowest_cash_aud"].heading: thousands(case.result.lowest_cash_aud)
             + (" (past limit)" if is_past(case, limit_aud) else ""),
-            "Payments missed": f"{case.result.payments_missed}",
+            title_of("payments_missed"): f"{case.result.payments_missed}",
         }
         for case in stress.cases
     )
@@ -93,12 +94,12 @@ def frame(stress: StressSet, limit_aud: float) -> pd.DataFrame:
                 number(ha) for ha in case.result.by_season("area_planted_ha")
             ),
             **_cover(case, stress),
-            f"Lowest bank, {currency_sign()}": round(case.result.lowest_cash_aud),
+            title_of("lowest_cash_aud"): round(case.result.lowest_cash_aud),
             "in": month_name(case.result.lowest_cash_month),
             "Past the overdraft limit": "yes" if is_past(case, limit_aud) else "no",
             "Bank at the end": round(case.result.closing_cash_aud),
             "Arrears at the end": round(case.result.arrears_aud),
-            "Payments missed": case.result.payments_missed,
+            title_of("payments_missed"): case.result.payments_missed,
         }
         for case in stress.cases
     )

@@ -25,7 +25,7 @@ from model.say.lender import (
     easier_on_bank,
     formulas_in_words,
 )
-from model.say.measures import MEASURES, shown
+from model.say.measures import MEASURES, shown, title_of
 from model.say.numbers import (
     NO_NUMBER,
     chance_cell,
@@ -150,10 +150,10 @@ def stress_table(found: Findings) -> Block:
             "Case",
             "Planted by season, ha",
             *(["Cover over the run"] if has_cover else []),
-            "Lowest bank",
+            title_of("lowest_cash_aud"),
             "Lowest in",
             "Bank at the end",
-            "Payments missed",
+            title_of("payments_missed"),
         ],
         rows,
         widths=[4.5, 1.4, *([0.9] if has_cover else []), 1.6, 1.1, 0.9, 1.1],
@@ -194,7 +194,7 @@ def worst_table(found: Findings) -> Block:
             "Planted, ha",
             "Held, ML",
             "Bank at the end",
-            "Deepest overdraft",
+            title_of("peak_overdraft_aud"),
             *(["Cover"] if due else []),
         ],
         rows,

@@ -349,7 +349,7 @@ def test_case_chart_when_a_case_is_below_the_limit_then_it_is_hatched_too() -> N
     )
     (bars,) = figure.data
     assert list(bars.x) == [1.3, -0.2]
-    assert list(bars.y) == ["Middle case: 1.30", "Yield down a quarter:<br>-0.20"]
+    assert list(bars.y) == ["Middle case: 1.30", "Yield down a quarter:<br>−0.20"]
     assert bars.text is None  # beside a bar the limit would run through it
     assert list(bars.marker.pattern.shape) == ["", "/"]
     assert bars.marker.color[0] != bars.marker.color[1]
