@@ -9,7 +9,14 @@ import pandas as pd
 
 from model.decide.break_even import BreakEven
 from model.decide.stress import StressCase, StressSet
-from model.say.lender import level_cell, past_words, short_words
+from model.say.lender import (
+    case_in_words,
+    case_meaning,
+    level_cell,
+    past_words,
+    short_words,
+    unit_in_words,
+)
 from model.say.measures import MEASURES, title_of
 from model.say.numbers import NO_NUMBER, money, number, thousands, thousands_heading
 from model.water_year import month_name
@@ -74,7 +81,7 @@ def summary(stress: StressSet, limit_aud: float) -> pd.DataFrame:
     """Lay out in few columns what each case changes and brings."""
     return pd.DataFrame(
         {
-            "Case": f"{case.name}: {case.meaning}",
+            "Case": case_in_words(case),
             **_cover(case, stress),
             MEASURES["lowest_cash_aud"].heading: thousands(case.result.lowest_cash_aud)
             + (" (past limit)" if is_past(case, limit_aud) else ""),
@@ -89,7 +96,7 @@ def frame(stress: StressSet, limit_aud: float) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "Case": case.name,
-            "What it changes": case.meaning,
+            "What it changes": case_meaning(case),
             "Planted by season, ha": " / ".join(
                 number(ha) for ha in case.result.by_season("area_planted_ha")
             ),
@@ -109,7 +116,7 @@ def break_even_frame(stress: StressSet) -> pd.DataFrame:
     """Lay out how far each thing may turn alone before cover over the run is 1.00."""
     return pd.DataFrame(
         {
-            "Turned alone": f"{one.name}, {one.unit}",
+            "Turned alone": f"{one.name}, {unit_in_words(one)}",
             "Now": level_cell(one, one.now),
             "Cover is 1.00 at": _there(one),
             "That is": _change(one),

@@ -20,6 +20,7 @@ from model.decide.findings import Findings
 from model.say.dry_years import stretch_title
 from model.say.lender import (
     break_evens_in_words,
+    case_in_words,
     cover_headline,
     cover_in_words,
     easier_on_bank,
@@ -135,7 +136,7 @@ def stress_table(found: Findings) -> Block:
         past = " past limit" if result.lowest_cash_aud < -found.limit_aud else ""
         rows.append(
             [
-                f"{case.name}: {case.meaning}",
+                case_in_words(case),
                 " / ".join(map(number, _known(result.by_season("area_planted_ha")))),
                 *([number(result.run_cover, 2)] if has_cover else []),
                 f"{thousands(result.lowest_cash_aud)}{past}",

@@ -128,7 +128,8 @@ def cash_table(found: Findings) -> Block:
             ]
         )
     return table(
-        f"{title_of('closing_cash_aud')}, reached so many times in 100; the overdraft at its deepest, "
+        f"{title_of('closing_cash_aud')}, reached so many times in 100; the overdraft at its "
+        "deepest, "
         f"passed so many times in 100. {thousands_heading()}.",
         [
             "Season",

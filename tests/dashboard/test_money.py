@@ -27,7 +27,7 @@ from model.record.record import Record, read_record
 from model.say.cautions import FARM_CAUTION, WATER_ONLY
 from model.say.cells import record_range
 from model.say.comparison import survives_in_words
-from model.say.lender import RATIOS, cover_headline
+from model.say.lender import RATIOS, case_in_words, cover_headline
 from model.say.measures import MEASURES, formulas, title_of
 from model.water_year import month_name
 from tests.brief_words import printed
@@ -178,7 +178,7 @@ def test_page_when_opened_then_its_stress_set_is_that_of_the_brief(
     covers = [case.result.run_cover for case in found.stress.cases]
     assert _values(bars["x"]) == pytest.approx(covers, rel=1e-12)
     cases, turns = (table.value for table in at.table)
-    assert list(cases.index) == [f"{case.name}: {case.meaning}" for case in found.stress.cases]
+    assert list(cases.index) == [case_in_words(case) for case in found.stress.cases]
     assert list(cases["Cover over the run"]) == [printed(cover, 2) for cover in covers]
     limit_aud = found.setting.rules.cash.overdraft_limit_aud
     assert turns.to_csv() == (

@@ -10,7 +10,7 @@ import numpy as np
 import numpy_financial
 import pytest
 
-from model.decide.bench import Bench, with_rates
+from model.decide.bench import Bench, with_main_crop, with_rates
 from model.decide.break_even import solve_cover
 from model.decide.compare import StrategyOutcome, play_rows
 from model.decide.stated_case import run_case, run_cover, stated_river
@@ -25,7 +25,7 @@ from model.plan.shipped import demonstration_plan
 from model.plan.text import read_plan
 from model.record.record import read_record
 from model.say.comparison import survives_in_words
-from model.say.lender import easier_on_bank, past_words, short_words
+from model.say.lender import case_meaning, easier_on_bank, past_words, short_words
 from tests.brief_plan import contract_record, farm_plan
 from tests.brief_words import dollars, hectares
 
@@ -62,21 +62,15 @@ def test_break_evens_when_solved_then_cover_there_is_one(stress: StressSet) -> N
 def changed_lint(plan: Plan, at: float) -> Plan:
     """Give the plan with another price of lint."""
     assert plan.farm is not None
-    cotton = plan.farm.cotton.model_copy(update={"lint_aud_per_bale": at})
-    return plan.model_copy(update={"farm": plan.farm.model_copy(update={"cotton": cotton})})
+    return plan.model_copy(update={"farm": with_main_crop(plan.farm, price_aud_per_unit=at)})
 
 
 def changed_yield(plan: Plan, at: float) -> Plan:
-    """Give the plan with another yield, rain-grown in proportion."""
+    """Give the plan with another full yield."""
     assert plan.farm is not None
-    cotton = plan.farm.cotton
-    part = at / cotton.full_yield_bales_per_ha
-    update = {
-        "full_yield_bales_per_ha": at,
-        "rain_grown_yield_bales_per_ha": cotton.rain_grown_yield_bales_per_ha * part,
-    }
-    farm = plan.farm.model_copy(update={"cotton": cotton.model_copy(update=update)})
-    return plan.model_copy(update={"farm": farm})
+    (layout,) = plan.farm.main_crop.layouts
+    layouts = (layout.model_copy(update={"full_yield_units_per_ha": at}),)
+    return plan.model_copy(update={"farm": with_main_crop(plan.farm, layouts=layouts)})
 
 
 def changed_rates(plan: Plan, at: float) -> Plan:
@@ -158,7 +152,7 @@ def test_break_even_when_that_much_water_is_announced_then_the_middle_case_cover
         case = run_case(
             months,
             bench.opening(setting.farm, setting.rules),
-            Settings.of([setting.strategies[0]]),
+            Settings.of([setting.strategies[0]], setting.rules),
             replace(setting.expectation, lines=lines),
             setting.rules,
             setting.valley.calendar,
@@ -190,7 +184,9 @@ def with_more_water() -> StressSet:
 def test_stress_when_a_dry_case_is_easier_on_the_bank_then_it_says_why() -> None:
     """Less planted and less spent, by hand from the cases; what that costs stands beside it."""
     stress = with_more_water()
-    dry = next(c for c in stress.stressed if c.name.startswith("Allocation at 1 in 10"))
+    dry = next(
+        c for c in stress.stressed if c.name.startswith("Allocation reached 90 times in 100")
+    )
     assert dry.result.lowest_cash_aud > stress.middle.lowest_cash_aud
     said = easier_on_bank(stress)
     assert set(said) == {
@@ -245,7 +241,7 @@ def test_stress_when_zero_seasons_then_nothing_is_announced_in_them(stress: Stre
     middle = stress.middle.by_season("announced_ml_per_share")
     assert announced[:2] == [0.0, 0.0]
     assert announced[2] == pytest.approx(middle[2])
-    low = next(c for c in stress.cases if c.name.startswith("Allocation at 1 in 10"))
+    low = next(c for c in stress.cases if c.name.startswith("Allocation reached 90 times in 100"))
     assert all(np.less(low.result.by_season("announced_ml_per_share"), middle))
     assert low.result.by_season("water_bought_ml") == [0.0] * 3
     assert low.result.by_season("water_sold_ml") == [0.0] * 3
@@ -266,9 +262,9 @@ def test_stress_when_bales_are_short_then_half_of_those_sold_are_there_or_none()
     """Hail leaves 200 of 400 bales sold forward; at a price that pays to pick, they are picked."""
     plan = farm_plan(50)
     assert plan.farm is not None
-    cotton = plan.farm.cotton.model_copy(update={"picking_cost_aud_per_ha": 1.0})
     sold = plan.farm.money.forward_sales[0].bales
-    plan = plan.model_copy(update={"farm": plan.farm.model_copy(update={"cotton": cotton})})
+    farm = with_main_crop(plan.farm, harvest_cost_aud_per_ha=1.0)
+    plan = plan.model_copy(update={"farm": farm})
     short = next(c for c in stress_of(plan).cases if c.name.startswith("Bales sold"))
     assert short.result.by_season("bales")[0] == pytest.approx(sold / 2)
 
@@ -277,11 +273,12 @@ def test_stress_when_ten_year_mean_is_stated_then_it_is_a_case() -> None:
     """The mean price has a case of its own, and 20 % is taken off it."""
     plan = farm_plan(50)
     assert plan.farm is not None
-    cotton = plan.farm.cotton.model_copy(update={"ten_year_mean_lint_aud_per_bale": 500.0})
-    plan = plan.model_copy(update={"farm": plan.farm.model_copy(update={"cotton": cotton})})
-    names = {c.name: c.meaning for c in stress_of(plan).cases}
-    assert "500 AUD a bale" in names["Lint at its ten-year mean"]
-    assert "400 AUD a bale" in names["Lint 20 % below the ten-year mean"]
+    farm = with_main_crop(plan.farm, ten_year_mean_price_aud_per_unit=500.0)
+    plan = plan.model_copy(update={"farm": farm})
+    names = {c.name: c for c in stress_of(plan).cases}
+    mean, below = names["Lint at its ten-year mean"], names["Lint 20 % below the ten-year mean"]
+    assert (mean.price_aud_per_unit, below.price_aud_per_unit) == (500.0, 400.0)
+    assert case_meaning(below).startswith("$400 a bale")
 
 
 def test_stated_case_when_all_sequences_are_one_then_that_one() -> None:
