@@ -92,7 +92,7 @@ def methods_chart(
             for (name, by_season), shape in zip(chances.items(), POINT_SHAPES, strict=False)
         ],
         title,
-        "nothing more announced, % of runs",
+        "nothing more announced, times in 100",
         "",
         x={"range": [0, 100]},
         y=from_the_top(len(years)),

@@ -41,7 +41,7 @@ def coverage_finding(of_seasons: Sequence[AmountJudged]) -> str:
     ]
     shares = ", ".join(percent(band.share) for band in bands)
     said = f"The {percent(HEADLINE_BAND)} band held in {shares} of years, season by season"
-    out = [number for at, band in enumerate(bands, start=1) if not band.as_promised]
+    out = [at for at, band in enumerate(bands, start=1) if not band.as_promised]
     if not out:
         return f"{said}: luck explains the rest"
     return f"{said}: more than luck explains in season {' and '.join(map(str, out))}"
@@ -51,7 +51,7 @@ def coverage_frame(of_seasons: Sequence[AmountJudged]) -> pd.DataFrame:
     """Lay out how often each band held, with the share's range and the range of right odds."""
     return pd.DataFrame(
         {
-            "Season": number,
+            "Season": at,
             "Band": percent(band.level),
             "Years": band.cases,
             "Held": percent(band.share),

@@ -171,7 +171,7 @@ def test_file_when_bad_and_then_good_then_faults_by_row_and_then_in_the_plan(hom
     assert "mine.csv can be used: 3 rows, 2001-08-15 to 2003-05-31." in said(window)
     assert window.session_state.changes == {}
     press(window, "Put these rows in the plan")
-    assert "What mine.csv holds stands in the plan" in said(window)
+    assert "mine.csv was added to the plan" in said(window)
     press(window, "Save")
     plan = read_plan(home.path)
     assert plan.announced is not None
@@ -244,7 +244,7 @@ def test_file_when_in_percent_then_doubted_first_and_divided_only_on_a_button(ho
     press(window, "They are percent: put them in divided by 100")
     put = window.session_state.changes["announced"]
     assert put == {"water_years": ["2001-02", "2002-03", "2004-05"], "ml_per_share": [0.35, 0, 0.9]}
-    assert "percent.csv holds stands in the plan, divided by 100" in said(window)
+    assert "percent.csv was added to the plan, divided by 100" in said(window)
     assert "look like percent" not in said(window)
 
 
@@ -259,7 +259,7 @@ def test_file_when_every_figure_has_a_percent_sign_then_offered_as_percent(home:
     assert any("Every figure has a percent sign" in each.value for each in window.info)
     press(window, "They are percent: put them in divided by 100")
     assert window.session_state.changes["announced"]["ml_per_share"] == [0.35, 0.9]
-    assert "signed.csv holds stands in the plan, divided by 100" in said(window)
+    assert "signed.csv was added to the plan, divided by 100" in said(window)
     box = window.file_uploader(key="announced_file")
     box.upload("mixed.csv", b"water_year,ml_per_share\n2001-02,35%\n2004-05,0.9\n", "text/csv")
     window.run()

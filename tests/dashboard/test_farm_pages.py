@@ -265,7 +265,7 @@ def test_plant_or_hold_when_the_choice_is_noted_then_the_diary_has_it_with_its_o
     assert pages.success[0].value.startswith("Saved to the diary")
     (entry,) = diary.entries(database_path(data_folder()))
     assert "Plant 100 ha of cotton next" in entry.decision.decision
-    assert "hold back 0.25 ML per share" in entry.decision.decision
+    assert "hold back 0.25 ML a share" in entry.decision.decision
     assert finding in entry.decision.odds
     assert check_plan(tomllib.loads(entry.decision.plan_text), "kept").farm is not None
 

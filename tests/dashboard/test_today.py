@@ -234,7 +234,7 @@ def test_today_when_another_window_saved_then_both_are_offered(home: Kept) -> No
     press(window, "Save")
     assert "another window or program changed" in str([w.value for w in window.warning])
     assert _on_disk(home.path)["opening"]["storage_ml"] == 90_000.0
-    press(window, "Keep both: lay my figures on the file's")
+    press(window, "Keep both: apply my changes to the file")
     assert _changed(window) == {"opening.storage_ml": ("90,000", "40,000")}
     press(window, "Save")
     opening = _on_disk(home.path)["opening"]
@@ -467,7 +467,7 @@ def test_diary_when_a_decision_is_written_then_it_keeps_its_plan_and_its_outcome
     assert entry.decision.decided_on == datetime.date(2025, 9, 2)
     assert entry.decision.plan_path == str(home.path)
     assert tomllib.loads(entry.decision.plan_text)["opening"]["storage_ml"] == 50_000.0
-    assert "Nothing more announced in 2025-26: about" in entry.decision.odds
+    assert "Nothing more announced in 2025-26: " in entry.decision.odds
     window.text_area(key=f"turned_out_{entry.number}").set_value("0.3 by January")
     press(window, "Note it")
     assert entries(database_path(folder))[0].outcome == "0.3 by January"

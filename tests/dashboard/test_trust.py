@@ -41,6 +41,7 @@ from model.say.cautions import FARM_CAUTION, WATER_ONLY
 from model.say.method import BLOCKS
 from model.say.numbers import percent
 from model.water_year import parse_month
+from tests.brief_words import in_100
 from tests.dashboard.window import figures, go, opened, said, start_on
 
 TRUST = "trust"
@@ -202,10 +203,11 @@ def test_error_table_when_shown_then_it_holds_the_headline_chances(
     first = odds.seasons[0]
     cells = rows[f"Nothing more announced in {first.water_year}"]
     estimate = first.chance_none
-    assert f"({percent(estimate.value)})" in cells[0]
-    low, high = estimate.headline
-    assert cells[1] == f"{percent(low)} to {percent(high)}"
-    assert cells[2] == f"{percent(estimate.draws_low)} to {percent(estimate.draws_high)}"
+    assert cells == [
+        in_100(estimate.value),
+        " to ".join(map(in_100, estimate.headline)),
+        " to ".join(map(in_100, (estimate.draws_low, estimate.draws_high))),
+    ]
 
 
 def test_recommendation_when_it_is_the_method_in_use_then_nothing_is_to_be_changed(
