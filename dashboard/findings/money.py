@@ -15,6 +15,7 @@ from model.farm.measures import NO_LAND_HA
 from model.outlook.ahead import BAND_FRACS
 from model.outlook.chances import Estimate
 from model.outlook.outlook import NOTHING_ML_PER_SHARE
+from model.say.bank import of_payments
 from model.say.cells import chance_cells, reached_cells
 from model.say.measures import MEASURES, Measure, shown, title_of
 from model.say.numbers import chance, money, times_in_100, with_range
@@ -80,7 +81,9 @@ def run_chances(outcome: StrategyOutcome) -> dict[str, Estimate]:
     """List what may go wrong in any month of the run."""
     return {
         "Overdraft past its limit in any month of the run": outcome.chances["past_overdraft_limit"],
-        "A loan payment missed in any month of the run": outcome.chances["payment_missed"],
+        f"A loan payment missed, {of_payments(outcome.payments_due)}": outcome.chances[
+            "payment_missed"
+        ],
     }
 
 

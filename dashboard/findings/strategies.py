@@ -13,6 +13,7 @@ from model.decide.frontier import Frontier
 from model.farm.run import FarmResults
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
+from model.say.bank import of_payments
 from model.say.cells import amount_range, chance_cells
 from model.say.comparison import WORST_TENTH, survived
 from model.say.frontier import ahead_on_average, ahead_when_bad, way_in_words
@@ -120,7 +121,7 @@ def missed_finding(outcomes: Sequence[StrategyOutcome]) -> str:
         f"{outcome.strategy.name} {chance(outcome.chances['payment_missed'])}"
         for outcome in outcomes
     )
-    return f"{title_of('payment_missed')} some time in the run: {said}"
+    return f"{title_of('payment_missed')}, {of_payments(outcomes[0].payments_due)}: {said}"
 
 
 def by_season(

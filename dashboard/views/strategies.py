@@ -23,9 +23,10 @@ from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import Record
 from model.say import numbers
-from model.say.cautions import NO_FARM, WATER_ONLY
+from model.say.cautions import NO_FARM, what_varies
 from model.say.frontier import ERROR_NOTE, finding_of
 from model.say.measures import MEASURES
+from model.say.price import price_lines
 
 
 def show_ends(outcomes: list[StrategyOutcome]) -> None:
@@ -171,12 +172,15 @@ def _show(plan: Plan, record: Record, found: Comparison, results: FarmResults) -
     if not outcomes:
         st.info("Choose at least one strategy.")
         return
+    what = what_varies(found.setting.farm)
     st.caption(
-        f"{numbers.count(found.count, 'possible sequence')}, the same for every strategy. "
-        f"{WATER_ONLY} What a strategy leaves at the end (water, prepared land, the crop not yet "
-        "paid for) is counted, so that "
+        f"{numbers.count(found.count, 'possible sequence')}, the same for every strategy. {what} "
+        "What a strategy leaves at the end (water, prepared land, the crop not yet paid for) is "
+        "counted, so that "
         "none looks better by draining the account."
     )
+    if prices := price_lines(found.setting.prices_met()):
+        st.caption(show.text(" ".join(prices)))
     ours = [outcome.strategy.name for outcome in outcomes]
     shown = {
         "How they end": lambda: show_ends(outcomes),
