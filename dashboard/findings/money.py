@@ -81,7 +81,7 @@ def run_chances(outcome: StrategyOutcome) -> dict[str, Estimate]:
     """List what may go wrong in any month of the run."""
     return {
         "Overdraft past its limit in any month of the run": outcome.chances["past_overdraft_limit"],
-        f"A loan payment missed, {of_payments(outcome.payments_due)}": outcome.chances[
+        f"{title_of('payment_missed')}, {of_payments(outcome.payments_due)}": outcome.chances[
             "payment_missed"
         ],
     }

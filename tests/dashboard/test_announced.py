@@ -236,10 +236,10 @@ def test_file_when_in_percent_then_doubted_first_and_divided_only_on_a_button(ho
     box = window.file_uploader(key="announced_file")
     box.upload("percent.csv", data, "text/csv").run()
     assert not window.success
-    said = window.warning[-1].value
-    assert said.startswith("percent.csv, 3 rows, 2001-02 to 2004-05. 2 of 3 figures look like")
-    assert "Likely meant is 35 %, which is 0.35 ML per share." in said
-    assert said.endswith("Nothing was put in the plan yet.")
+    warned = window.warning[-1].value
+    assert warned.startswith("percent.csv, 3 rows, 2001-02 to 2004-05. 2 of 3 figures look like")
+    assert "Likely meant is 35 %, which is 0.35 ML per share." in warned
+    assert warned.endswith("Nothing was put in the plan yet.")
     assert window.session_state.changes == {}
     press(window, "They are percent: put them in divided by 100")
     put = window.session_state.changes["announced"]

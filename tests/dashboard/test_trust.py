@@ -312,7 +312,7 @@ def test_hindcast_when_done_then_verdict_and_charts_are_the_evidences_own(
         assert float(row[1]) == pytest.approx(announced.crps.value, abs=0.005)
         assert float(row[2]) == pytest.approx(announced.long_run_crps, abs=0.005)
         skill = announced.skill
-        told = [float(part) for part in re.findall(r"(-?\d+) %", row[3])]
+        told = [float(part) for part in re.findall(r"(-?\d+) %", row[3].replace("−", "-"))]
         assert told == pytest.approx(
             [100.0 * skill.value, 100.0 * skill.low, 100.0 * skill.high], abs=0.5
         )
