@@ -26,7 +26,7 @@ from model.farm.standing import (
 )
 from model.farm.state import FarmState, Settings
 from model.farm.step import FarmFluxes, step
-from model.farm.water import usable_ml_per_share
+from model.farm.water import out_of_reach_ml_per_share, usable_ml_per_share
 from model.outlook.lazy import Asked
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
@@ -72,8 +72,8 @@ def run_farm(
 
 def lost_ml(month: FarmMonth, rules: FarmRules) -> FloatArray:
     """Give the water lost in a month: account (carryover, evaporation, spill) and farm storage."""
-    fluxes, loss = month.fluxes, month.fluxes.account_loss
-    account = fluxes.carryover_loss_ml_per_share + loss.evaporated + loss.spilled
+    fluxes = month.fluxes
+    account = fluxes.carryover_loss_ml_per_share + fluxes.account_end.lost
     return account * rules.water.shares_ml + fluxes.storage.net_loss_ml
 
 
@@ -107,7 +107,7 @@ SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mappin
         "high_security_used_ml": lambda m, r: m.fluxes.watering.taken.high_security_ml,
         "bore_used_ml": lambda m, r: m.fluxes.watering.taken.bore_ml,
         "water_lost_ml": lost_ml,
-        "water_spilled_ml": lambda m, r: m.fluxes.account_loss.spilled * r.water.shares_ml,
+        "water_spilled_ml": lambda m, r: m.fluxes.account_end.spilled * r.water.shares_ml,
         "water_bought_ml": lambda m, r: m.fluxes.traded.bought_ml,
         "water_sold_ml": lambda m, r: m.fluxes.traded.sold_ml,
         "income_aud": lambda m, r: m.fluxes.cash.income_aud,
@@ -131,7 +131,10 @@ AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mapp
     {
         "account_ml_per_share": lambda m, r: m.end.account_ml_per_share,
         "usable_ml_per_share": lambda m, r: usable_ml_per_share(
-            m.end, m.end.account_ml_per_share, m.end.frozen_ml_per_share, r.water
+            m.end,
+            m.end.account_ml_per_share,
+            out_of_reach_ml_per_share(m.end, m.end.frozen_ml_per_share, m.river),
+            r.water,
         ),
         "announced_to_date_ml_per_share": lambda m, r: m.river.announced_to_date_ml_per_share,
         "account_carried_ml": lambda m, r: m.end.account_ml_per_share * r.water.shares_ml,
@@ -226,9 +229,18 @@ def gather_farm(
     values["lowest_cash_month"] = np.zeros(shape)
     for month in months:
         if (parents := month.river.parents) is not None:
-            values = {name: value.take(parents, axis=-1) for name, value in values.items()}
+            season = month.river.season
+            values = {name: _parted(value, parents, season) for name, value in values.items()}
         _gather_month(month, values, calendar, rules)
     return FarmResults({name: np.moveaxis(value, 0, 2) for name, value in values.items()})
+
+
+def _parted(value: FloatArray, parents: IntArray, season: int) -> FloatArray:
+    """Return what was gathered where sequences part; seasons to come hold what they began with."""
+    parted = np.empty((*value.shape[:-1], parents.size))
+    parted[season + 1 :] = value[season + 1 :, :1, :1]
+    np.take(value[: season + 1], parents, axis=-1, out=parted[: season + 1], mode="clip")
+    return parted
 
 
 def _gather_month(

@@ -154,6 +154,8 @@ def dry_months(
             uncontrolled_ml=none,
             evaporation_share_frac=evaporation_share_frac(evaporated_ml, storage_ml, valley),
             spill=None,
+            shared=None,
+            high_security_ended_frac=none,
             rain_mm=rain_mm,
             eto_mm=eto_mm,
             soil_at_sowing_mm=soil_at_sowing_mm(gauge, growings, k),
