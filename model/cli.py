@@ -248,6 +248,8 @@ def _open(options: argparse.Namespace) -> int:
         if path is not None and not path.is_file():
             raise InputError(what, [Fault(what, str(path), "there is no such file", "a file")])
     command = [sys.executable, "-m", "dashboard", str(plan), "--port", str(options.port)]
+    if options.address is not None:
+        command += ["--address", options.address]
     if options.record is not None:
         command += ["--record", str(options.record)]
     if options.no_browser:
@@ -340,13 +342,17 @@ def _parser() -> argparse.ArgumentParser:
 def _add_open(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     command = commands.add_parser(
         "open",
-        help="open the dashboard in a browser, on this computer only",
+        help="open the dashboard in a browser, on this computer only unless --address is given",
         description="Open the dashboard on a plan (the invented demonstration when none is named).",
         epilog="Example:  seasons open my_plan.toml --port 8600",
     )
     command.add_argument("plan", nargs="?", type=Path, metavar="PLAN", help="the plan file")
     command.add_argument("--record", type=Path, help="a record in place of the plan's")
     command.add_argument("--port", type=_port, default=8501, help="default 8501")
+    command.add_argument(
+        "--address",
+        help="an address of this computer that others can reach: opens your plans to all who can",
+    )
     command.add_argument("--no-browser", action="store_true", help="only serve; open no window")
     command.set_defaults(run=_open)
 
