@@ -104,7 +104,7 @@ def _replay(options: argparse.Namespace) -> int:
 def _outlook(options: argparse.Namespace) -> int:
     from model.evidence.announced import held_in_plan, held_in_words
     from model.files import write_run
-    from model.outlook.outlook import outlook_of
+    from model.outlook.outlook import ODDS_NAMES, outlook_of
     from model.outlook.output import outlook_json, sequences_csv
     from model.outlook.setting import play_sequences, setting_of
     from model.say.cautions import CAUTION
@@ -115,13 +115,15 @@ def _outlook(options: argparse.Namespace) -> int:
     setting = setting_of(plan, record)
     held = held_in_plan(plan, record, options.plan.parent)
     with _progress_bar("sequences") as progress:
-        first_rows, results = play_sequences(setting, progress)
-    odds = outlook_of(setting, results)
-    tables: dict[Path, Content] = {}
-    if not options.no_table:
-        tables[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
-    document = outlook_json(odds, held, outlook_notes())
-    written = write_run(options.out / "outlook.json", document, tables)
+        _, results = play_sequences(setting, progress, ODDS_NAMES)
+    with _stage("working out the odds"):
+        odds = outlook_of(setting, results)
+        document = outlook_json(odds, held, outlook_notes())
+    with _progress_bar("sequences written") as progress:
+        tables: dict[Path, Content] = {}
+        if not options.no_table:
+            tables[options.out / "sequences.csv"] = sequences_csv(setting, progress)
+        written = write_run(options.out / "outlook.json", document, tables)
     _print_invented(plan)
     print(outlook_in_words(odds))
     _print_opening_cautions(plan)
@@ -322,6 +324,15 @@ def _progress_bar(what: str) -> Iterator[Progress]:
             bar.update(done - bar.n)
 
         yield progress
+
+
+@contextmanager
+def _stage(what: str) -> Iterator[None]:
+    """Show what is being done where nobody can tell how far it is."""
+    from tqdm import tqdm
+
+    with tqdm(desc=what, bar_format="{desc} ...", leave=False, disable=None, file=sys.stderr):
+        yield
 
 
 def _parser() -> argparse.ArgumentParser:
