@@ -1,10 +1,7 @@
-"""The dashboard as a program: `python -m dashboard PLAN`."""
-
-from __future__ import annotations
+"""Start the dashboard: `python -m dashboard PLAN`."""
 
 import sys
 
 from dashboard.launch import main
 
-if __name__ == "__main__":
-    sys.exit(main())
+sys.exit(main())

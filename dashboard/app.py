@@ -14,12 +14,17 @@ st.set_page_config("Seasons in Hand", layout="wide")
 st.title("Seasons in Hand", anchor=False)
 place = st.empty()
 
-from dashboard import waiting  # noqa: E402 - the heading is painted first
+from dashboard.charts.look import waiting_chart  # noqa: E402 - the heading is painted first
 
 if "kept" not in st.session_state:
-    waiting.show(place)
+    # Drawn before the model is loaded: meanwhile the browser fetches what draws charts.
+    words = "Reading the plan and its record ..."
+    place.plotly_chart(
+        waiting_chart(words), key="waiting", alt=words, config={"displayModeBar": False}
+    )
 
-from dashboard import faults, page_colours, standing, state, wording  # noqa: E402 - after the empty chart
+from dashboard import show, standing, state  # noqa: E402 - after the empty chart
+from dashboard.findings import wording  # noqa: E402
 from model.errors import InputError  # noqa: E402
 
 icon = b64encode((HERE / "icon.png").read_bytes()).decode()  # inline: nothing to fetch, or to miss
@@ -63,12 +68,12 @@ try:
         if st.session_state.current is not None or page in EDITING:
             page.run()
 except InputError as error:
-    faults.show(error, "This could not be done: something needs mending.", key="faults")
+    show.faults(error, "This could not be done: something needs mending.", key="faults")
 place.empty()
 standing.told()
 of_farm = False
 if "kept" in st.session_state:
     state.keep_sitting()
     of_farm = page in (*FARM, *PROOF) and state.figure("farm") is not None
-page_colours.follow()
+show.follow_colours()
 st.caption(wording.FARM_CAUTION if of_farm else wording.CAUTION)

@@ -1,15 +1,19 @@
-"""What is worth keeping between redraws, keyed so that no plan can get another's result.
+"""What is worth keeping between redraws, so that no plan can get another's result.
 
-A key is text: the plan as JSON, and the record's hash. The plan and record themselves are passed
-with a leading underscore, which keeps them out of the key.
+`_kept` is the one place that says by what a result is known again: the plan as JSON, whole or the
+parts that the result rests on (`of`), and the record by its hash and what was filled in it. Long
+work has a `Place` that stays empty until the whole of it is there. What the farm and the evidence
+need is loaded where it is used: the first page has neither.
 """
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Generic, TypeVar
+from typing import TYPE_CHECKING, Generic, ParamSpec, TypeVar
 
 import streamlit as st
 
@@ -23,11 +27,20 @@ from model.record.record import FillPolicy, Record, parse_record, read_record
 from model.water_year import MONTHS_IN_YEAR, parse_month
 
 if TYPE_CHECKING:
+    from model.decide.cash_months import CashMonths
+    from model.decide.compare import Comparison
+    from model.decide.frontier import Frontier
+    from model.decide.last_megalitre import LastMegalitre
+    from model.decide.one_area import Rivers, RiversDrawn
+    from model.decide.stress import StressSet
     from model.evidence.announced import Held
     from model.evidence.diagnosis import Diagnosis
     from model.evidence.judge import Evidence
     from model.evidence.offer import Offer
     from model.evidence.today import OddsToday
+    from model.farm.run import FarmResults
+    from model.farm.setting import FarmSetting
+    from model.outlook.chances import Spread
     from model.plan.announced import Announcements
 
 HOW_READ = (
@@ -40,6 +53,7 @@ HOW_READ = (
 )
 """What of a plan makes another record of the same file."""
 
+Asked = ParamSpec("Asked")
 Result = TypeVar("Result")
 
 
@@ -50,6 +64,60 @@ class Place(Generic[Result]):
     found: Result | None = None
 
 
+def _whole(plan: Plan) -> str:
+    """Key what may depend on any figure of a plan."""
+    return plan.model_dump_json()
+
+
+def _water(plan: Plan) -> str:
+    """Key what depends on water alone: the farm is not in it."""
+    return plan.model_dump_json(exclude={"title", "farm", "strategies", "announced"})
+
+
+def _drawing(plan: Plan) -> str:
+    """Key what is drawn: how, from which month, and how the record is read."""
+    how = {"sequences", *HOW_READ}
+    return plan.model_dump_json(include={"opening": {"month"}} | dict.fromkeys(how, True))
+
+
+def _replay(plan: Plan) -> str:
+    """Key a replay: the rules, where it begins, how the record is read."""
+    from model.evidence.announced import opened_for_replay
+
+    opened = opened_for_replay(plan)
+    known = plan.announced is not None and plan.announced.known_month
+    parts = {"valley", "opening", *HOW_READ}
+    return opened.model_dump_json(include=parts) + f" known {known}"
+
+
+def _remembering(plan: Plan) -> str:
+    """Key what a record remembers: the month that its slices begin in, and the seed."""
+    return f"{parse_month(plan.opening.month) % MONTHS_IN_YEAR} {plan.sequences.seed}"
+
+
+def _of_record(record: Record) -> str:
+    return f"{record.sha256} {record.values_sha256} {sorted(record.filled.items())}"
+
+
+def _kept(
+    most: int, *, of: Callable[[Plan], str] = _whole, meanwhile: str = ""
+) -> Callable[[Callable[Asked, Result]], Callable[Asked, Result]]:
+    """Keep the last results of a function; `of` keys the plan, `meanwhile` is said while it runs.
+
+    An argument whose name begins with an underscore is not looked at.
+    """
+    return st.cache_resource(
+        max_entries=most,
+        show_spinner=meanwhile or False,
+        hash_funcs={
+            Plan: of,
+            Record: _of_record,
+            "model.plan.announced.Announcements": repr,
+            "model.evidence.announced.Held": repr,
+        },
+    )
+
+
 def record_of(path: Path, plan: Plan) -> Record:
     """Read a plan's record, again when its file changes."""
     stat = path.stat() if path.is_file() else None
@@ -58,7 +126,7 @@ def record_of(path: Path, plan: Plan) -> Record:
     return _record(str(path), plan.record_fill, plan.record_missing_days_frac, how, stamp)
 
 
-@st.cache_resource(max_entries=8, show_spinner=False)
+@_kept(8)
 def _record(
     path: str,
     fill: FillPolicy,
@@ -83,7 +151,7 @@ def uploaded_record(
     return _uploaded(hashlib.sha256(data).hexdigest(), name, fill, missing_days_frac, how, data)
 
 
-@st.cache_resource(max_entries=8, show_spinner=False)
+@_kept(8)
 def _uploaded(
     data_hash: str,
     name: str,
@@ -95,114 +163,59 @@ def _uploaded(
     return parse_record(_data, name, fill=fill, missing_days_frac=missing_days_frac, how=how)
 
 
+@_kept(8, meanwhile="Running the seasons ahead ...")
 def water_ahead(plan: Plan, record: Record) -> WaterAhead:
     """Look ahead from a plan."""
-    return _water_ahead(plan.model_dump_json(), record.sha256, plan, record)
+    return look_ahead(plan, record, drawn_ahead(plan, record))
 
 
-@st.cache_resource(max_entries=8, show_spinner="Running the seasons ahead ...")
-def _water_ahead(plan_json: str, record_hash: str, _plan: Plan, _record: Record) -> WaterAhead:
-    return look_ahead(_plan, _record, drawn_ahead(_plan, _record))
-
-
+@_kept(8, of=_drawing)
 def drawn_ahead(plan: Plan, record: Record) -> Drawn:
-    """Keep what a plan draws: a moved dam, account or rule draws nothing anew."""
-    return _drawn_ahead(drawing_key(plan), record.sha256, plan, record)
+    """Draw what a plan draws: a moved dam, account or rule draws nothing anew."""
+    return draw_ahead(plan, record)
 
 
-def drawing_key(plan: Plan) -> str:
-    """Key what is drawn on all it depends on: how, from which month, and how the record is read."""
-    how = {"sequences", *HOW_READ}
-    return plan.model_dump_json(include={"opening": {"month"}} | dict.fromkeys(how, True))
-
-
-@st.cache_resource(max_entries=8, show_spinner=False)
-def _drawn_ahead(drawing_json: str, record_hash: str, _plan: Plan, _record: Record) -> Drawn:
-    return draw_ahead(_plan, _record)
-
-
+@_kept(32)
 def one_sequence(plan: Plan, record: Record, number: int) -> Ledger:
-    """Keep the ledger of one sequence, counted from 0."""
-    return _one_sequence(plan.model_dump_json(), record.sha256, number, plan, record)
+    """Return the ledger of one sequence, counted from 1."""
+    method = drawn_ahead(plan, record).method
+    return sequence_ledger(setting_of(plan, record, method), number - 1)
 
 
-@st.cache_resource(max_entries=32, show_spinner=False)
-def _one_sequence(
-    plan_json: str, record_hash: str, number: int, _plan: Plan, _record: Record
-) -> Ledger:
-    method = drawn_ahead(_plan, _record).method
-    return sequence_ledger(setting_of(_plan, _record, method), number)
-
-
+@_kept(32)
 def observed_stretch(plan: Plan, record: Record, first: int, last: int) -> Ledger:
-    """Keep the ledger of observed months, from where the plan says things stand."""
-    return _observed_stretch(plan.model_dump_json(), record.sha256, first, last, plan, record)
+    """Return the ledger of observed months, from where the plan says things stand."""
+    return replay_months(plan, record, first, last)
 
 
-@st.cache_resource(max_entries=32, show_spinner=False)
-def _observed_stretch(
-    plan_json: str, record_hash: str, first: int, last: int, _plan: Plan, _record: Record
-) -> Ledger:
-    return replay_months(_plan, _record, first, last)
-
-
+@_kept(8)
 def description(record: Record) -> Description:
     """Describe a record."""
-    return _description(record.values_sha256, tuple(sorted(record.filled.items())), record)
+    return describe_record(record)
 
 
-@st.cache_resource(max_entries=8, show_spinner=False)
-def _description(
-    record_hash: str, filled: tuple[tuple[str, int], ...], _record: Record
-) -> Description:
-    return describe_record(_record)
-
-
+@_kept(8, of=_remembering, meanwhile="Looking at what the record remembers ...")
 def diagnosis(plan: Plan, record: Record) -> Diagnosis:
     """Look at what a record remembers, in the slices that a plan's sequences are made of."""
-    month = parse_month(plan.opening.month) % MONTHS_IN_YEAR
-    filled = tuple(sorted(record.filled.items()))
-    return _diagnosis(record.values_sha256, filled, month, plan.sequences.seed, record)
-
-
-@st.cache_resource(max_entries=8, show_spinner="Looking at what the record remembers ...")
-def _diagnosis(
-    record_hash: str,
-    filled: tuple[tuple[str, int], ...],
-    calendar_month: int,
-    seed: int,
-    _record: Record,
-) -> Diagnosis:
     from model.evidence.diagnosis import diagnose
 
-    return diagnose(_record, opening_month=calendar_month, seed=seed)
+    month = parse_month(plan.opening.month) % MONTHS_IN_YEAR
+    return diagnose(record, opening_month=month, seed=plan.sequences.seed)
 
 
+@_kept(4, of=_water)
 def evidence(plan: Plan, record: Record) -> Place[Evidence]:
-    """Give the place of the odds as tried on the observed years."""
-    return _evidence(_water_key(plan), record.sha256)
-
-
-@st.cache_resource(max_entries=4, show_spinner=False)
-def _evidence(plan_json: str, record_hash: str) -> Place[Evidence]:
+    """Return the place of the odds as tried on the observed years."""
     return Place()
 
 
+@_kept(8, of=_water)
 def methods_today(plan: Plan, record: Record) -> Place[tuple[OddsToday, ...]]:
-    """Give the place of each method's odds from where things stand."""
-    return _methods_today(_water_key(plan), record.sha256)
-
-
-@st.cache_resource(max_entries=8, show_spinner=False)
-def _methods_today(plan_json: str, record_hash: str) -> Place[tuple[OddsToday, ...]]:
+    """Return the place of each method's odds from where things stand."""
     return Place()
 
 
-def _water_key(plan: Plan) -> str:
-    """Key what depends on water alone: the farm is not in it."""
-    return plan.model_dump_json(exclude={"title", "farm", "strategies", "announced"})
-
-
+@_kept(32, of=_replay, meanwhile="Replaying the announced years ...")
 def held(plan: Plan, record: Record, told: Announcements) -> Held:
     """Replay against what was announced.
 
@@ -211,38 +224,123 @@ def held(plan: Plan, record: Record, told: Announcements) -> Held:
     InputError
         It is not of months in the record.
     """
-    return _held(_replay_key(plan), record.sha256, repr(told), plan, record, told)
-
-
-@st.cache_resource(max_entries=32, show_spinner="Replaying the announced years ...")
-def _held(
-    replay_key: str,
-    record_hash: str,
-    told_words: str,
-    _plan: Plan,
-    _record: Record,
-    _told: Announcements,
-) -> Held:
     from model.evidence.announced import held_of
 
-    return held_of(_plan, _record, _told)
+    return held_of(plan, record, told)
 
 
+@_kept(8, of=_replay)
 def offer(plan: Plan, record: Record, told: Announcements) -> Place[Offer]:
-    """Give the place of other settings, tried against what was announced."""
-    return _offer(_replay_key(plan), record.sha256, repr(told))
-
-
-@st.cache_resource(max_entries=8, show_spinner=False)
-def _offer(replay_key: str, record_hash: str, told_words: str) -> Place[Offer]:
+    """Return the place of other settings, tried against what was announced."""
     return Place()
 
 
-def _replay_key(plan: Plan) -> str:
-    """Key a replay on what it depends on: the rules, where it begins, how the record is read."""
-    from model.evidence.announced import opened_for_replay
+@_kept(8)
+def farm_setting(plan: Plan, record: Record) -> FarmSetting:
+    """Prepare a plan's farm: what its strategies may expect is fitted once, for all pages."""
+    from model.decide.strategy import strategies_of
+    from model.farm.setting import farm_setting_of
 
-    opened = opened_for_replay(plan)
-    known = plan.announced is not None and plan.announced.known_month
-    parts = {"valley", "opening", *HOW_READ}
-    return opened.model_dump_json(include=parts) + f" known {known}"
+    method = drawn_ahead(plan, record).method
+    return farm_setting_of(plan, record, strategies_of(plan), method)
+
+
+@_kept(4, meanwhile="Running the farm under each strategy ...")
+def comparison(plan: Plan, record: Record) -> tuple[Comparison, FarmResults]:
+    """Compare a plan's strategies."""
+    from model.decide.compare import compare_drawn
+
+    found, results, _ = compare_drawn(farm_setting(plan, record), drawn_ahead(plan, record))
+    return found, results
+
+
+@_kept(8, meanwhile="Running the farm ...")
+def one_strategy(plan: Plan, record: Record, strategy: int) -> Comparison:
+    """Play one of a plan's strategies alone: in a third of the time where there are three."""
+    from model.decide.compare import compare_drawn
+
+    setting = farm_setting(plan, record).of_strategy(strategy)
+    return compare_drawn(setting, drawn_ahead(plan, record))[0]
+
+
+@_kept(4, meanwhile="Running the valley for the farm ...")
+def farm_ready(plan: Plan, record: Record) -> tuple[FarmSetting, Rivers]:
+    """Prepare a plan's farm and run the valley once, for choices made by hand."""
+    from model.decide.one_area import rivers_of
+
+    setting = farm_setting(plan, record)
+    return setting, rivers_of(setting, drawn_rivers(plan, record))
+
+
+@_kept(4, of=_drawing)
+def drawn_rivers(plan: Plan, record: Record) -> RiversDrawn:
+    """Draw what choices made by hand are tried on; see `drawn_ahead`."""
+    from model.decide.one_area import draw_rivers
+
+    return draw_rivers(setting_of(plan, record, drawn_ahead(plan, record).method))
+
+
+@_kept(16)
+def own_area(plan: Plan, record: Record, strategy: int) -> Spread | None:
+    """Work out what a strategy would plant itself at the planting ahead, ha."""
+    from model.decide.one_area import own_area
+
+    return own_area(*farm_ready(plan, record), strategy)
+
+
+@_kept(16, meanwhile="Trying one more megalitre ...")
+def last_megalitre(
+    plan: Plan, record: Record, strategy: int, area_ha: float
+) -> LastMegalitre | None:
+    """Work out what one more megalitre is worth; None where the account takes no more."""
+    from model.decide.last_megalitre import quick_last_megalitre
+
+    return quick_last_megalitre(farm_setting(plan, record), strategy=strategy, area_ha=area_ha)
+
+
+@_kept(8)
+def frontier(plan: Plan, record: Record, strategy: int) -> Place[Frontier]:
+    """Return the place of a grid of hold-back by area round one strategy."""
+    return Place()
+
+
+@_kept(16)
+def bank_by_month(plan: Plan, record: Record, strategy: int) -> CashMonths:
+    """Follow one strategy's bank by month."""
+    from model.decide.cash_months import cash_months, played_river
+
+    setting = farm_setting(plan, record)
+    return cash_months(setting, strategy, played_river(setting))
+
+
+@_kept(16, meanwhile="Running the stress set ...")
+def stress(plan: Plan, record: Record, strategy: int) -> StressSet:
+    """Run one strategy's stress set."""
+    from model.decide.cash_months import played_river
+    from model.decide.stress import stress_set
+
+    setting = farm_setting(plan, record)
+    return stress_set(setting, strategy, played_river(setting))
+
+
+@_kept(4, meanwhile="Running the farm for the papers ...")
+def papers(
+    plan: Plan,
+    record: Record,
+    strategy: str,
+    verdict: tuple[str, ...],
+    day: dt.date,
+    held: Held | None = None,
+    plan_file: str = "",
+) -> tuple[bytes, bytes]:
+    """Make the brief and the workbook.
+
+    `verdict` is what the evidence says, or empty; `held` how far the rules were from history;
+    `plan_file` names the plan's file, and says whether figures are not saved.
+    """
+    from model.brief.brief_file import brief_pdf
+    from model.brief.workbook import workbook_xlsx
+    from model.decide.findings import findings_of
+
+    found = findings_of(plan, record, strategy=strategy, verdict=verdict, held=held)
+    return brief_pdf(found, day, plan_file), workbook_xlsx(found, day)

@@ -1,4 +1,7 @@
-"""Start the dashboard on a plan: served to this computer, or to the one address that is named."""
+"""How is the dashboard started, on which files, and for whom?
+
+It is served to this computer, or to the one address that is named (`gate`).
+"""
 
 from __future__ import annotations
 
@@ -8,10 +11,12 @@ import socket
 import sys
 import threading
 import webbrowser
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from model.outlook.setting import keep_dropped_memory
+from model.plan.shipped import demonstration_plan
 
 APP: Final = Path(__file__).resolve().parent / "app.py"
 
@@ -25,6 +30,23 @@ Seasons in Hand will answer at {address}, port {port}, and not to this computer 
 Whoever can reach that address can read and change your plans, figures, debts and diary: there is no
 password, and what is sent can be read on the way. Ctrl-C ends it.
 """
+
+
+@dataclass(frozen=True, slots=True)
+class Files:
+    """The files that the dashboard was opened on."""
+
+    plan: Path
+    record: Path | None
+
+
+def files() -> Files:
+    """Return the files that the words name with which the dashboard was started."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--plan", type=Path)
+    parser.add_argument("--record", type=Path)
+    options, _ = parser.parse_known_args(sys.argv[1:])
+    return Files(options.plan or demonstration_plan(), options.record)
 
 
 def main(arguments: list[str] | None = None) -> int:

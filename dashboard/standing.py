@@ -1,29 +1,33 @@
-"""What every page says: the plan that is open, what is not saved, and where things stand."""
+"""What every page says: the plan that is open, what is not saved, where things stand, the cautions.
+
+Beside odds it says what they rest on: the river counted on, how far the rules were from what was
+announced, whether such odds held. Pages of odds stand under two figures that move, and run apart
+from the frame: what moves on them is answered without drawing the rest.
+"""
 
 from __future__ import annotations
 
-from datetime import datetime
-from pathlib import Path
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
-from dashboard import acts, faults, fields, state, tables, wording
+from dashboard import cached, controls, show, state
+from dashboard.charts.water_ahead import chance_chart
+from dashboard.findings import water_ahead as water_ahead_findings
+from dashboard.findings import wording
+from dashboard.findings.water_ahead import chance_finding, none_chances
 from model.errors import InputError
 from model.keeping.compare import differences
-from model.keeping.sittings import Sitting
+from model.outlook.outlook import SeasonOutlook
 from model.plan.cautions import opening_cautions
 from model.plan.plan import Plan
 from model.plan.text import parse_plan
 from model.record.record import Record
+from model.sequences.drying import is_changed, river_in_words
 
-COUNTS = (1_000, 2_000, 5_000, 10_000, 20_000)
-
-METHODS = {
-    "blocks": "blocks: runs of observed years in a new order",
-    "historical": "historical: every observed start in turn",
-    "neighbours": "neighbours: after years like the last, what followed such years",
-    "regimes": "regimes: a dry or wet state that tends to last",
-}
+if TYPE_CHECKING:
+    from model.evidence.announced import Held
 
 
 def sidebar() -> None:
@@ -48,7 +52,7 @@ def told() -> None:
 def unsaved() -> None:
     """Say whether figures are changed and not saved, and offer to save them."""
     if fault := st.session_state.get("keeping_fault"):
-        faults.show(fault, "Diary and unsaved figures cannot be kept.", key="keeping_faults")
+        show.faults(fault, "Diary and unsaved figures cannot be kept.", key="keeping_faults")
     changed = len(st.session_state.changes)
     with st.container(horizontal=True, vertical_alignment="center"):
         st.caption(f"{wording.figures(changed)} not saved" if changed else "As saved")
@@ -56,10 +60,10 @@ def unsaved() -> None:
             "Save",
             key="quick_save",
             disabled=not changed,
-            on_click=acts.do,
+            on_click=controls.do,
             args=("quick_save", state.save),
         )
-    if pressed and not acts.refused("quick_save", acts.NOT_WRITTEN):
+    if pressed and not controls.refused("quick_save", controls.NOT_WRITTEN):
         st.rerun()  # the whole page says what was saved, not only this part of it
 
 
@@ -80,83 +84,8 @@ def plan_and_record() -> tuple[Plan, Record] | None:
         said(plan)
         return plan, state.current_record(plan)
     except InputError as error:
-        faults.show(error, "Nothing was run: some figures need mending.", key="plan_faults")
+        show.faults(error, "Nothing was run: some figures need mending.", key="plan_faults")
         return None
-
-
-def drawing() -> None:
-    """Ask how sequences are drawn."""
-    folded = st.expander("How possible runs are drawn", key="drawing", on_change="rerun")
-    if not folded.open:
-        return
-    with folded:
-        first, second = st.columns(2)
-        with first:
-            fields.choice(
-                "sequences.method",
-                "Method",
-                tuple(METHODS),
-                said=METHODS.__getitem__,
-            )
-            fields.choice("sequences.seasons", "Seasons ahead, this one counted", (1, 2, 3))
-        with second:
-            fields.choice(
-                "sequences.count",
-                "Possible runs drawn",
-                sorted({*COUNTS, state.figure("sequences.count")}),
-                said="{:,}".format,
-            )
-            fields.slider(
-                "sequences.flow_factor",
-                "All flow times",
-                lowest=0.5,
-                highest=1.5,
-                step=0.05,
-                meaning="Below 1: drier than the record. Every page says so while it is not 1",
-            )
-
-
-def earlier() -> None:
-    """Offer to take up what earlier windows left."""
-    left = [] if st.session_state.get("went_on") else state.earlier_sittings()
-    found = {each.token: each for each in left}
-    if not found:
-        return
-    st.info("Left by a window that is closed now. Going on with it keeps what is not saved here.")
-    chosen = st.selectbox(
-        "Left", found, format_func=lambda token: _left_words(found[token]), key="left"
-    )
-    if chosen is not None and st.button("Go on with it", key="take_up"):
-        state.take_up(found[chosen])
-        st.session_state.went_on = True
-        st.rerun()
-
-
-def also_open() -> None:
-    """Say that other windows have this plan open now, where that matters."""
-    others = state.also_open()
-    mine = st.session_state.changes.items()
-    unsaved = {
-        key for each in others for key, value in each.changes.items() if (key, value) not in mine
-    }
-    if not others or not (unsaved or state.may_save()):
-        return
-    where = "another window" if len(others) == 1 else f"{len(others)} other windows"
-    words = [f"This plan is open in {where} too."]
-    if unsaved:
-        words.append(
-            f"What is not saved there ({wording.figures(len(unsaved))}) does not count here."
-        )
-    if state.may_save():
-        words.append("Who saves second is shown first what the other changed.")
-    st.info(" ".join(words))
-
-
-def _left_words(found: Sitting) -> str:
-    """Name a sitting by its plan, its unsaved figures and when it was kept."""
-    when = datetime.fromisoformat(found.written_at).astimezone()
-    unsaved = f"{wording.figures(len(found.changes))} not saved, " if found.changes else ""
-    return f"{Path(found.plan_path).stem}: {unsaved}last on {when:%Y-%m-%d at %H:%M}"
 
 
 def conflict() -> None:
@@ -171,10 +100,10 @@ def conflict() -> None:
     try:
         theirs = parse_plan(current.text.encode(), current.path.name)
     except InputError as error:
-        faults.show(error, "The file is no plan now: save yours as a new plan.", key="theirs")
+        show.faults(error, "The file is no plan now: save yours as a new plan.", key="theirs")
         return
     told = differences(st.session_state.file_plan, theirs)
-    tables.show(tables.differences_frame(told, "As opened here", "In the file now"))
+    show.plain_table(show.differences_frame(told, "As opened here", "In the file now"))
     st.button(
         "Keep both: lay my figures on the file's",
         key="keep_both",
@@ -186,3 +115,105 @@ def conflict() -> None:
         "Take the file's, drop mine", key="take_theirs", on_click=state.stand_on, args=(current, {})
     )
     st.caption("Or save mine as a new plan, at the end of the page Today.")
+
+
+UNLIMITED_SHOWN = 3.0
+"""ML per share: the end of the account's scale where the valley sets no limit."""
+
+
+@st.fragment
+def odds_page(page: Callable[[Plan, Record], None]) -> None:
+    """Show a page under the dam and the account; what was changed on it is kept at once."""
+    _dam_and_account()
+    current = plan_and_record()
+    if current is not None:
+        try:
+            page(*current)
+        except InputError as error:
+            show.faults(error, "This could not be done: something needs mending.", key="faults")
+    state.keep_sitting()
+
+
+def _dam_and_account() -> None:
+    """Ask for what is in the dam and in the account."""
+    capacity_ml = float(state.figure("valley.capacity_ml"))
+    limit = state.figure("valley.accounts.account_limit_ml_per_share") or UNLIMITED_SHOWN
+    dam, account = st.columns(2)
+    with dam:
+        controls.slider(
+            "opening.storage_ml",
+            "Water in the dam, ML",
+            highest=capacity_ml,
+            step=controls.volume_step_ml(capacity_ml),
+            shown="%,.0f",
+        )
+    with account:
+        controls.slider(
+            "opening.account_ml_per_share",
+            "Water in the account, ML per share",
+            highest=limit,
+            step=0.01,
+            then=keep_carried_within,
+        )
+
+
+def keep_carried_within(account: float) -> None:
+    """Lower the carried part with the account that holds it, where the person lowers that."""
+    carried = "opening.carried_ml_per_share"
+    state.put(carried, min(state.figure(carried), account))
+
+
+def river_counted_on(plan: Plan, record: Record) -> None:
+    """Warn where flow is scaled, or the state the run opens in is stated; else say it is not."""
+    said = river_in_words(record, plan.sequences)
+    (st.warning if is_changed(plan.sequences) else st.caption)(said)
+
+
+def tried(plan: Plan, record: Record) -> None:
+    """Say whether the chance of none held in the observed years, once that was tried."""
+    found = cached.evidence(plan, record).found
+    if found is None:
+        st.caption(
+            "Not tried yet: whether such odds would have held in the observed years. The page How "
+            "far to trust this does it, in about a minute."
+        )
+        return
+    # Imported here: the first page does not need the evidence.
+    from model.evidence.verdict import NONE_SAID, none_words
+
+    said = f"Tried on the observed years. {none_words(found.of(plan.sequences.method))}"
+    (st.warning if f"{NONE_SAID} too" in said else st.caption)(said)
+
+
+def show_announced_error(plan: Plan, record: Record) -> None:
+    """Say the error that comes on top of a page's odds; nothing where nothing was announced."""
+    held = held_or_said(plan, record)
+    if held is not None:
+        from model.evidence.announced import held_in_words
+
+        st.caption(held_in_words(held))
+
+
+def held_or_said(plan: Plan, record: Record) -> Held | None:
+    """Replay against what was announced; where that cannot be done, say why on the page."""
+    if plan.announced is None:
+        return None
+    try:
+        return cached.held(plan, record, state.announcements(plan))
+    except InputError as error:
+        st.warning(
+            "What was announced in past years could not be held against these rules: "
+            f"{error.faults[0]} It is given on the page Valley and record."
+        )
+        return None
+
+
+def chance_of_none(seasons: Sequence[SeasonOutlook], *, key: str = "none") -> None:
+    """Show the chance of no allocation, of each season and of seasons running."""
+    chances, finding = none_chances(seasons), chance_finding(seasons)
+    show.chart(
+        chance_chart(chances, title=finding),
+        key=key,
+        alt=finding,
+        frame=lambda: water_ahead_findings.chances_frame(chances),
+    )

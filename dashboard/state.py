@@ -8,19 +8,19 @@ that closing or reloading the window loses nothing; so is what is chosen on a pa
 
 from __future__ import annotations
 
-import argparse
-import sys
+import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from threading import Lock
+from typing import TYPE_CHECKING, Any, Final
 
 import streamlit as st
 from pydantic import BaseModel
 
-from dashboard import cached, choices, windows
+from dashboard import cached, launch
 from model.errors import InputError, PlanError
 from model.keeping import plans, sittings
+from model.keeping.diary import Decision
 from model.keeping.folder import data_folder, database_path, plans_folder
 from model.keeping.plans import Kept
 from model.plan.plan import Announced, Plan
@@ -32,28 +32,9 @@ if TYPE_CHECKING:
     from model.plan.announced import AnnouncedRows, Announcements
 
 ADDRESS_KEY = "sitting"
-
 LOOKED_AT = 30
 """Sittings, the newest, among which unsaved figures are looked for."""
-
 MOST_OFFERED = 5
-
-
-@dataclass(frozen=True, slots=True)
-class Files:
-    """The files that the dashboard was opened on."""
-
-    plan: Path
-    record: Path | None
-
-
-def files() -> Files:
-    """Read the files from the words the dashboard was started with."""
-    parser = argparse.ArgumentParser()
-    parser.add_argument("--plan", type=Path)
-    parser.add_argument("--record", type=Path)
-    options, _ = parser.parse_known_args(sys.argv[1:])
-    return Files(options.plan or demonstration_plan(), options.record)
 
 
 def begin() -> None:
@@ -64,7 +45,7 @@ def begin() -> None:
     st.session_state.began_from = None
     found = _kept_sitting(st.query_params.get(ADDRESS_KEY))
     if found is None or not _taken_up(found):
-        open_plan(files().plan)
+        open_plan(launch.files().plan)
         st.session_state.last_kept = _sitting()
     else:
         st.session_state.began_from = found
@@ -78,11 +59,11 @@ def open_plan(path: Path, changes: Mapping[str, Any] | None = None) -> None:
     InputError
         It cannot be read, or is no plan.
     """
-    kept, named = plans.read_kept(path), files()
+    kept, named = plans.read_kept(path), launch.files()
     if named.record and path == named.plan:
         kept = plans.with_record(kept, named.record)
     stand_on(kept, changes or {})
-    choices.begin({})
+    begin_choices({})
 
 
 def open_another(path: Path) -> None:
@@ -115,7 +96,7 @@ def take_up(found: sittings.Sitting) -> None:
     if st.session_state.get("changes"):
         st.session_state.token = sittings.new_token()
     open_plan(Path(found.plan_path), found.changes)
-    choices.begin(found.choices)
+    begin_choices(found.choices)
     if found.changes and st.session_state.kept.sha256 != found.plan_sha256:
         st.session_state.notice = (
             "The plan's file changed since: your unsaved figures are laid on what it holds now."
@@ -178,7 +159,7 @@ def current_text() -> str:
 
 def record_path(plan: Plan) -> Path:
     """Find the record that the plan, or the command line, names."""
-    kept, named = st.session_state.kept, files()
+    kept, named = st.session_state.kept, launch.files()
     if named.record and kept.path == named.plan and plan.record == saved_figure("record"):
         return named.record
     beside: Path = kept.path.parent / plan.record
@@ -280,15 +261,15 @@ def save_as(name: str) -> None:
 def keep_sitting() -> None:
     """Keep what is open, changed and chosen, where it is not kept yet; name it in the address."""
     now = _sitting()
-    windows.note(st.session_state.token)
-    if now != st.session_state.get("last_kept") or choices.unkept():
+    note_window(st.session_state.token)
+    if now != st.session_state.get("last_kept") or choice_unkept():
         try:
-            sittings.keep_sitting(database_path(data_folder()), *now, choices.made())
+            sittings.keep_sitting(database_path(data_folder()), *now, choices_made())
             st.session_state.in_address = True
         except InputError as error:
             st.session_state.keeping_fault = error
         st.session_state.last_kept = now
-        choices.settled()
+        choices_kept()
     token = st.session_state.token
     if st.session_state.get("in_address") and st.query_params.get(ADDRESS_KEY) != token:
         st.query_params[ADDRESS_KEY] = token
@@ -300,7 +281,7 @@ def earlier_sittings() -> list[sittings.Sitting]:
     Newest first. Left out is what this window has itself, what it began from, and what windows
     that are open have: that is not left.
     """
-    open_now = windows.open_elsewhere()
+    open_now = open_elsewhere()
     try:
         found = sittings.last_sittings(
             database_path(data_folder()),
@@ -324,7 +305,7 @@ def earlier_sittings() -> list[sittings.Sitting]:
 def also_open() -> tuple[sittings.Sitting, ...]:
     """Give what the other windows have that are open now on the file of this window's plan."""
     try:
-        found = sittings.sittings_of(database_path(data_folder()), windows.open_elsewhere())
+        found = sittings.sittings_of(database_path(data_folder()), open_elsewhere())
     except InputError:
         return ()
     return tuple(each for each in found if each.plan_path == str(st.session_state.kept.path))
@@ -345,3 +326,118 @@ def _kept_sitting(token: str | None) -> sittings.Sitting | None:
         st.session_state.keeping_fault = error
         return None
     return found if found and Path(found.plan_path).is_file() else None
+
+
+OF_ONE_PLAN = (
+    "plant_strategy",
+    "plant_area",
+    "plant_hold_back",
+    "money_strategy",
+    "paper_strategy",
+)
+"""Controls whose choice is of the plan that is open, and goes with it."""
+
+
+def begin_choices(kept: Mapping[str, str | float]) -> None:
+    """Drop the choices made for the plan before; controls begin at those kept with this one."""
+    for key in OF_ONE_PLAN:
+        st.session_state.pop(key, None)
+    st.session_state.kept_choices = {key: kept[key] for key in OF_ONE_PLAN if key in kept}
+    st.session_state.choice_to_keep = False
+
+
+def note_choice() -> None:
+    """Note that a choice was made, and is to be kept: called by the control that is moved."""
+    st.session_state.choice_to_keep = True
+
+
+def choice_unkept() -> bool:
+    """Tell whether a choice was made and is not kept; a control that is only drawn is no choice."""
+    return bool(st.session_state.choice_to_keep)
+
+
+def choices_kept() -> None:
+    """Note that the choices are kept as they stand."""
+    st.session_state.choice_to_keep = False
+
+
+def choices_made() -> dict[str, str | float]:
+    """Give the choices as they stand, also those whose control is not drawn yet."""
+    drawn = {key: st.session_state[key] for key in OF_ONE_PLAN if key in st.session_state}
+    return {**st.session_state.kept_choices, **drawn}
+
+
+MOST_KNOWN: Final = 500
+"""Windows remembered; those that were used longest ago are forgotten beyond these."""
+
+
+class Windows:
+    """The token that each session of the server used last; safe to use from many threads."""
+
+    def __init__(self) -> None:
+        self._tokens: dict[str, str] = {}
+        self._lock = Lock()
+
+    def note(self, session: str, token: str) -> None:
+        """Note that a session stands on a token now."""
+        with self._lock:
+            self._tokens.pop(session, None)
+            self._tokens[session] = token
+            while len(self._tokens) > MOST_KNOWN:
+                del self._tokens[next(iter(self._tokens))]
+
+    def tokens(self) -> dict[str, str]:
+        """Give the tokens by session, that used last at the end."""
+        with self._lock:
+            return dict(self._tokens)
+
+
+_WINDOWS: Final = Windows()
+"""One list for all windows of the server: shared on purpose."""
+
+
+def note_window(token: str) -> None:
+    """Note that this window stands on a token."""
+    session = _session()
+    if session is not None:
+        _WINDOWS.note(session, token)
+
+
+def open_elsewhere() -> frozenset[str]:
+    """Give the tokens of the other windows that are open on this server now."""
+    own = _session()
+    known = _WINDOWS.tokens().items()
+    return frozenset(token for session, token in known if session != own and _connected(session))
+
+
+def _session() -> str | None:
+    """Name this window's session, None where no page is being run."""
+    from streamlit.runtime.scriptrunner import get_script_run_ctx
+
+    context = get_script_run_ctx(suppress_warning=True)
+    return None if context is None else context.session_id
+
+
+def _connected(session: str) -> bool:
+    """Tell whether the server has a session's window; False where there is no server."""
+    from streamlit import runtime
+
+    return runtime.exists() and runtime.get_instance().is_active_session(session) is True
+
+
+def diary_path() -> Path:
+    """Find the diary's file, in the person's data folder."""
+    return database_path(data_folder())
+
+
+def decision(plan: Plan, record: Record, day: dt.date, words: str, at_odds: str) -> Decision:
+    """Join a decision with a copy of its plan."""
+    return Decision(
+        decided_on=day,
+        decision=words,
+        odds=at_odds,
+        plan_path=str(st.session_state.kept.path),
+        plan_title=plan.title,
+        plan_text=current_text(),
+        record_sha256=record.sha256,
+    )

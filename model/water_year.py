@@ -63,6 +63,17 @@ def format_month(month: int) -> str:
     return f"{month // MONTHS_IN_YEAR:04d}-{month % MONTHS_IN_YEAR + 1:02d}"
 
 
+def months_from(first_month: int, count: int) -> list[str]:
+    """Write so many months from one on, each as YYYY-MM.
+
+    Examples
+    --------
+    >>> months_from(parse_month("2025-12"), 2)
+    ['2025-12', '2026-01']
+    """
+    return [format_month(month) for month in range(first_month, first_month + count)]
+
+
 def month_of_water_year(month: int) -> int:
     """Count the month from July, 0 to 11.
 

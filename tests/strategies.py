@@ -162,12 +162,115 @@ def valleys(draw: st.DrawFn) -> RawPlan:
     )
 
 
+FURTHER_RULES = (
+    "capacity_sharing",
+    "fixed_loss",
+    "block_release",
+    "stages",
+    "environment",
+    "high_security_carry",
+    "spill_lock",
+)
+
+
 @st.composite
-def raw_plans(draw: st.DrawFn) -> RawPlan:
+def stages(draw: st.DrawFn) -> list[RawPlan]:
+    """Stages of a restriction, triggers falling."""
+    triggers = draw(st.lists(st.integers(0, 10), min_size=1, max_size=4, unique=True))
+    return [
+        {
+            "trigger_frac": trigger / 10,
+            "access_frac": draw(tenths(0, 10)),
+            "freezes": draw(st.sampled_from(["account", "carried"])),
+        }
+        for trigger in sorted(triggers, reverse=True)
+    ]
+
+
+@st.composite
+def environments(draw: st.DrawFn, *, credited: bool) -> RawPlan:
+    """Rules of an environmental allowance; with or without a part of what is credited."""
+    return given_keys(
+        {
+            "yearly_ml": draw(st.sampled_from([None, 5.0, 40.0])),
+            "credit_frac": draw(tenths(0, 5)) if credited else None,
+            "inflow_frac": draw(st.sampled_from([None, 0.05, 0.3])),
+            "limit_ml": draw(st.sampled_from([None, 0.0, 20.0, 60.0])),
+            "carryover_limit_ml": draw(st.sampled_from([None, 0.0, 15.0])),
+            "release_ml": draw(twelve(10)),
+        }
+    )
+
+
+@st.composite
+def with_further_rules(draw: st.DrawFn, valley: RawPlan) -> RawPlan:
+    """A valley with one to three further rules, and without what they refuse."""
+    rules = draw(st.lists(st.sampled_from(FURTHER_RULES), min_size=1, max_size=3, unique=True))
+    accounts, shared = valley["accounts"], "capacity_sharing" in rules
+    if shared:
+        kept = ("use_limit_1yr_ml_per_share", "use_limit_3yr_ml_per_share")
+        accounts = {key: value for key, value in accounts.items() if key in kept}
+        valley["capacity_sharing"] = {
+            "space_frac": draw(tenths(1, 10)),
+            "inflow_frac": draw(tenths(0, 10)),
+        }
+    if "fixed_loss" in rules:
+        valley["delivery_loss_fixed_ml"] = draw(twelve(6))
+    if "block_release" in rules:
+        months = st.lists(st.integers(1, 12), min_size=1, max_size=4, unique=True)
+        valley["block_release"] = {
+            "months": draw(months),
+            "below_ml": draw(st.sampled_from([2.0, 20.0, 200.0])),
+        }
+    if "stages" in rules:
+        valley["access"] = {"stages": draw(stages())}
+    if "environment" in rules:
+        valley["environment"] = draw(environments(credited=not shared))
+    if "high_security_carry" in rules:
+        valley["high_security"]["carryover_frac"] = draw(tenths(0, 10))
+    if "spill_lock" in rules and not shared:
+        below, until = draw(st.sampled_from([(True, True), (True, False), (False, True)]))
+        accounts |= {"spill_lock_below_frac": draw(tenths(0, 9))} if below else {}
+        month = st.integers(1, 12).filter(lambda number: number != 7)
+        accounts |= {"spill_lock_until_month": draw(month)} if until else {}
+    return valley | {"accounts": accounts}
+
+
+def most_account(valley: RawPlan, storage_ml: float) -> float:
+    """The most that an opening account may hold, ML per share."""
+    if "capacity_sharing" not in valley:
+        return float(valley["accounts"].get("account_limit_ml_per_share", 2.5))
+    space_ml = valley["capacity_ml"] - valley["dead_storage_ml"]
+    space_ml *= valley["capacity_sharing"]["space_frac"]
+    in_dam_ml = max(0.0, storage_ml - valley["dead_storage_ml"])
+    at_gate_ml = min(space_ml, in_dam_ml) * (1.0 - valley["delivery_loss_frac"])
+    return float(min(100.0, at_gate_ml / valley["general_security"]["shares_ml"]))
+
+
+@st.composite
+def further_opening(draw: st.DrawFn, valley: RawPlan) -> RawPlan:
+    """Figures of the opening that the further rules ask for."""
+    found: RawPlan = {}
+    if "environment" in valley:
+        found["environment_ml"] = draw(tenths(0, 300))
+    if "carryover_frac" in valley["high_security"]:
+        found["high_security_carried_ml"] = (
+            draw(tenths(0, 10)) * valley["high_security"]["shares_ml"]
+        )
+    if any(key.startswith("spill_lock") for key in valley["accounts"]):
+        found["carried_locked"] = draw(st.booleans())
+    return found
+
+
+@st.composite
+def raw_plans(draw: st.DrawFn, *, further: bool = False) -> RawPlan:
     """A plan as it would stand in its file: a valley, and an opening that fits it."""
     valley = draw(valleys())
+    if further:
+        valley = draw(with_further_rules(valley))
     accounts = valley["accounts"]
-    limit = accounts.get("account_limit_ml_per_share", 2.5)
+    storage_ml = draw(tenths(0, 10)) * valley["capacity_ml"]
+    limit = most_account(valley, storage_ml)
     account = draw(tenths(0, 10)) * limit
     return {
         "title": "Any plan",
@@ -175,7 +278,7 @@ def raw_plans(draw: st.DrawFn) -> RawPlan:
         "valley": valley,
         "opening": {
             "month": format_month(parse_month("2025-07") + draw(st.integers(0, 11))),
-            "storage_ml": draw(tenths(0, 10)) * valley["capacity_ml"],
+            "storage_ml": storage_ml,
             "account_ml_per_share": account,
             "carried_ml_per_share": draw(tenths(0, 10)) * account,
             "announced_to_date_ml_per_share": draw(tenths(0, 10))
@@ -185,7 +288,8 @@ def raw_plans(draw: st.DrawFn) -> RawPlan:
             "used_year_before_ml_per_share": draw(tenths(0, 10)),
             "high_security_used_ml": draw(tenths(0, 10)) * valley["high_security"]["shares_ml"],
             "high_security_allocation_frac": draw(tenths(0, 10)),
-        },
+        }
+        | draw(further_opening(valley)),
     }
 
 
@@ -270,9 +374,9 @@ class Case:
 
 
 @st.composite
-def cases(draw: st.DrawFn) -> Case:
+def cases(draw: st.DrawFn, *, further: bool = False) -> Case:
     """Any plan on any record, with sequences that keep each month in its calendar month."""
-    raw = draw(raw_plans())
+    raw = draw(raw_plans(further=further))
     rng = np.random.default_rng(draw(SEEDS))
     years = rng.integers(0, RECORD_YEARS, (SEQUENCES, MONTHS))
     first_k = month_of_water_year(parse_month(raw["opening"]["month"]))

@@ -1,4 +1,4 @@
-"""Whether the layers keep apart, the public names are what they say, and start-up stays light."""
+"""Whether the house keeps its plan: rooms, arrows, public names, a light start."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import json
 import re
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from importlib import import_module
 from pathlib import Path
 
@@ -18,6 +18,27 @@ from model.plan.shipped import demonstration_plan
 
 ROOT = Path(__file__).parent.parent
 MODULES = sorted((ROOT / "model").rglob("*.py"))
+PAGES = sorted((ROOT / "dashboard").rglob("*.py"))
+FLOORS = (
+    ("errors", "streams", "water_year", "units"),
+    ("files",),
+    ("record",),
+    ("plan", "sequences"),
+    ("valley",),
+    ("outlook",),
+    ("farm",),
+    ("decide", "evidence", "keeping"),
+    ("say",),
+    ("brief",),
+    ("cli", "dashboard"),
+)
+"""The rooms of the house from the ground up: one imports from floors below its own alone.
+
+Rooms of one floor may lean on each other one way. A room is a file of `model/` or one of its
+packages; the dashboard, which stands beside them, is one.
+"""
+MOST_ROOMS = 20
+STILL_TO_TURN = {("outlook", "evidence")}
 OUT_OF_BOUNDS = ("dashboard", "streamlit", "plotly", "tests")
 SLOW_TO_IMPORT = ("statsmodels", "scipy.stats", "scipy.optimize", "pandas", "streamlit", "plotly")
 GENERATORS = {"Generator", "SeedSequence", "default_rng"}  # the only names of np.random in use
@@ -54,6 +75,122 @@ def test_model_when_it_imports_then_nothing_of_the_dashboard(path: Path) -> None
     """One direction, no way back: the model can be used without any page."""
     names = list(imported(ast.parse(path.read_text(encoding="utf-8"))))
     assert [name for name in names if name.split(".")[0] in OUT_OF_BOUNDS] == []
+
+
+def room_of(name: str) -> str | None:
+    """Name the room of a module, by its full name; None where it is of no room of this house."""
+    top, *rest = name.split(".")
+    if top == "dashboard":
+        return top
+    return rest[0] if top == "model" and rest else None
+
+
+def arrows_of(modules: Mapping[str, ast.AST]) -> dict[tuple[str, str], set[str]]:
+    """Gather which room imports from which, and by what, wherever in a module it does so."""
+    arrows: dict[tuple[str, str], set[str]] = {}
+    for name, tree in modules.items():
+        room = room_of(name)
+        for other in imported(tree):
+            to = room_of(other)
+            if room is not None and to is not None and to != room:
+                arrows.setdefault((room, to), set()).add(f"{name}: {other}")
+    return arrows
+
+
+def house() -> dict[str, ast.AST]:
+    """Read the modules of model and dashboard, by full name; the facade and `-m` are no rooms."""
+    modules = {}
+    for path in (*MODULES, *PAGES):
+        parts = path.relative_to(ROOT).with_suffix("").parts
+        if parts not in {("model", "__init__"), ("model", "__main__")}:
+            modules[".".join(parts)] = ast.parse(path.read_text(encoding="utf-8"))
+    return modules
+
+
+def circles(arrows: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
+    """List the pairs of rooms that can be reached from one another."""
+    beyond: dict[str, set[str]] = {}
+    for room, other in arrows:
+        beyond.setdefault(room, set()).add(other)
+    for through in list(beyond):
+        for reached in beyond.values():
+            if through in reached:
+                reached |= beyond[through]
+    return sorted(
+        (a, b) for a, others in beyond.items() for b in others if a < b and a in beyond.get(b, ())
+    )
+
+
+def test_house_when_drawn_from_its_imports_then_it_has_no_circle_and_few_rooms() -> None:
+    """Every room can be understood by those below it alone."""
+    modules = house()
+    rooms = {room_of(name) for name in modules} - {None}
+    assert rooms == {room for floor in FLOORS for room in floor}
+    assert len(rooms) <= MOST_ROOMS
+    assert circles(set(arrows_of(modules)) - STILL_TO_TURN) == []
+
+
+def test_house_when_a_room_imports_then_from_its_own_floor_or_below() -> None:
+    """The arrows go one way: from what is shown down to what was observed."""
+    height = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}
+    upward = {
+        arrow: by
+        for arrow, by in arrows_of(house()).items()
+        if height[arrow[0]] < height[arrow[1]] and arrow not in STILL_TO_TURN
+    }
+    assert upward == {}
+
+
+def test_house_when_two_rooms_lean_on_each_other_then_it_is_seen() -> None:
+    """The walk does find a circle, also one of three and one made inside a function."""
+    one = {
+        "model.a.x": ast.parse("from model.b import y"),
+        "model.b": ast.parse("def f():\n    from model import c"),
+        "model.c.z": ast.parse("import model.a.x"),
+    }
+    assert circles(arrows_of(one)) == [("a", "b"), ("a", "c"), ("b", "c")]
+    assert circles([("a", "b"), ("b", "c")]) == []
+
+
+SUMS = (ast.Add, ast.Div, ast.Sub, ast.Mult, ast.FloorDiv, ast.Mod, ast.Pow, ast.MatMult)
+
+
+def sums_in(tree: ast.AST) -> list[str]:
+    """List what a module works out itself; joining words and paths is no sum."""
+    return [
+        ast.unparse(node)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.BinOp) and isinstance(node.op, SUMS) and not _joins(node)
+    ]
+
+
+def _joins(node: ast.BinOp) -> bool:
+    """Tell whether an operation joins text, or a path and a name."""
+    ends = (node.left, node.right)
+    if isinstance(node.op, ast.Add | ast.Div):
+        return any(
+            isinstance(end, ast.JoinedStr)
+            or (isinstance(end, ast.Constant) and isinstance(end.value, str))
+            for end in ends
+        )
+    return False
+
+
+@pytest.mark.parametrize(
+    "path", [path for path in PAGES if "views" in path.parts], ids=lambda path: path.stem
+)
+def test_view_when_read_then_it_works_nothing_out(path: Path) -> None:
+    """A page shows what the model worked out: sums on a page are tested by nobody."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    assert sums_in(tree) == []
+    assert "numpy" not in set(imported(tree))
+
+
+def test_walk_when_a_page_works_something_out_then_it_is_seen() -> None:
+    """Sums are found; words and paths that are joined are none."""
+    for line in ("a - 1", "2 * a", "a / b", "a + 1", "a // 2", "a % 2", "a**2"):
+        assert sums_in(ast.parse(line)) == [line.replace("a**2", "a ** 2")]
+    assert sums_in(ast.parse("'a' + b; f'{a}' + b; HERE / 'icon.png'; a | b")) == []
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))

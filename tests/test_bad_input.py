@@ -161,11 +161,6 @@ BAD = [
         plan=put("176_000.0", "476_000.0"),
     ),
     Bad(
-        "account above its limit",
-        ("opening.account_ml_per_share", '"42"', "at most 1.5 ML per share"),
-        plan=put("account_ml_per_share = 0.42", "account_ml_per_share = 42"),
-    ),
-    Bad(
         "carried above the account",
         ("opening.carried_ml_per_share", '"0.5"', "at most 0.42 ML per share"),
         plan=put("[opening]", "[opening]\ncarried_ml_per_share = 0.5"),

@@ -35,28 +35,20 @@ POINT_SHAPES: Final = ("circle", "diamond", "square", "triangle-up", "x")
 LINE_DASHES: Final = ("solid", "dash", "dot", "dashdot", "longdash")
 TITLE_WIDTH: Final = 44
 """Letters in a line of a title: fits a page 390 px wide."""
-
 LEGEND_LINE_PX: Final = 20
 """Height of a name in a legend: on a narrow page each has a line of its own."""
-
 AXIS_PX: Final = 62
 """Height of an axis with its numbers and title."""
-
 NUMBERS_PX: Final = 72
 """Width of an upright axis with its numbers and title."""
-
 BESIDE_PX: Final = 14
 """Room beside the axes, for the half of a number that stands at their end."""
-
 LETTER_PX: Final = 7
 """Width of a letter of a label, at most, on average."""
-
 LABEL_WIDTH: Final = 24
 """Letters in a line of a label beside a point."""
-
 FONT: Final = '"Source Sans", sans-serif'
 """The page's own letters: the framework brings them."""
-
 LINES: Final = "rgba(128, 132, 149, 0.25)"
 """Grid, zero and borders, on either page."""
 
@@ -72,14 +64,10 @@ class PageColours:
 
 LIGHT: Final = PageColours(page="#FFFFFF", text="#111111", quiet="#565C6B")
 DARK: Final = PageColours(page="#14191B", text="#F2F2F0", quiet="#D5D9E0")
-
 Trace = Mapping[str, object]
 """One trace of a figure, as plotly writes it."""
-
 LIMIT: Final = {"width": 1.5, "dash": "dash", "color": ATTENTION}
 DOTS: Final = {"width": 1, "dash": "dot", "color": "#7A7A7A"}
-
-
 TITLE: Final = {
     "font": {"size": 15, "weight": "bold"},
     "x": 0,
@@ -90,12 +78,9 @@ TITLE: Final = {
     "yanchor": "top",
     "pad": {"t": 12, "l": 4},
 }
-
 AXIS: Final = {"gridcolor": LINES, "zerolinecolor": LINES, "automargin": True}
-
 NO_GRID: Final = {"showgrid": False, "zeroline": False}
 """For an axis along which no amounts are read."""
-
 PLAIN: Final = {
     "template": "none",  # quicker to be put in than the library's own; taken out when drawn
     "datarevision": 1,
@@ -287,3 +272,21 @@ def _beside_px(traces: Sequence[Trace], y_title: str) -> int:
         return NUMBERS_PX if y_title else NUMBERS_PX - LEGEND_LINE_PX
     letters = max(len(line) for label in labels for line in label.split("<br>"))
     return LETTER_PX * letters + 2 * BESIDE_PX
+
+
+DOMINATED = "#8A8A8A"
+
+
+def waiting_chart(words: str) -> go.Figure:
+    """Draw an empty chart that says what is waited for."""
+    hidden = {"visible": False}
+    note = {"text": words, "showarrow": False, "x": 0, "xanchor": "left", "xref": "paper"}
+    return go.Figure(
+        layout={
+            "height": 60,
+            "margin": {"l": 0, "r": 0, "t": 0, "b": 0},
+            "xaxis": hidden,
+            "yaxis": hidden,
+            "annotations": [note],
+        }
+    )

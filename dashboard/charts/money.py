@@ -18,15 +18,13 @@ from dashboard.charts.look import (
     limit_across,
     upright,
 )
-from dashboard.charts.water import band_chart, points_by_year
+from dashboard.charts.water_ahead import band_chart, points_by_year
 from model.record.record import FloatArray
 
 CASE_ROW_PX = 44
 """Height of one case: two lines of its name."""
-
 ROOM_FRAC = 0.05
 """Of the axis, kept free at each end."""
-
 LEVEL_NAMES_PX = 40
 """Room beside the axes for the names of levels, such as 1.25."""
 

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import streamlit as st
 
-from dashboard import acts, cached, faults, tables, wording
-from dashboard.decided import decision, diary_path
-from dashboard.findings import none_chances
+from dashboard import cached, controls, show
+from dashboard.findings import wording
+from dashboard.findings.water_ahead import none_chances
+from dashboard.state import decision, diary_path
 from model.errors import InputError
 from model.keeping import diary
 from model.keeping.diary import Entry
@@ -46,7 +47,7 @@ def _write_down() -> None:
         persist_state="session",
         help="As the page has them now; change or add as you like.",
     )
-    acts.button("Write it down", "write_down", _append, f"odds_{offer}")
+    controls.button("Write it down", "write_down", _append, f"odds_{offer}")
 
 
 def _append(odds_key: str) -> None:
@@ -75,11 +76,11 @@ def _entry(entry: Entry) -> None:
         gone = "" if Path(taken.plan_path).is_file() else " (this file is gone)"
         st.caption(f"Plan: {taken.plan_title}, {taken.plan_path}{gone}")
         name = f"plan_{taken.decided_on}.toml"
-        tables.take("The plan as it was, TOML", taken.plan_text, name, f"snap_{entry.number}")
+        show.take("The plan as it was, TOML", taken.plan_text, name, f"snap_{entry.number}")
         with st.form(f"outcome_{entry.number}", border=False):
             outcome_key = f"turned_out_{entry.number}"
             st.text_area("How it turned out", entry.outcome, key=outcome_key)
-            acts.submit("Note it", outcome_key, _amend, entry.number, outcome_key)
+            controls.submit("Note it", outcome_key, _amend, entry.number, outcome_key)
 
 
 st.header("Diary of decisions", anchor=False)
@@ -99,8 +100,8 @@ try:
     if not (listed or read.damaged):
         st.info("Nothing yet. The first decision you write down is listed here.")
 except InputError as error:
-    faults.show(error, "The diary cannot be read; its file is left as it is.", key="diary_read")
+    show.faults(error, "The diary cannot be read; its file is left as it is.", key="diary_read")
 for one in listed:
     _entry(one)
 if listed:
-    tables.take("The whole diary, CSV", diary.diary_csv(listed), "diary.csv", "diary_csv")
+    show.take("The whole diary, CSV", diary.diary_csv(listed), "diary.csv", "diary_csv")

@@ -4,22 +4,107 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import (
-    cached_farm,
-    choices,
-    metrics,
-    money_page,
-    odds_page,
-    parts,
-    river_note,
-    stress_page,
-    wording,
-)
-from dashboard import money_findings as money
-from dashboard.announced_error import show_announced_error
+from dashboard import cached, controls, show, standing
+from dashboard.charts.money import bank_chart, case_chart, measure_chart
+from dashboard.charts.strategies import chances_by_strategy_chart
+from dashboard.findings import money as findings
+from dashboard.findings import stress as stress_findings
+from dashboard.findings import wording
+from dashboard.standing import show_announced_error
+from model.decide.compare import StrategyOutcome
+from model.decide.stated_case import RUN_COVER
+from model.decide.stress import StressSet
 from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.cautions import WATER_ONLY
+from model.say.comparison import survives_in_words
+from model.say.lender import BELOW_0, COVER_BY_SEASON, easier_on_bank
+from model.water_year import months_from
+
+
+def show_bank(
+    plan: Plan, record: Record, at: int, outcome: StrategyOutcome, limit_aud: float
+) -> None:
+    """Show the bank by month against the overdraft limit."""
+    cash = cached.bank_by_month(plan, record, at)
+    months = months_from(cash.first_month, cash.bands_aud.shape[1])
+    if len(months) == 1:
+        st.markdown(f"{findings.one_month_finding(cash, outcome)}.")
+        return
+    finding = findings.bank_finding(cash, outcome)
+    show.chart(
+        bank_chart(months, cash.bands_aud, limit_aud=limit_aud, title=finding),
+        key="money_bank",
+        alt=finding,
+        frame=lambda: findings.bank_frame(cash),
+    )
+    st.caption(
+        f"The bank at each month's end in {cash.sequences:,} of the runs. A band is of one month "
+        "alone: more runs pass the limit in some month than in any one month."
+    )
+
+
+def show_chances(outcome: StrategyOutcome) -> None:
+    """Show what may go wrong, season by season and in the whole run."""
+    finding = findings.season_chances_finding(outcome)
+    show.chart(
+        chances_by_strategy_chart(findings.season_chances(outcome), title=finding),
+        key="money_chances",
+        alt=finding,
+        frame=lambda: findings.season_chances_frame(outcome),
+    )
+    st.markdown(survives_in_words(outcome))
+
+
+def show_measures(outcome: StrategyOutcome) -> None:
+    """Show what a lender asks for, season by season, with the formulas beside."""
+    name = st.selectbox(
+        "Measure",
+        list(findings.measures_of(outcome)),
+        format_func=lambda each: findings.MEASURES[each].title,
+        key="money_measure",
+        persist_state="session",
+    )
+    measure, finding = findings.MEASURES[name], findings.measure_finding(outcome, name)
+    lines = findings.COVER_LINES if name == "cover" else ()
+    show.chart(
+        measure_chart(
+            findings.measure_by_year(outcome, name), title=finding, unit=measure.unit, lines=lines
+        ),
+        key="money_measure_chart",
+        alt=finding,
+        frame=lambda: findings.measure_frame(outcome),
+    )
+    for said in findings.cover_chances(outcome):
+        st.markdown(said)
+    st.caption("Bars: 8 runs in 10. In brackets: the 95 % range that the record leaves.")
+    show.plain_table(findings.measure_summary(outcome))
+    of_cover = "" if outcome.nothing_due else f"{BELOW_0} {COVER_BY_SEASON}"
+    st.caption(f"{findings.formulas(outcome)} {of_cover}")
+
+
+def show_stress(stress: StressSet, limit_aud: float) -> None:
+    """Show what each case changes and brings, and the break-evens."""
+    cover = f"**Cover over the run** = {RUN_COVER}. " if stress.has_cover else ""
+    st.caption(
+        f"Each case changes the middle case as named. {cover}The "
+        f"cases are taken from {stress.sequences:,} of the runs. With water at 1 in 10 every "
+        "season is that dry, which is harsher than one run in ten."
+    )
+    finding = stress_findings.finding(stress, limit_aud)
+    show.chart(
+        case_chart(**stress_findings.bars(stress, limit_aud), title=finding),
+        key="money_stress",
+        alt=finding,
+        frame=lambda: stress_findings.frame(stress, limit_aud),
+    )
+    show.plain_table(stress_findings.summary(stress, limit_aud))
+    for why in easier_on_bank(stress).values():
+        st.markdown(why)
+    if not stress.has_cover:
+        return
+    st.subheader("How far may one thing turn before cover is 1.00?", anchor=False)
+    show.plain_table(stress_findings.break_even_frame(stress))
 
 
 def _page(plan: Plan, record: Record) -> None:
@@ -28,27 +113,25 @@ def _page(plan: Plan, record: Record) -> None:
     if plan.farm is None:
         st.info(wording.NO_FARM)
         return
-    names = [each.name for each in cached_farm.farm_setting(plan, record).strategies]
-    at = choices.strategy("Strategy", names, key="money_strategy")
-    found = cached_farm.one_strategy(plan, record, at)
+    names = [each.name for each in cached.farm_setting(plan, record).strategies]
+    at = controls.strategy("Strategy", names, key="money_strategy")
+    found = cached.one_strategy(plan, record, at)
     (ours,), limit = found.outcomes, found.setting.rules.cash.overdraft_limit_aud
     st.caption(f"{found.count:,} possible runs. {WATER_ONLY}")
-    river_note.show(plan, record)
+    standing.river_counted_on(plan, record)
     show_announced_error(plan, record)
-    for note in money.notes(found, ours):
+    for note in findings.notes(found, ours):
         st.info(note)
-    metrics.row(money.run_chances(ours))
-    parts.show(
+    show.chances(findings.run_chances(ours))
+    show.parts(
         {
-            "The bank by month": lambda: money_page.show_bank(plan, record, at, ours, limit),
-            "What may go wrong": lambda: money_page.show_chances(ours),
-            "What a lender asks for": lambda: money_page.show_measures(ours),
-            "If it turns against you": lambda: stress_page.show(
-                cached_farm.stress(plan, record, at), limit
-            ),
+            "The bank by month": lambda: show_bank(plan, record, at, ours, limit),
+            "What may go wrong": lambda: show_chances(ours),
+            "What a lender asks for": lambda: show_measures(ours),
+            "If it turns against you": lambda: show_stress(cached.stress(plan, record, at), limit),
         },
         key="money_part",
     )
 
 
-odds_page.show(_page)
+standing.odds_page(_page)

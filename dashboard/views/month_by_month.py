@@ -4,18 +4,41 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, odds_page, parts, river_note, walk_page
+from dashboard import cached, show, standing
+from dashboard.charts.month_by_month import set_aside_by_month_chart, walk_chart
+from dashboard.findings import month_by_month as findings
 from model.outlook.replay import Ledger
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.water_year import parse_month
-
-JULY = parse_month("2000-07")
 
 
-def _year_name(month: int) -> str:
-    """Name a water year by its months."""
-    return f"July {month // 12} to June {month // 12 + 1}"
+def _show_dam(ledger: Ledger) -> None:
+    """Show dam and account at the end of each month."""
+    finding = findings.dam_finding(ledger)
+    storage_ml, account = (
+        ledger.columns[name] for name in ("storage_end_ml", "account_ml_per_share")
+    )
+    show.chart(
+        walk_chart(ledger.months, storage_ml, account, title=finding),
+        key="walk",
+        alt=finding,
+        frame=lambda: findings.ledger_frame(ledger),
+    )
+
+
+def _show_set_aside(ledger: Ledger, dead_storage_ml: float) -> None:
+    """Show what each month's assessment counted on, and what it set aside."""
+    resource_ml = findings.counted_on_ml(ledger, dead_storage_ml)
+    commitments_ml = findings.commitments_ml(ledger)
+    finding = findings.set_aside_finding(ledger, resource_ml)
+    show.chart(
+        set_aside_by_month_chart(ledger.months, resource_ml, commitments_ml, title=finding),
+        key="walk_set_aside",
+        alt=finding,
+        frame=lambda: findings.months_frame(
+            ledger.months, {"Counted on": resource_ml, **commitments_ml}, unit="ML"
+        ),
+    )
 
 
 def _observed(plan: Plan, record: Record) -> Ledger:
@@ -23,12 +46,12 @@ def _observed(plan: Plan, record: Record) -> Ledger:
     first_column, length_column = st.columns(2)
     first = first_column.selectbox(
         "From the observed year",
-        [record.first_month + int(row) for row in record.slice_starts(JULY)],
-        format_func=_year_name,
+        findings.first_months(record),
+        format_func=findings.year_name,
         key="stretch_from",
         persist_state="session",
     )
-    most = min(10, (record.last_month + 1 - first) // 12)
+    most = findings.most_years(record, first)
     years = length_column.number_input(
         "Years",
         min_value=1,
@@ -41,7 +64,7 @@ def _observed(plan: Plan, record: Record) -> Ledger:
         "Dam and account begin as they stand today. The inflow that assessments count on is taken "
         "from the whole record: in a replay that is hindsight."
     )
-    return cached.observed_stretch(plan, record, first, first + 12 * int(years) - 1)
+    return cached.observed_stretch(plan, record, first, findings.last_month(first, int(years)))
 
 
 def _drawn(plan: Plan, record: Record) -> Ledger:
@@ -55,13 +78,13 @@ def _drawn(plan: Plan, record: Record) -> Ledger:
         key="run_number",
         persist_state="session",
     )
-    return cached.one_sequence(plan, record, int(number) - 1)
+    return cached.one_sequence(plan, record, int(number))
 
 
 def _page(plan: Plan, record: Record) -> None:
     """Walk through one run of seasons."""
     st.header("One run of seasons, month by month", anchor=False)
-    river_note.show(plan, record)
+    standing.river_counted_on(plan, record)
     kind = st.segmented_control(
         "Which months",
         ("a possible run", "an observed stretch"),
@@ -72,13 +95,13 @@ def _page(plan: Plan, record: Record) -> None:
     )
     ledger = (_observed if kind == "an observed stretch" else _drawn)(plan, record)
     dead_storage_ml = plan.valley.dead_storage_ml
-    parts.show(
+    show.parts(
         {
-            "Dam and account": lambda: walk_page.show_dam(ledger),
-            "What is set aside": lambda: walk_page.show_set_aside(ledger, dead_storage_ml),
+            "Dam and account": lambda: _show_dam(ledger),
+            "What is set aside": lambda: _show_set_aside(ledger, dead_storage_ml),
         },
         key="walk_part",
     )
 
 
-odds_page.show(_page)
+standing.odds_page(_page)

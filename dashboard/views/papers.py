@@ -6,8 +6,9 @@ import datetime as dt
 
 import streamlit as st
 
-from dashboard import cached, cached_farm, choices, long_work, river_note, tables, wording
-from dashboard.announced_error import held_or_said
+from dashboard import cached, controls, show, standing
+from dashboard.findings import wording
+from dashboard.standing import held_or_said
 from model.decide.strategy import strategies_of
 from model.evidence.judge import Evidence
 from model.outlook.setting import Progress
@@ -26,7 +27,7 @@ def _verdict(found: Evidence | None) -> tuple[str, ...]:
 
 def _tried() -> Evidence | None:
     """Try the odds on the observed years where it is asked for; give what is kept of it."""
-    found = long_work.result_of(
+    found = show.result_of(
         cached.evidence(plan, record),
         _on_observed_years,
         key="evidence",
@@ -51,7 +52,7 @@ def _asked_for() -> None:
     """Show what can be chosen, and make the papers when asked to."""
     names = [each.name for each in strategies_of(plan)]
     label = "The strategy the papers are about"
-    strategy = names[choices.strategy(label, names, key="paper_strategy")]
+    strategy = names[controls.strategy(label, names, key="paper_strategy")]
     verdict = _verdict(_tried())
     asked = (plan.model_dump_json(), record.sha256, strategy, verdict, _plan_file())
     if st.button("Make the papers", key="make_papers"):
@@ -65,7 +66,7 @@ def _asked_for() -> None:
 def _made(strategy: str, verdict: tuple[str, ...]) -> tuple[bytes, bytes]:
     """Make both files, with how far the rules were from what was announced."""
     held = held_or_said(plan, record)
-    return cached_farm.papers(plan, record, strategy, verdict, dt.date.today(), held, _plan_file())
+    return cached.papers(plan, record, strategy, verdict, dt.date.today(), held, _plan_file())
 
 
 def _plan_file() -> str:
@@ -79,8 +80,8 @@ def _offer(strategy: str, verdict: tuple[str, ...]) -> None:
     """Offer both files."""
     brief, workbook = _made(strategy, verdict)
     st.markdown(_carried(verdict))
-    tables.take("Take the brief (PDF)", brief, "brief.pdf", "brief_pdf")
-    tables.take("Take the workbook (XLSX)", workbook, "workbook.xlsx", "workbook_xlsx")
+    show.take("Take the brief (PDF)", brief, "brief.pdf", "brief_pdf")
+    show.take("Take the workbook (XLSX)", workbook, "workbook.xlsx", "workbook_xlsx")
 
 
 def _carried(verdict: tuple[str, ...]) -> str:
@@ -104,5 +105,5 @@ else:
         "overdraft, what a lender asks for, and how far to trust it all. The workbook holds the "
         "same figures, season by season and month by month."
     )
-    river_note.show(plan, record)
+    standing.river_counted_on(plan, record)
     _asked_for()

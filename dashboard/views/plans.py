@@ -7,7 +7,7 @@ from pathlib import Path
 
 import streamlit as st
 
-from dashboard import acts, faults, state, tables
+from dashboard import controls, show, state
 from model.errors import InputError
 from model.keeping import diary
 from model.keeping.compare import differences
@@ -58,7 +58,7 @@ def _named(what: str, label: str, key: str, act: Callable[[str], None]) -> None:
     with st.form(key, border=False):
         name_key = f"{key}_name"
         st.text_input(label, key=name_key, max_chars=80)
-        acts.submit(what, key, lambda: act(st.session_state[name_key]), refusal=NOT_CHANGED)
+        controls.submit(what, key, lambda: act(st.session_state[name_key]), refusal=NOT_CHANGED)
 
 
 st.header("Plans", anchor=False)
@@ -67,8 +67,7 @@ chosen = st.selectbox("Plan", list(paths), format_func=names.__getitem__, key="p
 if changes:
     st.caption("Figures not saved yet are kept: the page Today offers to go on with them.")
 here = chosen == kept.path
-acts.button("Open this plan", "open_plan", _open, chosen, refusal=NOT_CHANGED, disabled=here)
-
+controls.button("Open this plan", "open_plan", _open, chosen, refusal=NOT_CHANGED, disabled=here)
 st.subheader("Compare two plans", anchor=False)
 other = st.selectbox(
     "Against the plan above, compare",
@@ -80,26 +79,23 @@ try:
     after = state.current_plan() if isinstance(other, str) else read_plan(other)
     told = differences(read_plan(chosen), after)
     if told:
-        frame = tables.differences_frame(told, chosen.stem, "The other")
-        tables.table(frame, key="plan_differences")
+        frame = show.differences_frame(told, chosen.stem, "The other")
+        show.table(frame, key="plan_differences")
     else:
         st.caption("They do not differ in any figure.")
 except InputError as error:
-    faults.show(error, "They cannot be compared.", key="compare_faults")
-
+    show.faults(error, "They cannot be compared.", key="compare_faults")
 st.subheader("Duplicate or rename the open plan", anchor=False)
 _named("Duplicate", "Name of the copy", "duplicate", _duplicate)
 if state.may_save() and kept.path.parent == FOLDER:
     _named("Rename", "New name of the open plan", "rename", _rename)
-
 st.subheader("Take out", anchor=False)
 saved, now = (alone(text, kept.path.parent) for text in (kept.text, state.current_text()))
-tables.take("Plan as saved, TOML", saved, kept.path.name, "take_plan")
-tables.take("Plan with the figures on the page, TOML", now, "plan.toml", "take_now")
+show.take("Plan as saved, TOML", saved, kept.path.name, "take_plan")
+show.take("Plan with the figures on the page, TOML", now, "plan.toml", "take_now")
 if st.session_state.current is not None:
     path = state.record_path(st.session_state.current[0])
-    tables.take("Its record, CSV", path.read_bytes(), path.name, "take_record")
-
+    show.take("Its record, CSV", path.read_bytes(), path.name, "take_record")
 st.subheader("Bring in", anchor=False)
 plan_file = st.file_uploader("A plan, TOML", type="toml", key="plan_file")
 record_file = st.file_uploader(
@@ -108,4 +104,4 @@ record_file = st.file_uploader(
 if plan_file is not None:
     record_bytes = None if record_file is None else record_file.getvalue()
     brought = (Path(plan_file.name).stem, plan_file.getvalue(), record_bytes)
-    acts.button("Bring it in", "bring_in", _bring_in, *brought, refusal=NOT_CHANGED)
+    controls.button("Bring it in", "bring_in", _bring_in, *brought, refusal=NOT_CHANGED)

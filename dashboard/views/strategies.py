@@ -4,21 +4,142 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import (
-    cached_farm,
-    frontier_page,
-    odds_page,
-    parts,
-    river_note,
-    strategies_page,
-    wording,
+from dashboard import cached, show, standing
+from dashboard.charts.strategies import (
+    chances_by_strategy_chart,
+    difference_chart,
+    frontier_chart,
+    standing_chart,
 )
-from dashboard.announced_error import show_announced_error
-from model.decide.compare import Comparison
+from dashboard.charts.water_ahead import season_chart
+from dashboard.findings import strategies as findings
+from dashboard.findings import wording
+from dashboard.findings.strategies import frontier_frame, neighbours_frame
+from dashboard.standing import show_announced_error
+from model.decide.compare import Comparison, StrategyOutcome
+from model.decide.frontier import Frontier, frontier
+from model.decide.last_megalitre import SEQUENCES
 from model.farm.run import FarmResults
+from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.cautions import WATER_ONLY
+from model.say.frontier import ERROR_NOTE, finding_of
+
+
+def show_ends(outcomes: list[StrategyOutcome]) -> None:
+    """Show how each strategy ends."""
+    finding = findings.standing_finding(outcomes)
+    show.chart(
+        standing_chart(findings.standings(outcomes), title=finding),
+        key="standing",
+        alt=finding,
+        frame=lambda: findings.standing_frame(outcomes),
+    )
+    st.caption(
+        "Thousand AUD at the end of the run, and in brackets the 95 % range that the record "
+        "leaves. Seasons survived: seasons running with no allocation, from today, to whose end no "
+        "payment is missed and the overdraft stays within its limit; what follows is not counted."
+    )
+    st.table(findings.standing_summary(outcomes).set_index("Strategy"))
+
+
+def show_goes_wrong(outcomes: list[StrategyOutcome]) -> None:
+    """Show what goes wrong some time in the run."""
+    finding = findings.missed_finding(outcomes)
+    chances = findings.chances_by_strategy(outcomes)
+    show.chart(
+        chances_by_strategy_chart(chances, title=finding),
+        key="went_wrong",
+        alt=finding,
+        frame=lambda: findings.chances_frame(chances),
+    )
+
+
+def show_season_by_season(outcomes: list[StrategyOutcome]) -> None:
+    """Show one amount, season by season."""
+    amount = st.selectbox(
+        "Amount",
+        list(findings.SEASON_AMOUNTS),
+        format_func=lambda name: ", ".join(findings.SEASON_AMOUNTS[name]),
+        key="season_amount",
+        persist_state="session",
+    )
+    finding = findings.season_finding(outcomes, amount)
+    unit = findings.SEASON_AMOUNTS[amount][1]
+    show.chart(
+        season_chart(findings.by_season(outcomes, amount), title=finding, unit=unit),
+        key="season_amount_chart",
+        alt=finding,
+        frame=lambda: findings.season_frame(outcomes, amount),
+    )
+
+
+def show_run_by_run(found: Comparison, results: FarmResults, chosen: list[str]) -> None:
+    """Show how far one strategy ends ahead of another in each run."""
+    first_column, second_column = st.columns(2)
+    first = first_column.selectbox(
+        "How far is",
+        chosen,
+        index=chosen.index(chosen[-1]),
+        key="ahead_first",
+        persist_state="session",
+    )
+    others = [name for name in chosen if name != first]
+    second = second_column.selectbox(
+        "ahead of", others, key="ahead_second", persist_state="session"
+    )
+    ahead_aud = findings.differences_aud(found, results, first, second)
+    finding = findings.difference_finding(ahead_aud, first, second)
+    show.chart(
+        difference_chart(ahead_aud, title=finding),
+        key="ahead",
+        alt=finding,
+        frame=lambda: findings.ordered_frame(ahead_aud, "AUD ahead"),
+    )
+
+
+def show_frontier(plan: Plan, record: Record, names: list[str]) -> None:
+    """Try a grid of hold-back, hold-above and area, where it is asked for."""
+    chosen = names.index(
+        st.selectbox("Round the strategy", names, key="frontier_strategy", persist_state="session")
+    )
+    found = show.result_of(
+        cached.frontier(plan, record, chosen),
+        lambda progress: _tried(plan, record, chosen, progress),
+        key="frontier",
+        ask="Try 100 ways (a few seconds)",
+        meanwhile="Trying ways of holding back and planting",
+        unit="ways",
+    )
+    if found is None:
+        return
+    finding = finding_of(found)
+    show.chart(
+        frontier_chart(found, title=finding),
+        key="frontier",
+        alt=finding,
+        frame=lambda: frontier_frame(found),
+    )
+    if found.neighbours:
+        st.markdown("**Along the frontier, each way against the next**")
+        show.plain_table(neighbours_frame(found))
+        st.caption(ERROR_NOTE)
+
+
+def _tried(plan: Plan, record: Record, strategy: int, progress: Progress) -> Frontier:
+    """Try ten areas, each with nothing held and with three amounts held above three levels."""
+    setting = cached.farm_setting(plan, record)
+    return frontier(
+        setting,
+        setting.river(setting.valley.first_rows(SEQUENCES)),
+        setting.strategies[strategy],
+        hold_back_ml_per_share=findings.HELD_BACK_ML_PER_SHARE,
+        hold_above_ml_per_share=findings.HELD_ABOVE_ML_PER_SHARE,
+        most_area_ha=findings.areas_ha(setting.rules.crop.land_limit_ha),
+        progress=progress,
+    )
+
 
 MOST_AT_ONCE = 5
 
@@ -29,9 +150,9 @@ def _page(plan: Plan, record: Record) -> None:
     if plan.farm is None:
         st.info(wording.NO_FARM)
         return
-    river_note.show(plan, record)
+    standing.river_counted_on(plan, record)
     show_announced_error(plan, record)
-    _show(plan, record, *cached_farm.comparison(plan, record))
+    _show(plan, record, *cached.comparison(plan, record))
 
 
 def _show(plan: Plan, record: Record, found: Comparison, results: FarmResults) -> None:
@@ -55,14 +176,14 @@ def _show(plan: Plan, record: Record, found: Comparison, results: FarmResults) -
     )
     ours = [outcome.strategy.name for outcome in outcomes]
     shown = {
-        "How they end": lambda: strategies_page.show_ends(outcomes),
-        "What may go wrong": lambda: strategies_page.show_goes_wrong(outcomes),
-        "Season by season": lambda: strategies_page.show_season_by_season(outcomes),
-        "Hold back or plant less": lambda: frontier_page.show(plan, record, names),
+        "How they end": lambda: show_ends(outcomes),
+        "What may go wrong": lambda: show_goes_wrong(outcomes),
+        "Season by season": lambda: show_season_by_season(outcomes),
+        "Hold back or plant less": lambda: show_frontier(plan, record, names),
     }
     if len(ours) > 1:
-        shown["Run by run"] = lambda: strategies_page.show_run_by_run(found, results, ours)
-    parts.show(shown, key="strategies_part")
+        shown["Run by run"] = lambda: show_run_by_run(found, results, ours)
+    show.parts(shown, key="strategies_part")
 
 
-odds_page.show(_page)
+standing.odds_page(_page)

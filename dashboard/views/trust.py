@@ -5,16 +5,183 @@ What is quick comes first; the rest is worked out on asking.
 
 from __future__ import annotations
 
+import functools
+
 import streamlit as st
 
-from dashboard import trust_page
-from dashboard.announced_error import show_announced_error
+from dashboard import cached, show
+from dashboard.charts.trust import coverage_chart, evenness_chart, methods_chart, reliability_chart
+from dashboard.findings import evidence as evidence_findings
+from dashboard.findings import trust as findings
+from dashboard.findings import water_ahead as water_ahead_findings
+from dashboard.standing import show_announced_error
+from model.evidence.choosers import METHODS
+from model.evidence.hindcast import hindcast
+from model.evidence.judge import Evidence, MethodJudged, judge
+from model.evidence.today import OddsToday, odds_today
+from model.evidence.verdict import verdict
+from model.outlook.setting import Progress
+from model.plan.plan import Plan
+from model.record.record import Record
+
+
+def rest_on(plan: Plan, record: Record) -> None:
+    """Say the method in use, the assumptions and the cautions."""
+    odds = cached.water_ahead(plan, record).outlook
+    st.header("What do these odds rest on?", anchor=False)
+    st.markdown(f"**The method in use.** {findings.method_words(odds)}")
+    st.markdown("**What is assumed**")
+    st.markdown(findings.bullets(findings.assumptions(plan)))
+    st.markdown("**Before acting on it**")
+    st.markdown(findings.bullets(findings.CAUTIONS))
+
+
+def how_sure(plan: Plan, record: Record) -> None:
+    """Explain the record's own error, on the first chance of the first page."""
+    odds = cached.water_ahead(plan, record).outlook
+    st.header("How sure is a figure?", anchor=False)
+    for line in findings.error_words(odds):
+        st.markdown(line)
+    show.plain_table(findings.headline_frame(water_ahead_findings.none_chances(odds.seasons)))
+
+
+def remembered(plan: Plan, record: Record) -> None:
+    """Say what the record remembers, and which method fits it."""
+    st.header("What does the record remember?", anchor=False)
+    found = cached.diagnosis(plan, record)
+    st.markdown(f"**{findings.recommendation(found, plan.sequences.method)}**")
+    st.markdown(findings.bullets(found.reasons))
+    show.table(findings.diagnosis_frame(found), key="diagnosis")
+
+
+def methods_apart(plan: Plan, record: Record) -> None:
+    """Show each method's odds beside the others', where it is asked for."""
+    st.header("How far apart are the methods?", anchor=False)
+    st.markdown(
+        "The same dam, account, rules and record, drawn in each of the four ways. What they differ "
+        "by is an error that no number of sequences takes away."
+    )
+    told = show.result_of(
+        cached.methods_today(plan, record),
+        lambda progress: _each_method(plan, record, progress),
+        key="methods",
+        ask="Try each method on today (a few seconds)",
+        meanwhile="Running the seasons ahead with each method",
+        unit="methods",
+    )
+    if told is None:
+        return
+    odds = cached.water_ahead(plan, record).outlook
+    years = [season.water_year for season in odds.seasons]
+    finding = findings.methods_finding(told, years)
+    show.chart(
+        methods_chart(findings.chances_of_none(told), years, title=finding),
+        key="methods",
+        alt=finding,
+        frame=lambda: findings.methods_frame(told, years),
+    )
+    for method, why in findings.refused(told).items():
+        st.caption(f"Method {method} cannot be used here: {why}.")
+    st.caption(findings.beside_the_record(odds))
+
+
+def _each_method(plan: Plan, record: Record, progress: Progress) -> tuple[OddsToday, ...]:
+    """Work out the odds with one method after the other."""
+    told: tuple[OddsToday, ...] = ()
+    for done, method in enumerate(METHODS, start=1):
+        told += odds_today(plan, record, [method])
+        progress(done, len(METHODS))
+    return told
+
+
+def held(plan: Plan, record: Record) -> None:
+    """Try the odds on the observed years, where it is asked for."""
+    st.header("Would these odds have held?", anchor=False)
+    st.markdown(
+        "For every year of the record after the first thirty the tool stands at the month that "
+        "opens the run, knowing only the years before, gives its odds, and looks at what the rules "
+        "then gave."
+    )
+    found = show.result_of(
+        cached.evidence(plan, record),
+        lambda progress: judge(hindcast(plan, record, progress=progress)),
+        key="evidence",
+        ask="Try the odds on the observed years (about a minute)",
+        meanwhile="Standing in every observed year",
+        unit="years",
+    )
+    if found is not None:
+        odds = cached.water_ahead(plan, record).outlook
+        missed = evidence_findings.missed_chances(found.of(plan.sequences.method), odds)
+        if missed:
+            st.warning(findings.bullets(missed))
+        _verdict(found, plan.sequences.method)
+        _bands_and_errors(found.of(plan.sequences.method))
+        _said_and_happened(found.of(plan.sequences.method))
+
+
+def _verdict(found: Evidence, method: str) -> None:
+    """Put the evidence in words."""
+    for paragraph in verdict(found, method):
+        st.markdown(paragraph)
+
+
+def _bands_and_errors(judged: MethodJudged) -> None:
+    """Show how often the bands held, how evenly, and how large the errors were."""
+    st.subheader("How often the bands held", anchor=False)
+    amount = st.segmented_control(
+        "Of which amount, at the season's end",
+        list(evidence_findings.AMOUNTS),
+        format_func=lambda name: evidence_findings.AMOUNTS[name][0],
+        default="announced",
+        required=True,
+        key="trust_amount",
+        persist_state="session",
+    )
+    of_seasons = [season.amounts[amount] for season in judged.seasons]
+    finding = evidence_findings.coverage_finding(of_seasons)
+    show.chart(
+        coverage_chart([each.bands for each in of_seasons], title=finding),
+        key="coverage",
+        alt=finding,
+        frame=lambda: evidence_findings.coverage_frame(of_seasons),
+    )
+    finding = evidence_findings.evenness_finding(of_seasons)
+    show.chart(
+        evenness_chart([each.pit_counts for each in of_seasons], title=finding),
+        key="evenness",
+        alt=finding,
+        frame=lambda: evidence_findings.evenness_frame(of_seasons),
+    )
+    st.caption(evidence_findings.EVENNESS_NOTE)
+    st.markdown(findings.bullets(evidence_findings.evenness_words(of_seasons)))
+    st.subheader("How large the errors were", anchor=False)
+    st.caption(evidence_findings.SKILL_NOTE)
+    show.table(evidence_findings.skill_frame(judged, amount), key=f"skill_{amount}")
+
+
+def _said_and_happened(judged: MethodJudged) -> None:
+    """Show the chances said of no water against what happened."""
+    st.subheader("Chance of none: said, and happened", anchor=False)
+    for number, season in enumerate(judged.seasons, start=1):
+        rows = [row for row in season.events["none"].table if row.cases]
+        finding = evidence_findings.reliability_finding(season, number)
+        show.chart(
+            reliability_chart(
+                [row.mean_chance for row in rows],
+                [(row.share, row.share_low, row.share_high) for row in rows],
+                title=finding,
+            ),
+            key=f"reliability_{number}",
+            alt=finding,
+            frame=functools.partial(evidence_findings.reliability_frame, rows),
+        )
+
 
 plan, record = st.session_state.current
-
-trust_page.rest_on(plan, record)
-trust_page.how_sure(plan, record)
-trust_page.remembered(plan, record)
-trust_page.methods_apart(plan, record)
+rest_on(plan, record)
+how_sure(plan, record)
+remembered(plan, record)
+methods_apart(plan, record)
 show_announced_error(plan, record)
-trust_page.held(plan, record)
+held(plan, record)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import record_page, valley_page
+from dashboard.views.valley import announced, record, rules
 
 st.header("Valley and record", anchor=False)
 part = st.segmented_control(
@@ -17,17 +17,15 @@ part = st.segmented_control(
 if part == "The record":
     if st.session_state.current is not None:
         st.subheader("What kind of river is this?", anchor=False)
-        record_page.described(st.session_state.current[1])
+        record.described(st.session_state.current[1])
     st.subheader("Bring your own record", anchor=False)
-    record_page.own_record()
+    record.own_record()
 elif part == "The dam":
-    valley_page.dam()
+    rules.dam()
 elif part == "The rules":
-    valley_page.rules()
+    rules.rules()
 elif part == "What was announced":
-    from dashboard import announced_page
-
-    announced_page.show()
+    announced.ask()
 else:
-    valley_page.accounts()
+    rules.accounts()
 st.caption("Changes are kept as you make them; save the plan on the page Today.")

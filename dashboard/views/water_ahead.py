@@ -4,20 +4,146 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import (
-    cached,
-    metrics,
-    odds_page,
-    parts,
-    standing,
-    trust_note,
-    water_page,
-    wording,
+from dashboard import cached, controls, show, standing, state
+from dashboard.charts.water_ahead import band_chart, season_chart, set_aside_chart
+from dashboard.findings import water_ahead as findings
+from dashboard.findings import wording
+from dashboard.findings.water_ahead import (
+    announced_finding,
+    band_finding,
+    none_chances,
+    points_of,
+    set_aside_finding,
 )
-from dashboard.announced_error import show_announced_error
-from dashboard.findings import none_chances
+from dashboard.standing import show_announced_error
+from model.outlook.ahead import BANDED, SetAside, WaterAhead
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.water_year import months_from
+
+MEASURES = (
+    "announced_to_date_ml_per_share",
+    "usable_ml_per_share",
+    "account_ml_per_share",
+)
+
+
+def show_reached(ahead: WaterAhead) -> None:
+    """Show what is reached at planting, finish and end of each season."""
+    seasons = ahead.outlook.seasons
+    measure = st.segmented_control(
+        "Amount",
+        MEASURES,
+        default=MEASURES[0],
+        required=True,
+        format_func=wording.AMOUNT_TITLES.__getitem__,
+        key="measure",
+        persist_state="session",
+        help="Usable: not frozen, and within the limits on use.",
+    )
+    finding = announced_finding(seasons, measure)
+    show.chart(
+        season_chart(points_of(seasons, measure), title=finding, unit="ML/share"),
+        key="reached",
+        alt=finding,
+        frame=lambda: findings.reached_frame(seasons, measure),
+    )
+    st.caption(
+        "Points: reached in 5 years of 10; bars: from 9 years to 1. The figures behind the chart "
+        "give each with the range that the record leaves."
+    )
+
+
+def show_months(ahead: WaterAhead, full_supply_ml: float) -> None:
+    """Show the bands of an amount month by month."""
+    banded = st.segmented_control(
+        "Amount by month",
+        BANDED,
+        default=BANDED[0],
+        required=True,
+        format_func=wording.AMOUNT_TITLES.__getitem__,
+        key="banded",
+        persist_state="session",
+    )
+    bands = ahead.bands(banded)
+    months = months_from(ahead.first_month, bands.shape[1])
+    finding = band_finding(ahead, banded, bands)
+    in_dam = banded == "storage_end_ml"
+    show.chart(
+        band_chart(
+            months,
+            bands,
+            title=finding,
+            unit="ML" if in_dam else "ML/share",
+            season_starts=[month for month in months[1:] if month.endswith("-07")],
+            ceiling=("full supply", full_supply_ml) if in_dam else None,
+        ),
+        key=banded,
+        alt=finding,
+        frame=lambda: findings.bands_frame(months, bands),
+    )
+
+
+def show_set_aside(today: SetAside) -> None:
+    """Show why water in the dam is not announced."""
+    finding = set_aside_finding(today)
+    show.chart(
+        set_aside_chart(
+            {
+                "In the dam, above dead storage": today.in_dam_ml,
+                "Inflow the record assures": today.assured_inflow_ml,
+            },
+            {
+                title: today.commitments_ml[name]
+                for name, title in wording.COMMITMENT_TITLES.items()
+            },
+            title=finding,
+        ),
+        key="set_aside",
+        alt=finding,
+        frame=lambda: findings.set_aside_frame(today),
+    )
+
+
+COUNTS = (1_000, 2_000, 5_000, 10_000, 20_000)
+METHODS = {
+    "blocks": "blocks: runs of observed years in a new order",
+    "historical": "historical: every observed start in turn",
+    "neighbours": "neighbours: after years like the last, what followed such years",
+    "regimes": "regimes: a dry or wet state that tends to last",
+}
+
+
+def drawing() -> None:
+    """Ask how sequences are drawn."""
+    folded = st.expander("How possible runs are drawn", key="drawing", on_change="rerun")
+    if not folded.open:
+        return
+    with folded:
+        first, second = st.columns(2)
+        with first:
+            controls.choice(
+                "sequences.method",
+                "Method",
+                tuple(METHODS),
+                said=METHODS.__getitem__,
+            )
+            controls.choice("sequences.seasons", "Seasons ahead, this one counted", (1, 2, 3))
+        with second:
+            controls.choice(
+                "sequences.count",
+                "Possible runs drawn",
+                sorted({*COUNTS, state.figure("sequences.count")}),
+                said="{:,}".format,
+            )
+            controls.slider(
+                "sequences.flow_factor",
+                "All flow times",
+                lowest=0.5,
+                highest=1.5,
+                step=0.05,
+                meaning="Below 1: drier than the record. Every page says so while it is not 1",
+            )
 
 
 def _page(plan: Plan, record: Record) -> None:
@@ -27,19 +153,19 @@ def _page(plan: Plan, record: Record) -> None:
     st.header("How likely is it that nothing is announced?", anchor=False)
     drawn = wording.drawn_from(ahead.outlook)
     st.caption(f"{drawn}{wording.blocks_in_plain_words(ahead.outlook)}")
-    standing.drawing()
+    drawing()
     show_announced_error(plan, record)
-    trust_note.show(plan, record)
-    metrics.row(dict(list(none_chances(seasons).items())[: len(seasons)]))
-    parts.show(
+    standing.tried(plan, record)
+    show.chances(dict(list(none_chances(seasons).items())[: len(seasons)]))
+    show.parts(
         {
-            "What is reached": lambda: water_page.show_reached(ahead),
-            "Nothing announced": lambda: water_page.show_none(seasons),
-            "Over the months": lambda: water_page.show_months(ahead, plan.valley.capacity_ml),
-            "What is set aside first": lambda: water_page.show_set_aside(ahead.today),
+            "What is reached": lambda: show_reached(ahead),
+            "Nothing announced": lambda: standing.chance_of_none(seasons),
+            "Over the months": lambda: show_months(ahead, plan.valley.capacity_ml),
+            "What is set aside first": lambda: show_set_aside(ahead.today),
         },
         key="water_part",
     )
 
 
-odds_page.show(_page)
+standing.odds_page(_page)

@@ -159,6 +159,30 @@ def last_megalitre_of_each(setting: FarmSetting, results: FarmResults) -> tuple[
     )
 
 
+def quick_last_megalitre(
+    setting: FarmSetting, *, strategy: int, area_ha: float
+) -> LastMegalitre | None:
+    """Work out what one more megalitre is worth as far as is usual, where somebody waits for it.
+
+    Parameters
+    ----------
+    setting
+        The farm and its strategies.
+    strategy, area_ha
+        See `last_megalitre`.
+
+    Returns
+    -------
+    LastMegalitre or None
+        None where the account takes no more water.
+    """
+    range_ml = min(room_ml(setting), USUAL_RANGE_FRAC * setting.rules.water.shares_ml)
+    if range_ml < LEAST_RANGE_ML:
+        return None
+    river = setting.river(setting.valley.first_rows(FEW_SEQUENCES))
+    return last_megalitre(setting, river, strategy=strategy, area_ha=area_ha, range_ml=range_ml)
+
+
 def room_ml(setting: FarmSetting) -> float:
     """Give what the account still takes today."""
     plan, water = setting.valley.plan, setting.rules.water

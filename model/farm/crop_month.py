@@ -71,7 +71,7 @@ def water_crop(
     unmet_mm = np.maximum(0.0, river.after_rain_mm - soil_mm - water_mm)
     shortfall = unmet_mm * reciprocal(river.crop_use_mm)
     after = replace(
-        after_taking(state, taken, rules.water),
+        after_taking(state, taken, river, rules.water),
         soil_water_mm=np.maximum(0.0, soil_mm - np.maximum(0.0, river.after_rain_mm - water_mm)),
         yield_lost_frac=np.minimum(1.0, state.yield_lost_frac + crop.sensitivity[k] * shortfall),
     )

@@ -186,4 +186,4 @@ def sell_water(
         need_to_come_ml_per_ha(state, river.k, rules) * state.watered_ha / water.shares_ml
     )
     sold = np.where(selling, np.maximum(0.0, usable - kept), 0.0)
-    return drawn(state, sold), sold * water.shares_ml
+    return drawn(state, sold, river), sold * water.shares_ml

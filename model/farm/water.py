@@ -74,7 +74,9 @@ def frozen_ml_per_share(
     state: FarmState, account: FloatArray, river: RiverMonth, rules: WaterRules
 ) -> FloatArray:
     """Give what a restriction freezes: a fraction when it begins, never more after."""
-    return access.frozen_ml_per_share(state.frozen_ml_per_share, account, river.access, rules)
+    return access.frozen_ml_per_share(
+        state.frozen_ml_per_share, account, state.carried_ml_per_share, river.access, rules
+    )
 
 
 def high_security_left_ml(state: FarmState, river: RiverMonth, rules: WaterRules) -> FloatArray:
@@ -144,11 +146,11 @@ def take_water(
     return Taken(**taken)
 
 
-def after_taking(state: FarmState, taken: Taken, rules: WaterRules) -> FarmState:
+def after_taking(state: FarmState, taken: Taken, river: RiverMonth, rules: WaterRules) -> FarmState:
     """Book what was taken; carried water is used first."""
     used = taken.general_security_ml / rules.shares_ml
     return replace(
-        drawn(state, used),
+        drawn(state, used, river),
         high_security_used_ml=state.high_security_used_ml + taken.high_security_ml,
         storage_ml=state.storage_ml - taken.storage_ml,
         bore_used_ml=state.bore_used_ml + taken.bore_ml,
@@ -156,15 +158,14 @@ def after_taking(state: FarmState, taken: Taken, rules: WaterRules) -> FarmState
     )
 
 
-def drawn(state: FarmState, used: FloatArray) -> FarmState:
-    """Draw on the account, ML per share."""
-    account, carried = accounts.after_use(
-        state.account_ml_per_share, state.carried_ml_per_share, used
-    )
+def drawn(state: FarmState, used: FloatArray, river: RiverMonth) -> FarmState:
+    """Return the farm after it drew on its account, ML per share."""
     return replace(
         state,
-        account_ml_per_share=account,
-        carried_ml_per_share=carried,
+        account_ml_per_share=np.maximum(0.0, state.account_ml_per_share - used),
+        carried_ml_per_share=access.carried_after_use(
+            state.carried_ml_per_share, used, state.frozen_ml_per_share, river.access
+        ),
         used_this_year_ml_per_share=state.used_this_year_ml_per_share + used,
     )
 

@@ -24,7 +24,8 @@ from model.record.record import FloatArray, Record
 from model.sequences.drying import flow_factors
 from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray, Method
-from model.valley.run import COMMITMENTS, LEDGER, Month, Noted
+from model.valley.rules import Rules
+from model.valley.run import LEDGER, Month, Noted, commitments
 
 BAND_FRACS: Final = (0.1, 0.25, 0.5, 0.75, 0.9)
 """Chances of non-exceedance of the bands."""
@@ -39,7 +40,7 @@ class SetAside:
 
     in_dam_ml: float  # above dead storage
     assured_inflow_ml: float
-    commitments_ml: Mapping[str, float]  # the names of COMMITMENTS, in their order
+    commitments_ml: Mapping[str, float]  # what is set aside, in its order
     announced_ml_per_share: float
 
     @property
@@ -125,7 +126,7 @@ def look_ahead(plan: Plan, record: Record, drawn: Drawn | None = None) -> WaterA
         first = next(months)
         noted.append(Noted({name: LEDGER[name] for name in BANDED}))
         parts.append(setting.gathered(noted[-1].passing(itertools.chain([first], months)), 1))
-        today = today or set_aside(first, setting.rules.dead_storage_ml)
+        today = today or set_aside(first, setting.rules)
     assert today is not None  # a plan has at least one sequence
     played = SeasonResults.joined(parts)
     return WaterAhead(
@@ -139,15 +140,16 @@ def look_ahead(plan: Plan, record: Record, drawn: Drawn | None = None) -> WaterA
     )
 
 
-def set_aside(month: Month, dead_storage_ml: float) -> SetAside:
-    """Read the assessment of a month, in its first sequence."""
+def set_aside(month: Month, rules: Rules) -> SetAside:
+    """Return the assessment of a month, in its first sequence."""
     assessed = month.fluxes.assessed
     storage_ml = float(month.fluxes.opening.storage_ml[0])
     return SetAside(
-        in_dam_ml=max(0.0, storage_ml - dead_storage_ml),
+        in_dam_ml=max(0.0, storage_ml - rules.dead_storage_ml),
         assured_inflow_ml=assessed.assured_inflow_ml,
         commitments_ml={
-            name: float(np.ravel(value_of(month))[0]) for name, value_of in COMMITMENTS.items()
+            name: float(np.ravel(value_of(month))[0])
+            for name, value_of in commitments(rules).items()
         },
         announced_ml_per_share=float(assessed.announced_ml_per_share[0]),
     )

@@ -18,7 +18,7 @@ from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
 from model.sequences.slices import IntArray
 from model.valley.rules import rules_of
-from model.valley.run import COMMITMENTS, LEDGER, keep, run
+from model.valley.run import commitments, keep, ledger_columns, run
 from model.valley.state import forcing_of, opening_state
 from model.water_year import format_month, parse_month
 
@@ -28,7 +28,8 @@ class Ledger:
     """The month-by-month account of the valley."""
 
     first_month: int  # month number
-    columns: dict[str, FloatArray]  # the names of LEDGER and COMMITMENTS, each (month,)
+    columns: dict[str, FloatArray]  # of the ledger and what is set aside, each (month,)
+    names: tuple[str, ...]  # of the ledger's own columns, in order
 
     @property
     def months(self) -> list[str]:
@@ -80,22 +81,25 @@ def ledger_of_rows(
     flow_factor
         Multiplies inflow and tributary: one number, or one for each month of the record.
     """
+    rules = rules_of(plan.valley, record)
     months = run(
         opening_state(plan.opening, 1),
         forcing_of(rows[None, :], record, plan.valley, flow_factor=flow_factor),
-        rules_of(plan.valley, record),
+        rules,
         first_month,
     )
-    kept = keep(months, {**LEDGER, **COMMITMENTS})
-    return Ledger(first_month, {name: values[0] for name, values in kept.items()})
+    ledger = ledger_columns(rules)
+    kept = keep(months, ledger | commitments(rules))
+    columns = {name: values[0] for name, values in kept.items()}
+    return Ledger(first_month, columns, tuple(ledger))
 
 
 def ledger_csv(ledger: Ledger) -> str:
     """Write a ledger as CSV text, one row a month, numbers in full."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(["month", *LEDGER])
-    columns = [ledger.columns[name].tolist() for name in LEDGER]
+    writer.writerow(["month", *ledger.names])
+    columns = [ledger.columns[name].tolist() for name in ledger.names]
     writer.writerows(zip(ledger.months, *columns, strict=True))
     return text.getvalue()
 

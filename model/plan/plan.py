@@ -33,6 +33,7 @@ from model.plan.types import (
     TwelveFractions,
     sums_to_one,
 )
+from model.plan.valley import BlockRelease, CapacitySharing, Environment, MonthNumber, Stage
 from model.plan.when_announced import (
     AnnouncedDate,
     WaterYearText,
@@ -82,6 +83,9 @@ class HighSecurity(Table):
 
     shares_ml: Amount = Field(description="ML a year at full allocation")
     pattern: TwelveFractions = Field(description="share of the year's use in each month")
+    carryover_frac: Fraction | None = Field(
+        default=None, description="fraction of what is left on 30 June that is carried over"
+    )
 
     _pattern_sums_to_one = field_validator("pattern")(sums_to_one)
 
@@ -137,14 +141,36 @@ class Assessment(Table):
 
 
 class Access(Table):
-    """When part of the water in accounts is frozen."""
+    """When part of the water in accounts is frozen: at one trigger, or in stages."""
 
-    restriction_trigger_frac: Fraction = Field(
-        description="fraction of capacity at or below which the valley is restricted"
+    stages: Annotated[tuple[Stage, ...], Field(max_length=12)] = Field(
+        default=(), description="stages of a restriction, in place of the single trigger"
     )
-    restriction_access_frac: Fraction = Field(
-        description="fraction of an account that stays usable in a restriction"
+    restriction_trigger_frac: Fraction | None = Field(
+        default=None, description="fraction of capacity at or below which the valley is restricted"
     )
+    restriction_access_frac: Fraction | None = Field(
+        default=None, description="fraction of an account that stays usable in a restriction"
+    )
+
+    @field_validator("stages")
+    @classmethod
+    def _triggers_fall(cls, stages: tuple[Stage, ...]) -> tuple[Stage, ...]:
+        triggers = [stage.trigger_frac for stage in stages]
+        if any(later >= earlier for earlier, later in pairwise(triggers)):
+            raise ValueError("the triggers do not fall|each trigger_frac below the one before")
+        return stages
+
+    @field_validator("restriction_trigger_frac", "restriction_access_frac")
+    @classmethod
+    def _trigger_or_stages(cls, value: float | None, info: ValidationInfo) -> float | None:
+        staged = info.data.get("stages")
+        if staged and value is not None:
+            raise ValueError("it is not used, since stages are given|one of the two")
+        if staged == () and value is None:
+            meaning = cls.model_fields[info.field_name or ""].description
+            raise ValueError(f"it is missing|{meaning}; or stages")
+        return value
 
 
 class Accounts(Table):
@@ -169,16 +195,34 @@ class Accounts(Table):
         default=None, description="the most announced in one water year, ML per share"
     )
     loss_mode: Literal["by_balance", "socialised"] = Field(
-        description="who bears evaporation: each account by its balance, or everyone's allocation"
+        default="socialised",
+        description="who bears evaporation: each account by its balance, or everyone's allocation",
     )
     spill_rule: Literal["none", "proportional", "carried_first", "reset"] = Field(
-        description="what a spill takes from accounts"
+        default="none", description="what a spill takes from accounts"
     )
     reset_ml_per_share: MlPerShare | None = Field(
         default=None, description="what a spill resets accounts to, ML per share"
     )
 
+    spill_lock_below_frac: Annotated[Fraction, Field(lt=1.0)] | None = Field(
+        default=None,
+        description="carried water is locked from 1 July until a month opens below this fraction "
+        "of capacity",
+    )
+    spill_lock_until_month: MonthNumber | None = Field(
+        default=None,
+        description="carried water is locked from 1 July until this calendar month, 1 to 12",
+    )
+
     _reset = field_validator("reset_ml_per_share")(_required_with("spill_rule", "reset"))
+
+    @field_validator("spill_lock_until_month")
+    @classmethod
+    def _after_july(cls, value: int | None) -> int | None:
+        if value == 7:
+            raise ValueError("the lock closes in July|a later month, 8 to 12 or 1 to 6")
+        return value
 
 
 class Valley(Table):
@@ -206,11 +250,18 @@ class Valley(Table):
     delivery_loss_frac: LossFraction = Field(
         description="fraction of a release lost between the dam and the farm gate"
     )
+    delivery_loss_fixed_ml: TwelveAmounts | None = Field(
+        default=None,
+        description="lost beside it in each month that the river carries licensed water, ML",
+    )
     high_security: HighSecurity
     general_security: GeneralSecurity
     assessment: Assessment
     access: Access | None = None
     accounts: Accounts
+    block_release: BlockRelease | None = None
+    environment: Environment | None = None
+    capacity_sharing: CapacitySharing | None = None
 
     @field_validator("dead_storage_ml")
     @classmethod
@@ -274,6 +325,15 @@ class Opening(Table):
     high_security_used_ml: Amount = Field(description="high-security use this water year, ML")
     high_security_allocation_frac: Fraction = Field(
         description="high-security allocation so far this water year, 0 to 1"
+    )
+    environment_ml: Amount = Field(
+        default=0.0, description="the environment's allowance in the dam, ML"
+    )
+    high_security_carried_ml: Amount = Field(
+        default=0.0, description="high security carried over and not yet used, ML"
+    )
+    carried_locked: Annotated[bool, Field(strict=True)] = Field(
+        default=True, description="whether a spill lock is closed over carried water"
     )
     sources: Sources = Sources()
 

@@ -20,6 +20,7 @@ from pydantic_core import ErrorDetails
 from model.errors import Fault, PlanError
 from model.files import read_bytes
 from model.plan.plan import Plan
+from model.plan.valley import faults_between_rules
 from model.water_year import MONTHS_IN_YEAR
 
 _ALLOWED_BY_TYPE = {
@@ -132,6 +133,7 @@ def check_plan(raw: Mapping[str, Any], name: str) -> Plan:
         details = error.errors(include_url=False)
         faults += [_as_fault(detail) for detail in details if not _is_echo(detail)]
     faults += _faults_between_tables(raw)
+    faults += faults_between_rules(raw)
     if plan is None or faults:
         raise PlanError(name, faults)
     return plan
@@ -369,27 +371,21 @@ def _faults_between_tables(raw: Mapping[str, Any]) -> list[Fault]:
     limits = (
         ("opening.storage_ml", "valley.capacity_ml", "the dam holds more than its capacity", "ML"),
         (
-            "opening.account_ml_per_share",
-            "valley.accounts.account_limit_ml_per_share",
-            "the account holds more than its limit",
-            "ML per share",
-        ),
-        (
             "opening.high_security_used_ml",
             "valley.high_security.shares_ml",
             "more high security is used than there are shares",
             "ML",
         ),
         (
+            "opening.high_security_carried_ml",
+            "valley.high_security.shares_ml",
+            "more high security is carried than there are shares",
+            "ML",
+        ),
+        (
             "opening.announced_to_date_ml_per_share",
             "valley.accounts.allocation_cap_ml_per_share",
             "more is announced than may be in one year",
-            "ML per share",
-        ),
-        (
-            "farm.opening.account_ml_per_share",
-            "valley.accounts.account_limit_ml_per_share",
-            "the account holds more than its limit",
             "ML per share",
         ),
         (
@@ -403,12 +399,6 @@ def _faults_between_tables(raw: Mapping[str, Any]) -> list[Fault]:
             "valley.capacity_ml",
             "the dam holds more than its capacity",
             "ML",
-        ),
-        (
-            "announced.known_account_ml_per_share",
-            "valley.accounts.account_limit_ml_per_share",
-            "the account holds more than its limit",
-            "ML per share",
         ),
         ("farm.opening.prepared_ha", "farm.developed_ha", "there is less land", "ha"),
         ("farm.opening.planted_ha", "farm.developed_ha", "there is less land", "ha"),

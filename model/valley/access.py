@@ -2,7 +2,8 @@
 
 While the dam opens a month at or below the trigger the valley is restricted, and a part of each
 account is frozen: set by what it holds in the first month of the restriction, and never more after.
-What is frozen of an account is (..., sequence), ML per share; what holds for all accounts alike is
+Or it is restricted in stages (`stages`); and carried water may be locked (`spill_lock`). What is
+frozen of an account is (..., sequence), ML per share; what holds for all accounts alike is
 (sequence,).
 """
 
@@ -15,8 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.record.record import FloatArray
-from model.valley.level import level
+from model.valley.level import at_least, level
 from model.valley.rules import AccountRules
+from model.valley.stages import StagedMonth
 
 BoolArray = NDArray[np.bool_]
 
@@ -27,6 +29,8 @@ class Access:
 
     restricted: BoolArray  # whether the valley is
     was_restricted: BoolArray  # whether it was last month
+    staged: StagedMonth | None = None  # where a restriction has stages
+    carried_locked: BoolArray | None = None  # where carried water may be locked
 
     @classmethod
     def whole(cls, sequences: int = 1) -> Self:
@@ -36,7 +40,11 @@ class Access:
 
 
 def frozen_ml_per_share(
-    before: FloatArray, account: FloatArray, access: Access, rules: AccountRules
+    before: FloatArray,
+    account: FloatArray,
+    carried: FloatArray,
+    access: Access,
+    rules: AccountRules,
 ) -> FloatArray:
     """Return what of an account a restriction freezes.
 
@@ -44,15 +52,45 @@ def frozen_ml_per_share(
     ----------
     before
         What was frozen last month.
-    account
+    account, carried
         After this month's credit.
     access
         The month's.
     rules
         Of accounts.
     """
+    if access.staged is not None:
+        part = np.where(access.staged.freezes_carried, carried, account)
+        return access.staged.frozen_frac * part
     if not access.restricted.any():
         return np.broadcast_to(level(0.0, account.shape[-1]), account.shape)
     at_first = (1.0 - rules.restriction_access_frac) * account
     frozen = np.where(access.was_restricted, before, at_first)
     return np.where(access.restricted, np.minimum(frozen, account), 0.0)
+
+
+def out_of_reach_ml_per_share(
+    frozen: FloatArray, carried: FloatArray, access: Access
+) -> FloatArray:
+    """Return what may not be ordered: what is frozen, or all that is carried while it is locked."""
+    if access.carried_locked is None:
+        return frozen
+    return np.where(access.carried_locked, np.maximum(frozen, carried), frozen)
+
+
+def carried_after_use(
+    carried: FloatArray, used: FloatArray, frozen: FloatArray, access: Access
+) -> FloatArray:
+    """Return the carried part of an account after use: carried water is used first.
+
+    While it is locked none of it is used; where a stage freezes carried water, not what is frozen.
+    """
+    left = carried - used
+    if access.staged is None:
+        left = at_least(0.0, left)
+    else:
+        least = np.where(access.staged.freezes_carried, np.minimum(carried, frozen), 0.0)
+        left = np.maximum(least, left)
+    if access.carried_locked is None:
+        return left
+    return np.where(access.carried_locked, carried, left)

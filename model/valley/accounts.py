@@ -71,13 +71,6 @@ def _within_limits(holder: Account, rules: AccountRules) -> FloatArray:
     )
 
 
-def after_use(
-    account: FloatArray, carried: FloatArray, used: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return an account and its carried part after use; carried water is used first."""
-    return at_least(0.0, account - used), at_least(0.0, carried - used)
-
-
 def evaporation_share_frac(
     net_evaporation_ml: FloatArray, storage_ml: FloatArray, rules: Rules
 ) -> FloatArray:

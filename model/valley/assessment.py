@@ -2,21 +2,24 @@
 
 The resource is the water above dead storage and the inflow that the record assures to the end of
 the horizon. From it come, in this order: a reserve of essential supplies; losses (river and lake)
-and the base flow to the end of the horizon; high security, this year's need and the years ahead;
-and what already stands in general-security accounts. What is left over, after delivery loss, may be
-announced to general security.
+and the base flow to the end of the horizon; the environment's allowance; the fixed loss of
+delivering; high security, this year's need and the years ahead; and what already stands in
+general-security accounts. What is left over, after delivery loss, may be announced to general
+security.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from model.record.record import FloatArray
 from model.units import ML_PER_MM_HA
+from model.valley import environment, high_security
 from model.valley.accounts import credited_ml_per_share
-from model.valley.level import at_least, at_most
+from model.valley.level import at_least, at_most, level
 from model.valley.rules import Rules
 from model.valley.state import State
 
@@ -31,13 +34,19 @@ class Assessed:
     base_flow_reserve_ml: float
     high_security_reserve_ml: FloatArray
     account_reserve_ml: FloatArray
+    environment_reserve_ml: FloatArray  # the allowance, its 1 July credit counted
+    fixed_loss_reserve_ml: float
     committed_ml: FloatArray
     high_security_allocation_frac: FloatArray
     announced_ml_per_share: FloatArray
     credited_ml_per_share: FloatArray
+    environment_ml: FloatArray  # the allowance after what it is credited
+    environment_credit_ml: FloatArray
 
 
-def assess(state: State, surface_ha: FloatArray, k: int, rules: Rules) -> Assessed:
+def assess(
+    state: State, surface_ha: FloatArray, k: int, rules: Rules, *, turns_year: bool = False
+) -> Assessed:
     """Assess the dam at the start of a month.
 
     Parameters
@@ -50,10 +59,11 @@ def assess(state: State, surface_ha: FloatArray, k: int, rules: Rules) -> Assess
         Month of the water year, 0 = July.
     rules
         The valley's rules.
+    turns_year
+        Whether it is 1 July, and not the run's first month.
     """
     deliverable_frac = 1.0 - rules.delivery_loss_frac
     shares_ml = rules.general_security_shares_ml
-    high_security_ml = rules.high_security_shares_ml
     account, announced_to_date = state.account_ml_per_share, state.announced_to_date_ml_per_share
 
     assured_ml = rules.assured_inflow_ml[k]
@@ -66,37 +76,94 @@ def assess(state: State, surface_ha: FloatArray, k: int, rules: Rules) -> Assess
     base_flow_ml = rules.horizon_base_flow_ml[k]
     set_aside_ml = essential_ml + base_flow_ml + losses_ml
 
-    need_ml = high_security_ml - state.high_security_used_ml
-    within_reach_ml = at_least(0.0, (resource_ml - set_aside_ml) * deliverable_frac)
-    allocation_frac = _high_security_allocation(state, need_ml, within_reach_ml, high_security_ml)
-    high_security_reserve_ml = (need_ml + rules.high_security_years_ahead_ml) / deliverable_frac
+    allowance_ml, credit_ml = state.environment_ml, level(0.0, account.size)
+    if rules.environment is not None:
+        if turns_year:
+            unset_ml = resource_ml - set_aside_ml
+            credit_ml = environment.yearly_credit_ml(allowance_ml, unset_ml, rules.environment)
+            allowance_ml = allowance_ml + credit_ml
+        set_aside_ml = set_aside_ml + allowance_ml
+    reserve_ml, fixed_ml, later_fixed_ml = allowance_ml, 0.0, 0.0
+    if rules.fixed_loss is not None:
+        fixed_ml = rules.fixed_loss.high_security_ahead_ml[k]
+        later_fixed_ml = rules.fixed_loss.general_security_ahead_ml[k]
+        set_aside_ml = set_aside_ml + fixed_ml
+
+    within_reach_ml = (resource_ml - set_aside_ml) * deliverable_frac
+    high = _high_security(state, within_reach_ml, rules)
     account_reserve_ml = account * (shares_ml / deliverable_frac)
 
-    committed_ml = set_aside_ml + high_security_reserve_ml + account_reserve_ml
+    committed_ml = set_aside_ml + high.reserve_ml + account_reserve_ml
+    if rules.fixed_loss is not None:
+        committed_ml = committed_ml + later_fixed_ml
     free_ml = at_least(0.0, resource_ml - committed_ml)
-    announced = np.minimum(
-        at_most(rules.account_limit_ml_per_share, free_ml * (deliverable_frac / shares_ml)),
-        at_least(0.0, rules.allocation_cap_ml_per_share - announced_to_date),
-    )
+    announced = _announced(free_ml, allowance_ml, announced_to_date, rules)
+    credited = credited_ml_per_share(announced, account, rules)
+    if rules.environment is not None:
+        beside_ml = environment.credit_beside_ml(
+            allowance_ml, credited * shares_ml, rules.environment
+        )
+        credit_ml, allowance_ml = credit_ml + beside_ml, allowance_ml + beside_ml
     return Assessed(
         assured_inflow_ml=assured_ml,
         essential_reserve_ml=essential_ml,
         losses_reserve_ml=losses_ml,
         base_flow_reserve_ml=base_flow_ml,
-        high_security_reserve_ml=high_security_reserve_ml,
+        high_security_reserve_ml=high.reserve_ml,
         account_reserve_ml=account_reserve_ml,
+        environment_reserve_ml=reserve_ml,
+        fixed_loss_reserve_ml=fixed_ml + later_fixed_ml,
         committed_ml=committed_ml,
-        high_security_allocation_frac=allocation_frac,
+        high_security_allocation_frac=high.allocation_frac,
         announced_ml_per_share=announced,
-        credited_ml_per_share=credited_ml_per_share(announced, account, rules),
+        credited_ml_per_share=credited,
+        environment_ml=allowance_ml,
+        environment_credit_ml=credit_ml,
     )
 
 
-def _high_security_allocation(
-    state: State, need_ml: FloatArray, within_reach_ml: FloatArray, shares_ml: float
-) -> FloatArray:
-    """Give the high-security allocation: what is used and what can be met, never revised down."""
+class _HighSecurity(NamedTuple):
+    """What high security is allocated, and what is set aside for it."""
+
+    allocation_frac: FloatArray
+    reserve_ml: FloatArray
+
+
+def _high_security(state: State, within_reach_ml: FloatArray, rules: Rules) -> _HighSecurity:
+    """Assess high security; what it carries comes before its new water."""
+    shares_ml, carried_ml = rules.high_security_shares_ml, state.high_security_carried_ml
+    if rules.high_security_carryover_frac is not None:
+        within_reach_ml = within_reach_ml - carried_ml
+    frac = high_security.allocation_frac(
+        state.high_security_allocation_frac,
+        state.high_security_used_ml,
+        at_least(0.0, within_reach_ml),
+        shares_ml,
+    )
     if shares_ml == 0.0:
-        return np.ones_like(need_ml)
-    met_ml = state.high_security_used_ml + np.minimum(need_ml, within_reach_ml)
-    return np.maximum(state.high_security_allocation_frac, at_most(1.0, met_ml / shares_ml))
+        return _HighSecurity(frac, level(0.0, frac.size))
+    needed_ml = shares_ml - state.high_security_used_ml + rules.high_security_years_ahead_ml
+    if rules.high_security_carryover_frac is not None:
+        needed_ml = needed_ml + carried_ml
+    return _HighSecurity(frac, needed_ml / (1.0 - rules.delivery_loss_frac))
+
+
+def _announced(
+    free_ml: FloatArray, allowance_ml: FloatArray, announced_to_date: FloatArray, rules: Rules
+) -> FloatArray:
+    """Return what is announced of what is free, ML per share."""
+    if rules.capacity_share is not None:
+        return level(0.0, free_ml.size)
+    deliverable_frac = 1.0 - rules.delivery_loss_frac
+    gate_frac_per_ml = deliverable_frac / rules.general_security_shares_ml
+    beside = rules.environment
+    if beside is not None and beside.credit_frac > 0.0:
+        free = environment.announced_beside(
+            free_ml, allowance_ml, gate_frac_per_ml, deliverable_frac, beside
+        )
+    else:
+        free = free_ml * gate_frac_per_ml
+    return np.minimum(
+        at_most(rules.account_limit_ml_per_share, free),
+        at_least(0.0, rules.allocation_cap_ml_per_share - announced_to_date),
+    )

@@ -1,9 +1,10 @@
 """Who is served from the dam this month, and what is left in it?
 
 Inflow comes in, the lake evaporates, then releases are made in strict order, each from what the
-ones before it left above dead storage: essential supplies, river loss, base flow, high security,
-general security. The tributary supplies river loss and base flow before the dam does. What then
-stands above capacity spills: a spill comes after the releases.
+ones before it left above dead storage: essential supplies, river loss, base flow, the environment's
+allowance, the fixed loss of delivering, high security, general security. The tributary supplies
+river loss and base flow before the dam does. What then stands above capacity spills: a spill comes
+after the releases.
 """
 
 from __future__ import annotations
@@ -15,7 +16,8 @@ import numpy as np
 
 from model.record.record import FloatArray
 from model.units import ML_PER_MM_HA
-from model.valley.level import at_least, at_most
+from model.valley.delivery import runs_river
+from model.valley.level import at_least, at_most, level
 from model.valley.rules import Rules
 from model.valley.state import Weather
 
@@ -34,6 +36,9 @@ class Released:
     essential_ml: FloatArray
     river_loss_ml: FloatArray
     base_flow_ml: FloatArray
+    environment_ml: FloatArray  # of its allowance
+    fixed_loss_ml: FloatArray  # of running the river for licences at all
+    high_security_release_ml: FloatArray  # as it left the dam
     high_security_ml: FloatArray  # at the farm gate
     general_security_ml: FloatArray  # at the farm gate
     licensed_ml: FloatArray  # released for both classes, delivery loss counted
@@ -50,7 +55,7 @@ class Released:
     @property
     def delivery_loss_ml(self) -> FloatArray:
         """What was lost between the dam and the farm gate."""
-        return self.licensed_ml * self.delivery_loss_frac
+        return self.licensed_ml * self.delivery_loss_frac + self.fixed_loss_ml
 
     @property
     def uncontrolled_ml(self) -> FloatArray:
@@ -62,6 +67,7 @@ def release(
     storage_ml: FloatArray,
     surface_ha: FloatArray,
     weather: Weather,
+    allowance_ml: FloatArray,
     high_security_order_ml: FloatArray,
     general_security_order_ml: FloatArray,
     k: int,
@@ -75,6 +81,8 @@ def release(
         (sequence,) at the start of the month.
     weather
         What comes in the month.
+    allowance_ml
+        (sequence,) what the environment may release of.
     high_security_order_ml, general_security_order_ml
         (sequence,) orders at the farm gate.
     k
@@ -100,14 +108,27 @@ def release(
     water_ml = water_ml - river_loss_ml
     base_flow_ml = np.minimum(base_flow_need_ml, water_ml)
     water_ml = water_ml - base_flow_ml
+    environment_ml = fixed_loss_ml = level(0.0, storage_ml.size)
+    if rules.environment is not None:
+        asked_ml = at_most(rules.environment.release_ml[k], allowance_ml)
+        environment_ml = np.minimum(asked_ml, water_ml)
+        water_ml = water_ml - environment_ml
+    if rules.fixed_loss is not None:
+        ordered_ml = high_security_order_ml + general_security_order_ml
+        runs = runs_river(ordered_ml, water_ml, k, rules.fixed_loss)
+        fixed_loss_ml = np.where(runs, rules.fixed_loss.loss_ml[k], 0.0)
+        water_ml = water_ml - fixed_loss_ml
+        high_security_order_ml = np.where(runs, high_security_order_ml, 0.0)
+        general_security_order_ml = np.where(runs, general_security_order_ml, 0.0)
     high_security_release_ml = np.minimum(high_security_order_ml / deliverable_frac, water_ml)
     water_ml = water_ml - high_security_release_ml
     general_security_release_ml = np.minimum(general_security_order_ml / deliverable_frac, water_ml)
 
     licensed_ml = high_security_release_ml + general_security_release_ml
-    before_spill_ml = before_release_ml - (
-        essential_ml + river_loss_ml + base_flow_ml + licensed_ml
-    )
+    released_ml = essential_ml + river_loss_ml + base_flow_ml + licensed_ml
+    if rules.environment is not None or rules.fixed_loss is not None:
+        released_ml = released_ml + (environment_ml + fixed_loss_ml)
+    before_spill_ml = before_release_ml - released_ml
     before_spill_ml = without_dust(
         before_spill_ml, rules.capacity_ml, arrived_ml, before_release_ml
     )
@@ -120,6 +141,9 @@ def release(
         essential_ml=essential_ml,
         river_loss_ml=river_loss_ml,
         base_flow_ml=base_flow_ml,
+        environment_ml=environment_ml,
+        fixed_loss_ml=fixed_loss_ml,
+        high_security_release_ml=high_security_release_ml,
         high_security_ml=high_security_release_ml * deliverable_frac,
         general_security_ml=general_security_release_ml * deliverable_frac,
         licensed_ml=licensed_ml,

@@ -26,8 +26,20 @@ def kept_ml_per_share(account: FloatArray, used: FloatArray, rules: Rules) -> Fl
 
 
 def order_ml_per_share(
-    account: FloatArray, used: FloatArray, usable: FloatArray, k: int, rules: Rules
+    account: FloatArray, used: FloatArray, usable: FloatArray, pattern: float, rules: Rules
 ) -> FloatArray:
-    """Return the average holder's order: the month's share of what is not kept, if usable."""
+    """Return the average holder's order, ML per share.
+
+    Parameters
+    ----------
+    account, used
+        After this month's credit; used so far this year.
+    usable
+        Not frozen or locked, and within the limits on use.
+    pattern
+        The month's, or a block's, share of what is used from now to June.
+    rules
+        What the holder keeps.
+    """
     to_use = at_least(0.0, account - kept_ml_per_share(account, used, rules))
-    return np.minimum(to_use * rules.general_security_pattern[k], usable)
+    return np.minimum(to_use * pattern, usable)

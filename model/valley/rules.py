@@ -11,7 +11,6 @@ The horizon runs from month `k` to June of the water year `years_ahead` after th
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import Literal
 
@@ -20,11 +19,22 @@ import numpy as np
 from model.errors import Fault, PlanError
 from model.plan.plan import Assessment, Valley
 from model.record.record import FloatArray, Record
+from model.valley.capacity import CapacityShare
+from model.valley.delivery import BlockRelease, FixedLoss
+from model.valley.environment import Environment
+from model.valley.further import (
+    block_release_of,
+    capacity_share_of,
+    environment_of,
+    fixed_loss_of,
+    spill_lock_of,
+    stages_of,
+)
+from model.valley.horizon import ByMonth, months_of_horizon, or_infinite, sums_ahead
+from model.valley.spill_lock import SpillLock
+from model.valley.stages import Stage
 from model.valley.surface import Surface, surface_of
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year, parse_month
-
-ByMonth = tuple[float, ...]
-"""Twelve numbers by month of the water year, July first."""
 
 SpillRule = Literal["none", "proportional", "carried_first", "reset"]
 
@@ -86,6 +96,15 @@ class Rules(AccountRules):
     spill_rule: SpillRule
     reset_ml_per_share: float
 
+    # further rules, each where the plan states it
+    high_security_carryover_frac: float | None
+    stages: tuple[Stage, ...]
+    spill_lock: SpillLock | None
+    fixed_loss: FixedLoss | None
+    block_release: BlockRelease | None
+    environment: Environment | None
+    capacity_share: CapacityShare | None
+
 
 def rules_of(valley: Valley, record: Record) -> Rules:
     """Prepare the rules that a plan states.
@@ -104,7 +123,7 @@ def rules_of(valley: Valley, record: Record) -> Rules:
         The part of the record that may be counted on is shorter than the horizon.
     """
     accounts, access, assessment = valley.accounts, valley.access, valley.assessment
-    account_limit = _or_infinite(accounts.account_limit_ml_per_share)
+    account_limit = or_infinite(accounts.account_limit_ml_per_share)
     cap = accounts.allocation_cap_ml_per_share
     net_evaporation_mm = [
         max(0.0, evaporation_mm - rain_mm)
@@ -112,7 +131,7 @@ def rules_of(valley: Valley, record: Record) -> Rules:
             valley.lake_evaporation_mm, valley.lake_rain_mm, strict=True
         )
     ]
-    horizon_months = _horizon_months(assessment.years_ahead)
+    horizon_months = months_of_horizon(assessment.years_ahead)
     reserve_months = [assessment.essential_reserve_months] * MONTHS_IN_YEAR
     pattern = valley.general_security.pattern
     pattern_to_june = [sum(pattern[k:]) for k in range(MONTHS_IN_YEAR)]
@@ -135,27 +154,36 @@ def rules_of(valley: Valley, record: Record) -> Rules:
         ),
         others_keep_ml_per_share=valley.general_security.others_keep_ml_per_share,
         others_keep_above_ml_per_share=valley.general_security.others_keep_above_ml_per_share,
-        essential_reserve_ml=_sums_ahead(valley.essential_ml, reserve_months),
-        horizon_river_loss_ml=_sums_ahead(valley.river_loss_ml, horizon_months),
-        horizon_net_evaporation_mm=_sums_ahead(net_evaporation_mm, horizon_months),
-        horizon_base_flow_ml=_sums_ahead(valley.base_flow_ml, horizon_months),
+        essential_reserve_ml=sums_ahead(valley.essential_ml, reserve_months),
+        horizon_river_loss_ml=sums_ahead(valley.river_loss_ml, horizon_months),
+        horizon_net_evaporation_mm=sums_ahead(net_evaporation_mm, horizon_months),
+        horizon_base_flow_ml=sums_ahead(valley.base_flow_ml, horizon_months),
         high_security_years_ahead_ml=assessment.high_security_next_year_frac
         * valley.high_security.shares_ml
         * assessment.years_ahead,
         assured_inflow_ml=assured_inflow_ml(assessment, record),
         restriction_storage_ml=-math.inf
-        if access is None
+        if access is None or access.restriction_trigger_frac is None
         else access.restriction_trigger_frac * valley.capacity_ml,
-        restriction_access_frac=1.0 if access is None else access.restriction_access_frac,
+        restriction_access_frac=1.0
+        if access is None or access.restriction_access_frac is None
+        else access.restriction_access_frac,
         account_limit_ml_per_share=account_limit,
         allocation_cap_ml_per_share=account_limit if cap is None else cap,
-        carryover_limit_ml_per_share=_or_infinite(accounts.carryover_limit_ml_per_share),
+        carryover_limit_ml_per_share=or_infinite(accounts.carryover_limit_ml_per_share),
         carryover_loss_frac=accounts.carryover_loss_frac,
-        use_limit_1yr_ml_per_share=_or_infinite(accounts.use_limit_1yr_ml_per_share),
-        use_limit_3yr_ml_per_share=_or_infinite(accounts.use_limit_3yr_ml_per_share),
-        lose_by_balance=accounts.loss_mode == "by_balance",
+        use_limit_1yr_ml_per_share=or_infinite(accounts.use_limit_1yr_ml_per_share),
+        use_limit_3yr_ml_per_share=or_infinite(accounts.use_limit_3yr_ml_per_share),
+        lose_by_balance=accounts.loss_mode == "by_balance" or valley.capacity_sharing is not None,
         spill_rule=accounts.spill_rule,
-        reset_ml_per_share=_or_infinite(accounts.reset_ml_per_share),
+        reset_ml_per_share=or_infinite(accounts.reset_ml_per_share),
+        high_security_carryover_frac=valley.high_security.carryover_frac,
+        stages=stages_of(valley),
+        spill_lock=spill_lock_of(valley),
+        fixed_loss=fixed_loss_of(valley, horizon_months),
+        block_release=block_release_of(valley),
+        environment=environment_of(valley),
+        capacity_share=capacity_share_of(valley),
     )
 
 
@@ -178,7 +206,7 @@ def assured_inflow_ml(assessment: Assessment, record: Record) -> ByMonth:
     PlanError
         No observed run is as long as the horizon.
     """
-    horizon_months = _horizon_months(assessment.years_ahead)
+    horizon_months = months_of_horizon(assessment.years_ahead)
     if assessment.assured_inflow == "fixed":
         assert assessment.assured_fixed_ml_per_month is not None  # held by the plan's own check
         return tuple(assessment.assured_fixed_ml_per_month * months for months in horizon_months)
@@ -210,21 +238,3 @@ def _counted_on_ml(assessment: Assessment, record: Record) -> FloatArray:
         return record.inflow_ml
     months = parse_month(assessment.assured_before) - record.first_month
     return record.inflow_ml[: max(0, months)]
-
-
-def _horizon_months(years_ahead: int) -> list[int]:
-    """Months from each month of the water year to the end of the horizon."""
-    return [MONTHS_IN_YEAR * (1 + years_ahead) - k for k in range(MONTHS_IN_YEAR)]
-
-
-def _sums_ahead(by_month: Sequence[float], months: Sequence[int]) -> ByMonth:
-    """For each month of the water year, the sum over so many months from it on."""
-    return tuple(
-        math.fsum(by_month[(k + ahead) % MONTHS_IN_YEAR] for ahead in range(months[k]))
-        for k in range(MONTHS_IN_YEAR)
-    )
-
-
-def _or_infinite(limit: float | None) -> float:
-    """Read a limit that is left out as none."""
-    return math.inf if limit is None else limit

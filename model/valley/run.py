@@ -16,7 +16,9 @@ from numpy.typing import NDArray
 
 from model.record.record import FloatArray
 from model.sequences.once import laid_out
+from model.valley.capacity import Sharing
 from model.valley.rules import Rules
+from model.valley.stages import StageArray
 from model.valley.state import Forcing, State
 from model.valley.step import Fluxes, step
 from model.water_year import month_of_water_year
@@ -81,7 +83,10 @@ def run_legs(
         began += forcing.months
 
 
-LEDGER: Final[Mapping[str, Callable[[Month], FloatArray | float]]] = MappingProxyType(
+Column = Callable[[Month], FloatArray | StageArray | float]
+"""Where a column is found in a month."""
+
+LEDGER: Final[Mapping[str, Column]] = MappingProxyType(
     {
         "storage_start_ml": lambda m: m.fluxes.opening.storage_ml,
         "inflow_ml": lambda m: m.fluxes.weather.inflow_ml,
@@ -100,7 +105,7 @@ LEDGER: Final[Mapping[str, Callable[[Month], FloatArray | float]]] = MappingProx
         "high_security_allocation_frac": lambda m: m.end.high_security_allocation_frac,
         "announced_ml_per_share": lambda m: m.fluxes.assessed.announced_ml_per_share,
         "announced_to_date_ml_per_share": lambda m: m.end.announced_to_date_ml_per_share,
-        "credited_ml_per_share": lambda m: m.fluxes.assessed.credited_ml_per_share,
+        "credited_ml_per_share": lambda m: m.fluxes.credited_ml_per_share,
         "forfeited_ml_per_share": lambda m: m.fluxes.forfeited_ml_per_share,
         "account_loss_ml_per_share": lambda m: m.fluxes.account_loss_ml_per_share,
         "frozen_ml_per_share": lambda m: m.end.frozen_ml_per_share,
@@ -110,7 +115,73 @@ LEDGER: Final[Mapping[str, Callable[[Month], FloatArray | float]]] = MappingProx
 )
 """The columns of a ledger, in order, and where each is found in a month."""
 
-COMMITMENTS: Final[Mapping[str, Callable[[Month], FloatArray | float]]] = MappingProxyType(
+_SHARED: Final[Mapping[str, Column]] = MappingProxyType(
+    {
+        "internal_spill_in_ml": lambda m: _sharing(m).spilled_in_ml,
+        "internal_spill_out_ml": lambda m: _sharing(m).spilled_out_ml,
+        "higher_classes_water_ml": lambda m: _sharing(m).others_ml,
+    }
+)
+_FIXED_LOSS: Final[Mapping[str, Column]] = MappingProxyType(
+    {"fixed_delivery_loss_ml": lambda m: m.fluxes.released.fixed_loss_ml}
+)
+_BLOCKS: Final[Mapping[str, Column]] = MappingProxyType(
+    {"deferred_ml": lambda m: m.fluxes.deferred_ml}
+)
+_STAGES: Final[Mapping[str, Column]] = MappingProxyType(
+    {"restriction_stage": lambda m: m.end.restriction_stage}
+)
+_ENVIRONMENT: Final[Mapping[str, Column]] = MappingProxyType(
+    {
+        "environment_ml": lambda m: m.fluxes.released.environment_ml,
+        "environment_credit_ml": lambda m: m.fluxes.environment_credit_ml,
+        "environment_account_ml": lambda m: m.end.environment_ml,
+    }
+)
+_HIGH_SECURITY_CARRY: Final[Mapping[str, Column]] = MappingProxyType(
+    {"high_security_carried_ml": lambda m: m.end.high_security_carried_ml}
+)
+_LOCK: Final[Mapping[str, Column]] = MappingProxyType(
+    {"locked_ml_per_share": lambda m: m.fluxes.locked_ml_per_share}
+)
+
+
+def _sharing(month: Month) -> Sharing:
+    """Return how the dam is shared, where it is."""
+    assert month.fluxes.sharing is not None  # asked only where capacity is shared
+    return month.fluxes.sharing
+
+
+def ledger_columns(rules: Rules) -> dict[str, Column]:
+    """Return the columns of a valley's ledger, in order: those of its further rules come last."""
+    further = (
+        (rules.capacity_share is not None, _SHARED),
+        (rules.fixed_loss is not None, _FIXED_LOSS),
+        (rules.block_release is not None, _BLOCKS),
+        (bool(rules.stages), _STAGES),
+        (rules.environment is not None, _ENVIRONMENT),
+        (rules.high_security_carryover_frac is not None, _HIGH_SECURITY_CARRY),
+        (rules.spill_lock is not None, _LOCK),
+    )
+    columns = dict(LEDGER)
+    for stated, named in further:
+        if stated:
+            columns |= named
+    return columns
+
+
+def commitments(rules: Rules) -> dict[str, Column]:
+    """Return the parts of `committed_ml` that this valley sets aside, in their order."""
+    first = dict(COMMITMENTS)
+    rest = {name: first.pop(name) for name in ("high_security_reserve_ml", "account_reserve_ml")}
+    if rules.environment is not None:
+        first["environment_reserve_ml"] = lambda m: m.fluxes.assessed.environment_reserve_ml
+    if rules.fixed_loss is not None:
+        first["fixed_loss_reserve_ml"] = lambda m: m.fluxes.assessed.fixed_loss_reserve_ml
+    return first | rest
+
+
+COMMITMENTS: Final[Mapping[str, Column]] = MappingProxyType(
     {
         "essential_reserve_ml": lambda m: m.fluxes.assessed.essential_reserve_ml,
         "losses_reserve_ml": lambda m: m.fluxes.assessed.losses_reserve_ml,
@@ -128,7 +199,7 @@ class Noted:
     So a run can be gathered and noted at once, and no month is held longer than it is needed.
     """
 
-    def __init__(self, columns: Mapping[str, Callable[[Month], FloatArray | float]]) -> None:
+    def __init__(self, columns: Mapping[str, Column]) -> None:
         self._columns = columns
         self._values: dict[str, list[FloatArray]] = {name: [] for name in columns}
         self._parents: list[NDArray[np.intp] | None] = []
@@ -148,9 +219,7 @@ class Noted:
         return np.stack(laid_out(self._values[name], self._parents)).T
 
 
-def keep(
-    months: Iterable[Month], columns: Mapping[str, Callable[[Month], FloatArray | float]]
-) -> dict[str, FloatArray]:
+def keep(months: Iterable[Month], columns: Mapping[str, Column]) -> dict[str, FloatArray]:
     """Run through the months and keep some columns of each.
 
     Returns
@@ -168,4 +237,4 @@ def ledger(
     opening: State, forcing: Forcing, rules: Rules, first_month: int
 ) -> dict[str, FloatArray]:
     """Run the valley and keep its whole ledger, each column (sequence, month)."""
-    return keep(run(opening, forcing, rules, first_month), LEDGER)
+    return keep(run(opening, forcing, rules, first_month), ledger_columns(rules))

@@ -40,6 +40,10 @@ class State(Account):
     high_security_used_ml: FloatArray  # this water year
     high_security_allocation_frac: FloatArray
     restricted: NDArray[np.bool_]  # whether last month was
+    restriction_stage: NDArray[np.int8]  # last month's; 0 without stages
+    lock_closed: NDArray[np.bool_]  # whether carried water was locked last month
+    environment_ml: FloatArray  # the allowance in the dam
+    high_security_carried_ml: FloatArray  # carried over and not yet used
 
     def of(self, places: NDArray[np.intp]) -> Self:
         """Give the state of some sequences, in a new order; one may come more than once."""
@@ -133,5 +137,9 @@ def opening_state(opening: Opening, sequences: int) -> State:
         high_security_used_ml=each(opening.high_security_used_ml),
         high_security_allocation_frac=each(opening.high_security_allocation_frac),
         restricted=np.zeros(sequences, dtype=np.bool_),
+        restriction_stage=np.zeros(sequences, dtype=np.int8),
+        lock_closed=np.full(sequences, opening.carried_locked),
+        environment_ml=each(opening.environment_ml),
+        high_security_carried_ml=each(opening.high_security_carried_ml),
         frozen_ml_per_share=each(0.0),
     )

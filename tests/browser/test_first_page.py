@@ -18,7 +18,7 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from dashboard import wording
+from dashboard.findings import wording
 from model.plan.shipped import demonstration_plan
 from model.plan.text import parse_plan, read_plan
 from tests.browser.steps import PARTS, broken_rules, settle, too_wide_px

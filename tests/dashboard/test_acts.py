@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from streamlit.testing.v1 import AppTest
 
+from tests.dashboard.window import LONGEST_S
+
 
 def _page() -> None:
     """Offer one act that can be done and one that cannot, far down a page."""
     import streamlit as st
 
-    from dashboard import acts
+    from dashboard import controls
     from model.errors import Fault, InputError
 
     def write() -> None:
@@ -20,15 +22,15 @@ def _page() -> None:
 
     if st.session_state.get("cut_short"):
         st.stop()
-    acts.button("Write", "write", write)
+    controls.button("Write", "write", write)
     with st.form("form"):
         st.text_input("Name", key="name")
-        acts.submit("Name it", "name_it", refuse, refusal="Nothing was named.")
+        controls.submit("Name it", "name_it", refuse, refusal="Nothing was named.")
 
 
 def test_act_when_the_page_is_cut_short_before_its_button_then_it_is_done_once() -> None:
     """A page that ends before it comes to the button has done what the button was pressed for."""
-    page = AppTest.from_function(_page).run()
+    page = AppTest.from_function(_page, default_timeout=LONGEST_S).run()
     page.session_state["cut_short"] = True
     page.button(key="write").click().run()
     assert not page.button
@@ -39,7 +41,7 @@ def test_act_when_the_page_is_cut_short_before_its_button_then_it_is_done_once()
 
 def test_act_when_it_cannot_be_done_then_what_to_mend_is_said_once() -> None:
     """The fault stands under its own heading until something else is done."""
-    page = AppTest.from_function(_page).run()
+    page = AppTest.from_function(_page, default_timeout=LONGEST_S).run()
     page.button[1].click().run()
     assert [error.value for error in page.error] == ["Nothing was named."]
     assert page.table[0].value["What is wrong"].tolist() == ["it is empty"]

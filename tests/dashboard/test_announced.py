@@ -5,7 +5,6 @@ Pages run in this process; the table to type in is stood in for by what a person
 
 from __future__ import annotations
 
-import sys
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -16,10 +15,9 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
-import dashboard
-from dashboard import announced_findings as findings
-from dashboard import cached_farm
-from dashboard.charts.announced import announced_chart
+from dashboard import cached
+from dashboard.charts.valley_and_record import announced_chart
+from dashboard.findings import valley_and_record as findings
 from model.evidence.announced import (
     Held,
     held_in_plan,
@@ -28,16 +26,15 @@ from model.evidence.announced import (
     replayed_ml_per_share,
 )
 from model.evidence.offer import with_changes
-from model.keeping.folder import plans_folder
-from model.keeping.plans import Kept, alone, read_kept, save_new
+from model.keeping.plans import Kept, alone, read_kept
 from model.plan.announced import Announcements, parse_announcements
 from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, parse_plan, read_plan
 from model.record.record import Record, read_record
 from model.water_year import parse_month, water_year_label
+from tests.dashboard.window import fault_places, go, keep_home, opened, press, said, sound
 
-APP = Path(dashboard.__file__).parent / "app.py"
 RECORD = demonstration_plan().with_name("demonstration_record.csv")
 QUICK = {"sequences.count": 200, "sequences.seasons": 2}
 KNOWN = {"known_month": "2005-07", "known_storage_ml": 120_000.0, "known_account_ml_per_share": 0.3}
@@ -54,11 +51,7 @@ Type = Callable[..., None]
 @pytest.fixture(name="home")
 def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kept:
     """Give a kept plan that the dashboard is opened on."""
-    monkeypatch.setenv("SEASONS_DATA", str(tmp_path))
-    text = demonstration_plan().read_text("utf-8")
-    kept = save_new(plans_folder(tmp_path), "home", text, RECORD.read_bytes(), QUICK)
-    monkeypatch.setattr(sys, "argv", ["app.py", "--plan", str(kept.path)])
-    return kept
+    return keep_home(tmp_path, monkeypatch, QUICK)
 
 
 @pytest.fixture(name="typed")
@@ -103,36 +96,11 @@ def as_csv(told: dict[str, float]) -> bytes:
     return "\n".join(["water_year,ml_per_share", *rows, ""]).encode()
 
 
-def opened() -> AppTest:
+def history() -> AppTest:
     """Open the part of the page on what was announced."""
-    window = AppTest.from_file(str(APP), default_timeout=180).run()
-    window.switch_page("views/valley_and_record.py").run()
+    window = opened("valley_and_record")
     window.segmented_control(key="valley_part").set_value("What was announced").run()
     return sound(window)
-
-
-def sound(window: AppTest) -> AppTest:
-    """Check that a page ran to its end."""
-    assert [error.value for error in window.exception] == []
-    assert any("not financial" in caption.value for caption in window.caption)
-    return window
-
-
-def press(window: AppTest, label: str) -> AppTest:
-    """Press the first button of a label."""
-    next(button for button in window.button if button.label == label).click()
-    return sound(window.run())
-
-
-def words(window: AppTest) -> str:
-    """Gather what a page says."""
-    said = [*window.markdown, *window.caption, *window.success, *window.warning, *window.info]
-    return " ".join(str(each.value) for each in said)
-
-
-def shown_faults(window: AppTest) -> list[str]:
-    """Read the places of the faults that a page shows last."""
-    return [str(place).replace("\u200b", "") for place in window.table[-1].value.index]
 
 
 def with_history(home: Kept, told: dict[str, float], **more: object) -> Plan:
@@ -146,17 +114,17 @@ def test_typed_when_rows_are_wrong_then_told_by_row_and_nothing_changes(
     home: Kept, typed: Type
 ) -> None:
     """Two faults in three rows and a state known by half: each is named, the plan stays."""
-    window = opened()
+    window = history()
     typed(("2001-02", 0.5), ("2002-04", 0.1), ("2003-04", None))
     press(window, "Use these rows")
     assert window.error[0].value == "Nothing was changed: some rows need mending."
-    assert shown_faults(window) == ["row 3, column ml_per_share", "row 2, column water_year"]
+    assert fault_places(window) == ["row 3, column ml_per_share", "row 2, column water_year"]
     assert window.session_state.changes == {}
     typed(("2001-02", 0.5), ("", None))
     year = next(box for box in window.number_input if box.label == "On 1 July of the year")
     year.set_value(1999)
     press(window, "Use these rows")
-    assert shown_faults(window) == ["announced.known_storage_ml"]
+    assert fault_places(window) == ["announced.known_storage_ml"]
     assert window.session_state.changes == {}
 
 
@@ -164,7 +132,7 @@ def test_typed_when_sound_then_held_saved_and_said_beside_every_odds(
     home: Kept, typed: Type
 ) -> None:
     """Rows typed are part of the plan; the same error stands on each page of odds."""
-    window = opened()
+    window = history()
     assert not window.get("plotly_chart")
     typed(("2001/02", 0.5), ("2002-03", 0.0), ("", None), ("2004-05", 0.25))
     press(window, "Use these rows")
@@ -175,35 +143,35 @@ def test_typed_when_sound_then_held_saved_and_said_beside_every_odds(
     assert table["ml_per_share"] == [0.5, 0.0, 0.25]
     held = held_in_plan(read_plan(home.path), read_record(RECORD), home.path.parent)
     assert held is not None
-    assert held_in_words(held) in words(window)
+    assert held_in_words(held) in said(window)
     for view in ("today", "water_ahead", "strategies", "plant_or_hold", "money", "trust"):
-        sound(window.switch_page(f"views/{view}.py").run())
-        said = [caption.value for caption in window.caption]
-        assert said.count(held_in_words(held)) == 1, view
+        go(window, view)
+        captions = [caption.value for caption in window.caption]
+        assert captions.count(held_in_words(held)) == 1, view
 
 
 def test_pages_when_nothing_was_announced_then_nothing_is_said(home: Kept) -> None:
     """No history: no line about it beside any odds."""
-    window = AppTest.from_file(str(APP), default_timeout=180).run()
+    window = opened()
     for view in ("today", "water_ahead", "strategies", "plant_or_hold", "money", "trust"):
-        sound(window.switch_page(f"views/{view}.py").run())
-        assert "eld against what was announced" not in words(window), view
+        go(window, view)
+        assert "eld against what was announced" not in said(window), view
 
 
 def test_file_when_bad_and_then_good_then_faults_by_row_and_then_in_the_plan(home: Kept) -> None:
     """A bad file shows its faults and changes nothing; a good one is laid into the plan."""
-    window = opened()
+    window = history()
     bad = b"date,ml_per_share\n2001-08-15,lots\n2001-13-01,0.2\n"
     window.file_uploader(key="announced_file").upload("bad.csv", bad, "text/csv").run()
     assert window.error[0].value == "bad.csv: 2 things to mend. It is not used."
-    assert shown_faults(window) == ["row 2, column ml_per_share", "row 3, column date"]
+    assert fault_places(window) == ["row 2, column ml_per_share", "row 3, column date"]
     assert "Put these rows in the plan" not in [button.label for button in window.button]
     good = b"date,ml_per_share\n2001-08-15,0.1\n2002-02-01,0.3\n2003-05-31,0.2\n"
     window.file_uploader(key="announced_file").upload("mine.csv", good, "text/csv").run()
-    assert "mine.csv can be used: 3 rows, 2001-08-15 to 2003-05-31." in words(window)
+    assert "mine.csv can be used: 3 rows, 2001-08-15 to 2003-05-31." in said(window)
     assert window.session_state.changes == {}
     press(window, "Put these rows in the plan")
-    assert "What mine.csv holds stands in the plan" in words(window)
+    assert "What mine.csv holds stands in the plan" in said(window)
     press(window, "Save")
     plan = read_plan(home.path)
     assert plan.announced is not None
@@ -223,10 +191,10 @@ def test_page_when_a_year_is_not_in_the_record_then_said_there_and_beside_the_od
 ) -> None:
     """Years after the record cannot be replayed: every page still opens, and says so."""
     with_history(home, {"2031-32": 0.5})
-    window = opened()
+    window = history()
     assert window.error[0].value == "These years cannot be replayed."
-    sound(window.switch_page("views/water_ahead.py").run())
-    assert "could not be held against these rules" in words(window)
+    go(window, "water_ahead")
+    assert "could not be held against these rules" in said(window)
 
 
 def test_rows_when_of_the_other_kind_then_those_of_the_plan_stay_until_replaced(
@@ -234,9 +202,9 @@ def test_rows_when_of_the_other_kind_then_those_of_the_plan_stay_until_replaced(
 ) -> None:
     """Looking at dates changes nothing; dates typed take the place of water years, and are said."""
     with_history(home, {"2001-02": 0.5})
-    window = opened()
+    window = history()
     window.segmented_control(key="announced_kind_water_years").set_value("dates").run()
-    assert "Rows in the plan: 1, each for a water year" in words(window)
+    assert "Rows in the plan: 1, each for a water year" in said(window)
     assert window.session_state.changes == {}
     typed(("2001-08-15", 0.1), ("2002-03", 0.4))
     press(window, "Use these rows")
@@ -246,24 +214,24 @@ def test_rows_when_of_the_other_kind_then_those_of_the_plan_stay_until_replaced(
 
 def test_page_when_no_state_is_known_then_the_account_is_not_known_either(home: Kept) -> None:
     """An account that nobody gave is blank, not 0.00; one of a known state is shown."""
-    blank = next(each for each in opened().number_input if each.label.startswith("the average"))
+    blank = next(each for each in history().number_input if each.label.startswith("the average"))
     assert (blank.value, blank.placeholder) == (None, "not known")
     known = {"ml_per_share": [0.5], "water_years": ["2006-07"], **KNOWN}
     home.path.write_text(edit_plan(home.text, {"announced": known}), "utf-8")
-    shown = next(each for each in opened().number_input if each.label.startswith("the average"))
+    shown = next(each for each in history().number_input if each.label.startswith("the average"))
     assert shown.value == KNOWN["known_account_ml_per_share"]
 
 
 def test_page_when_a_percent_is_typed_for_a_share_then_doubted(home: Kept) -> None:
     """More than the rules may ever announce is most likely a percentage."""
     with_history(home, {"2001-02": 35.0, "2002-03": 0.2})
-    assert "percent must be divided by 100" in words(opened())
-    assert "(1.20 ML per share): 2001-02." in words(opened())
+    assert "percent must be divided by 100" in said(history())
+    assert "(1.20 ML per share): 2001-02." in said(history())
 
 
 def test_file_when_in_percent_then_doubted_first_and_divided_only_on_a_button(home: Kept) -> None:
     """A file of percent is never said to be usable; the button puts in hundredths of it."""
-    window = opened()
+    window = history()
     data = b"water_year,ml_per_share\n2001-02,35\n2002-03,0\n2004-05,90\n"
     box = window.file_uploader(key="announced_file")
     box.upload("percent.csv", data, "text/csv").run()
@@ -276,13 +244,13 @@ def test_file_when_in_percent_then_doubted_first_and_divided_only_on_a_button(ho
     press(window, "They are percent: put them in divided by 100")
     put = window.session_state.changes["announced"]
     assert put == {"water_years": ["2001-02", "2002-03", "2004-05"], "ml_per_share": [0.35, 0, 0.9]}
-    assert "percent.csv holds stands in the plan, divided by 100" in words(window)
-    assert "look like percent" not in words(window)
+    assert "percent.csv holds stands in the plan, divided by 100" in said(window)
+    assert "look like percent" not in said(window)
 
 
 def test_file_when_every_figure_has_a_percent_sign_then_offered_as_percent(home: Kept) -> None:
     """35 % and 35% are 0.35 of a share, on the button; beside a figure without they are refused."""
-    window = opened()
+    window = history()
     box = window.file_uploader(key="announced_file")
     box.upload("signed.csv", b"water_year,ml_per_share\n2001-02,35 %\n2004-05,90%\n", "text/csv")
     window.run()
@@ -291,7 +259,7 @@ def test_file_when_every_figure_has_a_percent_sign_then_offered_as_percent(home:
     assert any("Every figure has a percent sign" in each.value for each in window.info)
     press(window, "They are percent: put them in divided by 100")
     assert window.session_state.changes["announced"]["ml_per_share"] == [0.35, 0.9]
-    assert "signed.csv holds stands in the plan, divided by 100" in words(window)
+    assert "signed.csv holds stands in the plan, divided by 100" in said(window)
     box = window.file_uploader(key="announced_file")
     box.upload("mixed.csv", b"water_year,ml_per_share\n2001-02,35%\n2004-05,0.9\n", "text/csv")
     window.run()
@@ -301,7 +269,7 @@ def test_file_when_every_figure_has_a_percent_sign_then_offered_as_percent(home:
 
 def test_typed_when_in_percent_then_put_in_only_as_the_person_says(home: Kept, typed: Type) -> None:
     """Typed percent is doubted before it is used; as it stands it is doubted again in the plan."""
-    window = opened()
+    window = history()
     typed(("2001-02", 35), ("2002-03", 20))
     press(window, "Use these rows")
     assert window.session_state.changes == {}
@@ -311,14 +279,14 @@ def test_typed_when_in_percent_then_put_in_only_as_the_person_says(home: Kept, t
     assert any(each.value.startswith("In the plan: These figures") for each in window.warning)
     press(window, "The plan's are percent: divide each by 100")
     assert window.session_state.changes["announced"]["ml_per_share"] == [0.35, 0.2]
-    assert "look like percent" not in words(window)
+    assert "look like percent" not in said(window)
 
 
 def test_typed_when_only_some_look_like_percent_then_named_and_none_is_divided(
     home: Kept, typed: Type
 ) -> None:
     """Beside a figure below 1 percent cannot be meant by all: the person mends the one."""
-    window = opened()
+    window = history()
     typed(("2001-02", 35), ("2002-03", 0.2))
     press(window, "Use these rows")
     assert window.warning[-1].value.startswith("1 of 2 figures looks like percent")
@@ -328,7 +296,7 @@ def test_typed_when_only_some_look_like_percent_then_named_and_none_is_divided(
     typed(("2001-02", 0.35), ("2002-03", 0.2))
     press(window, "Use these rows")
     assert window.session_state.changes["announced"]["ml_per_share"] == [0.35, 0.2]
-    assert "look like percent" not in words(window)
+    assert "look like percent" not in said(window)
 
 
 def test_offer_when_rules_were_others_then_found_judged_and_put_in_only_on_asking(
@@ -338,9 +306,9 @@ def test_offer_when_rules_were_others_then_found_judged_and_put_in_only_on_askin
     plan, record = read_plan(home.path), read_record(RECORD)
     told = told_by(with_changes(plan, OTHER_RULES), record)
     with_history(home, told, **KNOWN)
-    window = opened()
+    window = history()
     press(window, "Try other settings (about half a minute)")
-    assert "Other settings are offered, not made." in words(window)
+    assert "Other settings are offered, not made." in said(window)
     assert window.session_state.changes == {}
     rows = pd.concat([table.value for table in window.table])
     assert rows.loc[:, "Offered"].dropna().tolist() == ["0.3", "percentile", "0.1"]
@@ -348,9 +316,9 @@ def test_offer_when_rules_were_others_then_found_judged_and_put_in_only_on_askin
     assert errors[1] <= 0.005 < errors[0]
     press(window, "Put these settings in the plan")
     assert window.session_state.changes == OTHER_RULES
-    assert "The offered settings stand in the plan now" in words(window)
+    assert "The offered settings stand in the plan now" in said(window)
     assert "were 0.00 ML/share off" in window.get("plotly_chart")[0].proto.alt
-    assert "Other settings are offered" not in words(window)
+    assert "Other settings are offered" not in said(window)
 
 
 def test_offer_when_the_rules_are_right_then_none_and_the_page_stays_sound(home: Kept) -> None:
@@ -360,18 +328,18 @@ def test_offer_when_the_rules_are_right_then_none_and_the_page_stays_sound(home:
     held = held_in_plan(plan, record, home.path.parent)
     assert held is not None
     assert held.mean_error_ml_per_share <= 0.005
-    window = press(opened(), "Try other settings (about half a minute)")
-    assert "the plan's own stand" in words(window)
+    window = press(history(), "Try other settings (about half a minute)")
+    assert "the plan's own stand" in said(window)
     sound(window.run())
-    assert "the plan's own stand" in words(window)
+    assert "the plan's own stand" in said(window)
     assert "Put these settings in the plan" not in [button.label for button in window.button]
 
 
 def test_offer_when_few_years_are_known_then_not_tried(home: Kept) -> None:
     """Settings are not fitted to a handful of accidents."""
     with_history(home, {"2001-02": 0.5, "2002-03": 0.2})
-    window = opened()
-    assert "With 10 years or more" in words(window)
+    window = history()
+    assert "With 10 years or more" in said(window)
     assert "Try other settings (about half a minute)" not in [b.label for b in window.button]
 
 
@@ -381,8 +349,8 @@ def test_plans_when_one_names_a_file_then_its_copy_holds_the_figures(home: Kept)
     (home.path.parent / "told.csv").write_bytes(as_csv(told))
     text = edit_plan(home.text, {"announced": {"file": "told.csv"}})
     home.path.write_text(text, "utf-8")
-    window = AppTest.from_file(str(APP), default_timeout=180).run()
-    window.switch_page("views/plans.py").run()
+    window = opened()
+    go(window, "plans")
     window.text_input(key="duplicate_name").set_value("copy")
     press(window, "Duplicate")
     copy = read_kept(home.path.with_name("copy.toml"))
@@ -392,9 +360,9 @@ def test_plans_when_one_names_a_file_then_its_copy_holds_the_figures(home: Kept)
     }
     (home.path.parent / "told.csv").unlink()
     assert alone(text, home.path.parent) == text
-    sound(window.switch_page("views/water_ahead.py").run())
-    assert "told.csv" in words(window)
-    window.switch_page("views/valley_and_record.py").run()
+    go(window, "water_ahead")
+    assert "told.csv" in said(window)
+    go(window, "valley_and_record")
     window.segmented_control(key="valley_part").set_value("What was announced").run()
     assert window.error[0].value.startswith("The plan names announcements")
     with_history(Kept(home.path, text, ""), {"2001-02": 0.4})
@@ -412,9 +380,9 @@ def test_papers_when_made_then_they_are_given_the_error(
         given.append(_[5])  # type: ignore[arg-type]
         return b"", b""
 
-    monkeypatch.setattr(cached_farm, "papers", papers)
-    window = AppTest.from_file(str(APP), default_timeout=180).run()
-    window.switch_page("views/papers.py").run()
+    monkeypatch.setattr(cached, "papers", papers)
+    window = opened()
+    go(window, "papers")
     press(window, "Make the papers")
     held = held_in_plan(plan, read_record(RECORD), home.path.parent)
     assert given
@@ -442,7 +410,11 @@ def test_findings_when_by_hand_then_title_table_and_gap(home: Kept) -> None:
     assert held is not None
     names, years = findings.every_year(held)
     assert names == ["2001-02", "2002-03", "2003-04"]
-    assert findings.amounts_of(years, "announced_ml_per_share") == [0.5, None, 0.0]
+    assert findings.amounts_of(years, "announced_ml_per_share") == [
+        0.5,
+        None,
+        0.0,
+    ]
     frame = findings.held_frame(held)
     errors = frame["Replayed, ML/share"] - frame["Announced, ML/share"]
     np.testing.assert_allclose(frame.iloc[:, 3], errors, atol=0.0011)

@@ -18,8 +18,23 @@ import plotly.graph_objects as go
 import pytest
 
 import dashboard
-from dashboard import charts, findings, tables, wording
-from dashboard.charts.look import AXIS_PX, LEGEND_LINE_PX
+from dashboard import show
+from dashboard.charts.look import (
+    ATTENTION,
+    AXIS_PX,
+    COUNTED_ON_SHADES,
+    LEGEND_LINE_PX,
+    SET_ASIDE_SHADES,
+    TITLE_WIDTH,
+)
+from dashboard.charts.look import (
+    WATER as WATER_SHADE,
+)
+from dashboard.charts.month_by_month import set_aside_by_month_chart, walk_chart
+from dashboard.charts.strategies import chances_by_strategy_chart
+from dashboard.charts.water_ahead import band_chart, chance_chart, season_chart, set_aside_chart
+from dashboard.findings import water_ahead as water_ahead_findings
+from dashboard.findings import wording
 from model.outlook.ahead import BAND_FRACS, SetAside
 from model.outlook.chances import QUANTILES, Estimate, Spread
 from model.outlook.outlook import PointOutlook, SeasonOutlook
@@ -59,7 +74,7 @@ def _figures() -> dict[str, go.Figure]:
     """Draw one figure of each kind."""
     points = {"At planting": {"2025-26": (0.1, 0.2, 0.5)}, "At the end": {"2025-26": (0.2, 0.4, 1)}}
     return {
-        "band": charts.band_chart(
+        "band": band_chart(
             MONTHS,
             BANDS,
             title="The finding of the chart",
@@ -67,21 +82,19 @@ def _figures() -> dict[str, go.Figure]:
             season_starts=["2025-07"],
             ceiling=("full supply", 9.0),
         ),
-        "season": charts.season_chart(points, title="The finding of the chart", unit="ML/share"),
-        "chance": charts.chance_chart(
+        "season": season_chart(points, title="The finding of the chart", unit="ML/share"),
+        "chance": chance_chart(
             {"Nothing announced": Estimate(0.2, 0.19, 0.21, 0.1, 0.4)},
             title="The finding of the chart",
         ),
-        "set aside": charts.set_aside_chart(
-            COUNTED_ML, TITLED_ML, title="The finding of the chart"
-        ),
-        "set aside by month": charts.set_aside_by_month_chart(
+        "set aside": set_aside_chart(COUNTED_ML, TITLED_ML, title="The finding of the chart"),
+        "set aside by month": set_aside_by_month_chart(
             MONTHS,
             np.array([60.0, 70.0, 80.0]),
             {name: np.full(3, volume) for name, volume in TITLED_ML.items()},
             title="The finding of the chart",
         ),
-        "walk": charts.walk_chart(
+        "walk": walk_chart(
             MONTHS,
             np.array([60.0, 70.0, 80.0]),
             np.array([0.1, 0.2, 0.3]),
@@ -204,7 +217,7 @@ def test_chances_by_strategy_when_many_then_each_point_has_room_of_its_own(
         f"strategy {s}": {f"event {e}": _estimate(1.0, 0.9, 1.0) for e in range(events)}
         for s in range(strategies)
     }
-    layout = charts.chances_by_strategy_chart(chances, title="A finding").layout
+    layout = chances_by_strategy_chart(chances, title="A finding").layout
     below_px = AXIS_PX + LEGEND_LINE_PX * strategies
     rows_px = layout.height - layout.margin.t - below_px
     each_px = (1.0 - layout.scattergap) * rows_px / (events * strategies)
@@ -214,7 +227,7 @@ def test_chances_by_strategy_when_many_then_each_point_has_room_of_its_own(
 
 def test_band_chart_when_no_limit_is_named_then_no_level_is_drawn() -> None:
     """Without a limit and a new year there is nothing but the bands."""
-    figure = charts.band_chart(MONTHS, BANDS, title="t", unit="ML/share", season_starts=[])
+    figure = band_chart(MONTHS, BANDS, title="t", unit="ML/share", season_starts=[])
     assert not figure.layout.shapes
     assert not figure.layout.annotations
 
@@ -240,7 +253,7 @@ def test_chance_chart_when_drawn_then_percent_and_the_range_of_the_record_show()
 
 def test_chance_chart_when_the_record_was_not_resampled_then_the_draws_range_shows() -> None:
     """Without an error of the record, the bar is that of the draws."""
-    (trace,) = charts.chance_chart({"x": Estimate(0.5, 0.4, 0.7)}, title="t").data
+    (trace,) = chance_chart({"x": Estimate(0.5, 0.4, 0.7)}, title="t").data
     assert _numbers(trace.error_x.array) == pytest.approx([20.0])
     assert _numbers(trace.error_x.arrayminus) == pytest.approx([10.0])
 
@@ -289,10 +302,10 @@ def test_walk_chart_when_drawn_then_dam_and_account_have_axes_and_dashes_of_thei
 
 def test_titles_when_long_then_wrapped_to_a_narrow_page() -> None:
     """No line of a title is longer than a page of 390 px takes."""
-    figure = charts.chance_chart({"x": Estimate(0.5, 0.4, 0.7)}, title="word " * 30)
+    figure = chance_chart({"x": Estimate(0.5, 0.4, 0.7)}, title="word " * 30)
     lines = figure.layout.title.text.split("<br>")
     assert len(lines) > 1
-    assert max(map(len, lines)) <= charts.TITLE_WIDTH
+    assert max(map(len, lines)) <= TITLE_WIDTH
 
 
 def test_contrast_when_black_on_white_then_21() -> None:
@@ -304,7 +317,7 @@ def test_contrast_when_black_on_white_then_21() -> None:
 @pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize(
     "colour",
-    [charts.WATER, charts.ATTENTION, *charts.COUNTED_ON_SHADES, *charts.SET_ASIDE_SHADES],
+    [WATER_SHADE, ATTENTION, *COUNTED_ON_SHADES, *SET_ASIDE_SHADES],
 )
 def test_mark_colour_when_on_either_page_then_contrast_is_3_to_1(colour: str, theme: str) -> None:
     """Each colour of a mark keeps 3 to 1 against the light and the dark page."""
@@ -322,7 +335,7 @@ def test_text_colour_when_on_either_page_then_contrast_is_7_to_1(theme: str) -> 
 
 def test_none_chances_when_listed_then_first_season_says_more_and_running_ones_follow() -> None:
     """The season that has begun says "more"; runs of seasons come before later seasons."""
-    chances = findings.none_chances(_seasons())
+    chances = water_ahead_findings.none_chances(_seasons())
     assert {name: estimate.value for name, estimate in chances.items()} == {
         "Nothing more announced in 2025-26": 0.31,
         "Nothing announced 2 seasons running": 0.04,
@@ -332,20 +345,20 @@ def test_none_chances_when_listed_then_first_season_says_more_and_running_ones_f
 
 def test_chance_finding_when_two_seasons_then_both_chances_are_said() -> None:
     """The finding says this season's chance and that of all of them."""
-    said = findings.chance_finding(_seasons())
+    said = water_ahead_findings.chance_finding(_seasons())
     assert "2025-26: about 3 in 10" in said
     assert "2 seasons: about 4 in 100" in said
 
 
 def test_chance_finding_when_one_season_then_no_run_is_said() -> None:
     """With one season there is no run of seasons to speak of."""
-    said = findings.chance_finding(_seasons()[:1])
+    said = water_ahead_findings.chance_finding(_seasons()[:1])
     assert said.endswith("2025-26: about 3 in 10")
 
 
 def test_points_of_when_planting_is_past_then_the_season_has_no_planting_point() -> None:
     """A point that is past is left out; others give 9, 5 and 1 years of 10 in this order."""
-    points = findings.points_of(_seasons(), "usable_ml_per_share")
+    points = water_ahead_findings.points_of(_seasons(), "usable_ml_per_share")
     assert set(points) == {
         "At planting (October)",
         "At the finish month (January)",
@@ -357,7 +370,7 @@ def test_points_of_when_planting_is_past_then_the_season_has_no_planting_point()
 
 def test_announced_finding_when_planting_is_past_then_next_planting_is_said() -> None:
     """The finding is of the first planting still ahead, with its month."""
-    said = findings.announced_finding(_seasons(), "usable_ml_per_share")
+    said = water_ahead_findings.announced_finding(_seasons(), "usable_ml_per_share")
     assert said.startswith("Usable water at planting in October 2026: 0.12 ML/share in 9")
     assert "0.20 in 5" in said
     assert said.endswith("0.28 in 1")
@@ -365,19 +378,19 @@ def test_announced_finding_when_planting_is_past_then_next_planting_is_said() ->
 
 def test_announced_finding_when_no_planting_is_ahead_then_the_season_end_is_said() -> None:
     """With no planting ahead the finding is of the end of the season."""
-    said = findings.announced_finding(_seasons()[:1], "account_ml_per_share")
+    said = water_ahead_findings.announced_finding(_seasons()[:1], "account_ml_per_share")
     assert said == "Water in the account at season's end: 0.40 ML/share in 5 years of 10"
 
 
 def test_set_aside_finding_when_more_is_claimed_then_the_lack_is_said() -> None:
     """With 72 ML counted on and 80 ML claimed, 8 ML are lacking; with 100 ML, 20 ML are free."""
     short = SetAside(60.0, 12.0, COMMITMENTS_ML, 0.0)
-    said = findings.set_aside_finding(short)
+    said = water_ahead_findings.set_aside_finding(short)
     assert "80 ML" in said
     assert "72 ML" in said
     assert "8 ML must flow in" in said
     free = SetAside(88.0, 12.0, COMMITMENTS_ML, 0.12)
-    assert findings.set_aside_finding(free).endswith("20 ML is free, 0.12 ML/share")
+    assert water_ahead_findings.set_aside_finding(free).endswith("20 ML is free, 0.12 ML/share")
 
 
 @pytest.mark.parametrize(
@@ -430,7 +443,7 @@ def _demonstration() -> Plan:
 def test_csv_text_when_a_cell_begins_like_a_formula_then_it_is_defused(start: str) -> None:
     """Text that a spreadsheet would run gets a quote before it, in cells and in headings."""
     hostile = f"{start}HYPERLINK(1)"
-    written = tables.csv_text(pd.DataFrame({hostile: [hostile], "safe": [-1.5]}))
+    written = show.csv_text(pd.DataFrame({hostile: [hostile], "safe": [-1.5]}))
     heading, row = written.split("\n", 1)
     for cell in (heading, row):
         assert cell.lstrip('"').startswith("'" + start)
@@ -440,25 +453,25 @@ def test_csv_text_when_a_cell_begins_like_a_formula_then_it_is_defused(start: st
 def test_csv_text_when_cells_are_plain_then_they_stay_as_they_are() -> None:
     """Plain text and numbers are written as they are, and numbers below 0 stay numbers."""
     frame = pd.DataFrame({"What": ["a, b", "c"], "ML": [-1.0, 2.5]})
-    assert tables.csv_text(frame) == 'What,ML\n"a, b",-1.0\nc,2.5\n'
+    assert show.csv_text(frame) == 'What,ML\n"a, b",-1.0\nc,2.5\n'
 
 
 def test_frames_when_laid_out_then_they_carry_the_numbers_of_the_charts() -> None:
     """The figures behind a chart are those that it draws."""
-    chances = findings.none_chances(_seasons())
-    frame = tables.chances_frame(chances)
+    chances = water_ahead_findings.none_chances(_seasons())
+    frame = water_ahead_findings.chances_frame(chances)
     assert list(frame["%"]) == [31.0, 4.0, 12.0]
     assert frame["Range of the record, %"].iloc[0] == "20 % to 40 %"
-    bands = tables.bands_frame(MONTHS, BANDS)
+    bands = water_ahead_findings.bands_frame(MONTHS, BANDS)
     assert list(bands["Month"]) == MONTHS
     for frac, values in zip(BAND_FRACS, BANDS, strict=True):
         assert list(bands[f"reached in {10 * (1 - frac):g} years of 10"]) == values.tolist()
-    today = tables.set_aside_frame(SetAside(60.0, 12.0, COMMITMENTS_ML, 0.0))
+    today = water_ahead_findings.set_aside_frame(SetAside(60.0, 12.0, COMMITMENTS_ML, 0.0))
     assert list(today["ML"]) == [60.0, 12.0, *COMMITMENTS_ML.values(), -8.0]
 
 
 def test_reached_frame_when_laid_out_then_one_row_a_point_ahead() -> None:
     """There is a row for each point of each season that is still ahead."""
-    frame = tables.reached_frame(_seasons(), "usable_ml_per_share")
+    frame = water_ahead_findings.reached_frame(_seasons(), "usable_ml_per_share")
     assert list(frame["Water year"]) == ["2025-26", "2026-27", "2026-27", "2026-27"]
     assert frame["In 5 years of 10"].iloc[1].startswith("0.20 (")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -10,16 +9,15 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-import dashboard
 from model.keeping import sittings
-from model.keeping.folder import data_folder, database_path, plans_folder
+from model.keeping.folder import data_folder, database_path
 from model.keeping.plans import Kept, save_new
 from model.plan.shipped import demonstration_plan
+from tests.dashboard.window import go, keep_home, opened, token_of
 
-APP = Path(dashboard.__file__).parent / "app.py"
 RECORD = demonstration_plan().with_name("demonstration_record.csv").read_bytes()
 QUICK = {"sequences.count": 100, "sequences.seasons": 1}
-PLANT, MONEY, PAPERS = (f"views/{name}.py" for name in ("plant_or_hold", "money", "papers"))
+PLANT, MONEY, PAPERS = ("plant_or_hold", "money", "papers")
 OTHER = "Plant on the odds"
 MOST_HA = 240.0
 Chosen = tuple[str, float, float]
@@ -29,11 +27,7 @@ Writes = list[dict[str, str | float]]
 @pytest.fixture(name="home")
 def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kept:
     """Give a kept plan that the dashboard is opened on."""
-    monkeypatch.setenv("SEASONS_DATA", str(tmp_path))
-    text = demonstration_plan().read_text("utf-8")
-    kept = save_new(plans_folder(tmp_path), "home", text, RECORD, QUICK)
-    monkeypatch.setattr(sys, "argv", ["app.py", "--plan", str(kept.path)])
-    return kept
+    return keep_home(tmp_path, monkeypatch, QUICK)
 
 
 @pytest.fixture(name="writes")
@@ -48,27 +42,6 @@ def _writes(monkeypatch: pytest.MonkeyPatch) -> Writes:
 
     monkeypatch.setattr(sittings, "keep_sitting", counted)
     return written
-
-
-def _open(page: str = "", token: str = "") -> AppTest:
-    """Open a window, on the address of another if a token is given, and go to a page."""
-    window = AppTest.from_file(str(APP), default_timeout=180)
-    if token:
-        window.query_params["sitting"] = token
-    window.run()
-    return _to(window, page) if page else window
-
-
-def _to(window: AppTest, page: str) -> AppTest:
-    window.switch_page(page).run()
-    assert not window.exception
-    assert not window.error
-    return window
-
-
-def _token(window: AppTest) -> str:
-    token = window.query_params["sitting"]
-    return str(token[0] if isinstance(token, list) else token)
 
 
 def _choose(window: AppTest, area_ha: float = 35.0, hold_back: float = 0.4) -> AppTest:
@@ -91,32 +64,32 @@ def _chosen(window: AppTest) -> Chosen:
 
 def test_plant_or_hold_when_reloaded_then_all_three_are_as_chosen(home: Kept) -> None:
     """Also by way of another page, where none is drawn, and a second time."""
-    first = _open(PLANT)
+    first = opened(PLANT)
     begins = _chosen(first)
     _choose(first)
     assert all(now != before for now, before in zip(_chosen(first), begins, strict=True))
-    second = _open(token=_token(first))
-    assert _token(second) != _token(first)
-    third = _open(PLANT, _token(second))
+    second = opened(token=token_of(first))
+    assert token_of(second) != token_of(first)
+    third = opened(PLANT, token_of(second))
     assert _chosen(third) == _chosen(first) == (OTHER, 35.0, 0.4)
     assert [said.value for said in third.warning] == [said.value for said in first.warning]
-    assert _chosen(_to(_to(third, "views/today.py"), PLANT)) == (OTHER, 35.0, 0.4)
+    assert _chosen(go(go(third, "today"), PLANT)) == (OTHER, 35.0, 0.4)
 
 
 def test_plant_or_hold_when_a_window_chooses_on_then_the_one_it_came_from_keeps_its_own(
     home: Kept,
 ) -> None:
     """Two windows never write to one sitting, whatever is chosen in them."""
-    first = _choose(_open(PLANT))
-    copy = _open(PLANT, _token(first))
+    first = _choose(opened(PLANT))
+    copy = opened(PLANT, token_of(first))
     copy.slider(key="plant_area").set_value(80.0).run()
     path = database_path(data_folder())
     areas = [
         each.choices["plant_area"]
-        for each in sittings.sittings_of(path, [_token(first), _token(copy)])
+        for each in sittings.sittings_of(path, [token_of(first), token_of(copy)])
     ]
     assert areas == [80.0, 35.0]
-    assert _chosen(_to(first, PLANT)) == (OTHER, 35.0, 0.4)
+    assert _chosen(go(first, PLANT)) == (OTHER, 35.0, 0.4)
 
 
 @pytest.mark.parametrize(("page", "key"), [(MONEY, "money_strategy"), (PAPERS, "paper_strategy")])
@@ -124,10 +97,10 @@ def test_strategy_when_its_page_is_reloaded_then_it_is_the_one_chosen(
     home: Kept, page: str, key: str
 ) -> None:
     """The strategy that Money follows, and that the papers are about."""
-    first = _open(page)
+    first = opened(page)
     assert first.selectbox(key=key).value != OTHER
     first.selectbox(key=key).set_value(OTHER).run()
-    second = _open(page, _token(first))
+    second = opened(page, token_of(first))
     assert second.selectbox(key=key).value == OTHER
 
 
@@ -135,44 +108,44 @@ def test_choices_when_another_plan_is_opened_then_dropped_also_after_a_reload(ho
     """What was chosen for one plan is on no other, nor on the one it was for when come back to."""
     text = demonstration_plan().read_text("utf-8")
     other = save_new(home.path.parent, "other", text, RECORD, QUICK)
-    window = _open(PLANT)
+    window = opened(PLANT)
     begins = _chosen(window)
     _choose(window)
-    _to(window, "views/plans.py")
+    go(window, "plans")
     window.selectbox(key="plan_chosen").set_value(other.path).run()
     window.button(key="open_plan").click().run()
-    again = _open(PLANT, _token(window))
+    again = opened(PLANT, token_of(window))
     assert again.session_state["kept"].path == other.path
     assert _chosen(again) == begins
-    assert _chosen(_to(window, PLANT)) == begins
+    assert _chosen(go(window, PLANT)) == begins
 
 
 def test_choices_when_they_fit_no_more_then_dropped_or_clipped_and_no_fault(home: Kept) -> None:
     """A strategy that is gone begins as the page does; amounts stay within what is allowed."""
-    begins = _chosen(_open(PLANT))
+    begins = _chosen(opened(PLANT))
     path = database_path(data_folder())
     gone: dict[str, str | float] = {"plant_strategy": "Gone", "money_strategy": "Gone"}
     gone |= {"paper_strategy": "Gone", "plant_area": 9_000.0, "plant_hold_back": -2.0}
     sittings.keep_sitting(path, "gone", home.path, home.sha256, {}, gone)
-    window = _open(PLANT, "gone")
+    window = opened(PLANT, "gone")
     assert _chosen(window) == (begins[0], MOST_HA, 0.0)
     for page, key in ((MONEY, "money_strategy"), (PAPERS, "paper_strategy")):
-        box = _to(window, page).selectbox(key=key)
+        box = go(window, page).selectbox(key=key)
         assert box.value == box.options[0]
     wrong: dict[str, str | float] = {"plant_strategy": 3.0, "plant_area": "all"}
     wrong |= {"plant_hold_back": float("nan"), "unknown": "control"}
     sittings.keep_sitting(path, "wrong", home.path, home.sha256, {}, wrong)
-    assert _chosen(_open(PLANT, "wrong")) == begins
+    assert _chosen(opened(PLANT, "wrong")) == begins
 
 
 def test_choices_when_their_strategy_is_renamed_in_the_plan_then_no_fault(home: Kept) -> None:
     """The file changed under the address: the area stays, the strategy begins as the page does."""
-    first = _choose(_open(PLANT))
+    first = _choose(opened(PLANT))
     text = home.path.read_text("utf-8")
     assert text.count(f'"{OTHER}"') == 1
     home.path.write_text(text.replace(OTHER, "Another name"), "utf-8")
     names = [each["name"] for each in tomllib.loads(home.path.read_text("utf-8"))["strategies"]]
-    strategy, area_ha, hold_back = _chosen(_open(PLANT, _token(first)))
+    strategy, area_ha, hold_back = _chosen(opened(PLANT, token_of(first)))
     assert strategy in names
     assert (area_ha, hold_back) == (35.0, 0.4)
 
@@ -181,14 +154,14 @@ def test_choices_when_made_then_one_write_each_and_none_where_nothing_is(
     home: Kept, writes: Writes
 ) -> None:
     """To look at a page is to choose nothing; one moved control is one write."""
-    window = _open(PLANT)
-    _to(_to(window, MONEY), PLANT)
+    window = opened(PLANT)
+    go(go(window, MONEY), PLANT)
     assert writes == []
     window.slider(key="plant_area").set_value(35.0).run()
     window.run()
     assert [each["plant_area"] for each in writes] == [35.0]
     window.slider(key="plant_hold_back").set_value(0.4).run()
-    _to(window, "views/today.py")
+    go(window, "today")
     assert [each["plant_hold_back"] for each in writes] == [0.05, 0.4]
 
 
@@ -196,24 +169,24 @@ def test_area_when_the_dam_moves_after_it_was_drawn_then_a_reload_shows_what_sto
     home: Kept,
 ) -> None:
     """An area that the page began with stays as the dam moves: so it does over a reload."""
-    first = _open(PLANT)
+    first = opened(PLANT)
     begins = _chosen(first)
     first.slider(key="slider.opening.storage_ml").set_value(30_000.0).run()
     assert _chosen(first) == begins
-    fresh = _open()
+    fresh = opened()
     fresh.number_input(key="field.opening.storage_ml").set_value(30_000.0).run()
-    assert _chosen(_to(fresh, PLANT)) != begins  # a page that begins there begins otherwise
-    assert _chosen(_open(PLANT, _token(first))) == begins
+    assert _chosen(go(fresh, PLANT)) != begins  # a page that begins there begins otherwise
+    assert _chosen(opened(PLANT, token_of(first))) == begins
 
 
 def test_today_when_a_closed_window_only_chose_then_it_is_not_offered_as_left(home: Kept) -> None:
     """What is worth going on with is a figure not saved; its choices come with it."""
-    first = _choose(_open(PLANT))
-    later = _open()
+    first = _choose(opened(PLANT))
+    later = opened()
     assert [box.key for box in later.selectbox if box.key == "left"] == []
-    _to(first, "views/today.py")
+    go(first, "today")
     first.number_input(key="field.opening.storage_ml").set_value(41_000.0).run()
-    last = _open()
+    last = opened()
     assert len(last.selectbox(key="left").options) == 1
     last.button(key="take_up").click().run()
-    assert _chosen(_to(last, PLANT)) == (OTHER, 35.0, 0.4)
+    assert _chosen(go(last, PLANT)) == (OTHER, 35.0, 0.4)

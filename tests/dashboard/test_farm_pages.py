@@ -1,7 +1,6 @@
 """The pages of the farm: every control changes a figure; findings and charts are what they say."""
 
 import re
-import sys
 import tomllib
 from collections.abc import Iterator
 from dataclasses import replace
@@ -11,9 +10,19 @@ import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
-import dashboard
-from dashboard import cached_farm, charts, farm_findings, plant_findings, tables
-from dashboard.frontier_chart import frontier_chart, frontier_frame, neighbours_frame
+from dashboard import cached
+from dashboard.charts.plant_or_hold import worth_chart
+from dashboard.charts.strategies import (
+    chances_by_strategy_chart,
+    difference_chart,
+    frontier_chart,
+    standing_chart,
+)
+from dashboard.charts.trust import reliability_chart
+from dashboard.findings import evidence as evidence_findings
+from dashboard.findings import plant_or_hold as plant_or_hold_findings
+from dashboard.findings import strategies as strategies_findings
+from dashboard.findings.strategies import frontier_frame, neighbours_frame
 from model.decide.frontier import Frontier, Pair, Point
 from model.decide.last_megalitre import Crossing, Curve, LastMegalitre
 from model.evidence.reliability import ReliabilityBin
@@ -23,8 +32,8 @@ from model.outlook.chances import Estimate
 from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan, edit_plan
 from model.water_year import parse_month
+from tests.dashboard.window import go, opened, start_on
 
-APP = Path(dashboard.__file__).parent / "app.py"
 FRONTIER = "Hold back or plant less"
 SURE = Estimate(0.2, 0.18, 0.22, 0.1, 0.35)
 UNSURE = Estimate(0.5, 0.48, 0.52, 0.3, 0.7)
@@ -39,15 +48,15 @@ def _pages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[AppTest]
     record = source.with_name("demonstration_record.csv")
     (tmp_path / record.name).write_bytes(record.read_bytes())
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
-    monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(plan)])
-    yield AppTest.from_file(str(APP), default_timeout=180).run()
-    cached_farm._frontier.clear()
+    start_on(monkeypatch, plan)
+    yield opened()
+    cached.frontier.clear()
 
 
 def strategies(pages: AppTest, part: str) -> AppTest:
     """Open a part of the page of strategies."""
     pages.session_state["strategies_part"] = part
-    pages.switch_page("views/strategies.py").run()
+    go(pages, "strategies")
     assert not pages.exception, [error.value for error in pages.exception]
     return pages
 
@@ -72,7 +81,7 @@ def test_plant_or_hold_when_a_control_is_moved_then_the_figures_change(
     pages: AppTest, kind: str, key: str, value: object
 ) -> None:
     """What is chosen is what is run."""
-    pages.switch_page("views/plant_or_hold.py").run()
+    go(pages, "plant_or_hold")
     before = shown(pages)
     getattr(pages, kind)(key=key).set_value(value).run()
     assert shown(pages) != before
@@ -80,7 +89,7 @@ def test_plant_or_hold_when_a_control_is_moved_then_the_figures_change(
 
 def test_strategies_when_fewer_are_chosen_then_only_they_are_shown(pages: AppTest) -> None:
     """One strategy alone has nothing to be compared with run by run; none is asked for one."""
-    pages.switch_page("views/strategies.py").run()
+    go(pages, "strategies")
     assert len(pages.table[0].value) == 3
     assert any("what follows is not counted" in caption.value for caption in pages.caption)
     assert "Run by run" in [tab.label for tab in pages.tabs]
@@ -94,9 +103,7 @@ def test_strategies_when_fewer_are_chosen_then_only_they_are_shown(pages: AppTes
 
 def test_standing_chart_when_drawn_then_shapes_tell_the_strategies_apart() -> None:
     """A point a strategy, with both ranges; units on both axes."""
-    figure = charts.standing_chart(
-        {"one": (UNSURE, SURE), "other": (SURE, UNSURE)}, title="A finding"
-    )
+    figure = standing_chart({"one": (UNSURE, SURE), "other": (SURE, UNSURE)}, title="A finding")
     one, other = figure.data
     assert (one.x[0], one.y[0]) == (0.2, 0.5)
     assert one.error_y.array[0] == pytest.approx(0.2)
@@ -108,7 +115,7 @@ def test_standing_chart_when_drawn_then_shapes_tell_the_strategies_apart() -> No
 
 def test_chances_chart_when_drawn_then_values_are_percent_and_ranges_the_records() -> None:
     """Chances of 0 to 1 are shown as percent."""
-    figure = charts.chances_by_strategy_chart({"one": {"missed": SURE}}, title="A finding")
+    figure = chances_by_strategy_chart({"one": {"missed": SURE}}, title="A finding")
     (trace,) = figure.data
     assert trace.x[0] == pytest.approx(20.0)
     assert trace.error_x.array[0] == pytest.approx(15.0)
@@ -119,21 +126,21 @@ def test_chances_chart_when_drawn_then_values_are_percent_and_ranges_the_records
 def test_difference_chart_when_drawn_then_it_rises_over_all_runs() -> None:
     """In rising order, from the worst run to the best."""
     ahead = np.sort(np.array([-5.0, 1.0, 2.0, 10.0]))
-    (trace,) = charts.difference_chart(ahead, title="A finding").data
+    (trace,) = difference_chart(ahead, title="A finding").data
     assert list(trace.y) == ahead.tolist()
     assert list(trace.x) == [12.5, 37.5, 62.5, 87.5]
 
 
 def test_difference_finding_when_said_then_it_counts_runs_and_gives_the_mean() -> None:
     """Three of four runs ahead, by 2 on average."""
-    said = farm_findings.difference_finding(np.array([-5.0, 1.0, 2.0, 10.0]), "A", "B")
+    said = strategies_findings.difference_finding(np.array([-5.0, 1.0, 2.0, 10.0]), "A", "B")
     assert said.startswith("A ends ahead of B: about 8 in 10; by 2 AUD on average")
 
 
 def test_worth_chart_when_drawn_then_dash_and_shape_tell_the_uses_apart() -> None:
     """One curve a use, with standard errors."""
     curve = (np.array([5.0, 15.0]), np.array([300.0, 200.0]), np.array([3.0, 2.0]))
-    figure = charts.worth_chart({"planted": curve, "held": curve}, title="A finding")
+    figure = worth_chart({"planted": curve, "held": curve}, title="A finding")
     one, other = figure.data
     assert list(one.y) == [300.0, 200.0]
     assert list(one.error_y.array) == [3.0, 2.0]
@@ -144,7 +151,7 @@ def test_worth_chart_when_drawn_then_dash_and_shape_tell_the_uses_apart() -> Non
 
 def test_reliability_chart_when_drawn_then_said_stands_against_happened() -> None:
     """Percent on both axes, and the line on which they agree."""
-    figure = charts.reliability_chart([0.25], [(0.5, 0.3, 0.7)], title="A finding")
+    figure = reliability_chart([0.25], [(0.5, 0.3, 0.7)], title="A finding")
     line, points = figure.data
     assert list(line.x) == list(line.y) == [0, 100]
     assert (points.x[0], points.y[0]) == (25.0, 50.0)
@@ -163,7 +170,7 @@ def test_frontier_when_tried_then_a_chart_more_stands_and_stays(pages: AppTest) 
     assert all("give or take" in cell or cell == "cannot be told apart" for cell in cells)
     alts = [chart.proto.alt for chart in pages.get("plotly_chart")]
     assert any(alt.startswith("Best on average: ") and "give or take" in alt for alt in alts)
-    pages.switch_page("views/trust.py").run()
+    go(pages, "trust")
     strategies(pages, FRONTIER)
     assert len(pages.get("plotly_chart")) == 1
 
@@ -192,7 +199,7 @@ def test_plant_or_hold_when_more_is_planted_then_the_chance_to_be_short_does_not
     pages: AppTest,
 ) -> None:
     """The finding gives what is planted; only land made ready can be, and more is no safer."""
-    pages.switch_page("views/plant_or_hold.py").run()
+    go(pages, "plant_or_hold")
     said = []
     assert pages.slider(key="plant_area").max == 240.0
     for area_ha in (0.0, 60.0, 120.0, 240.0):
@@ -217,8 +224,8 @@ def test_plant_or_hold_when_no_planting_is_ahead_then_it_says_so(
     changes = {"opening.month": "2026-06", "sequences.seasons": 1}
     plan = tmp_path / "plan.toml"
     plan.write_text(edit_plan(plan.read_text("utf-8"), changes), "utf-8")
-    late = AppTest.from_file(str(APP), default_timeout=180).run()
-    late.switch_page("views/plant_or_hold.py").run()
+    late = opened()
+    go(late, "plant_or_hold")
     shown(late)
     assert late.subheader[0].value == "No planting is ahead in these seasons: no area can be chosen"
     assert [metric.label for metric in late.metric] == [
@@ -231,7 +238,7 @@ def test_plant_or_hold_when_moved_then_next_seasons_water_and_the_driest_seasons
     pages: AppTest,
 ) -> None:
     """What is carried and usable next, and what the driest seasons would do, are of this choice."""
-    pages.switch_page("views/plant_or_hold.py").run()
+    go(pages, "plant_or_hold")
     said = []
     for area_ha in (60.0, 200.0):
         pages.session_state["plant_part"] = "The driest on record"
@@ -248,7 +255,7 @@ def test_plant_or_hold_when_the_choice_is_noted_then_the_diary_has_it_with_its_o
     pages: AppTest,
 ) -> None:
     """One press writes the choice down, with the finding of the page and a copy of the plan."""
-    pages.switch_page("views/plant_or_hold.py").run()
+    go(pages, "plant_or_hold")
     pages.slider(key="plant_area").set_value(100.0).run()
     pages.slider(key="plant_hold_back").set_value(0.25).run()
     finding = pages.subheader[0].value
@@ -323,12 +330,12 @@ def test_cash_finding_when_said_then_it_is_of_the_lowest_month_alone() -> None:
     """
     july = parse_month("2025-07")
     bands = np.array([[5e4, -2e5, 1e4]] + [[9e4, 8e4, 9e4]] * 4)
-    said = plant_findings.cash_finding(bands, july, 500_000.0)
+    said = plant_or_hold_findings.cash_finding(bands, july, 500_000.0)
     assert said == (
         "In August 2025 alone, the lowest month, 9 runs of 10 end above -200,000 AUD: 300,000 AUD "
         "of the overdraft left"
     )
-    said = plant_findings.cash_finding(bands, july, 150_000.0)
+    said = plant_or_hold_findings.cash_finding(bands, july, 150_000.0)
     assert said == (
         "In August 2025 alone, the lowest month, 1 run of 10 ends 50,000 AUD or more past the "
         "overdraft limit"
@@ -348,11 +355,11 @@ def test_worth_finding_when_the_best_use_changes_then_it_says_where() -> None:
         },
         crossings=(Crossing(40.0, "planted", "held"),),
     )
-    assert plant_findings.worth_finding(found) == (
+    assert plant_or_hold_findings.worth_finding(found) == (
         "One more megalitre is worth most in planting more: 420 AUD, give or take 10 for the "
         "draws; beyond 40 ML, held in the account"
     )
-    frame = plant_findings.worth_frame(found)
+    frame = plant_or_hold_findings.worth_frame(found)
     assert frame["AUD for one more ML"].tolist() == [420.0, 150.0, 210.0, 200.0]
     assert frame["Standard error"].tolist() == [5.0, 4.0, 2.0, 2.0]
 
@@ -360,7 +367,7 @@ def test_worth_finding_when_the_best_use_changes_then_it_says_where() -> None:
 def test_reliability_frame_when_laid_out_then_it_says_what_the_bins_hold() -> None:
     """By hand: twenty years in which 2 in 10 was said, and it happened in five."""
     row = ReliabilityBin(0.2, 0.4, 20, 0.21, 0.25, 0.112, 0.469)
-    (laid_out,) = tables.reliability_frame([row]).to_dict("records")
+    (laid_out,) = evidence_findings.reliability_frame([row]).to_dict("records")
     assert laid_out == {
         "Chance said, from": "20 %",
         "to": "40 %",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import sys
 import tomllib
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -12,16 +11,14 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
-import dashboard
 from model.errors import PlanError
 from model.keeping.compare import differences
-from model.keeping.folder import plans_folder
-from model.keeping.plans import Kept, save, save_new, with_changes
+from model.keeping.plans import Kept, save, with_changes
 from model.plan.farm import FarmOpening
 from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan, edit_plan, meaning_of, parse_plan
+from tests.dashboard.window import clean, go, keep_home, opened
 
-APP = Path(dashboard.__file__).parent / "app.py"
 TEXT = demonstration_plan().read_text("utf-8")
 RECORD = demonstration_plan().with_name("demonstration_record.csv").read_bytes()
 QUICK = {"sequences.count": 100, "sequences.seasons": 2}
@@ -85,20 +82,12 @@ def _open_on(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> Callable[..., tuple[AppTest, Kept]]:
     """Give a function that opens the dashboard on a kept plan with other figures."""
-    monkeypatch.setenv("SEASONS_DATA", str(tmp_path))
 
     def open_on(changes: Mapping[str, Any] | None = None) -> tuple[AppTest, Kept]:
-        kept = save_new(plans_folder(tmp_path), "home", TEXT, RECORD, {**QUICK, **(changes or {})})
-        monkeypatch.setattr(sys, "argv", ["app.py", "--plan", str(kept.path)])
-        return _sound(AppTest.from_file(str(APP), default_timeout=180).run()), kept
+        kept = keep_home(tmp_path, monkeypatch, {**QUICK, **(changes or {})})
+        return clean(opened()), kept
 
     return open_on
-
-
-def _sound(window: AppTest) -> AppTest:
-    assert not window.exception, [error.value for error in window.exception]
-    assert not window.error, [error.value for error in window.error]
-    return window
 
 
 def _controls(window: AppTest) -> dict[str, Any]:
@@ -114,7 +103,7 @@ def _controls(window: AppTest) -> dict[str, Any]:
 
 def _shown(window: AppTest, view: str) -> list[str]:
     """Gather the numbers that a page draws and lays out."""
-    _sound(window.switch_page(f"views/{view}.py").run())
+    go(window, view)
     charts = window.get("plotly_chart")
     assert charts
     return [
@@ -152,8 +141,8 @@ def test_today_when_a_figure_of_the_farm_is_changed_then_a_page_of_the_farm_move
     view = "plant_or_hold" if key == SPENT else "money"
     before = _shown(window, view)
     assert _shown(window, view) == before
-    window.switch_page("views/today.py").run()
-    _sound(_controls(window)[key].set_value(MOVES[key]).run())
+    go(window, "today")
+    clean(_controls(window)[key].set_value(MOVES[key]).run())
     assert _shown(window, view) != before
 
 
@@ -163,18 +152,18 @@ def test_today_when_all_figures_of_the_farm_are_changed_then_told_and_saved(
     """Each is told key by key with its meaning, kept while unsaved, and reaches the file."""
     window, kept = open_on()
     for key, value in MOVES.items():
-        _sound(_controls(window)[key].set_value(value).run())
-    window.switch_page("views/diary.py").run()
-    window.switch_page("views/today.py").run()
+        clean(_controls(window)[key].set_value(value).run())
+    go(window, "diary")
+    go(window, "today")
     assert {key: _controls(window)[key].value for key in MOVES} == MOVES
-    told = _told(_sound(window))
+    told = _told(clean(window))
     assert set(told) == {*MOVES} - {f"{AT}money_to_come_aud.4"} | {
         f"{AT}money_to_come_aud, October"
     }
     assert told[f"{MONEY}loans.1.balance_aud"] == ("Still owed, AUD", "1,200,000", "900,000")
     assert told[f"{AT}account_ml_per_share"][1:] == ("not given", "0.6")
     next(button for button in window.button if button.label == "Save").click()
-    _sound(window.run())
+    clean(window.run())
     text = kept.path.read_text("utf-8")
     farm = tomllib.loads(text)["farm"]
     for key, value in MOVES.items():
@@ -192,7 +181,7 @@ def test_today_when_a_figure_is_cleared_then_it_is_left_out_again(
 ) -> None:
     """A blank figure is as the average holder's: nothing of it is left in the plan."""
     window, _ = open_on({f"{AT}account_ml_per_share": 0.4})
-    _sound(_controls(window)[f"{AT}account_ml_per_share"].set_value(None).run())
+    clean(_controls(window)[f"{AT}account_ml_per_share"].set_value(None).run())
     assert _told(window)[f"{AT}account_ml_per_share"][1:] == ("0.4", "not given")
     assert window.session_state.changes == {f"{AT}account_ml_per_share": None}
 
@@ -206,7 +195,7 @@ def test_today_when_the_farm_has_no_storage_bore_or_stream_then_none_is_asked_fo
     missing = {f"{AT}{name}" for name in ("storage_ml", "bore_used_ml", "supplementary_used_ml")}
     assert not missing & set(_controls(window))
     save(kept, edit_plan(kept.text, {"farm": None, "strategies": None}))
-    bare = _sound(AppTest.from_file(str(APP), default_timeout=180).run())
+    bare = clean(opened())
     assert not _controls(bare)
     assert "The farm today" not in [part.value for part in bare.subheader]
 
@@ -220,7 +209,7 @@ def test_today_when_the_source_of_own_account_is_given_then_the_plan_keeps_it(
     window.text_input(key=f"{where}.read_in").set_value("account statement").run()
     window.date_input(key=f"{where}.date").set_value(datetime.date(2025, 9, 1)).run()
     next(button for button in window.button if button.label == "Save").click()
-    _sound(window.run())
+    clean(window.run())
     opening = tomllib.loads(kept.path.read_text("utf-8"))["farm"]["opening"]
     given = {"read_in": "account statement", "date": "2025-09-01"}
     assert opening["sources"]["account_ml_per_share"] == given
@@ -232,7 +221,7 @@ def test_today_when_a_changed_loan_is_gone_from_the_file_then_said_and_put_back(
     """A figure of a loan that another window took out is a fault to read, and can be put back."""
     window, kept = open_on()
     key = f"{MONEY}loans.1.balance_aud"
-    _sound(_controls(window)[key].set_value(1.0).run())
+    clean(_controls(window)[key].set_value(1.0).run())
     save(kept, edit_plan(kept.text, {f"{MONEY}loans": None}))
     next(button for button in window.button if button.label == "Save").click()
     window.run()
@@ -241,7 +230,7 @@ def test_today_when_a_changed_loan_is_gone_from_the_file_then_said_and_put_back(
     assert not window.exception
     assert window.error[0].value == "Nothing was run: some figures need mending."
     window.button(key="put_back").click()
-    _sound(window.run())
+    clean(window.run())
 
 
 def test_plan_when_a_place_of_a_list_is_changed_then_only_it_and_no_comment_is_lost() -> None:

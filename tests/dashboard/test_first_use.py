@@ -1,23 +1,22 @@
 """What a newcomer meets on the pages: edges of a run, ties, another plan, a bare record."""
 
-import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
-import dashboard
-from dashboard import charts, wording
-from dashboard.findings import points_of
-from dashboard.plant_findings import cash_finding
+from dashboard.charts.money import bank_chart
+from dashboard.findings import wording
+from dashboard.findings.plant_or_hold import cash_finding
+from dashboard.findings.water_ahead import points_of
 from model.outlook.outlook import odds_of_water
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
 from model.water_year import parse_month
+from tests.dashboard.window import go, opened, start_on
 from tests.farm_case import contract_record, farm_plan
 
-APP = Path(dashboard.__file__).parent / "app.py"
 JUNE = parse_month("2026-06")
 
 
@@ -31,8 +30,8 @@ def _window(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
     record = source.with_name("demonstration_record.csv")
     (tmp_path / record.name).write_bytes(record.read_bytes())
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
-    monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(tmp_path / "plan.toml")])
-    return AppTest.from_file(str(APP), default_timeout=180).run()
+    start_on(monkeypatch, tmp_path / "plan.toml")
+    return opened()
 
 
 @pytest.mark.parametrize(
@@ -60,10 +59,10 @@ def test_points_when_the_run_opens_in_june_then_planting_still_comes_first() -> 
 def test_bank_chart_when_there_is_a_single_month_then_points_and_no_axis_of_time() -> None:
     """A line needs two ends."""
     bands = np.array([[-5.0], [-2.0], [0.0], [2.0], [5.0]])
-    figure = charts.bank_chart(["2026-06"], bands, limit_aud=10.0, title="A finding")
+    figure = bank_chart(["2026-06"], bands, limit_aud=10.0, title="A finding")
     assert {trace.mode for trace in figure.data} == {"markers"}
     assert figure.layout.xaxis.type == "category"
-    longer = charts.bank_chart(
+    longer = bank_chart(
         ["2026-06", "2026-07"], np.repeat(bands, 2, axis=1), limit_aud=10.0, title="A finding"
     )
     assert {trace.mode for trace in longer.data} == {"lines"}
@@ -81,7 +80,7 @@ def test_strategies_when_all_end_alike_then_none_is_said_to_win(window: AppTest)
     """In the last month of a season nothing is left to decide."""
     for key, value in (("opening.month", "2026-06"), ("sequences.seasons", 1)):
         window.session_state.changes[key] = value
-    window.switch_page("views/strategies.py").run()
+    go(window, "strategies")
     assert not window.exception
     alts = [chart.proto.alt for chart in window.get("plotly_chart")]
     assert alts[0].startswith("All end alike: ")
@@ -92,7 +91,7 @@ def test_few_runs_when_drawn_then_the_page_says_that_odds_cannot_rest_on_them(
 ) -> None:
     """One run is no chance."""
     window.session_state.changes["sequences.count"] = 1
-    window.switch_page("views/water_ahead.py").run()
+    go(window, "water_ahead")
     said = [caption.value for caption in window.caption]
     assert any(each.startswith("1 possible run of seasons") for each in said)
     assert any("Too few for odds to rest on" in each for each in said)
@@ -106,14 +105,14 @@ def test_choice_when_another_plan_is_opened_then_it_begins_as_that_plan_would(
     kept.mkdir(parents=True, exist_ok=True)
     for name in ("other.toml", "demonstration_record.csv"):
         (kept / name).write_bytes((tmp_path / name).read_bytes())
-    window.switch_page("views/plant_or_hold.py").run()
+    go(window, "plant_or_hold")
     begins = window.slider(key="plant_area").value
     window.slider(key="plant_area").set_value(10.0).run()
     assert "stays with this plan in this window" in " ".join(each.value for each in window.caption)
-    window.switch_page("views/plans.py").run()
+    go(window, "plans")
     window.selectbox(key="plan_chosen").set_value(kept / "other.toml").run()
     window.button(key="open_plan").click().run()
-    window.switch_page("views/plant_or_hold.py").run()
+    go(window, "plant_or_hold")
     assert not window.exception
     assert "**other.toml**" in [each.value for each in window.sidebar.markdown]
     assert window.slider(key="plant_area").value == begins
@@ -125,7 +124,7 @@ def test_record_when_its_copy_cannot_be_written_then_what_to_mend_is_said(
     """Where a file stands in place of the plans' folder, the plan keeps the record it has."""
     (tmp_path / "kept").mkdir(exist_ok=True)
     (tmp_path / "kept" / "plans").write_text("in the way")
-    window.switch_page("views/valley_and_record.py").run()
+    go(window, "valley_and_record")
     record = (tmp_path / "demonstration_record.csv").read_bytes()
     window.file_uploader(key="record_file").upload("mine.csv", record, "text/csv").run()
     window.button(key="use_record").click().run()
@@ -138,7 +137,7 @@ def test_record_when_nothing_would_say_what_the_crop_needs_then_it_is_said_befor
     window: AppTest,
 ) -> None:
     """A record of inflow alone is warned of, and ETo by month can be given for it."""
-    window.switch_page("views/valley_and_record.py").run()
+    go(window, "valley_and_record")
     rows = [
         f"{year}-{month:02d},{9000 + month}" for year in range(1980, 2005) for month in range(1, 13)
     ]
@@ -146,14 +145,14 @@ def test_record_when_nothing_would_say_what_the_crop_needs_then_it_is_said_befor
     window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
     assert any("holds no farm_eto_mm" in each.value for each in window.warning)
     window.button(key="use_record").click().run()
-    window.switch_page("views/money.py").run()
+    go(window, "money")
     assert "how much water it needs" in window.table[0].value.to_csv()
     for name in ("farm_eto_mm", "farm_rain_mm"):
         window.session_state.changes[f"valley.{name}"] = [100.0] * 12
-    window.switch_page("views/money.py").run()
+    go(window, "money")
     assert not window.error
     assert not window.exception
-    window.switch_page("views/valley_and_record.py").run()
+    go(window, "valley_and_record")
     window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
     assert not any("holds no farm_eto_mm" in each.value for each in window.warning)
     window.segmented_control(key="valley_part").set_value("The dam").run()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 import json
-import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -13,8 +12,10 @@ import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
-import dashboard
-from dashboard import charts, money_findings, stress_findings
+from dashboard.charts.money import case_chart, measure_chart
+from dashboard.findings import money as money_findings
+from dashboard.findings import stress as stress_findings
+from dashboard.findings import wording
 from model.decide.break_even import BreakEven
 from model.decide.findings import Findings, findings_of
 from model.decide.stress import StressSet
@@ -29,8 +30,8 @@ from model.say.comparison import survives_in_words
 from model.say.lender import RATIOS, cover_headline
 from model.say.measures import formulas
 from model.water_year import month_name
+from tests.dashboard.window import clean, go, opened, start_on
 
-APP = Path(dashboard.__file__).parent / "app.py"
 FEW = {"sequences.count": 300}
 NAMES = ("A season in hand", "Some on trust", "Plant on the odds")
 WRONG, LENDER, TURNS = (
@@ -71,23 +72,17 @@ def _open_money(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> OpenMoney:
 
     def open_money(changes: Mapping[str, Any] | None = None, record: str | None = None) -> AppTest:
         plan = _write(tmp_path, changes or {}, record)
-        monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(plan)])
-        at = AppTest.from_file(str(APP), default_timeout=180).run()
-        return _sound(at.switch_page("views/money.py").run())
+        start_on(monkeypatch, plan)
+        at = opened()
+        return go(at, "money")
 
     return open_money
-
-
-def _sound(at: AppTest) -> AppTest:
-    assert not at.exception, [error.value for error in at.exception]
-    assert not at.error
-    return at
 
 
 def _opened(at: AppTest, part: str) -> AppTest:
     """Open a part of the page."""
     at.session_state["money_part"] = part
-    return _sound(at.run())
+    return clean(at.run())
 
 
 def _chart(at: AppTest, number: int) -> list[dict[str, Any]]:
@@ -135,8 +130,8 @@ def test_page_when_opened_then_its_chances_are_the_comparisons(
         assert drawn[title] == pytest.approx([100.0 * value for value in expected])
     said = " ".join(caption.value for caption in at.caption)
     for name in ("past_overdraft_limit", "payment_missed"):
-        assert money_findings.wording.record_range(outcome.chances[name]) in said
-        assert money_findings.wording.draws_range(outcome.chances[name]) in said
+        assert wording.record_range(outcome.chances[name]) in said
+        assert wording.draws_range(outcome.chances[name]) in said
     assert survives_in_words(outcome) in [block.value for block in at.markdown]
     words = [block.value for block in _opened(at, LENDER).markdown]
     assert set(money_findings.cover_chances(outcome)) <= set(words)
@@ -151,7 +146,7 @@ def test_page_when_a_measure_is_chosen_then_it_is_that_of_the_comparison(
     _opened(at, LENDER)
     outcome = found.compared.outcomes[1]
     for name, measure in money_findings.MEASURES.items():
-        _sound(at.selectbox(key="money_measure").set_value(name).run())
+        clean(at.selectbox(key="money_measure").set_value(name).run())
         (trace,) = _chart(at, 0)
         spreads = [season.amounts[name].spread for season in outcome.seasons]  # type: ignore[union-attr]
         middle = [measure.factor * spread.quantiles[0.5].value for spread in spreads]
@@ -164,7 +159,7 @@ def test_page_when_a_measure_is_chosen_then_it_is_that_of_the_comparison(
         arrears = season.amounts["arrears_aud"]
         assert arrears is not None
         shown = summary.loc["Arrears in June, mean, thousand AUD", season.water_year]
-        assert shown.split(" (")[0] == money_findings.wording.tidy(arrears.mean.value / 1_000)
+        assert shown.split(" (")[0] == wording.tidy(arrears.mean.value / 1_000)
     assert summary.loc["Arrears in June, mean, thousand AUD"].iloc[-1] != "0"
     captions = [*at.caption, *_opened(at, TURNS).caption]  # cover over the run stands by the cases
     said = " ".join(caption.value for caption in captions)
@@ -207,7 +202,7 @@ def test_page_when_another_strategy_is_chosen_then_every_chart_changes(
         at.selectbox(key="money_strategy").set_value(NAMES[0]).run()
         before = _chart(_opened(at, part), 0)
         at.selectbox(key="money_strategy").set_value(NAMES[2]).run()
-        assert _chart(_sound(at), 0) != before, part
+        assert _chart(clean(at), 0) != before, part
     captions = [caption.value for caption in at.caption]
     assert FARM_CAUTION in captions
     assert any(WATER_ONLY in caption for caption in captions)
@@ -257,7 +252,7 @@ def test_page_when_there_is_no_debt_then_no_cover_is_shown_and_said_why(
     ]
     assert not any("Debt-service cover below" in block.value for block in at.markdown)
     at.session_state["strategies_part"] = WRONG
-    _sound(at.switch_page("views/strategies.py").run())
+    go(at, "strategies")
     went_wrong = [trace["y"] for trace in _chart(at, 0)]
     assert "A loan payment missed" in str(went_wrong)
     assert "cover" not in str(went_wrong)
@@ -328,7 +323,7 @@ def test_page_when_nothing_is_announced_or_one_run_is_drawn_then_it_is_said(
 
 def test_measure_chart_when_of_cover_then_the_levels_are_drawn() -> None:
     """By hand: the middle, 8 in 10, and a line at each level a lender looks at."""
-    figure = charts.measure_chart(
+    figure = measure_chart(
         {"2025-26": (-0.5, 1.1, 2.0)}, title="A finding", unit="times", lines=(1.0, 1.25)
     )
     (trace,) = figure.data
@@ -344,7 +339,7 @@ def test_measure_chart_when_of_cover_then_the_levels_are_drawn() -> None:
 
 def test_case_chart_when_a_case_is_below_the_limit_then_it_is_hatched_too() -> None:
     """Never by colour alone: a case below the line differs in pattern, and its number stands by."""
-    figure = charts.case_chart(
+    figure = case_chart(
         {"Middle case": 1.3, "Yield down a quarter": -0.2},
         title="A finding",
         unit="times",

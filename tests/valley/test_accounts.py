@@ -51,9 +51,13 @@ def through_a_month(
     over = accounts.carried_over(account, rules)
     credit = accounts.credited_ml_per_share(met["announced"], account, rules)
     reach = access.Access(met["restricted"], met["was_restricted"])
-    frozen = access.frozen_ml_per_share(holder.frozen_ml_per_share, account + credit, reach, rules)
+    carried = holder.carried_ml_per_share
+    frozen = access.frozen_ml_per_share(
+        holder.frozen_ml_per_share, account + credit, carried, reach, rules
+    )
     usable = accounts.usable_ml_per_share(holder, account + credit, frozen, rules)
-    left, carried = accounts.after_use(account + credit, holder.carried_ml_per_share, usable / 2.0)
+    left = account + credit - usable / 2.0
+    carried = access.carried_after_use(carried, usable / 2.0, frozen, reach)
     spill = accounts.spill_terms(met["carried"], met["spill_ml"], rules)
     end, carried_end = accounts.after_spill(left, carried, spill)
     return {

@@ -16,7 +16,17 @@ import pytest
 from model.cli import main
 
 CONTRACT = Path(__file__).parents[1] / "reference" / "contract"
-PLANS = ("", "_dry", "_spillable", "_keep")
+PLANS = (
+    "",
+    "_dry",
+    "_spillable",
+    "_keep",
+    "_capacity",
+    "_delivery",
+    "_stages",
+    "_environment",
+    "_carry",
+)
 MONTHS = 1_486  # 1900-09 to 2024-06
 RELATIVE = 1e-12
 CANCELS = 1e-12  # of a column's largest value, where large numbers cancel to nothing

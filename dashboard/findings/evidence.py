@@ -1,0 +1,175 @@
+"""What the page of trust says of the odds as tried on the observed years."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Final
+
+import pandas as pd
+
+from dashboard.findings import wording
+from dashboard.findings.wording import percent, percent_range
+from model.evidence.calibration import Coverage
+from model.evidence.counted import counted
+from model.evidence.judge import PIT_BINS, AmountJudged, MethodJudged, SeasonJudged
+from model.evidence.reliability import ReliabilityBin, Scored
+from model.evidence.verdict import HEADLINE_BAND, UNLIKELY
+from model.outlook.outlook import Outlook
+
+if TYPE_CHECKING:
+    from model.evidence.reliability import ReliabilityBin
+
+AMOUNTS: Final = {"announced": ("Water announced", "ML/share"), "storage": ("The dam", "ML")}
+SKILL_NOTE: Final = (
+    "The error is the mean CRPS: how far the odds lay from what came, 0 where they were sure and "
+    "right. The long-run record gives every year the same odds, whatever the dam holds. In "
+    "brackets the 95 % range that so few years leave; where it reaches below 0 the odds may be no "
+    "better."
+)
+SPREAD: Final = "Over the whole spread of amounts"
+EVENNESS_NOTE: Final = (
+    "If the odds are right, as many years fall in each tenth of them as in any other. This looks "
+    "at the whole spread, from the driest to the wettest; the chance of none is its dry end alone, "
+    "is judged by itself, and may be said too low or too high even where the whole is even."
+)
+
+
+def coverage_finding(of_seasons: Sequence[AmountJudged]) -> str:
+    """Say how often the 8-in-10 band held, and whether that is as promised."""
+    bands = [
+        next(band for band in each.bands if band.level == HEADLINE_BAND) for each in of_seasons
+    ]
+    shares = ", ".join(percent(band.share) for band in bands)
+    said = f"The {percent(HEADLINE_BAND)} band held in {shares} of years, season by season"
+    out = [number for number, band in enumerate(bands, start=1) if not band.as_promised]
+    if not out:
+        return f"{said}: luck explains the rest"
+    return f"{said}: more than luck explains in season {' and '.join(map(str, out))}"
+
+
+def coverage_frame(of_seasons: Sequence[AmountJudged]) -> pd.DataFrame:
+    """Lay out how often each band held, with the share's range and the range of right odds."""
+    return pd.DataFrame(
+        {
+            "Season": number,
+            "Band": percent(band.level),
+            "Years": band.cases,
+            "Held": percent(band.share),
+            "95 % range of that": percent_range(band.share_low, band.share_high),
+            "Right odds would hold": percent_range(band.accepted_low, band.accepted_high),
+            "As promised": "yes" if band.as_promised else "no",
+            "Independent years they are worth": round(band.effective_cases),
+        }
+        for number, band in _bands(of_seasons)
+    )
+
+
+def _bands(of_seasons: Sequence[AmountJudged]) -> list[tuple[int, Coverage]]:
+    return [
+        (number, band) for number, each in enumerate(of_seasons, start=1) for band in each.bands
+    ]
+
+
+def evenness_finding(of_seasons: Sequence[AmountJudged]) -> str:
+    """Say in which seasons what came fell evenly over the odds."""
+    uneven = [
+        str(number)
+        for number, each in enumerate(of_seasons, start=1)
+        if each.uniformity.p_value < UNLIKELY
+    ]
+    if not uneven:
+        return f"{SPREAD}, what came fell evenly enough over the odds in every season"
+    return f"{SPREAD}, what came fell unevenly over the odds in season {' and '.join(uneven)}"
+
+
+def evenness_words(of_seasons: Sequence[AmountJudged]) -> list[str]:
+    """Put each season's test of evenness in words."""
+    return [
+        f"Season {number}: {_verdict(each.uniformity.p_value)}. Right odds would look as uneven, "
+        f"or more so, in {percent(each.uniformity.p_value)} of such records."
+        for number, each in enumerate(of_seasons, start=1)
+    ]
+
+
+def _verdict(p_value: float) -> str:
+    return "uneven beyond luck" if p_value < UNLIKELY else "as even as luck lets right odds be"
+
+
+def evenness_frame(of_seasons: Sequence[AmountJudged]) -> pd.DataFrame:
+    """Lay out the years in which what came fell in each tenth of the odds."""
+    seasons = {
+        f"Season {number}, years": each.pit_counts
+        for number, each in enumerate(of_seasons, start=1)
+    }
+    return pd.DataFrame({"Tenth of the odds, the driest first": range(1, PIT_BINS + 1), **seasons})
+
+
+def skill_frame(judged: MethodJudged, amount: str) -> pd.DataFrame:
+    """Lay out the errors, season by season, beside the long-run record's."""
+    name, unit = AMOUNTS[amount]
+    return pd.DataFrame(
+        {
+            f"{name}": f"Season {number}",
+            "Years": f"{season.cases}",
+            f"Error of the odds, {unit}": wording.tidy(season.amounts[amount].crps.value),
+            f"Of the long-run record, {unit}": wording.tidy(season.amounts[amount].long_run_crps),
+            "Error taken away": _taken(season.amounts[amount].skill),
+        }
+        for number, season in enumerate(judged.seasons, start=1)
+    )
+
+
+def _taken(skill: Scored) -> str:
+    if not math.isfinite(skill.value):
+        return "none to take"
+    value, low, high = (f"{100.0 * part:.0f} %" for part in (skill.value, skill.low, skill.high))
+    return f"{value} ({low} to {high})"
+
+
+def reliability_finding(season: SeasonJudged, number: int) -> str:
+    """Say how often nothing was announced, and how often it was to be expected."""
+    found = counted(season.events["none"].table, number)
+    return (
+        f"Season {number}: nothing announced in {found.happened} of {found.cases} years, against "
+        f"{found.expected:.0f} expected"
+    )
+
+
+def missed_chances(judged: MethodJudged, odds: Outlook) -> list[str]:
+    """Say where nothing was announced far more or less often than said, and if today lies there."""
+    return [
+        _missed(number, row, season.chance_none.value)
+        for number, (season, of_season) in enumerate(
+            zip(odds.seasons, judged.seasons, strict=True), start=1
+        )
+        for row in of_season.events["none"].table
+        if not row.share_low <= row.mean_chance <= row.share_high
+    ]
+
+
+def _missed(number: int, row: ReliabilityBin, today: float) -> str:
+    group = percent_range(row.chance_from, row.chance_to)
+    happened = percent_range(row.share_low, row.share_high)
+    said = (
+        f"Season {number}: where a chance of none of {group} was said, {percent(row.mean_chance)} "
+        f"on average, nothing was announced in {percent(row.share)} of {row.cases} years (range "
+        f"{happened}): said too {'low' if row.share > row.mean_chance else 'high'}."
+    )
+    there = row.chance_from <= today < row.chance_to
+    return f"{said} Today's chance, {percent(today)}, lies there." if there else said
+
+
+def reliability_frame(rows: Sequence[ReliabilityBin]) -> pd.DataFrame:
+    """Lay out what was said against what happened."""
+    return pd.DataFrame(
+        {
+            "Chance said, from": wording.percent(row.chance_from),
+            "to": wording.percent(row.chance_to),
+            "Years": row.cases,
+            "Mean chance said": wording.percent(row.mean_chance),
+            "Happened": wording.percent(row.share),
+            "Range, 95 %": wording.percent_range(row.share_low, row.share_high),
+        }
+        for row in rows
+    )

@@ -1,0 +1,85 @@
+"""What the page that walks through one run of seasons says, and the ledger behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import pandas as pd
+
+from dashboard.findings import wording
+from model.outlook.replay import Ledger
+from model.record.record import FloatArray, Record
+from model.valley.run import LEDGER
+from model.water_year import JULY, MONTHS_IN_YEAR, month_name
+
+MOST_YEARS = 10
+"""Of an observed stretch: a chart of more months is read by nobody."""
+
+
+def dam_finding(ledger: Ledger) -> str:
+    """Say what is announced in all, and when the dam is lowest."""
+    storage_ml = ledger.columns["storage_end_ml"]
+    lowest = int(storage_ml.argmin())
+    announced = ledger.columns["announced_ml_per_share"].sum()
+    return (
+        f"{wording.ml_per_share(announced)} is announced in these {len(ledger.months)} months; the "
+        f"dam is lowest at the end of {month_name(ledger.first_month + lowest)}, at "
+        f"{wording.ml(storage_ml[lowest])}"
+    )
+
+
+def counted_on_ml(ledger: Ledger, dead_storage_ml: float) -> FloatArray:
+    """(month,) what each month's assessment counted on: in the dam, and inflow assured."""
+    in_dam_ml = np.maximum(0.0, ledger.columns["storage_start_ml"] - dead_storage_ml)
+    resource_ml: FloatArray = in_dam_ml + ledger.columns["assured_inflow_ml"]
+    return resource_ml
+
+
+def commitments_ml(ledger: Ledger) -> dict[str, FloatArray]:
+    """(month,) what each month's assessment set aside, by what it is set aside for."""
+    return {title: ledger.columns[name] for name, title in wording.COMMITMENT_TITLES.items()}
+
+
+def set_aside_finding(ledger: Ledger, resource_ml: FloatArray) -> str:
+    """Say in how many months all that is counted on is set aside."""
+    short = int((ledger.columns["committed_ml"] >= resource_ml).sum())
+    return (
+        f"In {short} of {len(ledger.months)} months all that is counted on is set aside: nothing "
+        "is announced"
+    )
+
+
+def first_months(record: Record) -> list[int]:
+    """List the months of July at which a whole observed year begins."""
+    return [record.first_month + int(row) for row in record.slice_starts(JULY)]
+
+
+def year_name(month: int) -> str:
+    """Name a water year by its months."""
+    year = month // MONTHS_IN_YEAR
+    return f"July {year} to June {year + 1}"
+
+
+def most_years(record: Record, first: int) -> int:
+    """Count the whole years that the record has from a month on, up to as many as are drawn."""
+    return min(MOST_YEARS, (record.last_month + 1 - first) // MONTHS_IN_YEAR)
+
+
+def last_month(first: int, years: int) -> int:
+    """Return the last month of so many years."""
+    return first + MONTHS_IN_YEAR * years - 1
+
+
+def months_frame(
+    months: Sequence[str], columns: Mapping[str, FloatArray], *, unit: str
+) -> pd.DataFrame:
+    """Lay out amounts by month."""
+    rounded = {f"{title}, {unit}": values.round(0) for title, values in columns.items()}
+    return pd.DataFrame({"Month": list(months), **rounded})
+
+
+def ledger_frame(ledger: Ledger) -> pd.DataFrame:
+    """Lay out a ledger by month; its columns carry their units in their names."""
+    columns = {name: ledger.columns[name].round(4) for name in LEDGER}
+    return pd.DataFrame({"month": ledger.months, **columns})

@@ -1,0 +1,281 @@
+"""What the page of planting or holding says: findings, and the tables behind them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import pandas as pd
+
+from dashboard.findings import wording
+from dashboard.findings.wording import aud, in_ten
+from model.decide.driest import SeasonMet, Stretch, StretchMet
+from model.decide.last_megalitre import LastMegalitre
+from model.decide.one_area import (
+    AreaOutcome,
+)
+from model.farm.measures import NO_LAND_HA
+from model.outlook.chances import Spread
+from model.record.record import FloatArray
+from model.water_year import month_name
+
+AREA_STEP_HA = 5.0
+"""Areas are chosen in steps of this: nobody measures a paddock nearer."""
+
+USE_WORDS = {
+    "planted": "in planting more",
+    "held": "held in the account",
+    "on_farm": "held on the farm",
+    "sold": "sold today",
+}
+USE_TITLES = {
+    "planted": "Planted now",
+    "held": "Held in the account",
+    "on_farm": "Held on the farm",
+    "sold": "Sold today",
+}
+
+
+def finish_finding(outcome: AreaOutcome, area_ha: float, year: str) -> str:
+    """Say how likely the area planted is to be finished with all its water."""
+    planted = outcome.amounts["area_planted_ha"][outcome.season]
+    if planted is None or not outcome.planting_ahead:
+        return "No planting is ahead in these seasons: no area can be chosen"
+    planted_ha = planted.reached_in(5).value
+    if planted_ha <= NO_LAND_HA:
+        return f"Nothing planted in {year}: the water is held"
+    short = outcome.chances["ran_short"].value
+    ready = ", all the land made ready" if planted_ha < area_ha - NO_LAND_HA else ""
+    return (
+        f"{planted_ha:,.0f} ha planted in {year}{ready}: all of it finished and fully watered "
+        f"{in_ten(1.0 - short)}; cut back or short {in_ten(short)}"
+    )
+
+
+def usual_area_ha(own_ha: Spread, most_ha: float) -> float:
+    """Return the area at which the control begins: the middle of what the strategy would plant."""
+    return min(most_ha, AREA_STEP_HA * round(own_ha.reached_in(5).value / AREA_STEP_HA))
+
+
+def own_area_words(strategy: str, own_ha: Spread) -> str:
+    """Say what a strategy would plant by its own rule."""
+    middle_ha, sure_ha = (own_ha.reached_in(n).value for n in (5, 9))
+    if middle_ha <= NO_LAND_HA:
+        return f"By its own rule, {strategy} plants nothing next in 5 years of 10 or more."
+    said = f"By its own rule, {strategy} plants {middle_ha:,.0f} ha"
+    if sure_ha == middle_ha == own_ha.reached_in(1).value:
+        return f"{said} next."
+    return f"{said} or more next in 5 years of 10, {sure_ha:,.0f} ha or more in 9."
+
+
+def next_water_finding(outcome: AreaOutcome, years: Sequence[str]) -> str:
+    """Say what is left for the season after the one planted now; empty where none is ahead."""
+    after = outcome.season + 1
+    if after >= len(years):
+        return ""
+    carried = outcome.amounts["water_carried_ml"][outcome.season]
+    usable = outcome.amounts["planting_usable_ml_per_share"][after]
+    if carried is None or usable is None:
+        return ""
+    carried_ml = {n: wording.ml(carried.reached_in(n).value) for n in (5, 9)}
+    usable_in = {n: wording.ml_per_share(usable.reached_in(n).value) for n in (5, 9)}
+    return (
+        f"Next season's water: {carried_ml[5]} or more is carried on from {years[outcome.season]} "
+        f"in 5 years of 10, {carried_ml[9]} in 9. At the planting of {years[after]}, "
+        f"{usable_in[5]} or more is usable in 5 years of 10, {usable_in[9]} in 9."
+    )
+
+
+def cash_finding(bands_aud: FloatArray, first_month: int, limit_aud: float) -> str:
+    """Say in which month 1 run of 10 is lowest, and what is left of the overdraft in it.
+
+    It is said of that month alone: in some month of the run more runs pass the limit.
+    """
+    low = bands_aud[0]
+    at = int(low.argmin())
+    left = limit_aud + float(low[at])
+    month = month_name(first_month + at)
+    if low[at] >= 0.0:
+        return (
+            f"In {month} alone, the lowest month, 9 runs of 10 end above {aud(low[at])}: the "
+            "overdraft is not drawn on"
+        )
+    if left >= 0.0:
+        return (
+            f"In {month} alone, the lowest month, 9 runs of 10 end above {aud(low[at])}: "
+            f"{aud(left)} of the overdraft left"
+        )
+    return (
+        f"In {month} alone, the lowest month, 1 run of 10 ends {aud(-left)} or more past the "
+        "overdraft limit"
+    )
+
+
+def worth_finding(found: LastMegalitre) -> str:
+    """Say the best use of the first megalitre, and where it changes."""
+    best = found.best_use()
+    curve = found.curves[best]
+    worth, error = float(curve.worth_aud_per_ml[0]), float(curve.error_aud_per_ml[0])
+    said = f"One more megalitre is worth most {USE_WORDS[best]}: {worth:,.0f} AUD"
+    if error > 0.0:
+        said += f", give or take {1.96 * error:,.0f} for the draws"
+    if found.crossings:
+        first = found.crossings[0]
+        said += f"; beyond {first.volume_ml:,.0f} ML, {USE_WORDS[first.best_after]}"
+    return said
+
+
+def worth_curves(
+    found: LastMegalitre,
+) -> dict[str, tuple[FloatArray, FloatArray, FloatArray]]:
+    """Name the curves of one more megalitre."""
+    return {
+        USE_TITLES[use]: (curve.volume_ml, curve.worth_aud_per_ml, curve.error_aud_per_ml)
+        for use, curve in found.curves.items()
+    }
+
+
+def worth_frame(found: LastMegalitre) -> pd.DataFrame:
+    """Lay out what one more megalitre is worth, with its standard error."""
+    return pd.DataFrame(
+        {
+            "Use": name,
+            "ML already": round(float(volume_ml)),
+            "AUD for one more ML": round(float(worth), 1),
+            "Standard error": round(float(error), 1),
+        }
+        for name, curve in worth_curves(found).items()
+        for volume_ml, worth, error in zip(*curve, strict=True)
+    )
+
+
+def area_frame(outcome: AreaOutcome, years: Sequence[str]) -> pd.DataFrame:
+    """Lay out what a chosen area brings, season by season, in 9, 5 and 1 years of 10.
+
+    Money is in thousands, so that the table fits a narrow page; the record's range stands in
+    brackets.
+    """
+    amounts = {
+        "area_finished_ha": ("Finished, ha", 1.0),
+        "margin_aud": ("Margin, thousand AUD", 1e-3),
+        "water_carried_ml": ("Carried on, ML", 1.0),
+        "closing_cash_aud": ("Cash in June, thousand AUD", 1e-3),
+        "planting_usable_ml_per_share": ("Usable at planting, ML/share", 1.0),
+    }
+    return pd.DataFrame(
+        {
+            "What": title,
+            "Water year": year,
+            **{
+                heading: wording.with_range(amount.reached_in(n), factor)
+                for n, heading in wording.REACHED_TITLES.items()
+            },
+        }
+        for name, (title, factor) in amounts.items()
+        for year, amount in zip(years, outcome.amounts[name], strict=True)
+        if amount is not None
+    )
+
+
+def driest_finding(met: Sequence[StretchMet]) -> str:
+    """Say what the longest dry stretch would do to this choice, and which is worst for the bank."""
+    longest, worst = met[-1], min(met, key=_lowest_aud)
+    stretch, seasons = longest.stretch, longest.seasons
+    finished = ", ".join(
+        f"{season.finished_ha:,.0f} ha in {season.water_year}"
+        for season in seasons
+        if not math.isnan(season.finished_ha)
+    )
+    said = (
+        f"{_dry_name(stretch)}, met again ({wording.percent(stretch.inflow_share)} of the usual "
+        f"inflow): finished {finished or 'nothing'}. Cash falls to {aud(_lowest_aud(longest))}"
+        f"{_past_words(longest)}; {_payments(seasons)}."
+    )
+    if worst is longest:
+        return said
+    return (
+        f"{said} Worse for the bank: {_dry_name(worst.stretch).lower()}, and what followed. Cash "
+        f"falls to {aud(_lowest_aud(worst))}{_past_words(worst)}; {_payments(worst.seasons)}."
+    )
+
+
+def driest_frame(met: Sequence[StretchMet]) -> pd.DataFrame:
+    """Lay out what each of the driest stretches does, season by season; money in thousand AUD."""
+    return pd.DataFrame(
+        {
+            "Season, observed in": f"{season.water_year}, {season.observed_in}",
+            "Dry run": _place(each.stretch, at),
+            "Planted, finished, ha": f"{_ha(season.planted_ha)}, {_ha(season.finished_ha)}",
+            "Margin": f"{season.margin_aud / 1e3:,.0f}",
+            "Lowest cash": f"{season.lowest_cash_aud / 1e3:,.0f}",
+            "Payment": _payment(season),
+        }
+        for each in met
+        for at, season in enumerate(each.seasons)
+    )
+
+
+def _dry_name(stretch: Stretch) -> str:
+    """Name a stretch by how many dry seasons it is the driest run of, and by their years."""
+    dry = stretch.dry_seasons[-1]
+    observed = stretch.observed_in[:dry]
+    if dry == 1:
+        return f"The driest season on record, {observed[0]}"
+    return f"The driest {dry} seasons on record, {observed[0]} to {observed[-1]}"
+
+
+def _place(stretch: Stretch, season: int) -> str:
+    """Give the length of the dry run that a season (from 0) is in; `after` for what followed."""
+    dry = stretch.dry_seasons[-1]
+    if season >= dry:
+        return "after"
+    return str(dry)
+
+
+def _lowest_aud(met: StretchMet) -> float:
+    return min(season.lowest_cash_aud for season in met.seasons)
+
+
+def _past_words(met: StretchMet) -> str:
+    past = any(season.past_overdraft_limit for season in met.seasons)
+    return ", past the overdraft limit" if past else ""
+
+
+def _payments(seasons: Sequence[SeasonMet]) -> str:
+    """Say what became of the loan payments of all seasons."""
+    missed = [season.water_year for season in seasons if season.payment_missed]
+    if missed:
+        return f"loan payments are missed in {' and '.join(missed)}"
+    due = any(season.payment_due for season in seasons)
+    return "no loan payment is missed" if due else "no loan payment is due"
+
+
+def _payment(season: SeasonMet) -> str:
+    """Say what became of the season's loan payments."""
+    made = "made" if season.payment_due else "none due"
+    return "missed" if season.payment_missed else made
+
+
+def _ha(area_ha: float) -> str:
+    """Give an area; a dash where the month lies before the run."""
+    return "-" if math.isnan(area_ha) else f"{area_ha:,.0f}"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What is chosen on the page."""
+
+    strategy: int  # followed otherwise
+    strategy_name: str
+    area_ha: float
+    hold_back_ml_per_share: float
+
+    @property
+    def words(self) -> str:
+        """The choice as the diary keeps it."""
+        return (
+            f"Plant {self.area_ha:,.0f} ha of cotton next; at later plantings hold back "
+            f"{self.hold_back_ml_per_share:.2f} ML per share; otherwise run the farm as "
+            f"{self.strategy_name}."
+        )

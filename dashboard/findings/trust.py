@@ -1,0 +1,188 @@
+"""What the page of trust says of the method, the assumptions, the record and today."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+import pandas as pd
+
+from dashboard.findings import wording
+from dashboard.findings.wording import in_ten, percent
+from model.evidence.diagnosis import Diagnosis
+from model.evidence.reliability import HELD_OF_100
+from model.evidence.today import DRAWS, OddsToday
+from model.outlook.chances import Estimate
+from model.outlook.outlook import Outlook
+from model.plan.plan import Plan
+from model.say.cautions import WATER_ONLY
+from model.water_year import month_name, parse_month
+
+METHODS: Final = {
+    "historical": "Each observed start is taken in turn, with the seasons that did follow it.",
+    "blocks": "Whole runs of observed years are drawn and joined, so that dry years stay together.",
+    "neighbours": "Seasons are drawn that followed a year like the present one.",
+    "regimes": "Dry and wet spells are drawn first, then observed years of the same kind.",
+}
+CAUTIONS: Final = (
+    "What is reached in 9 years of 10 is missed in 1, and dry years come together: settle "
+    "beforehand what you would do then.",
+    "Where climate, river or use upstream have changed, past inflow does not bound the future: "
+    "try less flow on the page Water ahead.",
+)
+
+
+def bullets(lines: Sequence[str]) -> str:
+    """Write lines as a list."""
+    return "\n".join(f"- {line}" for line in lines)
+
+
+def method_words(odds: Outlook) -> str:
+    """Say in plain words how what may come was drawn."""
+    kind = wording.blocks_in_plain_words(odds)
+    return f"{METHODS[str(odds.method['method'])]} {wording.drawn_from(odds)}{kind}"
+
+
+def assumptions(plan: Plan) -> list[str]:
+    """List what the odds rest on, and what the scheme leaves out."""
+    return [
+        "The valley is a simplified scheme: one dam, month by month, and two classes of licence, "
+        "each one holder on average. Left out are trade between holders, what others plant, the "
+        "time water takes along the river, and whatever is decided outside the rules.",
+        f"What an assessment counts on is never drawn and never scaled: {_counted_on(plan)}.",
+        "The observed years stand for those to come, each with its months as they followed one "
+        "another" + (", flow as observed." if plan.sequences.flow_factor == 1.0 else "."),
+        *([WATER_ONLY] if plan.farm is not None else []),
+    ]
+
+
+def _counted_on(plan: Plan) -> str:
+    """Say where the assured inflow comes from, and whether that is hindsight."""
+    assessment = plan.valley.assessment
+    if assessment.assured_inflow == "fixed":
+        return "it is the flow that the plan states"
+    if assessment.assured_before is not None:
+        month = month_name(parse_month(assessment.assured_before))
+        return f"it comes from the record before {month}, later years unseen"
+    return (
+        "it comes from the whole record, which is hindsight where observed years are replayed (the "
+        "trial at the end of this page has none: it cuts the record at each year)"
+    )
+
+
+def error_words(odds: Outlook) -> list[str]:
+    """Explain the record's own error in two lines, and what it misses."""
+    how = odds.record_error
+    return [
+        f"**The record's own error.** Its years are drawn again in blocks of {how.block_years:.1f} "
+        f"years on average, {how.resamples} times, and the odds worked out on each: 95 in 100 of "
+        "the answers lie in that range.",
+        "Such ranges are somewhat too narrow where dry years bunch: tried on 100 years that "
+        "remember the one before by 0.6, ranges from blocks meant to hold the truth in 95 of 100 "
+        f"cases held it in {HELD_OF_100['blocks']}; from single years, in "
+        f"{HELD_OF_100['single years']}.",
+    ]
+
+
+def headline_frame(chances: Mapping[str, Estimate]) -> pd.DataFrame:
+    """Lay out the headline chances with both errors."""
+    return pd.DataFrame(
+        {
+            "Chance of": name,
+            "Said": f"{in_ten(estimate.value)} ({percent(estimate.value)})",
+            "The record leaves": wording.record_range(estimate),
+            "The draws leave": wording.draws_range(estimate),
+        }
+        for name, estimate in chances.items()
+    )
+
+
+def recommendation(found: Diagnosis, method: str) -> str:
+    """Say which method fits the record, beside the one in use."""
+    said = f"Method {found.recommended} fits this record"
+    if found.recommended == method:
+        return f"{said}, and it is the one in use."
+    return (
+        f"{said}; in use is {method}. Whether its odds then hold, only the trial below says: "
+        "another method is chosen on the page Water ahead."
+    )
+
+
+def diagnosis_frame(found: Diagnosis) -> pd.DataFrame:
+    """Lay out what the record remembers."""
+    rows = [
+        ("Years looked at, from the opening month", f"{found.years:,}"),
+        ("Likeness of neighbouring years (correlation)", f"{found.lag_1:.2f}"),
+        ("Independent years stay within", f"{found.lag_1_band:.2f}"),
+        ("Hurst's K (above about 0.6: dry years bunch)", _number(found.hurst_k)),
+        ("Block length asked for", f"{found.block_years.stationary:.1f} years"),
+        ("Largest shift of the mean, after", found.shift.after),
+        ("Shuffled years show as large a shift in", percent(found.shift.chance)),
+        ("That shift explains the likeness", "yes" if found.shift.explains_persistence else "no"),
+    ]
+    states = found.states
+    if states is not None:
+        bic_one, bic_two = states.fit.bic
+        rows += [
+            (
+                "Bayes' criterion of one state, of two (the lower fits)",
+                f"{bic_one:.1f}, {bic_two:.1f}",
+            ),
+            ("Dry years found, if two states", f"{states.dry_years} of {states.fit.count}"),
+            ("Chance that the last year was dry", percent(states.dry_chance_now)),
+        ]
+    if found.drift is not None:
+        rows.append(("The usual flow wanders", "yes" if found.drift.wanders else "no"))
+        rows.append(("Usual flow now", f"{found.drift.next_level:,.0f} ML a year"))
+    return pd.DataFrame(rows, columns=["What", "Value"])
+
+
+def _number(value: float) -> str:
+    return f"{value:.2f}" if math.isfinite(value) else "not to be told"
+
+
+def chances_of_none(told: Sequence[OddsToday]) -> dict[str, tuple[float, ...]]:
+    """Gather the chances of none, by season, of the methods that can be used."""
+    return {each.method: each.chance_none for each in told if each.chance_none}
+
+
+def refused(told: Sequence[OddsToday]) -> dict[str, str]:
+    """Gather why the other methods cannot be used."""
+    return {each.method: each.how for each in told if not each.chance_none}
+
+
+def methods_finding(told: Sequence[OddsToday], years: Sequence[str]) -> str:
+    """Say between which methods the first chance lies."""
+    chances = {name: by_season[0] for name, by_season in chances_of_none(told).items()}
+    least, most = min(chances, key=chances.__getitem__), max(chances, key=chances.__getitem__)
+    return (
+        f"Nothing more announced in {years[0]}: from {percent(chances[least])} by {least} to "
+        f"{percent(chances[most])} by {most}"
+    )
+
+
+def methods_frame(told: Sequence[OddsToday], years: Sequence[str]) -> pd.DataFrame:
+    """Lay out each method's chances of none."""
+    return pd.DataFrame(
+        {
+            "Method": each.method,
+            **{
+                f"Nothing announced in {year}": f"{in_ten(chance)} ({percent(chance)})"
+                for year, chance in zip(years, each.chance_none, strict=True)
+            },
+            "How it draws": each.how,
+        }
+        for each in told
+        if each.chance_none
+    )
+
+
+def beside_the_record(odds: Outlook) -> str:
+    """Set the spread of the methods beside the range of the record."""
+    first = odds.seasons[0]
+    return (
+        f"{DRAWS:,} runs a method; historical has one a year observed. Beside it, with the method "
+        f"in use the record alone leaves {wording.record_range(first.chance_none)} of the chance "
+        f"for {first.water_year}."
+    )

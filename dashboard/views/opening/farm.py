@@ -1,0 +1,168 @@
+"""The farm's figures of today: water, land, crop, bank and debts as they stand."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import streamlit as st
+
+from dashboard import controls, state
+from model.water_year import MONTH_NAMES
+
+AT: Final = "farm.opening."
+MONEY: Final = "farm.money."
+AS_AVERAGE: Final = "as the average holder's"
+SOURCES: Final = {"account_ml_per_share": "Own account", "bank_aud": "Bank"}
+"""The figures that a statement gives, and what each is called for short."""
+OWN_USES: Final = {
+    "carried_ml_per_share": "Carried over in it and not yet used, ML per share",
+    "used_this_year_ml_per_share": "Own use this water year, ML per share",
+    "used_last_year_ml_per_share": "Own use last water year, ML per share",
+    "used_year_before_ml_per_share": "Own use the year before, ML per share",
+}
+
+
+def today() -> None:
+    """Ask where the farm stands, where the plan has one: what moves most first, the rest folded."""
+    if state.figure("farm.name") is None:
+        return
+    st.subheader("The farm today", anchor=False)
+    st.caption(
+        "As it stands at the start of the same month. These figures move the pages of the farm "
+        "and the papers, not the odds of water."
+    )
+    _in_front()
+    with st.expander("More of the farm: own use, crop in the ground, money to come, debts"):
+        _water()
+        _crop()
+        _money()
+        st.markdown("**Source and date**")
+        for name, of_what in SOURCES.items():
+            controls.source(name, of_what, table=f"{AT}sources")
+
+
+def _in_front() -> None:
+    """Ask for the figures that move most."""
+    controls.number(
+        f"{MONEY}bank_aud",
+        "Bank balance, AUD",
+        lowest=-controls.MOST,
+        step=1_000.0,
+        digits=0,
+        meaning="Below 0: overdrawn",
+    )
+    controls.number_or_blank(
+        f"{AT}account_ml_per_share",
+        "Own account, ML per share",
+        blank=AS_AVERAGE,
+        highest=_account_limit(),
+        meaning="What the farm itself may still order, carried water counted",
+    )
+    if (capacity_ml := state.figure("farm.storage.capacity_ml")) is not None:
+        controls.number(
+            f"{AT}storage_ml",
+            "Water in the farm storage, ML",
+            highest=capacity_ml,
+            step=10.0,
+            digits=0,
+        )
+    controls.number(
+        f"{AT}prepared_ha",
+        "Land ready or being made ready, ha",
+        highest=_land_ha(),
+        step=5.0,
+        digits=0,
+        meaning="For the next planting: no more than this is planted then",
+    )
+
+
+def _water() -> None:
+    """Ask for the farm's own use and what else it has pumped."""
+    st.markdown("**Water**")
+    for name, label in OWN_USES.items():
+        controls.number_or_blank(f"{AT}{name}", label, blank=AS_AVERAGE, highest=100.0)
+    pumped = {
+        "high_security_used_ml": (
+            "Own high security used this water year, ML",
+            "farm.licence.high_security_shares_ml",
+        ),
+        "bore_used_ml": ("Bore used this water year, ML", "farm.bore.limit_ml_per_year"),
+        "supplementary_used_ml": (
+            "Uncontrolled flow taken this water year, ML",
+            "farm.supplementary.limit_ml_per_year",
+        ),
+    }
+    for name, (label, limit) in pumped.items():
+        if highest_ml := state.figure(limit):
+            controls.number(f"{AT}{name}", label, highest=highest_ml, step=5.0, digits=0)
+
+
+def _crop() -> None:
+    """Ask for the crop in the ground, and what is spent."""
+    st.markdown("**Crop in the ground, and what is spent**")
+    controls.number(
+        f"{AT}planted_ha",
+        "Cotton in the ground, ha",
+        highest=_land_ha(),
+        step=5.0,
+        digits=0,
+        meaning="0 before planting",
+    )
+    controls.number_or_blank(
+        f"{AT}planted_of_prepared_ha",
+        "Land that was made ready for it, ha",
+        blank="as planted",
+        highest=_land_ha(),
+        step=5.0,
+        digits=0,
+    )
+    controls.choice_or_blank(
+        f"{AT}last_watered_month",
+        "Last month in which it got all it asked for",
+        MONTH_NAMES,
+        blank="up to today",
+        meaning="What it lost since is taken off its yield",
+    )
+    controls.number_or_blank(
+        f"{AT}soil_water_mm",
+        "Soil water it may still draw, mm",
+        blank="none",
+        highest=float(state.figure("farm.cotton.soil_capacity_mm")),
+        step=5.0,
+        digits=0,
+    )
+    controls.number(f"{AT}yield_lost_frac", "Yield already lost, 0 to 1", highest=1.0)
+    controls.number(
+        f"{AT}spent_aud",
+        "Spent so far, AUD",
+        step=1_000.0,
+        digits=0,
+        meaning="On the crop in the ground, or before planting on the land made ready; it is out "
+        "of the bank already",
+    )
+
+
+def _money() -> None:
+    """Ask for money to come, arrears and what is still owed."""
+    st.markdown("**Last crop's money still to come, by the month it is due**")
+    controls.twelve(f"{AT}money_to_come_aud", MONTH_NAMES, unit="AUD", step=1_000.0)
+    st.markdown("**Debts**")
+    controls.number(
+        f"{MONEY}arrears_aud", "Loan payments already missed, AUD", step=1_000.0, digits=0
+    )
+    for place, loan in enumerate(state.figure(f"{MONEY}loans"), start=1):
+        controls.number(
+            f"{MONEY}loans.{place}.balance_aud",
+            f"Loan “{loan.name}”, still owed, AUD",
+            step=1_000.0,
+            digits=0,
+            meaning="Its payments are worked out anew from this and from the years left",
+        )
+
+
+def _land_ha() -> float:
+    return float(state.figure("farm.developed_ha"))
+
+
+def _account_limit() -> float:
+    return float(state.figure("valley.accounts.account_limit_ml_per_share") or 100.0)
