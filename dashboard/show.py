@@ -24,6 +24,7 @@ import streamlit as st
 from dashboard.cached import Place, Result
 from dashboard.charts.look import dress
 from dashboard.findings import wording
+from dashboard.literal import literal
 from model.errors import InputError
 from model.keeping.compare import Difference
 from model.outlook.chances import Estimate
@@ -73,15 +74,19 @@ def table(frame: pd.DataFrame, *, key: str) -> None:
 
 def plain_table(frame: pd.DataFrame) -> None:
     """Show a small table as text, its first column as the names of its rows."""
-    named = frame.set_index(frame.columns[0])
+    plain = frame.rename(columns=lambda title: literal(str(title)))
+    named = plain.set_index(plain.columns[0])
     st.table(named.rename(index=_breakable).map(_breakable))
 
 
 def _breakable(cell: object) -> object:
-    """Let long words, such as keys and file names, break where a narrow page needs it."""
+    """Let long words, such as keys and file names, break where a narrow page needs it.
+
+    The framework reads a table's cells as markup: they are made plain.
+    """
     if not isinstance(cell, str):
         return cell
-    return _LONG_WORD.sub(lambda word: _BREAK_AFTER.sub("\\1\u200b", word[0]), cell)
+    return literal(_LONG_WORD.sub(lambda word: _BREAK_AFTER.sub("\\1\u200b", word[0]), cell))
 
 
 def take(label: str, content: str | bytes, name: str, key: str) -> None:
