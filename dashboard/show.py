@@ -26,6 +26,7 @@ from dashboard.charts.look import dress
 from dashboard.findings import wording
 from dashboard.literal import literal
 from model.errors import InputError
+from model.files import defused
 from model.keeping.compare import Difference
 from model.outlook.chances import Estimate
 from model.outlook.setting import Progress
@@ -40,7 +41,6 @@ _KINDS = {
     ".toml": "application/toml",
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
-_UNSAFE_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def chart(figure: go.Figure, *, key: str, alt: str, frame: Callable[[], pd.DataFrame]) -> None:
@@ -63,7 +63,7 @@ def csv_text(frame: pd.DataFrame) -> str:
 
 def _defused(cell: object) -> object:
     """Put a quote before text that begins like a formula."""
-    return f"'{cell}" if isinstance(cell, str) and cell.startswith(_UNSAFE_STARTS) else cell
+    return defused(cell) if isinstance(cell, str) else cell
 
 
 def table(frame: pd.DataFrame, *, key: str) -> None:

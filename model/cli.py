@@ -8,17 +8,18 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import subprocess
 import sys
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from model.__main__ import STOPPED
 from model.errors import Fault, InputError
-from model.outlook.setting import keep_dropped_memory
-from model.plan.shipped import demonstration_plan
 
 if TYPE_CHECKING:
     from model.files import Content
@@ -69,14 +70,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
         The exit status.
     """
     options = _parser().parse_args(arguments)
-    keep_dropped_memory()
     try:
-        result: int = options.run(options)
+        with _stopped_once():
+            from model.outlook.setting import keep_dropped_memory
+
+            keep_dropped_memory()
+            result: int = options.run(options)
     except InputError as error:
         print(error, file=sys.stderr)
         return 2
     except KeyboardInterrupt:
-        print("stopped; nothing was written", file=sys.stderr)
+        print(STOPPED, file=sys.stderr)
         return 1
     except BrokenPipeError:
         return 1
@@ -84,6 +88,24 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"something went wrong in the tool itself: {error!r}", file=sys.stderr)
         return 1
     return result
+
+
+@contextmanager
+def _stopped_once() -> Iterator[None]:
+    """Let Ctrl-C stop a command once; pressed again, it does not stop the clearing up."""
+
+    def stop(*_: object) -> None:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+        raise KeyboardInterrupt
+
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def _replay(options: argparse.Namespace) -> int:
@@ -245,6 +267,8 @@ def _brief(options: argparse.Namespace) -> int:
 
 
 def _open(options: argparse.Namespace) -> int:
+    from model.plan.shipped import demonstration_plan
+
     plan = options.plan or demonstration_plan()
     for what, path in (("plan", plan), ("record", options.record)):
         if path is not None and not path.is_file():

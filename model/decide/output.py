@@ -22,7 +22,7 @@ from model.decide.last_megalitre import LastMegalitre
 from model.decide.optimum import Reached, Yardstick
 from model.evidence.announced import Held
 from model.farm.run import FarmResults
-from model.files import plain
+from model.files import defused, plain
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
 from model.sequences.drying import drying_of
@@ -144,7 +144,7 @@ def outcomes_csv(found: Comparison, results: FarmResults) -> str:
     for at, strategy in enumerate(found.setting.strategies):
         writer.writerows(
             zip(
-                [strategy.name] * (sequences * seasons),
+                [defused(strategy.name)] * (sequences * seasons),
                 np.repeat(np.arange(1, sequences + 1), seasons).tolist(),
                 np.tile(np.arange(1, seasons + 1), sequences).tolist(),
                 labels * sequences,
