@@ -114,9 +114,12 @@ def _taken_up(found: sittings.Sitting) -> bool:
 
 
 def figure(key: str) -> Any:
-    """Give the value of a key as it stands on the page; tables as plain dictionaries."""
+    """Return the value of a key as it stands on the page; tables as plain dictionaries."""
     changes = st.session_state.changes
-    return changes[key] if key in changes else saved_figure(key)
+    if key in changes:
+        return changes[key]
+    listed = _changed_list(key)
+    return saved_figure(key) if listed is None else _inside(changes[listed], key, listed)
 
 
 def saved_figure(key: str) -> Any:
@@ -129,11 +132,50 @@ def saved_figure(key: str) -> Any:
             value = getattr(value, part, None)
     if isinstance(value, BaseModel):
         return value.model_dump(mode="json", exclude_none=True)
-    return list(value) if isinstance(value, tuple) else value
+    if isinstance(value, tuple):
+        return [
+            item.model_dump(mode="json", exclude_none=True) if isinstance(item, BaseModel) else item
+            for item in value
+        ]
+    return value
+
+
+def _changed_list(key: str) -> str | None:
+    """Return the list, changed as a whole on the page, that a key is a place of."""
+    parts = key.split(".")
+    listed = (".".join(parts[:at]) for at in range(len(parts) - 1, 0, -1))
+    changes = st.session_state.changes
+    return next((name for name in listed if isinstance(changes.get(name), list)), None)
+
+
+def _inside(value: Any, key: str, listed: str) -> Any:
+    """Return what a changed list has at a key of one of its tables; None where it has none."""
+    place, _, name = key.removeprefix(f"{listed}.").partition(".")
+    return value[int(place) - 1].get(name) if int(place) <= len(value) else None
+
+
+def put_list(key: str, tables: list[dict[str, Any]]) -> None:
+    """Change a list of tables as a whole; what was changed of its places is in it."""
+    changes = st.session_state.changes
+    for inner in [inner for inner in changes if inner.startswith(f"{key}.")]:
+        changes.pop(inner)
+    put(key, tables)
 
 
 def put(key: str, value: Any) -> None:
     """Change a figure; one that is as in the file again is no change."""
+    listed = _changed_list(key)
+    if listed is not None:
+        place, _, name = key.removeprefix(f"{listed}.").partition(".")
+        tables = [dict(table) for table in st.session_state.changes[listed]]
+        tables[int(place) - 1][name] = value
+        key, value = (
+            listed,
+            [
+                {inner: given for inner, given in table.items() if given is not None}
+                for table in tables
+            ],
+        )
     if value == saved_figure(key):
         st.session_state.changes.pop(key, None)
     else:

@@ -162,7 +162,7 @@ def _compare(options: argparse.Namespace) -> int:
     from model.decide.frontier_files import frontier_csv, named_strategy, usual_frontier
     from model.decide.how_good import how_good
     from model.decide.last_megalitre import last_megalitre_of_each
-    from model.decide.output import compare_json, outcomes_csv
+    from model.decide.output import compare_json, crops_csv, outcomes_csv
     from model.decide.strategy import strategies_of
     from model.evidence.announced import held_in_plan, held_in_words
     from model.files import write_run
@@ -190,6 +190,7 @@ def _compare(options: argparse.Namespace) -> int:
         said.append(frontier_in_words(drawn))
     if not options.no_table:
         tables[options.out / "outcomes.csv"] = outcomes_csv(found, results)
+        tables[options.out / "crops.csv"] = crops_csv(found, results)
     if held is not None:
         said.append(held_in_words(held))
     document = compare_json(found, yardstick, last, held, compare_notes())
@@ -421,7 +422,8 @@ def _add_compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         description=(
             "Run the farm under each strategy of the plan (three are shipped for a plan that names "
             "none) through the same possible runs of seasons, and write what comes of it: "
-            "compare.json, and outcomes.csv with a row for each strategy, sequence and season."
+            "compare.json, outcomes.csv with a row for each strategy, sequence and season, and "
+            "crops.csv with a row for each crop and row layout of it."
         ),
         epilog="Example:  seasons compare plan.toml --out strategies",
     )
@@ -429,7 +431,9 @@ def _add_compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     command.add_argument(
         "--out", type=Path, required=True, metavar="DIR", help="folder to write to"
     )
-    command.add_argument("--no-table", action="store_true", help="leave outcomes.csv out")
+    command.add_argument(
+        "--no-table", action="store_true", help="leave outcomes.csv and crops.csv out"
+    )
     command.add_argument(
         "--frontier",
         metavar="STRATEGY",

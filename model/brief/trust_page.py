@@ -20,6 +20,10 @@ UNTRIED: Final = "These odds have not been held against the past for this brief"
 BAND_HELD: Final = re.compile(r"This season: (the 8-in-10 band held in [^.]*)\.")
 
 
+UNITS: Final = {"bale": "bales", "t": "t"}
+"""What several units of a crop are called."""
+
+
 def trust_page(found: Findings) -> dict[str, Any]:
     """Return trust, assumptions, cautions and what the figures were made from."""
     behind: list[Block] = []
@@ -116,24 +120,26 @@ def _filled(found: Findings) -> str:
 def figures_table(found: Findings) -> Block:
     """Return the figures that matter most."""
     farm = found.setting.farm
-    cotton, owed = farm.cotton, farm.money
+    crop, owed = farm.main_crop, farm.money
     loans = ", ".join(
         f"{money(loan.balance_aud)} at {rate(loan.rate_frac_per_year)}, "
         f"{count(loan.term_years, 'year')}"
         for loan in owed.loans
     )
-    mean = cotton.ten_year_mean_lint_aud_per_bale
+    mean = crop.ten_year_mean_price_aud_per_unit
     rows = [
         [
-            "Full yield; on rain alone",
-            f"{number(cotton.full_yield_bales_per_ha, 2)}; "
-            f"{number(cotton.rain_grown_yield_bales_per_ha, 2)} bales a ha",
+            f"Full yield of {crop.name}, by row layout",
+            "; ".join(
+                f"{one.name} {number(one.full_yield_units_per_ha, 2)}" for one in crop.layouts
+            )
+            + f" {UNITS[crop.unit]} a ha",
         ],
         [
-            "Lint; its ten-year mean; seed",
-            f"{money(cotton.lint_aud_per_bale)}; "
+            "Its price; ten-year mean; what comes with it",
+            f"{money(crop.price_aud_per_unit)}; "
             f"{'not stated' if mean is None else money(mean)}; "
-            f"{money(cotton.seed_aud_per_bale)} a bale",
+            f"{money(crop.by_product_aud_per_unit)} a {crop.unit}",
         ],
         [
             "Overheads; drawings; off-farm income; tax",

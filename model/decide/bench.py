@@ -54,7 +54,7 @@ class Bench:
         return run_case(
             months,
             self.opening(farm, rules),
-            Settings.of([strategy or self.strategy]),
+            Settings.of([strategy or self.strategy], rules),
             expectation,
             rules,
             self.setting.valley.calendar,
@@ -62,20 +62,25 @@ class Bench:
 
 
 def with_yield(farm: Farm, factor: float) -> Farm:
-    """Give the farm with so much of its yield."""
-    cotton = farm.cotton.model_copy(
-        update={
-            "full_yield_bales_per_ha": farm.cotton.full_yield_bales_per_ha * factor,
-            "rain_grown_yield_bales_per_ha": farm.cotton.rain_grown_yield_bales_per_ha * factor,
-        }
+    """Return the farm with so much of its main crop's yield, in every row layout."""
+    layouts = tuple(
+        layout.model_copy(
+            update={"full_yield_units_per_ha": layout.full_yield_units_per_ha * factor}
+        )
+        for layout in farm.main_crop.layouts
     )
-    return farm.model_copy(update={"cotton": cotton})
+    return with_main_crop(farm, layouts=layouts)
 
 
-def with_lint(farm: Farm, lint_aud_per_bale: float) -> Farm:
-    """Give the farm with another price of lint; bales sold forward keep theirs."""
-    cotton = farm.cotton.model_copy(update={"lint_aud_per_bale": lint_aud_per_bale})
-    return farm.model_copy(update={"cotton": cotton})
+def with_lint(farm: Farm, aud_per_unit: float) -> Farm:
+    """Return the farm with another price of its main crop; bales sold forward keep theirs."""
+    return with_main_crop(farm, price_aud_per_unit=aud_per_unit)
+
+
+def with_main_crop(farm: Farm, **changes: object) -> Farm:
+    """Return the farm with figures of its main crop changed."""
+    crop = farm.main_crop.model_copy(update=changes)
+    return farm.model_copy(update={"crops": (crop, *farm.crops[1:])})
 
 
 def with_rates(farm: Farm, added_frac: float) -> Farm:

@@ -40,7 +40,8 @@ class BreakEven:
 def break_evens(bench: Bench, middle: Sequence[RiverMonth]) -> tuple[BreakEven, ...]:
     """Solve how far price, yield, allocation and rate may turn."""
     farm = bench.setting.farm
-    lint_aud, full_bales = farm.cotton.lint_aud_per_bale, farm.cotton.full_yield_bales_per_ha
+    lint_aud = farm.main_crop.price_aud_per_unit
+    full_bales = farm.main_crop.layouts[0].full_yield_units_per_ha
     announced = float(sum(m.announced_ml_per_share[0] for m in middle)) / bench.seasons
 
     def lint(factor: float) -> float:

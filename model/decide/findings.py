@@ -76,7 +76,8 @@ class Findings:
     @property
     def planned_ml_per_ha(self) -> float:
         """The water that the brief's strategy plans for a hectare of the main crop."""
-        return self.setting.strategies[self.at].planned_water_ml_per_ha
+        settings = self.setting.settings.one(self.at)
+        return float(settings.planned_water_ml_per_ha(self.setting.rules)[0, 0])
 
     @property
     def limit_aud(self) -> float:

@@ -27,6 +27,7 @@ from model.decide.risk import (
 )
 from model.farm.expected import Expectation, fit_expectation
 from model.farm.river import RiverMonth
+from model.farm.rules import FarmRules
 from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray, Settings
 from model.outlook.chances import Estimate, chance
@@ -132,7 +133,7 @@ def frontier(
         if way[0] > 0.0 or way[1] == above[0]
     ]
     known = replace(setting, expectation=_expecting(setting, chances))
-    standing, missed = _run(known, river, _settings(base, grid), progress)
+    standing, missed = _run(known, river, _settings(base, grid, known.rules), progress)
     points = tuple(_points(grid, standing, missed, dominated(standing)))
     return Frontier(
         strategy=base.name,
@@ -153,11 +154,11 @@ def _expecting(setting: FarmSetting, chances: tuple[float, ...]) -> Expectation:
     )
 
 
-def _settings(base: Strategy, grid: list[Way]) -> Settings:
+def _settings(base: Strategy, grid: list[Way], rules: FarmRules) -> Settings:
     """Lay the grid out as ways of running the farm."""
     hold_back, hold_above, most_ha, chances = np.array(grid).T[:, :, None]
     return replace(
-        Settings.of([base]).repeated(len(grid)),
+        Settings.of([base], rules).repeated(len(grid)),
         hold_back_ml_per_share=hold_back,
         hold_above_ml_per_share=hold_above,
         most_area_ha=most_ha,

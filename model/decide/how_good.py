@@ -67,6 +67,8 @@ def _rule(setting: FarmSetting, number: int, at_planting: Sequence[RiverMonth]) 
         water.bore_ml_per_month * (1 + crop.last_watering_k - crop.planting_k),
     )
 
+    planned = settings.planned_water_ml_per_ha(setting.rules)
+
     def area_ha(season: int, account: FloatArray) -> FloatArray:
         month = at_planting[season]
         expected = setting.expectation.ml_per_share(month, settings.expected_chance_frac)
@@ -78,7 +80,7 @@ def _rule(setting: FarmSetting, number: int, at_planting: Sequence[RiverMonth]) 
         )
         high_ml = month.high_security_allocation_frac * water.high_security_shares_ml
         in_sight_ml = in_sight * water.shares_ml + high_ml + bore_ml
-        area = np.minimum(crop.land_limit_ha, in_sight_ml / settings.planned_water_ml_per_ha[0])
+        area = np.minimum(crop.land_limit_ha, in_sight_ml / planned[0])
         return np.where(area < settings.smallest_area_ha[0], 0.0, area)
 
     return area_ha

@@ -225,7 +225,7 @@ def _variants(
     added_ml = np.tile(volumes_ml, len(uses))[:, None]
     use = np.repeat(np.arange(len(uses)), volumes_ml.size)[:, None]
     planted, on_farm = use == uses.index("planted"), use == 2
-    per_ha = one.planned_water_ml_per_ha
+    per_ha = one.planned_water_ml_per_ha(setting.rules)
     settings = one.repeated(count)
     settings = replace(settings, first_area_ha=area_ha + np.where(planted, added_ml / per_ha, 0.0))
     opening = setting.opening(river, count)

@@ -1,8 +1,8 @@
 """What is a run worth to the farm, for choosing between ways of running it?
 
-Cash at the end less arrears, and what is left valued: water after the rules of 1 July, land made
-ready at its cost, the unpaid crop at its price. The end is inside every objective, so that no way
-of running the farm wins by draining the account in the last season.
+Cash at the end less arrears, and what is left valued: water after the rules of 1 July, land
+prepared and crops in the ground at cost, the unpaid crop at its price. The end is inside every
+objective, so that no way of running the farm wins by draining the account in the last season.
 """
 
 from __future__ import annotations
@@ -11,10 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from model.farm.harvest import receivable_aud
 from model.farm.measures import water_left_aud
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
-from model.farm.run import run_farm
+from model.farm.run import run_farm, spent_on_crops_aud
 from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray, FarmState, Settings
 from model.record.record import FloatArray
@@ -35,7 +36,8 @@ def standing_aud(end: FarmState, last_k: int, rules: FarmRules) -> FloatArray:
         - end.arrears_aud
         + water_left_aud(end.account_ml_per_share, end.storage_ml, rules)
         + end.spent_on_land_aud
-        + end.crop_money_aud * rules.cash.income_left_frac[last_k]
+        + spent_on_crops_aud(end)
+        + receivable_aud(end, last_k, rules)
     )
     return standing
 

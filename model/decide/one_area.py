@@ -180,7 +180,7 @@ def own_area(setting: FarmSetting, rivers: Rivers, strategy: int) -> Spread | No
     until, after = rivers.months[: t + 1], rivers.months[t + 1 :]
     opening = setting.opening(until, settings.count)
     for month in run_farm(opening, settings, until, setting.expectation, setting.rules):
-        planted_ha = month.end.planted_ha[0]
+        planted_ha = month.end.planted_ha(setting.rules)[0]
     everyone = np.arange(rivers.months[-1].storage_frac.size)
     return _spread(rivers, planted_ha[forebears([met.parents for met in after], everyone)])
 

@@ -1,7 +1,7 @@
 """How is a comparison written down, so that anyone can make it again?
 
 `compare.json` carries the odds with everything they were made from; `outcomes.csv` has one row for
-each strategy, sequence and season.
+each strategy, sequence and season, `crops.csv` one for each crop and row layout of it.
 """
 
 from __future__ import annotations
@@ -21,6 +21,8 @@ from model.decide.compare import Comparison, SeasonOutcome, StrategyOutcome
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.optimum import Reached, Yardstick
 from model.evidence.announced import Held
+from model.farm.by_layout import name_of
+from model.farm.finance import ratio
 from model.farm.run import FarmResults
 from model.files import defused, plain
 from model.outlook.chances import Estimate
@@ -156,9 +158,70 @@ def outcomes_csv(found: Comparison, results: FarmResults) -> str:
     return text.getvalue()
 
 
+CROP_COLUMNS: Final = (
+    "area_sown_ha",
+    "area_harvested_ha",
+    "production_units",
+    "yield_units_per_ha",
+    "water_used_ml",
+    "income_aud",
+    "costs_aud",
+    "margin_aud",
+)
+
+
+def crops_csv(found: Comparison, results: FarmResults) -> str:
+    """Write one row for each strategy, sequence, season, crop and row layout as CSV text.
+
+    Parameters
+    ----------
+    found, results
+        As in `outcomes_csv`.
+    """
+    _, sequences, seasons = results["margin_aud"].shape
+    labels = [found.setting.valley.calendar.water_year(season) for season in range(seasons)]
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    head = ("strategy", "sequence", "season", "water_year", "crop", "layout", "unit")
+    writer.writerow([*head, *CROP_COLUMNS])
+    layouts = found.setting.rules.layouts
+    rows = sequences * seasons
+    for at, strategy in enumerate(found.setting.strategies):
+        columns = [_of_layouts(results, name, at, len(layouts)).tolist() for name in CROP_COLUMNS]
+        writer.writerows(
+            zip(
+                [strategy.name] * (rows * len(layouts)),
+                np.repeat(np.arange(1, sequences + 1), seasons * len(layouts)).tolist(),
+                np.tile(np.repeat(np.arange(1, seasons + 1), len(layouts)), sequences).tolist(),
+                [label for label in labels for _ in layouts] * sequences,
+                [layout.crop for layout in layouts] * rows,
+                [layout.layout for layout in layouts] * rows,
+                [layout.unit for layout in layouts] * rows,
+                *([_blank(number) for number in column] for column in columns),
+                strict=True,
+            )
+        )
+    return text.getvalue()
+
+
+def _of_layouts(results: FarmResults, name: str, at: int, layouts: int) -> FloatArray:
+    """(row,) a column of one strategy: sequences, within them seasons, within them row layouts."""
+    if name == "yield_units_per_ha":
+        units = _of_layouts(results, "production_units", at, layouts)
+        area_ha = _of_layouts(results, "area_harvested_ha", at, layouts)
+        return ratio(units, area_ha)
+    by_layout = [results[name_of(name, place)][at] for place in range(layouts)]
+    return np.stack(by_layout, axis=-1).ravel()
+
+
+def _blank(number: float) -> float | str:
+    """Return a number, or nothing where there is none."""
+    return "" if math.isnan(number) else number
+
+
 def _column(values: FloatArray) -> list[float | str]:
     """Lay a column out; blank where there is no number."""
-    return ["" if math.isnan(number) else number for number in values.ravel().tolist()]
+    return [_blank(number) for number in values.ravel().tolist()]
 
 
 def _strategy(outcome: StrategyOutcome) -> dict[str, Any]:

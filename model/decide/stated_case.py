@@ -103,6 +103,9 @@ def _stated_month(
     def mean(values: FloatArray) -> FloatArray:
         return np.array([float(np.mean(values))])
 
+    def means(by_growing: tuple[FloatArray | None, ...]) -> tuple[FloatArray | None, ...]:
+        return tuple(None if values is None else mean(values) for values in by_growing)
+
     account = level(month.average_account_ml_per_share)
     return replace(
         month,
@@ -118,8 +121,11 @@ def _stated_month(
         uncontrolled_ml=level(month.uncontrolled_ml),
         evaporation_share_frac=mean(month.evaporation_share_frac),
         spill=None,
-        crop_use_mm=mean(month.crop_use_mm),
-        after_rain_mm=mean(month.after_rain_mm),
+        rain_mm=mean(month.rain_mm),
+        eto_mm=mean(month.eto_mm),
+        soil_at_sowing_mm=means(month.soil_at_sowing_mm),
+        rain_yield_frac=means(month.rain_yield_frac),
+        rain_alone=(None,) * len(rules.growings),
         storage_gain_mm=mean(month.storage_gain_mm),
         price_aud_per_ml=water_price(account, rules.cash),
     )

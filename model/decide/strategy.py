@@ -15,10 +15,10 @@ CAUTIOUS: Final = Strategy(
     name="A season in hand",
     prepare_least_frac=0.40,
     prepare_all_at_ml_per_share=1.0,
-    planned_water_ml_per_ha=8.0,
     count_on_frac=0.5,
     expected_chance_frac=0.9,
     hold_back_ml_per_share=0.10,
+    hold_above_ml_per_share=0.30,
     smallest_area_ha=30.0,
 )
 """Counts on half of what comes in 9 years of 10; keeps some water back; never trades."""
@@ -27,24 +27,25 @@ MIDDLE: Final = Strategy(
     name="Some on trust",
     prepare_least_frac=0.60,
     prepare_all_at_ml_per_share=0.8,
-    planned_water_ml_per_ha=7.7,
     count_on_frac=1.0,
     expected_chance_frac=0.75,
-    hold_back_ml_per_share=0.05,
+    hold_back_ml_per_share=0.10,
+    hold_above_ml_per_share=0.40,
     smallest_area_ha=40.0,
+    when_short="spread",
     sell_above_aud_per_ml=300.0,
     sell_keep_ml_per_share=0.3,
-    buy_up_to_ml=100.0,
-    buy_below_aud_per_ml=160.0,
+    buy_up_to_ml=300.0,
+    buy_below_aud_per_ml=250.0,
 )
 """Counts on what comes in 3 years of 4."""
 
 BOLD: Final = Strategy(
     name="Plant on the odds",
-    planned_water_ml_per_ha=7.0,
     count_on_frac=1.0,
     expected_chance_frac=0.5,
     smallest_area_ha=20.0,
+    when_short="spread",
     sell_above_aud_per_ml=200.0,
     buy_up_to_ml=300.0,
     buy_below_aud_per_ml=250.0,

@@ -123,11 +123,11 @@ def _water_cases(bench: Bench) -> list[StressCase]:
 def _money_cases(bench: Bench, middle: Sequence[RiverMonth]) -> list[StressCase]:
     """Yield, price and rate, each alone and then together."""
     farm, kept = bench.setting.farm, 1.0 - YIELD_DOWN_FRAC
-    mean_aud = farm.cotton.ten_year_mean_lint_aud_per_bale
-    from_aud = farm.cotton.lint_aud_per_bale if mean_aud is None else mean_aud
+    mean_aud = farm.main_crop.ten_year_mean_price_aud_per_unit
+    from_aud = farm.main_crop.price_aud_per_unit if mean_aud is None else mean_aud
     low_aud = from_aud * (1.0 - PRICE_DOWN_FRAC)
     below = "the plan's price" if mean_aud is None else "the ten-year mean"
-    cases = [("Yield down a quarter", "full and rain-grown yield", with_yield(farm, kept))]
+    cases = [("Yield down a quarter", "of every row layout", with_yield(farm, kept))]
     if mean_aud is not None:
         cases.append(
             (
@@ -171,7 +171,7 @@ def carried_suspended(bench: Bench, middle: Sequence[RiverMonth]) -> StressCase:
     result = run_case(
         middle,
         opening,
-        Settings.of([bench.strategy]),
+        Settings.of([bench.strategy], setting.rules),
         setting.expectation,
         rules,
         setting.valley.calendar,
@@ -197,13 +197,19 @@ def _forward_short(bench: Bench, middle: Sequence[RiverMonth]) -> list[StressCas
         crop = setting.rules.crop
         if met.k != crop.picking_k or sold[met.season] == 0.0:
             return setting.rules
-        full = crop.full_yield_bales_per_ha * float(left[met.season])
-        return replace(setting.rules, crop=replace(crop, full_yield_bales_per_ha=full))
+        part = float(left[met.season])
+        layouts = tuple(
+            replace(layout, full_yield_units_per_ha=part * layout.full_yield_units_per_ha)
+            if at in crop.places
+            else layout
+            for at, layout in enumerate(setting.rules.layouts)
+        )
+        return replace(setting.rules, layouts=layouts)
 
     result = run_case(
         middle,
         bench.opening(setting.farm, setting.rules),
-        Settings.of([bench.strategy]),
+        Settings.of([bench.strategy], setting.rules),
         setting.expectation,
         setting.rules,
         setting.valley.calendar,

@@ -2,9 +2,9 @@
 
 A coarser farm than the monthly one, on purpose: small enough for the best decisions to be worked
 out in full (see `optimum`). A year runs from planting to planting. Water is there or comes by the
-end of watering, and is used as far as the crop asks. The crop yields in a straight line between
-rain alone and full water (FAO-33's line), so that cutting land back and spreading a shortage come
-to the same. What is left is carried over; more is announced before the next planting.
+end of watering, and is used as far as the crop asks, on all land alike until it is gone. The crop
+yields by the farm's own response: between rain alone and all its water, along a curve made once in
+average weather. What is left is carried over; more is announced before the next planting.
 
 Left out, and to be said wherever its results are shown: the months within a year, land made ready a
 year ahead, trade in water, limits on use over three years, frozen accounts, and farm storage
@@ -33,6 +33,7 @@ class YearWater(NamedTuple):
     early_ml_per_share: FloatArray  # announced after planting, by the end of watering
     other_ml: FloatArray  # high security, bore and uncontrolled flow, at the farm gate
     need_ml_per_ha: FloatArray  # at the farm gate
+    rain_alone_frac: FloatArray  # of the full yield, without any water
     late_limit_ml_per_share: FloatArray  # the most that is carried over, or left by a spill
     late_kept_frac: FloatArray  # of what is left, until the next planting or the end of the run
     late_ml_per_share: FloatArray  # announced after watering, until then
@@ -54,7 +55,7 @@ class YearlyFarm:
     account_limit_ml_per_share: float
     use_limit_ml_per_share: float  # in one year
     full_yield_bales_per_ha: float
-    rain_grown_frac: float
+    gained_frac: FloatArray  # (grid,) of what water adds, by even steps of the need met
     bale_aud: float  # price less what picking and ginning a bale cost
     planted_aud_per_ha: float  # cost of land planted, water apart
     unplanted_aud_per_ha: float  # what land brings that is not planted; a cost is below 0
@@ -78,7 +79,8 @@ class YearlyFarm:
         need_ml = area_ha * water.need_ml_per_ha
         used_ml = np.minimum(need_ml, usable_ml + water.other_ml)
         met = np.divide(used_ml, need_ml, out=np.ones_like(used_ml), where=need_ml > 0.0)
-        yielded = self.rain_grown_frac + (1.0 - self.rain_grown_frac) * met
+        gained = np.interp(met, np.linspace(0.0, 1.0, self.gained_frac.size), self.gained_frac)
+        yielded = water.rain_alone_frac + (1.0 - water.rain_alone_frac) * gained
         bale_aud_per_ha = self.full_yield_bales_per_ha * self.bale_aud
         margin_aud = (
             area_ha * (yielded * bale_aud_per_ha - self.planted_aud_per_ha)

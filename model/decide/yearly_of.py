@@ -8,12 +8,17 @@ at planting.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 
 from model.decide.yearly import YearlyCases, YearlyFarm, YearWater
+from model.farm.farm_weather import MonthWeather
+from model.farm.growing import Growing
+from model.farm.layouts import LayoutRules
 from model.farm.river import AHEAD_PART, RiverMonth
-from model.farm.rules import CropRules, FarmRules, WaterRules
+from model.farm.rules import FarmRules, MainCrop, WaterRules
+from model.farm.season import HectareSeason, hectare_season
 from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray
 from model.record.record import FloatArray
@@ -21,25 +26,51 @@ from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year
 
+NEED_STEPS: Final = 40
+"""Of the share of the need that is met: the curve between them runs straight."""
+
 
 def yearly_farm_of(rules: FarmRules) -> YearlyFarm:
-    """Put the farm's rules into a dozen figures."""
-    crop, cash = rules.crop, rules.cash
-    grown_aud_per_ha = cash.growing_cost_aud_per_ha[crop.planting_k : crop.picking_k + 1].sum()
-    unplanted_aud_per_ha = cash.unplanted.income_aud_per_ha - cash.unplanted.cost_aud_per_ha
+    """Put the farm's rules into a dozen figures; the main crop in its first row layout."""
+    crop, layout = rules.crop, main_layout(rules)
     return YearlyFarm(
         shares_ml=rules.water.shares_ml,
         land_ha=crop.land_limit_ha,
         account_limit_ml_per_share=rules.water.account_limit_ml_per_share,
         use_limit_ml_per_share=rules.water.use_limit_1yr_ml_per_share,
-        full_yield_bales_per_ha=crop.full_yield_bales_per_ha,
-        rain_grown_frac=crop.rain_grown_frac,
-        bale_aud=cash.price_aud_per_bale - cash.picking_cost_aud_per_bale,
-        planted_aud_per_ha=float(grown_aud_per_ha) + cash.picking_cost_aud_per_ha,
-        unplanted_aud_per_ha=float(unplanted_aud_per_ha.sum()),
-        usage_aud_per_ml=cash.usage_aud_per_ml,
-        end_aud_per_ml=cash.end_value_aud_per_ml,
+        full_yield_bales_per_ha=layout.full_yield_units_per_ha,
+        gained_frac=gained_frac(main_growing(rules)),
+        bale_aud=layout.price_aud_per_unit - layout.harvest_cost_aud_per_unit,
+        planted_aud_per_ha=float(layout.growing_cost_aud_per_ha.sum())
+        + layout.harvest_cost_aud_per_ha,
+        unplanted_aud_per_ha=-float(rules.cash.fallow_cost_aud_per_ha.sum()),
+        usage_aud_per_ml=rules.cash.usage_aud_per_ml,
+        end_aud_per_ml=rules.cash.end_value_aud_per_ml,
     )
+
+
+def main_layout(rules: FarmRules) -> LayoutRules:
+    """Return the main crop in its first row layout, as money sees it."""
+    return rules.layouts[rules.crop.places[0]]
+
+
+def main_growing(rules: FarmRules) -> Growing:
+    """Return the main crop in its first row layout, as water sees it."""
+    return rules.growings[rules.crop.places[0]]
+
+
+def gained_frac(growing: Growing) -> FloatArray:
+    """(grid,) the part of what water adds to the yield, by the share of the need that is met.
+
+    In average weather, after a fallow of average rain.
+    """
+    none, met = np.zeros(1), np.linspace(0.0, 1.0, NEED_STEPS + 1)
+    whole = hectare_season(growing, none, growing.average.month, none + np.inf)
+    kept = hectare_season(
+        growing, none, growing.average.month, whole.used_ml_per_ha * met
+    ).kept_frac
+    gained: FloatArray = (kept - kept[0]) / (kept[-1] - kept[0])
+    return gained
 
 
 def yearly_cases_of(
@@ -70,7 +101,7 @@ def yearly_cases_of(
     )
 
 
-def plantings_of(calendar: Calendar, crop: CropRules) -> list[int]:
+def plantings_of(calendar: Calendar, crop: MainCrop) -> list[int]:
     """Give the months of the run, from 0, in which cotton is planted."""
     months = (calendar.t_of(season, crop.planting_k) for season in range(calendar.seasons))
     return [t for t in months if t is not None]
@@ -88,7 +119,7 @@ def year_water(months: Sequence[RiverMonth], rules: FarmRules, *, lasts: bool) -
     lasts
         Whether the run ends with it.
     """
-    crop, water = rules.crop, rules.water
+    crop, water, growing_rules = rules.crop, rules.water, main_growing(rules)
     grows = 1 + crop.last_watering_k - crop.planting_k
     growing, after = months[:grows], months[grows:]
     borne = after if lasts else after[:-1]  # the next planting month's losses come after planting
@@ -111,7 +142,8 @@ def year_water(months: Sequence[RiverMonth], rules: FarmRules, *, lasts: bool) -
         early_kept_frac=1.0 - AHEAD_PART * (1.0 - kept),
         early_ml_per_share=sum((month.announced_ml_per_share for month in growing[1:]), none),
         other_ml=other_water_ml(growing, water),
-        need_ml_per_ha=need_ml_per_ha(growing, crop),
+        need_ml_per_ha=season_of(months, growing_rules, np.inf).used_ml_per_ha,
+        rain_alone_frac=season_of(months, growing_rules, 0.0).kept_frac,
         late_limit_ml_per_share=limit,
         late_kept_frac=late_kept,
         late_ml_per_share=sum((month.announced_ml_per_share for month in after), none),
@@ -143,15 +175,22 @@ def other_water_ml(growing: Sequence[RiverMonth], water: WaterRules) -> FloatArr
     return flow_ml + high_ml + bore_ml
 
 
-def need_ml_per_ha(growing: Sequence[RiverMonth], crop: CropRules) -> FloatArray:
-    """Give a season's need of a hectare, pre-watering and all, at the farm gate."""
-    after_rain_mm = sum(
-        (month.after_rain_mm for month in growing), np.zeros_like(growing[0].storage_frac)
-    )
-    pre_mm = crop.pre_water_ml_per_ha / crop.gate_ml_per_ha_per_mm
-    soil_mm = min(crop.planting_soil_water_mm + pre_mm, crop.soil_capacity_mm)
-    need_mm = pre_mm + np.maximum(0.0, after_rain_mm - soil_mm)
-    return need_mm * crop.gate_ml_per_ha_per_mm
+def season_of(
+    months: Sequence[RiverMonth], growing: Growing, water_ml_per_ha: float
+) -> HectareSeason:
+    """Take a hectare through a season that begins with the first of these months, (sequence,)."""
+    met = {month.k: month for month in months[:MONTHS_IN_YEAR]}
+    average = growing.average
+
+    def weather(k: int) -> MonthWeather:
+        month = met.get(k)
+        return (
+            average.month(k) if month is None else growing.weather(k, month.rain_mm, month.eto_mm)
+        )
+
+    sown_mm = months[0].soil_at_sowing_mm[0]
+    soil_mm = np.zeros_like(months[0].rain_mm) if sown_mm is None else sown_mm
+    return hectare_season(growing, soil_mm, weather, np.full_like(soil_mm, water_ml_per_ha))
 
 
 def account_at_planting(setting: FarmSetting, months: Sequence[RiverMonth]) -> FloatArray:

@@ -1,5 +1,7 @@
-"""How is the crop watered in a month, and what does a shortage cost it?
+"""How are the crops watered in a month, and what does the month do to them?
 
+Every crop in the ground asks for its need; water is taken for all of them together and shared by
+what each asked for. Land that is watered and land on rain alone go through the same root zone.
 Arrays are (strategy, sequence).
 """
 
@@ -9,17 +11,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from model.farm.decisions import need_to_come_ml_per_ha
+from model.farm.farm_weather import MonthWeather
+from model.farm.growing import Growing
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
-from model.farm.state import FarmState, Settings
-from model.farm.water import (
-    Taken,
-    after_taking,
-    bore_left_ml,
-    high_security_left_ml,
-    take_water,
-)
+from model.farm.soil import Soil
+from model.farm.state import FarmState, Field
+from model.farm.water import Taken, after_taking, take_water
+from model.farm.watering import need_mm, pre_water_mm, through_month
 from model.record.record import FloatArray
 
 
@@ -29,16 +28,22 @@ class CropMonth:
 
     need_ml: FloatArray  # at the farm gate
     taken: Taken
+    used_ml: tuple[FloatArray | None, ...]  # by growing; None: not watered in the month
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What a field asks for in a month."""
+
+    pre_mm: FloatArray | float
+    all_mm: FloatArray  # pre-water and need
+    ml: FloatArray  # all of it, at the farm gate
 
 
 def water_crop(
-    state: FarmState,
-    usable: FloatArray,
-    settings: Settings,
-    river: RiverMonth,
-    rules: FarmRules,
+    state: FarmState, usable: FloatArray, river: RiverMonth, rules: FarmRules
 ) -> tuple[FarmState, CropMonth]:
-    """Water the crop for a month: rain first, then the root zone, then water at the farm gate.
+    """Water what grows, and take every field through the month.
 
     Parameters
     ----------
@@ -46,64 +51,71 @@ def water_crop(
         The farm after the month's decisions.
     usable
         Of the account, ML per share.
-    settings, river, rules
-        The strategies, the month and the farm.
+    river, rules
+        The month and the farm.
     """
-    crop, k = rules.crop, river.k
-    if not crop.is_watered_in(k):
-        none = np.zeros_like(usable)
-        return state, CropMonth(none, Taken(none, none, none, none, none))
-    area_ha, per_mm = state.watered_ha, crop.gate_ml_per_ha_per_mm
-    pre_mm = crop.pre_water_ml_per_ha / per_mm if k == crop.planting_k else 0.0
-    soil_mm = np.minimum(state.soil_water_mm + pre_mm, crop.soil_capacity_mm)
-    need_mm = np.maximum(0.0, river.after_rain_mm - soil_mm)
-    need_ml = need_mm * (area_ha * per_mm)
-    pre_ml = area_ha * (pre_mm * per_mm)
-    needed_ml = asked_ml = need_ml + pre_ml
-    if k >= crop.finish_k and settings.spreads_shortage.any():
-        asked_ml = rationed_ml(asked_ml, state, usable, settings, river, rules)
-    taken = take_water(asked_ml, state, usable, river, rules.water)
-    got_ml = taken.total_ml
-    if pre_mm > 0.0:  # what pre-watering lacked, the soil lacks
-        lacking_frac = 1.0 - part_of(np.minimum(got_ml, pre_ml), pre_ml)
-        soil_mm = np.maximum(0.0, soil_mm - lacking_frac * pre_mm)
-    water_mm = part_of(np.maximum(0.0, got_ml - pre_ml), need_ml) * need_mm
-    unmet_mm = np.maximum(0.0, river.after_rain_mm - soil_mm - water_mm)
-    shortfall = unmet_mm * reciprocal(river.crop_use_mm)
-    after = replace(
-        after_taking(state, taken, river, rules.water),
-        soil_water_mm=np.maximum(0.0, soil_mm - np.maximum(0.0, river.after_rain_mm - water_mm)),
-        yield_lost_frac=np.minimum(1.0, state.yield_lost_frac + crop.sensitivity[k] * shortfall),
+    none = np.zeros_like(usable)
+    grown = tuple(zip(rules.growings, state.fields, strict=True))
+    asked = [_asked(growing, field, river) for growing, field in grown]
+    asked_ml = sum((each.ml for each in asked if each is not None), none)
+    taken, frac = Taken(none, none, none, none, none), none
+    if any(each is not None for each in asked):
+        taken = take_water(asked_ml, state, usable, river, rules.water)
+        state = after_taking(state, taken, river, rules.water)
+        frac = part_of(taken.total_ml, asked_ml)
+    fields = tuple(
+        None if field is None else _after_month(growing, field, each, frac, alone, river)
+        for (growing, field), each, alone in zip(grown, asked, river.rain_alone, strict=True)
     )
-    return after, CropMonth(needed_ml, taken)
+    used_ml = tuple(None if each is None else each.ml * frac for each in asked)
+    return replace(state, fields=fields), CropMonth(asked_ml, taken, used_ml)
 
 
-def rationed_ml(
-    asked_ml: FloatArray,
-    state: FarmState,
-    usable: FloatArray,
-    settings: Settings,
+def _asked(growing: Growing, field: Field | None, river: RiverMonth) -> _Asked | None:
+    """Return what a field asks for; None where it is not watered in the month."""
+    k = river.k
+    if field is None or not growing.is_watered_in(k) or not field.watered_ha.any():
+        return None
+    soil_mm, weather = field.watered.water_mm, _weather(growing, river)
+    pre_mm = pre_water_mm(growing, k, soil_mm)
+    need = need_mm(growing, k, soil_mm + pre_mm, weather)
+    all_mm = pre_mm + need
+    return _Asked(pre_mm, all_mm, all_mm * (field.watered_ha * growing.gate_ml_per_ha_per_mm))
+
+
+def _weather(growing: Growing, river: RiverMonth) -> MonthWeather:
+    """Return the month's weather as a growing meets it."""
+    return growing.weather(river.k, river.rain_mm, river.eto_mm)
+
+
+def _after_month(
+    growing: Growing,
+    field: Field,
+    asked: _Asked | None,
+    got_frac: FloatArray,
+    alone: Soil | None,
     river: RiverMonth,
-    rules: FarmRules,
-) -> FloatArray:
-    """Spread a shortage over the months to come, under strategies that do so."""
-    water, k = rules.water, river.k
-    there_ml = (
-        usable * water.shares_ml
-        + high_security_left_ml(state, river, water)
-        + state.storage_ml
-        + bore_left_ml(state, float(water.months_to_water[k]), water)
-    )
-    to_come_ml = need_to_come_ml_per_ha(state, k, rules) * state.watered_ha
-    frac = np.minimum(1.0, part_of(there_ml, to_come_ml))
-    return np.where(settings.spreads_shortage, asked_ml * frac, asked_ml)
+) -> Field:
+    """Take a field through the month; land without hectares anywhere is left as it is.
+
+    Land that is never watered is as the weather leaves it under every strategy (`alone`).
+    """
+    if growing.months[river.k] is None:
+        return field
+    if alone is not None:
+        return replace(field, dry=Soil(*(values[None, :] for values in alone)))
+    weather, watered, dry = _weather(growing, river), field.watered, field.dry
+    if asked is not None:
+        got_mm = asked.all_mm * got_frac
+        pre_mm = np.minimum(got_mm, asked.pre_mm)
+        watered = through_month(growing, river.k, watered.wetter(pre_mm), weather, got_mm - pre_mm)
+    elif field.watered_ha.any():
+        watered = through_month(growing, river.k, watered, weather)
+    if field.dry_ha.any():
+        dry = through_month(growing, river.k, dry, weather)
+    return replace(field, watered=watered, dry=dry)
 
 
 def part_of(part: FloatArray, whole: FloatArray) -> FloatArray:
     """Divide; 1 where there is nothing to divide by: nothing was lacking."""
     return np.divide(part, whole, out=np.ones_like(whole), where=whole > 0.0)
-
-
-def reciprocal(values: FloatArray) -> FloatArray:
-    """Give 1 over each value, 0 where it is 0."""
-    return np.divide(1.0, values, out=np.zeros_like(values), where=values > 0.0)

@@ -1,8 +1,8 @@
 """How much of a month's rain helps a crop?
 
 Five published rules, by name. Where much of the rain comes in storms, the short USDA form is
-hopeful: a fixed part of 0.6 to 0.8 is then the range to try. No rule counts more rain than the crop
-can use in the month.
+hopeful: a fixed part of 0.6 to 0.8 is then the range to try. What the root zone cannot hold is lost
+there, not here: a rule may count more rain than the crop uses in the month.
 
 References
 ----------
@@ -89,18 +89,17 @@ _FROM_RAIN: Final[Mapping[str, Callable[[FloatArray], FloatArray]]] = MappingPro
 def effective_rain_mm(
     rule: RainRule, rain_mm: FloatArray, crop_use_mm: FloatArray, part: float = USUAL_PART
 ) -> FloatArray:
-    """Count a month's rain by a named rule, never above the crop's use.
+    """Return how much of a month's rain helps, by a named rule.
 
     Parameters
     ----------
     rule
         Which one.
     rain_mm, crop_use_mm
-        Of the month, each (sequence,).
+        Of the whole month, each (...,); `usda_scs` alone asks for the crop's use.
     part
         What `fixed_part` counts.
     """
     if rule == "usda_scs":
         return usda_scs_mm(rain_mm, crop_use_mm)
-    counted_mm = fixed_part_mm(rain_mm, part) if rule == "fixed_part" else _FROM_RAIN[rule](rain_mm)
-    return np.minimum(counted_mm, crop_use_mm)
+    return fixed_part_mm(rain_mm, part) if rule == "fixed_part" else _FROM_RAIN[rule](rain_mm)

@@ -130,9 +130,10 @@ def water_left_aud(
 
 
 def _worth_left(r: FarmResults, rules: FarmRules) -> dict[str, FloatArray]:
-    """Value what a season leaves: water after 1 July's rules, land made ready, the crop unpaid."""
+    """Value what a season leaves: water after 1 July's rules, land and crops, harvests unpaid."""
     water_aud = water_left_aud(r["account_ml_per_share"], r["storage_carried_ml"], rules)
-    left_aud = water_aud + r["spent_on_land_aud"] + r["receivable_aud"]
+    in_ground_aud = r["spent_on_land_aud"] + r["spent_on_crops_aud"]
+    left_aud = water_aud + in_ground_aud + r["receivable_aud"]
     return {
         "water_left_aud": water_aud,
         "worth_left_aud": left_aud,

@@ -21,14 +21,6 @@ from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR, month_of_water_year, p
 
 
 @dataclass(frozen=True, slots=True)
-class LandMoney:
-    """What a hectare that is not in cotton costs and earns, each (12,) AUD per ha."""
-
-    cost_aud_per_ha: FloatArray
-    income_aud_per_ha: FloatArray
-
-
-@dataclass(frozen=True, slots=True)
 class ForwardSales:
     """Bales sold before they are grown, each (season,)."""
 
@@ -47,21 +39,8 @@ class CashRules:
     overdraft_rate_frac_per_month: float
     arrears_rate_frac_per_month: float
 
-    # cotton
-    price_aud_per_bale: float  # lint and seed
-    lint_aud_per_bale: float
-    prepared_cost_aud_per_ha: FloatArray  # (12,)
-    growing_cost_aud_per_ha: FloatArray  # (12,)
-    growing_cost_ahead_aud_per_ha: FloatArray  # (12,) this month and those after it, to picking
-    picking_cost_aud_per_ha: float
-    picking_cost_aud_per_bale: float
-    income_pattern: FloatArray  # (12,)
-    income_left_frac: FloatArray  # (12,) part of the last crop's money due after the month
     forward: ForwardSales
-
-    # other land
-    rotation: LandMoney
-    unplanted: LandMoney
+    fallow_cost_aud_per_ha: FloatArray  # (12,) of land with no crop in the ground
 
     # water
     usage_aud_per_ml: float
@@ -98,12 +77,11 @@ def cash_rules_of(farm: Farm, calendar: Calendar) -> CashRules:
     PlanError
         A forward sale is for a season that the run does not have.
     """
-    money, cotton, trade = farm.money, farm.cotton, farm.trade
+    money, trade = farm.money, farm.trade
     charges, shares_ml = money.water_charges, farm.licence.general_security_shares_ml
     high_ml = farm.licence.high_security_shares_ml
     months = months_of(calendar)
     ks = ks_of(months)
-    picking_k = MONTH_NAMES.index(cotton.picking_month)
     fixed_charges_aud = (
         charges.general_fixed_aud_per_share * shares_ml + charges.high_fixed_aud_per_share * high_ml
     )
@@ -118,20 +96,8 @@ def cash_rules_of(farm: Farm, calendar: Calendar) -> CashRules:
         overdraft_limit_aud=money.overdraft_limit_aud,
         overdraft_rate_frac_per_month=money.overdraft_rate_frac_per_year / MONTHS_IN_YEAR,
         arrears_rate_frac_per_month=money.arrears_rate_frac_per_year / MONTHS_IN_YEAR,
-        price_aud_per_bale=cotton.lint_aud_per_bale + cotton.seed_aud_per_bale,
-        lint_aud_per_bale=cotton.lint_aud_per_bale,
-        prepared_cost_aud_per_ha=np.array(cotton.prepared_cost_aud_per_ha),
-        growing_cost_aud_per_ha=np.array(cotton.growing_cost_aud_per_ha),
-        growing_cost_ahead_aud_per_ha=_from_now_until(
-            np.array(cotton.growing_cost_aud_per_ha), picking_k
-        ),
-        picking_cost_aud_per_ha=cotton.picking_cost_aud_per_ha,
-        picking_cost_aud_per_bale=cotton.picking_cost_aud_per_bale,
-        income_pattern=np.array(cotton.income_pattern),
-        income_left_frac=_left_after(np.array(cotton.income_pattern), picking_k),
         forward=forward_sales(money, calendar),
-        rotation=land_money(farm, None),
-        unplanted=land_money(farm, farm.unplanted_crop),
+        fallow_cost_aud_per_ha=fallow_cost_aud_per_ha(farm),
         usage_aud_per_ml=charges.usage_aud_per_ml,
         bore_aud_per_ml=0.0 if farm.bore is None else farm.bore.cost_aud_per_ml,
         trades=trade is not None,
@@ -238,31 +204,8 @@ def forward_sales(money: Money, calendar: Calendar) -> ForwardSales:
     return ForwardSales(bales, lint_aud / sold, washout_aud / sold)
 
 
-def land_money(farm: Farm, crop_name: str | None) -> LandMoney:
-    """Give a hectare's cost and income by month: of one crop, or (None) of the rotation's mix."""
-    cost_aud, income_aud = np.zeros((2, MONTHS_IN_YEAR))
-    fallow_frac = 1.0
-    for crop in farm.other_crops:
-        part = crop.land_frac if crop_name is None else float(crop.name == crop_name)
-        cost_aud[MONTH_NAMES.index(crop.cost_month)] += part * crop.cost_aud_per_ha
-        income_aud[MONTH_NAMES.index(crop.income_month)] += (
-            part * crop.yield_t_per_ha * crop.price_aud_per_t
-        )
-        fallow_frac -= part
-    fallow_aud_per_ha = max(0.0, fallow_frac) * farm.fallow_cost_aud_per_ha
-    cost_aud[MONTH_NAMES.index(farm.fallow_cost_month)] += fallow_aud_per_ha
-    return LandMoney(cost_aud, income_aud)
-
-
-def _left_after(pattern: FloatArray, first_k: int) -> FloatArray:
-    """(12,) what is left of a yearly pattern after each month, its year beginning in `first_k`."""
-    order = (first_k + np.arange(MONTHS_IN_YEAR)) % MONTHS_IN_YEAR
-    left = np.empty(MONTHS_IN_YEAR)
-    left[order] = np.maximum(0.0, 1.0 - np.cumsum(pattern[order]))
-    return left
-
-
-def _from_now_until(costs: FloatArray, last_k: int) -> FloatArray:
-    """(12,) what falls in each month and after it, up to the last one; 0 beyond it."""
-    until = np.where(np.arange(MONTHS_IN_YEAR) <= last_k, costs, 0.0)
-    return np.cumsum(until[::-1])[::-1]
+def fallow_cost_aud_per_ha(farm: Farm) -> FloatArray:
+    """(12,) what land costs by month that has no crop in the ground then."""
+    cost_aud = np.zeros(MONTHS_IN_YEAR)
+    cost_aud[MONTH_NAMES.index(farm.fallow_cost_month)] = farm.fallow_cost_aud_per_ha
+    return cost_aud

@@ -9,14 +9,17 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from model.farm.money_rules import CashRules
-from model.farm.rules import NO_WEATHER, CropRules, FarmRules, effective_rain_of
+from model.farm.rain_alone import Soils, soils_after, soils_at_opening, soils_of
+from model.farm.rain_gauge import RainGauge, gauge_at, rain_yield_frac, soil_at_sowing_mm
+from model.farm.rules import FarmRules, record_weather
 from model.outlook.setting import Setting
 from model.plan.farm import Farm
-from model.record.record import FloatArray, Record
+from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 from model.sequences.once import Leg
 from model.sequences.slices import IntArray
@@ -25,7 +28,6 @@ from model.valley.access import Access
 from model.valley.accounts import SpillTerms, evaporation_share_frac
 from model.valley.rules import Rules
 from model.valley.run import Month
-from model.valley.state import record_or_calendar
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year
 
 AHEAD_PART = 0.5
@@ -63,42 +65,35 @@ class RiverMonth:
     evaporation_share_frac: FloatArray
     spill: SpillTerms | None
 
-    # weather on the farm, and the market
-    crop_use_mm: FloatArray
-    after_rain_mm: FloatArray  # crop use that rain does not meet
+    # weather on the farm, and what follows from it whatever is decided; by growing: None, not now
+    rain_mm: FloatArray
+    eto_mm: FloatArray
+    soil_at_sowing_mm: tuple[FloatArray | None, ...]  # of what is sown in the month
+    rain_yield_frac: tuple[FloatArray | None, ...]  # over its mean, of what is harvested in it
+    rain_alone: Soils  # after the month, of what is never watered; None: worked out with the rest
     storage_gain_mm: FloatArray  # rain less evaporation and seepage of the farm storage
+
+    # the market
     price_aud_per_ml: FloatArray
 
 
-@dataclass(frozen=True, slots=True)
-class FarmWeather:
-    """Rain and ETo on the farm, and what follows from them, each (record months,)."""
+class MetWeather(NamedTuple):
+    """A month's weather on the farm, each (sequence,), and the rain gathered before it."""
 
-    crop_use_mm: FloatArray
-    after_rain_mm: FloatArray
-    storage_gain_mm: FloatArray
-
-
-def farm_weather_of(setting: Setting, farm: Farm, rules: FarmRules) -> FarmWeather:
-    """Work out, for every observed month, crop use, what rain leaves of it, and storage gain."""
-    record, valley = setting.record, setting.plan.valley
-    rain_mm = record_or_calendar(record, "farm_rain_mm", valley.farm_rain_mm or NO_WEATHER)
-    eto_mm = record_or_calendar(record, "farm_eto_mm", valley.farm_eto_mm or NO_WEATHER)
-    k = record.months_of_water_year()
-    use_mm, after_rain_mm = crop_use(farm, rules.crop, record, rain_mm, eto_mm)
-    gain_mm = rain_mm - rules.water.evaporation_factor * eto_mm - rules.water.seepage_mm[k]
-    return FarmWeather(use_mm, after_rain_mm, gain_mm)
+    rain_mm: FloatArray
+    eto_mm: FloatArray
+    gauge: RainGauge
+    sown_mm: tuple[FloatArray | None, ...]  # soil water of what is sown in it, by growing
+    rain_alone: Soils  # after it
 
 
-def crop_use(
-    farm: Farm, crop: CropRules, record: Record, rain_mm: FloatArray, eto_mm: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Give cotton's use in every observed month, and what effective rain leaves of it."""
-    k = record.months_of_water_year()
-    if crop.table_use_mm is not None:
-        return crop.table_use_mm[k], crop.table_use_mm[k]
-    use_mm = crop.kc[k] * eto_mm
-    return use_mm, use_mm - effective_rain_of(farm.cotton, rain_mm, use_mm)
+def storage_gain_mm(
+    rain_mm: FloatArray, eto_mm: FloatArray, k: int, rules: FarmRules
+) -> FloatArray:
+    """Return rain less evaporation and seepage of the farm storage."""
+    water = rules.water
+    gain_mm: FloatArray = rain_mm - water.evaporation_factor * eto_mm - water.seepage_mm[k]
+    return gain_mm
 
 
 def river_months(
@@ -140,9 +135,23 @@ def _as_met(
     rows_by_month: Iterable[IntArray],
 ) -> Iterator[RiverMonth]:
     """Put the valley's months into what a farm meets; rows (sequence,) of the record."""
-    weather = farm_weather_of(setting, farm, rules)
+    weather, growings = record_weather(setting.plan, setting.record), rules.growings
+    gauge = soils = None
     for t, (month, rows) in enumerate(zip(months, rows_by_month, strict=True)):
-        yield river_month(month, t, setting.calendar, setting.rules, rules, weather, rows)
+        if gauge is None or soils is None:
+            opening, first = setting.calendar.opening_month, setting.record.first_month
+            at_start = rows.size if month.parents is None else 1
+            gauge = gauge_at(opening, at_start, growings, weather, first)
+            soils = soils_at_opening(farm, opening, at_start, rules)
+        if month.parents is not None:
+            gauge, soils = gauge.take(month.parents), soils_of(soils, month.parents)
+        k = month_of_water_year(month.month)
+        rain_mm, eto_mm = weather.rain_mm.take(rows), weather.eto_mm.take(rows)
+        sown_mm = soil_at_sowing_mm(gauge, growings, k)
+        soils = soils_after(soils, growings, k, sown_mm, rain_mm, eto_mm)
+        met = MetWeather(rain_mm, eto_mm, gauge, sown_mm, soils)
+        yield river_month(month, t, setting.calendar, setting.rules, rules, met)
+        gauge = gauge.after(growings, k, rain_mm)
 
 
 def river_month(
@@ -151,8 +160,7 @@ def river_month(
     calendar: Calendar,
     valley: Rules,
     rules: FarmRules,
-    weather: FarmWeather,
-    rows: IntArray,
+    weather: MetWeather,
 ) -> RiverMonth:
     """Put one month of the valley into what a farm meets."""
     fluxes, opening = month.fluxes, month.fluxes.opening
@@ -181,9 +189,12 @@ def river_month(
         uncontrolled_ml=fluxes.released.uncontrolled_ml,
         evaporation_share_frac=fluxes.evaporation_share_frac,
         spill=fluxes.spill,
-        crop_use_mm=weather.crop_use_mm.take(rows),
-        after_rain_mm=weather.after_rain_mm.take(rows),
-        storage_gain_mm=weather.storage_gain_mm.take(rows),
+        rain_mm=weather.rain_mm,
+        eto_mm=weather.eto_mm,
+        soil_at_sowing_mm=weather.sown_mm,
+        rain_yield_frac=rain_yield_frac(weather.gauge, rules.growings, k),
+        rain_alone=weather.rain_alone,
+        storage_gain_mm=storage_gain_mm(weather.rain_mm, weather.eto_mm, k, rules),
         price_aud_per_ml=water_price(account, rules.cash),
     )
 

@@ -1,38 +1,32 @@
 """What are the farm's rules and figures, as numbers ready for a month's step?
 
 The plan states the farm in the words of the trade; here it becomes arrays by month of the water
-year, `k` (0 = July), and by month of the run, `t`. What is worked out once: the crop's need and its
-answer to shortage by month, the need still to come from each month on, money that is the same in
-every sequence, and loan payments.
+year, `k` (0 = July), and by month of the run, `t`. Every crop in every row layout has its place in
+two lists, `growings` (what water sees of it) and `layouts` (what land and money see). One crop is
+the main one: land is prepared, planted and finished by its year.
 """
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass
 
 import numpy as np
 
 from model.errors import Fault, PlanError
-from model.farm.crops import (
-    COTTON_YIELD_STAGES,
-    DAYS_IN_MONTH,
-    Crop,
-    day_of_water_year,
-    kc_by_month,
-    sensitivity_by_month,
-)
-from model.farm.effective_rain import effective_rain_mm
+from model.farm.crops import DAYS_IN_MONTH
+from model.farm.eto import month_eto_mm
+from model.farm.farm_weather import AverageWeather, RecordWeather
+from model.farm.growing import Growing
+from model.farm.layouts import LayoutRules, growing_of_layout, layout_rules
 from model.farm.money_rules import CashRules, cash_rules_of
-from model.farm.run_out import RootZone, run_out_by_month
-from model.plan.farm import Cotton, Farm, Source
+from model.plan.farm import Farm, Source
 from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar
 from model.units import ML_PER_MM_HA
 from model.valley.rules import AccountRules, Rules
 from model.valley.state import record_or_calendar
-from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR
+from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR, format_month
 
 NO_WEATHER = (0.0,) * MONTHS_IN_YEAR
 """A farm whose need is a table needs no rain or ETo but for its storage: none is counted."""
@@ -59,30 +53,19 @@ class WaterRules(AccountRules):
 
 
 @dataclass(frozen=True, slots=True)
-class CropRules:
-    """Land and cotton; arrays (12,)."""
+class MainCrop:
+    """The main crop's year: land is prepared, planted and finished by it."""
 
+    name: str
     developed_ha: float
-    land_limit_ha: float
+    land_limit_ha: float  # the most of it in the main crop
+    prepare_k: int | None  # None: no land is prepared
     planting_k: int
     finish_k: int
     last_watering_k: int
     picking_k: int
-    kc: FloatArray
-    table_use_mm: FloatArray | None  # use at the crop that a need table stands for
-    gate_ml_per_ha_per_mm: float  # 1 mm at the crop, at the farm gate
-    planting_soil_water_mm: float
-    pre_water_ml_per_ha: float
-    soil_capacity_mm: float
-    need_ahead_mm: FloatArray  # this month and those after it, average weather, no soil water
-    sensitivity: FloatArray  # part of the yield lost to a month without water
-    run_out_frac: FloatArray  # yield if watering stops at the end of the month
-    full_yield_bales_per_ha: float
-    rain_grown_frac: float
-
-    def is_watered_in(self, k: int) -> bool:
-        """Tell whether a month lies between planting and the last watering."""
-        return self.planting_k <= k <= self.last_watering_k
+    prepared_cost_aud_per_ha: FloatArray  # (12,)
+    places: tuple[int, ...]  # of its row layouts among the farm's
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +73,20 @@ class FarmRules:
     """All rules of the farm."""
 
     water: WaterRules
-    crop: CropRules
+    crop: MainCrop
+    growings: tuple[Growing, ...]  # every crop in every row layout, in the plan's order
+    layouts: tuple[LayoutRules, ...]  # likewise
     cash: CashRules
+
+    @property
+    def crops(self) -> int:
+        """How many crops the farm may grow."""
+        return self.layouts[-1].crop_at + 1
+
+    def place_of(self, crop: str, layout: str) -> int:
+        """Return the place of a crop in a row layout."""
+        names = [(rules.crop, rules.layout) for rules in self.layouts]
+        return names.index((crop, layout))
 
 
 def farm_rules_of(
@@ -113,121 +108,114 @@ def farm_rules_of(
     Raises
     ------
     PlanError
-        The months of the crop are out of order, or nothing says what it needs.
+        Nothing says what a crop needs.
     """
     check_farm(plan, farm, record)
-    rain_mm = by_calendar_month(record, "farm_rain_mm", plan.valley.farm_rain_mm)
-    eto_mm = by_calendar_month(record, "farm_eto_mm", plan.valley.farm_eto_mm)
-    planting_k = MONTH_NAMES.index(plan.outlook.planting_month)
-    finish_k = MONTH_NAMES.index(plan.outlook.finish_month)
-    crop = crop_rules_of(farm, rain_mm, eto_mm, planting_k, finish_k)
+    weather = record_weather(plan, record)
+    layouts = tuple(
+        layout_rules(farm, at, layout)
+        for at, crop in enumerate(farm.crops)
+        for layout in crop.layouts
+    )
+    main = main_crop_of(farm, MONTH_NAMES.index(plan.outlook.finish_month))
+    efficiency_frac = farm.watering.channel_efficiency_frac * farm.watering.field_efficiency_frac
     return FarmRules(
-        water=water_rules_of(farm, valley, crop, rain_mm, eto_mm),
-        crop=crop,
+        water=water_rules_of(farm, valley, main, weather.average()),
+        crop=main,
+        growings=tuple(
+            growing_of_layout(crop, layout, weather, efficiency_frac)
+            for crop in farm.crops
+            for layout in crop.layouts
+        ),
+        layouts=layouts,
         cash=cash_rules_of(farm, calendar),
     )
 
 
-def check_farm(plan: Plan, farm: Farm, record: Record) -> None:
-    """Refuse a crop whose months are out of order, and one whose need nothing tells."""
-    cotton, faults = farm.cotton, []
-    order = (
-        ("outlook.planting_month", plan.outlook.planting_month),
-        ("outlook.finish_month", plan.outlook.finish_month),
-        ("farm.cotton.last_watering_month", cotton.last_watering_month),
-        ("farm.cotton.picking_month", cotton.picking_month),
+def record_weather(plan: Plan, record: Record) -> RecordWeather:
+    """Return the farm's weather on record, or the plan's of each calendar month.
+
+    Where neither gives ETo it is estimated from temperature; see `eto_is_estimated`.
+    """
+    valley, k = plan.valley, record.months_of_water_year()
+    rain_mm = record_or_calendar(record, "farm_rain_mm", valley.farm_rain_mm or NO_WEATHER)
+    if eto_is_estimated(plan, record):
+        warmest_c = record_or_calendar(record, "farm_warmest_c", valley.farm_warmest_c or ())
+        coolest_c = record_or_calendar(record, "farm_coolest_c", valley.farm_coolest_c or ())
+        latitude_deg = float(valley.farm_latitude_deg or 0.0)
+        return RecordWeather(rain_mm, month_eto_mm(warmest_c, coolest_c, k, latitude_deg), k)
+    eto_mm = record_or_calendar(record, "farm_eto_mm", valley.farm_eto_mm or NO_WEATHER)
+    return RecordWeather(rain_mm, eto_mm, k)
+
+
+def knows_eto(plan: Plan, record: Record) -> bool:
+    """Return whether the record or the plan gives ETo on the farm."""
+    return "farm_eto_mm" in record.columns or plan.valley.farm_eto_mm is not None
+
+
+def eto_is_estimated(plan: Plan, record: Record) -> bool:
+    """Return whether ETo comes from temperature, by the record's columns or the plan's months."""
+    valley = plan.valley
+    knows_temperature = {"farm_warmest_c", "farm_coolest_c"} <= record.columns.keys() or (
+        valley.farm_warmest_c is not None and valley.farm_coolest_c is not None
     )
-    for (_, earlier), (where, month) in itertools.pairwise(order):
-        if MONTH_NAMES.index(month) < MONTH_NAMES.index(earlier):
-            problem = f"it comes before {earlier} of the same water year"
-            faults.append(Fault(where, month, problem, f"{earlier} or a later month to June"))
-    if cotton.picking_month == cotton.last_watering_month:
-        allowed = f"a month after {cotton.last_watering_month}"
-        problem = "the crop is still watered then"
-        faults.append(Fault("farm.cotton.picking_month", cotton.picking_month, problem, allowed))
-    knows_eto = "farm_eto_mm" in record.columns or plan.valley.farm_eto_mm is not None
-    if cotton.need_ml_per_ha is None and not knows_eto:
-        allowed = "farm_eto_mm in the record or the plan, or farm.cotton.need_ml_per_ha"
-        faults.append(Fault("farm.cotton", "", "nothing says how much water it needs", allowed))
+    if knows_eto(plan, record) or valley.farm_latitude_deg is None:
+        return False
+    return knows_temperature
+
+
+def check_farm(plan: Plan, farm: Farm, record: Record) -> None:
+    """Refuse crops whose use of water, or the rain they live on, nothing tells."""
+    knows_rain = "farm_rain_mm" in record.columns or plan.valley.farm_rain_mm is not None
+    faults = []
+    if eto_is_estimated(plan, record):
+        faults += _temperature_faults(record)
+    for at, crop in enumerate(farm.crops, start=1):
+        where = f"farm.crops, value {at}"
+        if crop.has_kc and not (knows_eto(plan, record) or eto_is_estimated(plan, record)):
+            allowed = (
+                "farm_eto_mm in the record or the plan; or farm_warmest_c, farm_coolest_c and "
+                "farm_latitude_deg; or need_ml_per_ha"
+            )
+            faults.append(Fault(where, crop.name, "nothing says how much water it needs", allowed))
+        on_rain = [layout for layout in crop.layouts if not layout.irrigated]
+        if on_rain and not knows_rain:
+            allowed = "farm_rain_mm in the record or the plan"
+            faults.append(Fault(where, crop.name, "nothing says how much it rains", allowed))
     if faults:
         raise PlanError("plan", faults)
 
 
-def by_calendar_month(
-    record: Record, column: str, by_month: tuple[float, ...] | None
-) -> FloatArray:
-    """(12,) mean of a column of the record by month of the water year, or the plan's values."""
-    values = record_or_calendar(record, column, by_month or NO_WEATHER)
-    k = record.months_of_water_year()
-    return np.array([values[k == month].mean() for month in range(MONTHS_IN_YEAR)])
+def _temperature_faults(record: Record) -> list[Fault]:
+    """Return the first month on record whose lowest temperature is above its highest."""
+    warmest_c, coolest_c = (record.columns.get(f"farm_{each}_c") for each in ("warmest", "coolest"))
+    if warmest_c is None or coolest_c is None or not (coolest_c > warmest_c).any():
+        return []
+    row = int((coolest_c > warmest_c).argmax())
+    where = f"month {format_month(record.first_month + row)}, column farm_coolest_c"
+    problem = f"it is above farm_warmest_c, {warmest_c[row]:g}"
+    return [Fault(where, f"{coolest_c[row]:g}", problem, "degrees Celsius, at most the highest")]
 
 
-def crop_rules_of(
-    farm: Farm, rain_mm: FloatArray, eto_mm: FloatArray, planting_k: int, finish_k: int
-) -> CropRules:
-    """Prepare land and cotton."""
-    cotton, watering = farm.cotton, farm.watering
-    efficiency_frac = watering.channel_efficiency_frac * watering.field_efficiency_frac
-    crop = Crop(
-        initial_days=cotton.stage_days[0],
-        development_days=cotton.stage_days[1],
-        middle_days=cotton.stage_days[2],
-        late_days=cotton.stage_days[3],
-        kc_initial=cotton.kc_initial,
-        kc_middle=cotton.kc_middle,
-        kc_end=cotton.kc_end,
-    )
-    planted_day = day_of_water_year(planting_k, cotton.planting_day)
-    kc = kc_by_month(crop, planted_day)
-    last_k = MONTH_NAMES.index(cotton.last_watering_month)
-    kc_watered = np.where(np.arange(MONTHS_IN_YEAR) <= last_k, kc, 0.0)
-    use_mm = kc * eto_mm
-    rain_grown_frac = cotton.rain_grown_yield_bales_per_ha / cotton.full_yield_bales_per_ha
-    table_use_mm = None
-    if cotton.need_ml_per_ha is not None:
-        table_use_mm = np.array(cotton.need_ml_per_ha) / ML_PER_MM_HA * efficiency_frac
-        need_mm = table_use_mm
-        sensitivity = cotton.season_ky * table_use_mm / (table_use_mm.sum() or 1.0)
-        run_out_frac = np.maximum(
-            rain_grown_frac, 1.0 - (sensitivity.sum() - np.cumsum(sensitivity))
-        )
-    else:
-        need_mm = kc_watered * eto_mm
-        need_mm = need_mm - effective_rain_of(cotton, rain_mm, need_mm)
-        sensitivity = sensitivity_by_month(
-            crop, planted_day, eto_mm, COTTON_YIELD_STAGES, cotton.season_ky
-        )
-        root_zone = RootZone(cotton.soil_capacity_mm, cotton.soil_stress_below_mm)
-        run_out_frac = run_out_by_month(use_mm, planted_day, rain_grown_frac, root_zone)
-    from_table = table_use_mm is not None
-    return CropRules(
+def main_crop_of(farm: Farm, finish_k: int) -> MainCrop:
+    """Prepare what the main crop's year decides."""
+    crop, at = farm.main_crop, MONTH_NAMES.index
+    return MainCrop(
+        name=crop.name,
         developed_ha=farm.developed_ha,
-        land_limit_ha=farm.developed_ha * farm.rotation_limit_frac,
-        planting_k=planting_k,
+        land_limit_ha=farm.developed_ha * crop.most_of_land_frac,
+        prepare_k=None if crop.prepare_month is None else at(crop.prepare_month),
+        planting_k=at(crop.sow_month),
         finish_k=finish_k,
-        last_watering_k=last_k,
-        picking_k=MONTH_NAMES.index(cotton.picking_month),
-        kc=kc_watered,
-        table_use_mm=table_use_mm,
-        gate_ml_per_ha_per_mm=ML_PER_MM_HA / efficiency_frac,
-        planting_soil_water_mm=0.0 if from_table else cotton.planting_soil_water_mm,
-        pre_water_ml_per_ha=0.0 if from_table else cotton.pre_water_ml_per_ha,
-        soil_capacity_mm=cotton.soil_capacity_mm,
-        need_ahead_mm=np.cumsum(need_mm[::-1])[::-1],
-        sensitivity=sensitivity,
-        run_out_frac=run_out_frac,
-        full_yield_bales_per_ha=cotton.full_yield_bales_per_ha,
-        rain_grown_frac=rain_grown_frac,
+        last_watering_k=at(crop.last_watering_month or crop.harvest_month),
+        picking_k=at(crop.harvest_month),
+        prepared_cost_aud_per_ha=np.array(crop.prepared_cost_aud_per_ha),
+        places=tuple(range(len(crop.layouts))),
     )
-
-
-def effective_rain_of(cotton: Cotton, rain_mm: FloatArray, use_mm: FloatArray) -> FloatArray:
-    """Count the rain that helps, by the plan's rule."""
-    return effective_rain_mm(cotton.effective_rain, rain_mm, use_mm, cotton.effective_rain_frac)
 
 
 def water_rules_of(
-    farm: Farm, valley: Rules, crop: CropRules, rain_mm: FloatArray, eto_mm: FloatArray
+    farm: Farm, valley: Rules, crop: MainCrop, weather: AverageWeather
 ) -> WaterRules:
     """Prepare the farm's water."""
     licence, storage, bore, flow = farm.licence, farm.storage, farm.bore, farm.supplementary
@@ -235,7 +223,9 @@ def water_rules_of(
     seepage_mm = np.array(DAYS_IN_MONTH) * (0.0 if storage is None else storage.seepage_mm_per_day)
     surface_ha = 0.0 if storage is None else storage.surface_ha
     watered = np.arange(MONTHS_IN_YEAR) <= crop.last_watering_k
-    loss_mm = np.where(watered, np.maximum(0.0, factor * eto_mm + seepage_mm - rain_mm), 0.0)
+    loss_mm = np.where(
+        watered, np.maximum(0.0, factor * weather.eto_mm + seepage_mm - weather.rain_mm), 0.0
+    )
     loss_ahead_mm = np.cumsum(loss_mm[::-1])[::-1] - loss_mm
     return WaterRules(
         shares_ml=licence.general_security_shares_ml,

@@ -13,7 +13,9 @@ from typing import Final, Self
 
 import numpy as np
 
+from model.farm import by_layout
 from model.farm.expected import Expectation
+from model.farm.harvest import receivable_aud
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.state import FarmState, Settings
@@ -69,6 +71,24 @@ def lost_ml(month: FarmMonth, rules: FarmRules) -> FloatArray:
     return account * rules.water.shares_ml + fluxes.storage.net_loss_ml
 
 
+def of_main(month: FarmMonth, rules: FarmRules, what: str) -> FloatArray:
+    """Return what the main crop's harvest brought in a month, in all its row layouts."""
+    none = np.zeros_like(month.end.bank_aud)
+    found = (month.fluxes.crops.harvested[at] for at in rules.crop.places)
+    return sum((getattr(each, what) for each in found if each is not None), none)
+
+
+def other_land_aud(month: FarmMonth, rules: FarmRules) -> FloatArray:
+    """Return what the other crops harvested in a month left, less what fallow cost."""
+    crops = month.fluxes.crops
+    others = (
+        found.margin_aud
+        for at, found in enumerate(crops.harvested)
+        if found is not None and at not in rules.crop.places
+    )
+    return sum(others, -crops.fallow_aud)
+
+
 SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = MappingProxyType(
     {
         "announced_ml_per_share": lambda m, r: m.river.announced_ml_per_share,
@@ -86,18 +106,25 @@ SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mappin
         "water_sold_ml": lambda m, r: m.fluxes.traded.sold_ml,
         "income_aud": lambda m, r: m.fluxes.cash.income_aud,
         "costs_aud": lambda m, r: m.fluxes.cash.costs_aud,
-        "other_land_aud": lambda m, r: m.fluxes.cash.other_land_aud,
+        "other_land_aud": other_land_aud,
         "trade_aud": lambda m, r: m.fluxes.cash.trade_aud,
         "overdraft_interest_aud": lambda m, r: m.fluxes.cash.overdraft_interest_aud,
         "arrears_interest_aud": lambda m, r: m.fluxes.cash.arrears_interest_aud,
         "missed_aud": lambda m, r: m.fluxes.cash.missed_aud,
         "payments_missed": lambda m, r: m.fluxes.cash.missed.astype(np.float64),
-        "area_picked_ha": lambda m, r: m.fluxes.picked.area_ha,
-        "bales": lambda m, r: m.fluxes.picked.bales,
-        "crop_margin_aud": lambda m, r: m.fluxes.picked.margin_aud,
+        "area_picked_ha": lambda m, r: of_main(m, r, "area_ha"),
+        "bales": lambda m, r: of_main(m, r, "units"),
+        "crop_margin_aud": lambda m, r: of_main(m, r, "margin_aud"),
     }
 )
 """Summed over the season's months in the run."""
+
+
+def spent_on_crops_aud(state: FarmState) -> FloatArray:
+    """Return what was spent on the crops in the ground."""
+    spent = (field.spent_aud for field in state.fields if field is not None)
+    return sum(spent, np.zeros_like(state.bank_aud))
+
 
 AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = MappingProxyType(
     {
@@ -110,8 +137,9 @@ AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mapp
         "storage_carried_ml": lambda m, r: m.end.storage_ml,
         "closing_cash_aud": lambda m, r: m.end.bank_aud,
         "arrears_aud": lambda m, r: m.end.arrears_aud,
-        "receivable_aud": lambda m, r: m.end.crop_money_aud * r.cash.income_left_frac[m.river.k],
+        "receivable_aud": lambda m, r: receivable_aud(m.end, m.river.k, r),
         "spent_on_land_aud": lambda m, r: m.end.spent_on_land_aud,
+        "spent_on_crops_aud": lambda m, r: spent_on_crops_aud(m.end),
         "land_ready_ha": lambda m, r: m.end.prepared_ha,
     }
 )
@@ -185,10 +213,11 @@ def gather_farm(
     values |= {name: np.empty(shape) for name in AT_END}
     points = (*AT_PLANTING, *AT_FINISH, *LAND)
     values |= {name: np.full(shape, np.nan) for name in points}
-    in_ground_ha = opening.planted_ha
+    values |= by_layout.begin(shape, opening)
+    in_ground_ha = opening.planted_ha(rules)
     if in_ground_ha.any():
-        values["area_prepared_ha"][0] = in_ground_ha + opening.unplanted_ha
-        values["area_planted_ha"][0] = values["area_finished_ha"][0] = in_ground_ha
+        for name in LAND:
+            values[name][0] = in_ground_ha
     values["lowest_cash_aud"] = np.full(shape, np.inf)
     values["lowest_cash_month"] = np.zeros(shape)
     for month in months:
@@ -205,19 +234,34 @@ def _gather_month(
     season, k, t = month.river.season, month.river.k, month.river.t
     for name, value_of in SUMS.items():
         values[name][season] += value_of(month, rules)
+    by_layout.gather(month, values, season, rules)
     bank_aud, lowest_aud = month.end.bank_aud, values["lowest_cash_aud"][season]
     values["lowest_cash_month"][season][bank_aud < lowest_aud] = calendar.opening_month + t
     np.minimum(lowest_aud, bank_aud, out=lowest_aud)
     if k == rules.crop.planting_k:
-        values["area_prepared_ha"][season] = month.end.planted_ha + month.end.unplanted_ha
-        values["area_planted_ha"][season] = month.end.planted_ha
+        planted_ha = month.end.planted_ha(rules)
+        values["area_prepared_ha"][season] = np.maximum(month.fluxes.prepared_ha, planted_ha)
+        values["area_planted_ha"][season] = planted_ha
         _note_water(month, values, season, AT_PLANTING)
     if k == rules.crop.finish_k:
-        values["area_finished_ha"][season] = month.end.watered_ha
+        values["area_finished_ha"][season] = finished_ha(month.end, rules)
         _note_water(month, values, season, AT_FINISH)
     if t == calendar.last_t(season):
         for name, value_of in AT_END.items():
             values[name][season] = value_of(month, rules)
+
+
+def finished_ha(state: FarmState, rules: FarmRules) -> FloatArray:
+    """Return the land of the main crop that was not cut back."""
+    none = np.zeros_like(state.bank_aud)
+    return sum(
+        (
+            field.watered_ha if rules.layouts[at].irrigated else field.dry_ha
+            for at in rules.crop.places
+            if (field := state.fields[at]) is not None
+        ),
+        none,
+    )
 
 
 def _note_water(

@@ -19,6 +19,7 @@ from model.plan.strategy import Strategy
 from model.record.record import Record
 from model.sequences.once import Leg
 from model.sequences.slices import IntArray, Method
+from model.water_year import MONTH_NAMES
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +87,7 @@ def farm_setting_of(
         farm=plan.farm,
         rules=rules,
         strategies=tuple(strategies),
-        settings=Settings.of(strategies),
+        settings=Settings.of(strategies, rules),
         expectation=expectation_for(setting, rules, strategies),
     )
 
@@ -107,13 +108,13 @@ def _check_strategies(strategies: Sequence[Strategy], rules: FarmRules) -> None:
     """Refuse two strategies of one name, and land chosen in the month it is planted."""
     faults = []
     names = [strategy.name for strategy in strategies]
-    ks = Settings.of(strategies).prepare_k[:, 0]
+    ks = Settings.of(strategies, rules).prepare_k[:, 0]
     for number, name in enumerate(names, start=1):
         where = f"strategies, value {number}"
         if name in names[: number - 1]:
             faults.append(Fault(f"{where}.name", name, "another has this name", "its own name"))
         if ks[number - 1] == rules.crop.planting_k:
-            month = strategies[number - 1].prepare_month
+            month = MONTH_NAMES[rules.crop.planting_k]
             faults.append(
                 Fault(
                     f"{where}.prepare_month",

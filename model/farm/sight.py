@@ -23,13 +23,17 @@ def account_in_sight_ml_per_share(
     frozen: FloatArray,
     settings: Settings,
     river: RiverMonth,
-    expectation: Expectation,
+    expectation: Expectation | None,
     rules: FarmRules,
 ) -> FloatArray:
-    """Return what the account is counted on to give a crop, within the limits on use."""
-    expected = settings.count_on_frac * expectation.ml_per_share(
-        river, settings.expected_chance_frac
-    )
+    """Return what the account is counted on to give a crop, within the limits on use.
+
+    Nothing further is counted on where nothing is known to be expected (None).
+    """
+    expected: FloatArray | float = 0.0
+    if expectation is not None:
+        further = expectation.ml_per_share(river, settings.expected_chance_frac)
+        expected = settings.count_on_frac * further
     own = np.maximum(0.0, state.account_ml_per_share - frozen)
     own = own * (1.0 - river.account_loss_ahead_frac)
     return np.minimum(own + expected, use_left_ml_per_share(state, rules.water))
@@ -65,7 +69,7 @@ def water_in_sight_ml(
     frozen: FloatArray,
     settings: Settings,
     river: RiverMonth,
-    expectation: Expectation,
+    expectation: Expectation | None,
     rules: FarmRules,
     *,
     holding: bool,

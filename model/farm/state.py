@@ -6,14 +6,17 @@ sequences of a strategy is (strategy, 1). Accounts are the farm's own, in ML per
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
-from typing import Self
+from typing import Any, Final, Self
 
 import numpy as np
 from numpy.typing import NDArray
 
+from model.farm.grow import Grown, grown_by
+from model.farm.rain_alone import soil_at_opening
 from model.farm.rules import FarmRules
+from model.farm.soil import Soil, fresh_soil
 from model.plan.farm import FarmOpening
 from model.plan.plan import Opening
 from model.plan.strategy import Strategy
@@ -23,6 +26,49 @@ from model.valley.state import Account
 from model.water_year import MONTH_NAMES, month_of_water_year, parse_month
 
 BoolArray = NDArray[np.bool_]
+
+NEVER: Final = -1
+"""In place of a month of the water year: in none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """A crop in a row layout in the ground, each (strategy, sequence).
+
+    Its land may have two water histories: what is still watered, and what is on rain alone, from
+    sowing or since it was cut back. Where soil does not depend on the strategy it is (1, sequence).
+    """
+
+    sown_ha: FloatArray  # until harvest
+    watered_ha: FloatArray  # of it
+    dry_ha: FloatArray  # of it; the rest was given up
+    watered: Soil
+    dry: Soil
+    spent_aud: FloatArray  # so far, on the land and on the crop
+
+    @classmethod
+    def sown(cls, soil_mm: FloatArray, none: FloatArray) -> Self:
+        """Return a field of no hectares, in the month it may be sown.
+
+        Parameters
+        ----------
+        soil_mm
+            (sequence,) soil water then.
+        none
+            (strategy, sequence) of 0.
+        """
+        soil = fresh_soil(soil_mm[None, :])
+        return cls(none, none, none, soil, soil, none)
+
+    @property
+    def harvest_ha(self) -> FloatArray:
+        """Hectares that are still to be harvested."""
+        return self.watered_ha + self.dry_ha
+
+    def take(self, places: IntArray, axis: int = 1) -> Self:
+        """Return some sequences, in a new order; one may come more than once."""
+        values = (getattr(self, f.name) for f in fields(self))
+        return type(self)(*(value.take(places, axis=axis) for value in values))
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,27 +81,40 @@ class FarmState(Account):
     bore_used_ml: FloatArray
     supplementary_used_ml: FloatArray
 
-    # land and crop
-    prepared_ha: FloatArray  # made ready for the next planting
-    planted_ha: FloatArray  # this season
-    watered_ha: FloatArray  # of it, still in the ground and watered
-    run_out_ha: FloatArray  # of it, no longer watered, to be picked
-    rotation_ha: FloatArray  # land that was never meant for cotton this season
-    unplanted_ha: FloatArray  # land made ready and not planted
-    soil_water_mm: FloatArray
-    yield_lost_frac: FloatArray
-    run_out_yield_bales_per_ha: FloatArray
+    # land and crops
+    prepared_ha: FloatArray  # for the next planting
+    fields: tuple[Field | None, ...]  # by crop and row layout; None: not in the ground
 
     # money
     bank_aud: FloatArray
     arrears_aud: FloatArray
-    spent_on_land_aud: FloatArray  # on land made ready for the next planting
-    spent_on_crop_aud: FloatArray  # on the crop in the ground
-    crop_money_aud: FloatArray  # what the last crop picked brings in all
+    spent_on_land_aud: FloatArray  # on land prepared for the next planting
+    crop_money_aud: tuple[FloatArray, ...]  # by crop: what the last one harvested brings in all
 
     def of(self, places: IntArray) -> Self:
-        """Give the state of some sequences, in a new order; one may come more than once."""
-        return type(self)(*(getattr(self, f.name).take(places, axis=1) for f in fields(self)))
+        """Return the state of some sequences, in a new order; one may come more than once."""
+        return type(self)(*(_taken(getattr(self, f.name), places) for f in fields(self)))
+
+    def in_ground_ha(self) -> FloatArray:
+        """Return the land that a crop stands on."""
+        none = np.zeros_like(self.bank_aud)
+        return sum((field.sown_ha for field in self.fields if field is not None), none)
+
+    def main_fields(self, rules: FarmRules) -> list[Field]:
+        """Return the fields of the main crop, in all its row layouts."""
+        return [field for at in rules.crop.places if (field := self.fields[at]) is not None]
+
+    def planted_ha(self, rules: FarmRules) -> FloatArray:
+        """Return the land that the main crop was planted on."""
+        none = np.zeros_like(self.bank_aud)
+        return sum((field.sown_ha for field in self.main_fields(rules)), none)
+
+
+def _taken(value: Any, places: IntArray) -> Any:
+    """Return some sequences of a value of the state, or of each of several."""
+    if isinstance(value, tuple):
+        return tuple(None if each is None else each.take(places, axis=1) for each in value)
+    return value.take(places, axis=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +124,7 @@ class Settings:
     prepare_k: NDArray[np.int64]
     prepare_least_frac: FloatArray
     prepare_all_at_ml_per_share: FloatArray
-    planned_water_ml_per_ha: FloatArray
+    grown: tuple[Grown, ...]  # what they grow, in order
     count_on_frac: FloatArray
     expected_chance_frac: FloatArray
     hold_back_ml_per_share: FloatArray
@@ -80,26 +139,37 @@ class Settings:
     most_area_ha: FloatArray  # planted in any season; infinite: the rule alone decides
     first_area_ha: FloatArray  # the first planting, whatever the rule says; not a number: the rule
 
+    def planned_water_ml_per_ha(self, rules: FarmRules) -> FloatArray:
+        """Return what is planned for a hectare of the main crop, by its first watered layout."""
+        planned = np.ones_like(self.smallest_area_ha)
+        for step in reversed(self.grown):
+            if step.at in rules.crop.places and rules.layouts[step.at].irrigated:
+                planned = np.where(step.chosen, step.planned_water_ml_per_ha, planned)
+        return planned
+
     @property
     def count(self) -> int:
         """How many strategies there are."""
         return len(self.prepare_k)
 
     @classmethod
-    def of(cls, strategies: Sequence[Strategy]) -> Self:
-        """Lay strategies out as arrays."""
+    def of(cls, strategies: Sequence[Strategy], rules: FarmRules) -> Self:
+        """Lay strategies out as arrays, for a farm."""
 
         def column(values: list[float]) -> FloatArray:
             return np.array(values, dtype=np.float64)[:, None]
 
-        def months(names: list[str]) -> NDArray[np.int64]:
-            return np.array([MONTH_NAMES.index(name) for name in names])[:, None]
+        def months(names: list[str | None], left_out: int = NEVER) -> NDArray[np.int64]:
+            ks = [left_out if name is None else MONTH_NAMES.index(name) for name in names]
+            return np.array(ks)[:, None]
+
+        prepare_k = NEVER if rules.crop.prepare_k is None else rules.crop.prepare_k
 
         return cls(
-            prepare_k=months([s.prepare_month for s in strategies]),
+            prepare_k=months([s.prepare_month for s in strategies], prepare_k),
             prepare_least_frac=column([s.prepare_least_frac for s in strategies]),
             prepare_all_at_ml_per_share=column([s.prepare_all_at_ml_per_share for s in strategies]),
-            planned_water_ml_per_ha=column([s.planned_water_ml_per_ha for s in strategies]),
+            grown=grown_by(strategies, rules.layouts, rules.crop.developed_ha),
             count_on_frac=column([s.count_on_frac for s in strategies]),
             expected_chance_frac=column([s.expected_chance_frac for s in strategies]),
             hold_back_ml_per_share=column([s.hold_back_ml_per_share for s in strategies]),
@@ -121,17 +191,29 @@ class Settings:
         )
 
     def part(self, first: int, last: int) -> Self:
-        """Give some of the strategies."""
-        return type(self)(*(getattr(self, f.name)[first:last] for f in fields(self)))
+        """Return some of the strategies."""
+        return self._each(lambda column: column[first:last], lambda step: step.part(first, last))
 
     def one(self, at: int) -> Self:
         """Give one of the strategies."""
         return self.part(at, at + 1)
 
     def repeated(self, count: int) -> Self:
-        """Give one strategy so many times over."""
-        columns = (getattr(self, f.name) for f in fields(self))
-        return type(self)(*(np.repeat(column, count, axis=0) for column in columns))
+        """Return one strategy so many times over."""
+        return self._each(
+            lambda column: np.repeat(column, count, axis=0), lambda step: step.repeated(count)
+        )
+
+    def _each(
+        self,
+        of_column: Callable[[NDArray[Any]], NDArray[Any]],
+        of_step: Callable[[Grown], Grown],
+    ) -> Self:
+        """Return the settings with each column, and each step of what is grown, changed."""
+        columns = {f.name: getattr(self, f.name) for f in fields(self)}
+        steps = tuple(of_step(step) for step in columns.pop("grown"))
+        changed = {name: of_column(column) for name, column in columns.items()}
+        return type(self)(**changed, grown=steps)
 
 
 def opening_farm(
@@ -149,11 +231,6 @@ def opening_farm(
         value = getattr(opening, name)
         return each(getattr(average, name) if value is None else value)
 
-    in_ground = opening.planted_ha > 0.0
-    made_ready_ha = opening.prepared_ha
-    if in_ground:
-        made_ready_ha = opening.planted_of_prepared_ha or opening.planted_ha
-    lost_frac = max(opening.yield_lost_frac, lost_since_watered_frac(opening, average, rules))
     account = own("account_ml_per_share")
     return FarmState(
         account_ml_per_share=account,
@@ -167,30 +244,36 @@ def opening_farm(
         bore_used_ml=each(opening.bore_used_ml),
         supplementary_used_ml=each(opening.supplementary_used_ml),
         prepared_ha=each(opening.prepared_ha),
-        planted_ha=each(opening.planted_ha),
-        watered_ha=each(opening.planted_ha),
-        run_out_ha=each(0.0),
-        rotation_ha=each(max(0.0, rules.crop.developed_ha - made_ready_ha)),
-        unplanted_ha=each(max(0.0, made_ready_ha - opening.planted_ha) if in_ground else 0.0),
-        soil_water_mm=each(opening.soil_water_mm or 0.0),
-        yield_lost_frac=each(lost_frac),
-        run_out_yield_bales_per_ha=each(0.0),
+        fields=opening_fields(opening, average, rules, strategies, sequences),
         bank_aud=each(rules.cash.opening_bank_aud),
         arrears_aud=each(rules.cash.opening_arrears_aud),
-        spent_on_land_aud=each(0.0 if in_ground else opening.spent_aud),
-        spent_on_crop_aud=each(opening.spent_aud if in_ground else 0.0),
-        crop_money_aud=each(0.0),
+        spent_on_land_aud=each(opening.land_spent_aud),
+        crop_money_aud=(each(0.0),) * rules.crops,
     )
 
 
-def lost_since_watered_frac(opening: FarmOpening, average: Opening, rules: FarmRules) -> float:
-    """Give the part of the yield lost since the crop in the ground last got all it asked for.
-
-    What watering that stopped then would yield, over what it would if it stopped only now.
-    """
-    if opening.last_watered_month is None or opening.planted_ha == 0.0:
-        return 0.0
-    last_k = MONTH_NAMES.index(opening.last_watered_month)
-    before_k = month_of_water_year(parse_month(average.month)) - 1
-    run_out_frac = rules.crop.run_out_frac
-    return max(0.0, 1.0 - float(run_out_frac[last_k] / run_out_frac[before_k]))
+def opening_fields(
+    opening: FarmOpening, average: Opening, rules: FarmRules, strategies: int, sequences: int
+) -> tuple[Field | None, ...]:
+    """Put the plan's crops in the ground, by crop and row layout."""
+    found: list[Field | None] = [None] * len(rules.layouts)
+    for crop in opening.crops:
+        at = rules.place_of(crop.crop, crop.layout)
+        opens_k = month_of_water_year(parse_month(average.month))
+        if crop.area_ha == 0.0 or not rules.layouts[at].is_in_ground(opens_k):
+            continue  # harvested: its money is among what is still to come
+        none = np.zeros((strategies, sequences))
+        soil = soil_at_opening(crop, at, parse_month(average.month), rules).take(
+            np.zeros(sequences, np.int64), 0
+        )
+        soil = Soil(*(values[None, :] for values in soil))
+        watered = crop.still_watered and rules.layouts[at].irrigated
+        found[at] = Field(
+            sown_ha=none + crop.area_ha,
+            watered_ha=none + crop.area_ha * watered,
+            dry_ha=none + crop.area_ha * (not watered),
+            watered=soil,
+            dry=soil,
+            spent_aud=none + crop.spent_aud,
+        )
+    return tuple(found)

@@ -1,24 +1,28 @@
 """What does one month do to the farm?
 
 The month in the order of the calendar and of the valley's own scheme: the water year turns, water
-is credited, land is chosen, a crop is planted or cut back, water is traded, the crop is watered,
-storage and account bear the month, and the money moves. A pure function on arrays: all strategies
-and all sequences at once.
+is credited, land is chosen, crops are sown or cut back, water is traded, crops are watered,
+storage and account bear the month, crops are harvested, and the money moves. A pure function on
+arrays: all strategies and all sequences at once.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from model.farm import decisions, water
-from model.farm.cash import CashMonth, Picked, month_of_cash
+from model.farm.cash import CashMonth, month_of_cash
 from model.farm.crop_month import CropMonth, water_crop
 from model.farm.decisions import Traded
 from model.farm.expected import Expectation
+from model.farm.finish import finish, to_finish_ml
+from model.farm.harvest import CropsMoney, crops_money
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
+from model.farm.sow import prepare_land, sow
 from model.farm.state import FarmState, Settings
 from model.farm.water import AccountLoss, StorageMonth
 from model.record.record import FloatArray
@@ -32,12 +36,13 @@ class FarmFluxes:
     credited_ml_per_share: FloatArray
     usable_ml_per_share: FloatArray  # after the credit, before decisions and orders
     account_before_ml_per_share: FloatArray  # likewise
+    prepared_ha: FloatArray  # for the main crop, before it was sown
     traded: Traded
     watering: CropMonth
     account_loss: AccountLoss
     storage: StorageMonth
+    crops: CropsMoney
     cash: CashMonth
-    picked: Picked
 
 
 def step(
@@ -82,36 +87,39 @@ def step(
     state = replace(state, account_ml_per_share=account, frozen_ml_per_share=frozen)
 
     # Decisions, on what is known now.
-    bought_ml = none
     usable_now = usable
-    state = decisions.prepare_land(state, settings, river.k, rules)
-    if river.k == crop.planting_k:
-        state, bought_ml = decisions.plant(state, frozen, settings, river, expectation, rules)
+    state = prepare_land(state, settings, river.k, rules)
+    prepared_ha = state.prepared_ha
+    state, bought_ml = sow(state, frozen, settings, river, expectation, rules)
     if river.k == crop.finish_k:
-        state = decisions.finish(state, frozen, settings, river, expectation, rules)
-    state, sold_ml = decisions.sell_water(state, frozen, settings, river, rules)
+        state = finish(state, frozen, settings, river, expectation, rules)
+    state, sold_ml = decisions.sell_water(
+        state, frozen, partial(to_finish_ml, state, river.k, rules), settings, river, rules
+    )
 
     # The crop is watered; storage and account bear the month.
     if state.account_ml_per_share is not account:  # some was bought or sold
         usable_now = water.usable_ml_per_share(
             state, state.account_ml_per_share, frozen, rules.water
         )
-    state, watering = water_crop(state, usable_now, settings, river, rules)
+    state, watering = water_crop(state, usable_now, river, rules)
     state, storage = water.storage_after(state, watering.taken, river, rules.water)
     state, account_loss = water.account_after(state, river)
 
     # Money.
     traded = Traded(bought_ml, sold_ml)
-    state, cash, picked = month_of_cash(state, watering, traded, river, rules)
+    state, crops = crops_money(state, watering, river, rules)
+    state, cash = month_of_cash(state, crops, traded, river, rules)
     return state, FarmFluxes(
         carryover_loss_ml_per_share=carryover_loss,
         credited_ml_per_share=credited,
         usable_ml_per_share=usable,
         account_before_ml_per_share=account,
+        prepared_ha=prepared_ha,
         traded=traded,
         watering=watering,
         account_loss=account_loss,
         storage=storage,
+        crops=crops,
         cash=cash,
-        picked=picked,
     )

@@ -1,10 +1,10 @@
 """How many seasons in a row with no allocation does the business survive?
 
 A strategy is played through seasons in which nothing is announced, nothing spills and no stream
-may be pumped, in average weather, from where the farm stands today. What accounts and storage hold
-today may be used. A season is survived while no loan payment is missed in it and the overdraft
-stays within its limit. Water is at its highest price; what accounts lose to evaporation is worked
-out with the dam as it is today.
+may be pumped, from where the farm stands today, in the weather of the driest run of so many seasons
+on record (the one of least inflow). What accounts and storage hold today may be used. A run is
+survived while no loan payment is missed in it and the overdraft stays within its limit. Water is at
+its highest price; what accounts lose to evaporation is worked out with the dam as it is today.
 """
 
 from __future__ import annotations
@@ -17,13 +17,15 @@ import numpy as np
 
 from model.farm.expected import FEATURES, Expectation
 from model.farm.money_rules import cash_rules_of
-from model.farm.river import FarmWeather, RiverMonth, farm_weather_of, water_price
-from model.farm.rules import FarmRules
+from model.farm.rain_gauge import gauge_at, rain_yield_frac, soil_at_sowing_mm
+from model.farm.river import RiverMonth, storage_gain_mm, water_price
+from model.farm.rules import FarmRules, record_weather
 from model.farm.run import gather_farm, run_farm
 from model.farm.setting import FarmSetting
 from model.farm.state import Settings, opening_farm
-from model.record.record import FloatArray, Record
+from model.record.record import Record
 from model.sequences.draw import Calendar
+from model.sequences.slices import IntArray
 from model.units import ML_PER_MM_HA
 from model.valley.access import Access
 from model.valley.accounts import evaporation_share_frac
@@ -47,15 +49,34 @@ def dry_seasons_survived(setting: FarmSetting) -> tuple[Survived, ...]:
     cash = cash_rules_of(setting.farm, calendar)
     rules = replace(setting.rules, cash=cash)
     settings, plan = setting.settings, setting.valley.plan
-    opening = opening_farm(setting.farm.opening, plan.opening, rules, settings.count, 1)
-    river = dry_months(setting, calendar, rules)
+    rows = driest_rows(setting.valley.record, calendar)
+    tried = len(rows)
+    opening = opening_farm(setting.farm.opening, plan.opening, rules, settings.count, tried)
+    river = dry_months(setting, calendar, rules, rows)
     months = run_farm(opening, settings, river, nothing_expected(settings, rules), rules)
     results = gather_farm(opening, months, calendar, rules)
     fails = (results["payments_missed"] > 0.0) | (
         results["lowest_cash_aud"] < -cash.overdraft_limit_aud
     )
-    until = np.where(fails.any(axis=-1), fails.argmax(axis=-1), DRY_SEASONS_TRIED)[:, 0]
-    return tuple(Survived(seasons, DRY_SEASONS_TRIED) for seasons in until.tolist())
+    within = np.tri(tried, DRY_SEASONS_TRIED, dtype=np.bool_)  # a run's own seasons
+    run_fails = (fails & within).any(axis=-1)
+    until = np.where(run_fails.any(axis=-1), run_fails.argmax(axis=-1), tried)
+    return tuple(Survived(seasons, tried) for seasons in until.tolist())
+
+
+def driest_rows(record: Record, calendar: Calendar) -> IntArray:
+    """Return rows of the record, (run, month): for 1, 2, ... seasons the driest run on record.
+
+    After its own seasons a run goes round the record; nothing is read of it there.
+    """
+    starts = record.slice_starts(calendar.opening_month)
+    total_ml = np.concatenate([[0.0], np.cumsum(record.inflow_ml)])
+    rows = []
+    for seasons in range(1, min(DRY_SEASONS_TRIED, starts.size) + 1):
+        first = starts[: starts.size - seasons + 1]
+        sums_ml = total_ml[first + seasons * MONTHS_IN_YEAR] - total_ml[first]
+        rows.append((first[sums_ml.argmin()] + np.arange(calendar.months)) % record.months)
+    return np.array(rows)
 
 
 def nothing_expected(settings: Settings, rules: FarmRules) -> Expectation:
@@ -65,23 +86,27 @@ def nothing_expected(settings: Settings, rules: FarmRules) -> Expectation:
     return Expectation({(k, chance): np.zeros(FEATURES) for k in ks for chance in chances}, 0.0)
 
 
-def dry_months(setting: FarmSetting, calendar: Calendar, rules: FarmRules) -> Iterator[RiverMonth]:
-    """Give months in which nothing comes to a licence, one sequence of them."""
+def dry_months(
+    setting: FarmSetting, calendar: Calendar, rules: FarmRules, rows: IntArray
+) -> Iterator[RiverMonth]:
+    """Yield months in which nothing comes to a licence, in the weather of rows of the record."""
     valley, opening = setting.valley.rules, setting.valley.plan.opening
-    record = setting.valley.record
-    weather = mean_by_month(farm_weather_of(setting.valley, setting.farm, rules), record)
+    record, growings, count = setting.valley.record, rules.growings, len(rows)
+    weather = record_weather(setting.valley.plan, record)
+    gauge = gauge_at(calendar.opening_month, count, growings, weather, record.first_month)
     evaporated_mm = np.maximum(
         0.0,
         np.subtract(
             setting.valley.plan.valley.lake_evaporation_mm, setting.valley.plan.valley.lake_rain_mm
         ),
     )
-    storage_ml = np.array([opening.storage_ml])
+    storage_ml = np.full(count, opening.storage_ml)
     surface_ha = valley.surface.at_ha(storage_ml)
-    none = np.zeros(1)
+    none = np.zeros(count)
     for t in range(calendar.months):
         k = month_of_water_year(calendar.opening_month + t)
         evaporated_ml = surface_ha * (evaporated_mm[k] * ML_PER_MM_HA)
+        rain_mm, eto_mm = weather.rain_mm.take(rows[:, t]), weather.eto_mm.take(rows[:, t])
         yield RiverMonth(
             t=t,
             k=k,
@@ -97,24 +122,17 @@ def dry_months(setting: FarmSetting, calendar: Calendar, rules: FarmRules) -> It
             high_security_allocation_frac=none,
             access=Access.whole(),
             high_security_delivered_frac=none,
-            general_security_delivered_frac=np.ones(1),
+            general_security_delivered_frac=none + 1.0,
             uncontrolled_ml=none,
             evaporation_share_frac=evaporation_share_frac(evaporated_ml, storage_ml, valley),
             spill=None,
-            crop_use_mm=weather.crop_use_mm[k : k + 1],
-            after_rain_mm=weather.after_rain_mm[k : k + 1],
-            storage_gain_mm=weather.storage_gain_mm[k : k + 1],
+            rain_mm=rain_mm,
+            eto_mm=eto_mm,
+            soil_at_sowing_mm=soil_at_sowing_mm(gauge, growings, k),
+            rain_yield_frac=rain_yield_frac(gauge, growings, k),
+            rain_alone=(None,) * len(growings),
+            storage_gain_mm=storage_gain_mm(rain_mm, eto_mm, k, rules),
             price_aud_per_ml=water_price(none, rules.cash),
         )
 
-
-def mean_by_month(weather: FarmWeather, record: Record) -> FarmWeather:
-    """Average what was observed over each calendar month, (12,) July first."""
-    k = record.months_of_water_year()
-
-    def mean(values: FloatArray) -> FloatArray:
-        return np.array([values[k == month].mean() for month in range(MONTHS_IN_YEAR)])
-
-    return FarmWeather(
-        mean(weather.crop_use_mm), mean(weather.after_rain_mm), mean(weather.storage_gain_mm)
-    )
+        gauge = gauge.after(growings, k, rain_mm)

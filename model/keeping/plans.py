@@ -23,6 +23,7 @@ from model.files import read_bytes, sync_folder, write_whole
 from model.keeping.folder import make_private
 from model.keeping.lock import locked
 from model.plan.announced import rows_stated
+from model.plan.first_edition import in_todays_words
 from model.plan.text import edit_plan, inner_table, load_toml, parse_plan
 from model.record.record import parse_record
 
@@ -314,7 +315,7 @@ def with_changes(text: str, changes: Mapping[str, Any]) -> dict[str, Any]:
     PlanError
         A key names a place that a list of the plan has not.
     """
-    raw = deepcopy(_read(text))
+    raw = in_todays_words(deepcopy(_read(text))).raw if changes else deepcopy(_read(text))
     for dotted, value in changes.items():
         *tables, key = dotted.split(".")
         table = raw

@@ -39,13 +39,8 @@ OF_THE_MONTH: Final[Mapping[str, tuple[str, ...]]] = {
     "its use this water year": ("opening.used_this_year_ml_per_share",),
     "own account": ("farm.opening.account_ml_per_share", "farm.opening.carried_ml_per_share"),
     "on-farm storage": ("farm.opening.storage_ml",),
-    "land made ready": ("farm.opening.prepared_ha",),
-    "crop in the ground": (
-        "farm.opening.planted_ha",
-        "farm.opening.last_watered_month",
-        "farm.opening.soil_water_mm",
-        "farm.opening.spent_aud",
-    ),
+    "land prepared": ("farm.opening.prepared_ha",),
+    "crops in the ground": ("farm.opening.crops", "farm.opening.land_spent_aud"),
     "bank": ("farm.money.bank_aud",),
     "money to come": ("farm.opening.money_to_come_aud",),
     "debts": ("farm.money.arrears_aud", "farm.money.loans"),
@@ -63,7 +58,18 @@ def opening_cautions(plan: Plan) -> tuple[str, ...]:
     >>> opening_cautions(read_plan(demonstration_plan()))
     ()
     """
-    return (*_beyond_the_dam(plan), *_read_before(plan))
+    return (*_beyond_the_dam(plan), *_read_before(plan), *_eto_from_temperature(plan))
+
+
+def _eto_from_temperature(plan: Plan) -> Iterator[str]:
+    """Yield what is estimated of the farm's weather."""
+    valley = plan.valley
+    states_eto = valley.farm_eto_mm is not None
+    if plan.farm is not None and not states_eto and valley.farm_latitude_deg is not None:
+        yield (
+            "Where the record gives no ETo, the farm's is an estimate from temperature "
+            "(Hargreaves): the crops may need 15 % more or less water than it says."
+        )
 
 
 def all_cautions(plan: Plan) -> tuple[str, ...]:

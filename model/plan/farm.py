@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from typing import Annotated, Literal, get_args
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import Field, field_validator
 from pydantic import StringConstraints as Text
 
+from model.plan.crops import Crop, OpeningCrop
 from model.plan.money import Money, WaterTrade
 from model.plan.types import (
     Amount,
@@ -24,8 +25,6 @@ from model.plan.types import (
     ReadIn,
     Table,
     TwelveAmounts,
-    TwelveFractions,
-    sums_to_one,
 )
 
 Efficiency = Annotated[Number, Field(gt=0.0, le=1.0)]
@@ -94,93 +93,6 @@ class Watering(Table):
         return values
 
 
-class Cotton(Table):
-    """Irrigated cotton: water, yield, cost and money. A bale is 227 kg of lint."""
-
-    planting_day: Annotated[Count, Field(ge=1, le=31)] = Field(
-        default=15, description="day of the planting month"
-    )
-    kc_initial: Annotated[Number, Field(ge=0.0, le=2.0)] = Field(
-        default=0.35, description="crop coefficient of the initial stage"
-    )
-    kc_middle: Annotated[Number, Field(ge=0.0, le=2.0)] = Field(
-        default=1.18, description="crop coefficient of the middle stage"
-    )
-    kc_end: Annotated[Number, Field(ge=0.0, le=2.0)] = Field(
-        default=0.60, description="crop coefficient at the end"
-    )
-    stage_days: Annotated[tuple[Day, ...], Field(min_length=4, max_length=4)] = Field(
-        default=(30, 50, 55, 45), description="days of the initial, rising, middle and late stage"
-    )
-    last_watering_month: MonthName = Field(
-        default="March", description="the last month in which the crop is watered"
-    )
-    effective_rain: Literal["usda_short", "usda_scs", "dependable", "manual_3", "fixed_part"] = (
-        Field(default="usda_short", description="the rule for rain that helps the crop")
-    )
-    effective_rain_frac: Fraction = Field(
-        default=0.8, description='part of the rain that helps, with "fixed_part", 0 to 1'
-    )
-    need_ml_per_ha: TwelveAmounts | None = Field(
-        default=None,
-        description="need at the farm gate by month, ML per ha, in place of ETo and Kc",
-    )
-    soil_capacity_mm: Positive = Field(default=200.0, description="water the root zone holds, mm")
-    soil_stress_below_mm: Amount = Field(
-        default=100.0, description="what it holds when the crop begins to suffer, mm"
-    )
-    planting_soil_water_mm: Amount = Field(
-        default=60.0, description="soil water the crop may draw, before pre-watering, mm"
-    )
-    pre_water_ml_per_ha: Amount = Field(
-        default=1.5, description="put on at planting, at the farm gate, ML per ha"
-    )
-    season_ky: Annotated[Number, Field(ge=0.0, le=2.0)] = Field(
-        default=0.85, description="part of the yield lost to a season without water"
-    )
-    full_yield_bales_per_ha: Positive = Field(description="yield with all its water, bales per ha")
-    rain_grown_yield_bales_per_ha: Amount = Field(description="yield on rain alone, bales per ha")
-    lint_aud_per_bale: Amount = Field(description="price of lint, AUD per bale")
-    ten_year_mean_lint_aud_per_bale: Amount | None = Field(
-        default=None, description="mean lint price of ten years, for the stress set, AUD per bale"
-    )
-    seed_aud_per_bale: Amount = Field(description="cottonseed, AUD per bale")
-    prepared_cost_aud_per_ha: TwelveAmounts = Field(
-        description="cost of land made ready, by month until planting, AUD per ha"
-    )
-    growing_cost_aud_per_ha: TwelveAmounts = Field(
-        description="cost of planted land by month, water apart, AUD per ha"
-    )
-    picking_month: MonthName = Field(default="April", description="month of picking")
-    picking_cost_aud_per_ha: Amount = Field(description="cost of picking, AUD per ha")
-    picking_cost_aud_per_bale: Amount = Field(description="picking and ginning, AUD per bale")
-    income_pattern: TwelveFractions = Field(
-        description="part of the crop's money that comes in each month; before picking: next year"
-    )
-
-    _pattern_sums_to_one = field_validator("income_pattern")(sums_to_one)
-
-    @field_validator("rain_grown_yield_bales_per_ha")
-    @classmethod
-    def _no_more_than_full(cls, value: float, info: ValidationInfo) -> float:
-        full = info.data.get("full_yield_bales_per_ha")
-        if full is not None and value > full:
-            raise ValueError(f"rain alone yields more than full water|at most {full:g} bales")
-        return value
-
-
-class OtherCrop(Table):
-    """A crop grown on land that is not in cotton; `land_frac` of it."""
-
-    name: Annotated[str, Text(min_length=1, max_length=40)] = Field(description="what it is called")
-    land_frac: Fraction = Field(description="part of the land not in cotton, 0 to 1")
-    yield_t_per_ha: Amount = Field(description="yield, t per ha")
-    price_aud_per_t: Amount = Field(description="price, AUD per t")
-    cost_aud_per_ha: Amount = Field(description="cost, AUD per ha")
-    cost_month: MonthName = Field(description="month in which most of the cost falls")
-    income_month: MonthName = Field(description="month in which it is paid for")
-
-
 class FarmSources(Table):
     """Where figures of the farm's opening were read."""
 
@@ -214,23 +126,11 @@ class FarmOpening(Table):
     supplementary_used_ml: Amount = Field(
         default=0.0, description="uncontrolled flow taken this water year, ML"
     )
-    prepared_ha: Amount = Field(default=0.0, description="land ready or being made ready, ha")
-    planted_ha: Amount = Field(default=0.0, description="cotton in the ground, ha")
-    planted_of_prepared_ha: Amount | None = Field(
-        default=None, description="land that was made ready for it, ha; left out, as planted"
+    prepared_ha: Amount = Field(default=0.0, description="land prepared for the next crop, ha")
+    land_spent_aud: Amount = Field(
+        default=0.0, description="already spent on the land prepared for the next crop, AUD"
     )
-    last_watered_month: MonthName | None = Field(
-        default=None, description="last month in which that cotton got all it asked for"
-    )
-    soil_water_mm: Amount | None = Field(
-        default=None, description="soil water that crop may still draw, mm; left out, none"
-    )
-    yield_lost_frac: Fraction = Field(
-        default=0.0, description="part of the yield that is already lost, 0 to 1"
-    )
-    spent_aud: Amount = Field(
-        default=0.0, description="already spent on the crop in the ground or the land ready, AUD"
-    )
+    crops: tuple[OpeningCrop, ...] = Field(default=(), description="crops in the ground")
     money_to_come_aud: TwelveAmounts = Field(
         default=(0.0,) * 12, description="last crop's money by month it is due, AUD"
     )
@@ -242,18 +142,13 @@ class Farm(Table):
 
     name: Annotated[str, Text(min_length=1, max_length=120)] = Field(description="the farm's name")
     developed_ha: Positive = Field(description="land laid out for irrigation, ha")
-    rotation_limit_frac: Fraction = Field(
-        description="the most of it in cotton in one season, 0 to 1"
-    )
     licence: Licence
     supplementary: Supplementary | None = None
     storage: FarmStorage | None = None
     bore: Bore | None = None
     watering: Watering = Watering()
-    cotton: Cotton
-    other_crops: tuple[OtherCrop, ...] = Field(default=(), description="what other land grows")
-    unplanted_crop: str = Field(
-        default="fallow", description="what prepared land grows when it is not planted"
+    crops: Annotated[tuple[Crop, ...], Field(min_length=1, max_length=20)] = Field(
+        description="what the farm may grow, its main crop first"
     )
     fallow_cost_aud_per_ha: Amount = Field(default=85.0, description="cost of fallow, AUD per ha")
     fallow_cost_month: MonthName = Field(default="December", description="month it falls in")
@@ -261,18 +156,26 @@ class Farm(Table):
     money: Money
     opening: FarmOpening = FarmOpening()
 
-    @field_validator("other_crops")
+    @field_validator("crops")
     @classmethod
-    def _no_more_land_than_there_is(cls, values: tuple[OtherCrop, ...]) -> tuple[OtherCrop, ...]:
-        land_frac = sum(crop.land_frac for crop in values)
-        if land_frac > 1.0 + 1e-9:
-            raise ValueError(f"their land_frac sum to {land_frac:g}|a sum of 1 or less")
+    def _main_crop_first(cls, values: tuple[Crop, ...]) -> tuple[Crop, ...]:
+        names = [crop.name for crop in values]
+        twice = sorted({name for name in names if names.count(name) > 1})
+        if twice:
+            raise ValueError(f"more than one is called {', '.join(twice)}|a name of its own each")
+        for crop in values[1:]:
+            if crop.prepare_month is not None or any(crop.prepared_cost_aud_per_ha):
+                raise ValueError(
+                    f"land is prepared for {crop.name}, which is not the first|prepare_month and "
+                    "prepared_cost_aud_per_ha with the first crop alone"
+                )
         return values
 
-    @field_validator("unplanted_crop")
-    @classmethod
-    def _crop_is_known(cls, value: str, info: ValidationInfo) -> str:
-        known = ["fallow", *(crop.name for crop in info.data.get("other_crops", ()))]
-        if "other_crops" in info.data and value not in known:
-            raise ValueError(f"the farm grows no such crop|{', '.join(known)}")
-        return value
+    @property
+    def main_crop(self) -> Crop:
+        """The crop that land is prepared for, and that planting and finishing are decided on."""
+        return self.crops[0]
+
+    def crop(self, name: str) -> Crop:
+        """Return a crop by its name."""
+        return next(crop for crop in self.crops if crop.name == name)

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import Field, PrivateAttr, ValidationInfo, field_validator
 from pydantic import StringConstraints as Text
 
 from model.plan.farm import Farm
@@ -31,6 +31,7 @@ from model.plan.types import (
     Table,
     TwelveAmounts,
     TwelveFractions,
+    TwelveTemperatures,
     sums_to_one,
 )
 from model.plan.valley import BlockRelease, CapacitySharing, Environment, MonthNumber, Stage
@@ -247,6 +248,17 @@ class Valley(Table):
     )
     farm_rain_mm: TwelveAmounts | None = Field(default=None, description="farm rain, mm a month")
     farm_eto_mm: TwelveAmounts | None = Field(default=None, description="farm ETo, mm a month")
+    farm_latitude_deg: Annotated[Number, Field(ge=-66.0, le=66.0)] | None = Field(
+        default=None,
+        description="latitude of the farm, south below 0: without ETo it is estimated from "
+        "temperature, degrees",
+    )
+    farm_warmest_c: TwelveTemperatures | None = Field(
+        default=None, description="mean of the days' highest temperature by month, degrees Celsius"
+    )
+    farm_coolest_c: TwelveTemperatures | None = Field(
+        default=None, description="mean of the days' lowest temperature by month, degrees Celsius"
+    )
     delivery_loss_frac: LossFraction = Field(
         description="fraction of a release lost between the dam and the farm gate"
     )
@@ -272,6 +284,20 @@ class Valley(Table):
                 f"dead storage is not below capacity|an amount below {capacity_ml:g} ML"
             )
         return value
+
+    @field_validator("farm_coolest_c")
+    @classmethod
+    def _cooler_than_the_warmest(
+        cls, values: tuple[float, ...] | None, info: ValidationInfo
+    ) -> tuple[float, ...] | None:
+        warmest = info.data.get("farm_warmest_c")
+        if values is None or "farm_warmest_c" not in info.data:
+            return values
+        if warmest is None:
+            raise ValueError("farm_warmest_c is left out|both, or neither")
+        if any(low > high for low, high in zip(values, warmest, strict=True)):
+            raise ValueError("a month's lowest is above its highest|twelve below farm_warmest_c")
+        return values
 
     @field_validator("surface_storage_ml")
     @classmethod
@@ -516,6 +542,8 @@ class Plan(Table):
     strategies: tuple[Strategy, ...] = ()
     announced: Announced | None = None
 
+    _notes: tuple[str, ...] = PrivateAttr(default=())
+
     @field_validator("record_columns")
     @classmethod
     def _columns(cls, value: str | None) -> str | None:
@@ -536,6 +564,17 @@ class Plan(Table):
         return how_to_read(
             self.record_columns, self.record_unit, self.record_sheet, self.record_decimal
         )
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What changed its meaning since the plan's file was written; empty for one of today."""
+        return self._notes
+
+    def with_notes(self, notes: tuple[str, ...]) -> Self:
+        """Return the same plan with notes on how it was read."""
+        noted = self.model_copy()
+        noted._notes = notes
+        return noted
 
     def with_drawing(self, **settings: object) -> Self:
         """Give the same plan with some settings of `[sequences]` replaced, unchecked."""

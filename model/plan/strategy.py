@@ -11,15 +11,41 @@ from typing import Annotated, Literal
 from pydantic import Field
 from pydantic import StringConstraints as Text
 
+from model.plan.crops import CropName
 from model.plan.types import Amount, Fraction, MlPerShare, MonthName, Number, Positive, Table
+
+
+class GrowStep(Table):
+    """A crop and row layout in the list of what a strategy grows.
+
+    In each sowing month the list is walked in order. A watered crop is sown where the water counted
+    on, over the land on offer to it, is at least `least_water_ml_per_ha`; watered crops after it
+    are then passed over in that month. A crop on rain alone takes land that is free.
+    """
+
+    crop: CropName = Field(description="one of the farm's crops")
+    layout: CropName = Field(description="one of that crop's row layouts")
+    planned_water_ml_per_ha: Positive | None = Field(
+        default=None,
+        description="water planned for a hectare, at the farm gate, ML per ha; left out, the "
+        "layout's",
+    )
+    least_water_ml_per_ha: Amount = Field(
+        default=0.0,
+        description="sown only with so much water counted on a hectare on offer, ML per ha",
+    )
+    most_of_land_frac: Fraction = Field(
+        default=1.0, description="the most of the developed land in it, 0 to 1; or less, the crop's"
+    )
 
 
 class Strategy(Table):
     """One way of running the farm."""
 
     name: Annotated[str, Text(min_length=1, max_length=40)] = Field(description="what it is called")
-    prepare_month: MonthName = Field(
-        default="February", description="month in which land for the next crop is chosen"
+    prepare_month: MonthName | None = Field(
+        default=None,
+        description="month in which land for the next main crop is chosen; left out, the crop's",
     )
     prepare_least_frac: Fraction = Field(
         default=1.0,
@@ -28,8 +54,9 @@ class Strategy(Table):
     prepare_all_at_ml_per_share: MlPerShare = Field(
         default=0.0, description="own account at which all of it is made ready, ML per share"
     )
-    planned_water_ml_per_ha: Positive = Field(
-        description="water planned for a hectare at planting, at the farm gate, ML per ha"
+    grow: Annotated[tuple[GrowStep, ...], Field(max_length=40)] = Field(
+        default=(),
+        description="what it grows, in order; left out, each crop of the farm in its first layout",
     )
     count_on_frac: Annotated[Number, Field(ge=0.0, le=2.0)] = Field(
         description="part of the further allocation expected that is counted on, 0 to 2"

@@ -19,6 +19,12 @@ from pydantic_core import ErrorDetails
 
 from model.errors import Fault, PlanError
 from model.files import read_bytes
+from model.plan.agreement import faults_between_tables
+from model.plan.first_edition import (
+    in_todays_words,
+    is_first_edition,
+    under_the_files_keys,
+)
 from model.plan.plan import Plan
 from model.plan.valley import faults_between_rules
 from model.water_year import MONTHS_IN_YEAR
@@ -126,17 +132,17 @@ def check_plan(raw: Mapping[str, Any], name: str) -> Plan:
         With every fault found.
     """
     faults: list[Fault] = []
-    plan = None
+    plan, translated = None, in_todays_words(raw)
     try:
-        plan = Plan.model_validate(raw)
+        plan = Plan.model_validate(translated.raw)
     except ValidationError as error:
         details = error.errors(include_url=False)
         faults += [_as_fault(detail) for detail in details if not _is_echo(detail)]
-    faults += _faults_between_tables(raw)
-    faults += faults_between_rules(raw)
+    faults += faults_between_tables(translated.raw)
+    faults += faults_between_rules(translated.raw)
     if plan is None or faults:
-        raise PlanError(name, faults)
-    return plan
+        raise PlanError(name, under_the_files_keys(faults, translated.names))
+    return plan.with_notes(translated.notes) if translated.notes else plan
 
 
 def edit_plan(text: str, changes: Mapping[str, Any]) -> str:
@@ -163,6 +169,8 @@ def edit_plan(text: str, changes: Mapping[str, Any]) -> str:
     """
     windows = "\r\n" in text
     document = tomlkit.parse(text.replace("\r\n", "\n"))
+    if changes and is_first_edition(document):
+        _put_into(document, in_todays_words(document.unwrap()).raw)
     for dotted, value in changes.items():
         *tables, key = dotted.split(".")
         table: Any = document
@@ -194,7 +202,9 @@ def _put_into(table: Any, values: Mapping[str, Any]) -> None:
     for key in [key for key in table if values.get(key) is None]:
         table.pop(key)
     for key, value in values.items():
-        if value is not None and table.get(key) != value:
+        if isinstance(value, Mapping) and isinstance(table.get(key), Mapping):
+            _put_into(table[key], value)
+        elif value is not None and table.get(key) != value:
             table[key] = _laid_out(value)
 
 
@@ -234,6 +244,11 @@ def _laid_out(value: Any) -> Any:
                 table[key] = _laid_out(inner)
         table.add(tomlkit.nl())
         return table
+    if isinstance(value, list | tuple) and value and all(isinstance(v, Mapping) for v in value):
+        tables = tomlkit.aot()
+        for inner in value:
+            tables.append(_laid_out(inner))
+        return tables
     return list(value) if isinstance(value, tuple) else value
 
 
@@ -364,61 +379,3 @@ def _description(location: tuple[int | str, ...]) -> str:
     table = _table_class(location)
     field = table.model_fields.get(str(location[-1])) if table else None
     return (field.description or "") if field else ""
-
-
-def _faults_between_tables(raw: Mapping[str, Any]) -> list[Fault]:
-    """Check what one table says against another, wherever both values are numbers."""
-    limits = (
-        ("opening.storage_ml", "valley.capacity_ml", "the dam holds more than its capacity", "ML"),
-        (
-            "opening.high_security_used_ml",
-            "valley.high_security.shares_ml",
-            "more high security is used than there are shares",
-            "ML",
-        ),
-        (
-            "opening.high_security_carried_ml",
-            "valley.high_security.shares_ml",
-            "more high security is carried than there are shares",
-            "ML",
-        ),
-        (
-            "opening.announced_to_date_ml_per_share",
-            "valley.accounts.allocation_cap_ml_per_share",
-            "more is announced than may be in one year",
-            "ML per share",
-        ),
-        (
-            "farm.opening.storage_ml",
-            "farm.storage.capacity_ml",
-            "the farm storage holds more than its capacity",
-            "ML",
-        ),
-        (
-            "announced.known_storage_ml",
-            "valley.capacity_ml",
-            "the dam holds more than its capacity",
-            "ML",
-        ),
-        ("farm.opening.prepared_ha", "farm.developed_ha", "there is less land", "ha"),
-        ("farm.opening.planted_ha", "farm.developed_ha", "there is less land", "ha"),
-    )
-    faults = []
-    for key, limit_key, problem, unit in limits:
-        value, limit = _number_at(raw, key), _number_at(raw, limit_key)
-        if value is not None and limit is not None and value > limit:
-            faults.append(Fault(key, f"{value:g}", problem, f"at most {limit:g} {unit}"))
-    return faults
-
-
-def _number_at(raw: Mapping[str, Any], dotted: str) -> float | None:
-    """Give the number at a dotted key, None where there is none."""
-    value: Any = raw
-    for part in dotted.split("."):
-        value = value.get(part) if isinstance(value, Mapping) else None
-    if not isinstance(value, int | float) or isinstance(value, bool):
-        return None
-    try:
-        return float(value)
-    except OverflowError:  # a whole number too long for any quantity: the schema refuses it
-        return None

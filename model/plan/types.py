@@ -23,6 +23,9 @@ Count = Annotated[int, Field(strict=True)]
 MonthName = Literal[MONTH_NAMES]  # type: ignore[valid-type]
 TwelveAmounts = Annotated[tuple[Amount, ...], Field(min_length=12, max_length=12)]
 TwelveFractions = Annotated[tuple[Fraction, ...], Field(min_length=12, max_length=12)]
+TwelveTemperatures = Annotated[
+    tuple[Annotated[Number, Field(ge=-60.0, le=60.0)], ...], Field(min_length=12, max_length=12)
+]
 MlPerShare = Annotated[Amount, Field(le=100.0)]
 
 PATTERN_TOLERANCE = 1e-6

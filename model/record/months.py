@@ -33,9 +33,14 @@ OPTIONAL_COLUMNS: Final[Mapping[str, str]] = MappingProxyType(
         "lake_evaporation_mm": "mm in the month",
         "farm_rain_mm": "mm in the month",
         "farm_eto_mm": "mm in the month",
+        "farm_warmest_c": "degrees Celsius, mean of the days' highest",
+        "farm_coolest_c": "degrees Celsius, mean of the days' lowest",
     }
 )
 """Columns a record may carry beside the inflow; where absent, the plan's own values serve."""
+
+TEMPERATURES: Final = frozenset({"farm_warmest_c", "farm_coolest_c"})
+COLDEST_C: Final = -60.0
 
 _FEWEST_MONTH_COLUMNS: Final = 10
 
@@ -115,7 +120,8 @@ def months_from_rows(table: Table, columns: Columns) -> MonthlyValues:
         if name in ("month", "date") or (not known and _left_out(table, name)):
             continue
         unit = OPTIONAL_COLUMNS.get(name, f"{columns.unit} in the month".replace("ml ", "ML "))
-        numbers, at_fault = table.numbers(name, lowest=0.0 if known else -math.inf, unit=unit)
+        lowest = COLDEST_C if name in TEMPERATURES else 0.0 if known else -math.inf
+        numbers, at_fault = table.numbers(name, lowest=lowest, unit=unit)
         filed = "inflow_ml" if name == columns.inflow else name
         values[filed] = np.array(numbers, dtype=np.float64)[kept]
         if filed in ("inflow_ml", "tributary_ml"):

@@ -74,6 +74,8 @@ UNITS: Final[Mapping[str, Unit]] = {
     "years_ahead": Unit("years", None),
     "_months": Unit("months", None),
     "_day": Unit("day of the month", None),
+    "before_day": Unit("days after sowing", None),
+    "ends_days": Unit("days after sowing", None),
     "bales": Unit("bales", 0),
     "seasons": Unit("seasons", None),
     "count": Unit("sequences", None),
@@ -86,7 +88,6 @@ UNITS: Final[Mapping[str, Unit]] = {
     "kc_initial": Unit("times", None),
     "kc_middle": Unit("times", None),
     "kc_end": Unit("times", None),
-    "season_ky": Unit("times", None),
     "seed": Unit("number", None),
 }
 """Units by how a name ends; the longest ending counts."""
@@ -249,6 +250,7 @@ MEASURES: Final[Mapping[str, Measure]] = _table(
         Measure("receivable_aud", "Crop money still to come"),
         Measure("water_left_aud", "Water left"),
         Measure("land_ready_aud", "Prepared land"),
+        Measure("crops_in_ground_aud", "Crops in the ground"),
         Measure("crop_unpaid_aud", "Crop unpaid"),
         Measure("worth_left_aud", "Worth of what is left"),
         Measure("standing_aud", "Bank less arrears, with water, prepared land and crop unpaid"),

@@ -22,9 +22,11 @@ from model.brief.layout import text
 from model.brief.svg import Canvas, Scale, nice_ticks
 from model.brief.water_page import water_page
 from model.cli import main
+from model.decide.bench import with_main_crop
 from model.decide.findings import Findings, findings_of
 from model.errors import InputError
 from model.evidence.fingerprint import rules_sha256
+from model.plan.crops import OpeningCrop
 from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.cautions import FARM_CAUTION
@@ -202,13 +204,13 @@ def test_brief_when_every_case_is_asked_for_then_still_four_pages(record: Record
     """With a ten-year mean, two loans and ten strategies of long names there are four pages."""
     plan = farm_plan(50)
     assert plan.farm is not None
-    cotton = plan.farm.cotton.model_copy(update={"ten_year_mean_lint_aud_per_bale": 500.0})
+    farm = with_main_crop(plan.farm, ten_year_mean_price_aud_per_unit=500.0)
     money = plan.farm.money.model_copy(update={"loans": plan.farm.money.loans * 2})
     strategies = tuple(
         plan.strategies[number % 3].model_copy(update={"name": f"{number} " + "M" * 38})
         for number in range(10)
     )
-    plan = changed(plan, cotton=cotton, money=money)
+    plan = changed(plan, crops=farm.crops, money=money)
     plan = plan.model_copy(update={"strategies": strategies})
     pdf = brief_pdf(findings_of(plan, record, verdict=["A sentence of evidence. " * 12] * 8), DAY)
     assert len(PdfReader(io.BytesIO(pdf)).pages) == 4
@@ -219,7 +221,8 @@ def test_brief_when_crop_is_in_the_ground_or_one_season_then_it_is_made(record: 
     plan = farm_plan(50)
     assert plan.farm is not None
     opening = plan.opening.model_copy(update={"month": "2026-01"})
-    own = plan.farm.opening.model_copy(update={"planted_ha": 200.0, "prepared_ha": 0.0})
+    crop = OpeningCrop(crop="cotton", layout="solid", area_ha=200.0, soil_water_mm=150.0)
+    own = plan.farm.opening.model_copy(update={"crops": (crop,), "prepared_ha": 0.0})
     plan = changed(plan.model_copy(update={"opening": opening}), opening=own)
     found = findings_of(plan.with_drawing(seasons=1), record)
     assert found.outcomes == ()

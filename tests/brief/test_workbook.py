@@ -163,7 +163,7 @@ def test_workbook_when_numbers_are_read_then_each_is_formatted_by_its_unit(
     assert inputs["farm.money.loans 1.rate_frac_per_year"] == "0.00%"
     assert inputs["farm.developed_ha"] == "#,##0.0"
     units = {row[1].value: row[2].value for row in book["strategies"].iter_rows(min_row=2)}
-    assert units["rule: planned_water_ml_per_ha"] == "ML a ha"
+    assert units["rule: grow 1.planned_water_ml_per_ha"] == "ML a ha"
     assert units["zero_seasons_survived"] == "seasons"
 
 

@@ -37,12 +37,11 @@ MOVES: dict[str, Any] = {
     f"{AT}high_security_used_ml": 50.0,
     f"{AT}bore_used_ml": 200.0,
     f"{AT}supplementary_used_ml": 500.0,
-    f"{AT}planted_ha": 90.0,
-    f"{AT}planted_of_prepared_ha": 240.0,
-    f"{AT}last_watered_month": "November",
-    f"{AT}soil_water_mm": 90.0,
-    f"{AT}yield_lost_frac": 0.3,
-    f"{AT}spent_aud": 90_000.0,
+    f"{AT}crops.1.area_ha": 90.0,
+    f"{AT}crops.1.soil_water_mm": 120.0,
+    f"{AT}crops.1.yield_lost_frac": 0.3,
+    f"{AT}crops.1.spent_aud": 90_000.0,
+    f"{AT}land_spent_aud": 90_000.0,
     f"{AT}money_to_come_aud.4": 200_000.0,  # October
     f"{MONEY}arrears_aud": 40_000.0,
     f"{MONEY}loans.1.balance_aud": 900_000.0,
@@ -51,7 +50,9 @@ MOVES: dict[str, Any] = {
 
 CROP_IN_THE_GROUND = {
     "opening.month": "2026-01",
-    f"{AT}planted_ha": 150.0,
+    f"{AT}crops": [
+        {"crop": "cotton", "layout": "solid", "area_ha": 150.0, "last_watered_month": "December"}
+    ],
     f"{AT}prepared_ha": 0.0,
     "opening.account_ml_per_share": 0.5,
 }
@@ -67,14 +68,12 @@ STATES_THAT_MATTER: dict[str, Mapping[str, Any]] = {
     },
     f"{AT}used_last_year_ml_per_share": THREE_YEARS_BIND,
     f"{AT}used_year_before_ml_per_share": THREE_YEARS_BIND,
-    f"{AT}planted_ha": CROP_IN_THE_GROUND,
-    f"{AT}planted_of_prepared_ha": CROP_IN_THE_GROUND,
-    f"{AT}last_watered_month": CROP_IN_THE_GROUND,
-    f"{AT}soil_water_mm": CROP_IN_THE_GROUND,
-    f"{AT}yield_lost_frac": CROP_IN_THE_GROUND,
 }
-SPENT = f"{AT}spent_aud"
-"""Out of the bank already, it moves the crop's margin alone, which another page shows."""
+SPENT = {f"{AT}crops.1.spent_aud", f"{AT}land_spent_aud"}
+"""Out of the bank already, they move the crops' margins alone, which another page shows."""
+
+LAST_WATERED = f"{AT}crops.1.last_watered_month"
+"""In place of soil water and yield lost: not asked for beside them."""
 
 
 @pytest.fixture(name="open_on")
@@ -126,7 +125,7 @@ def test_today_when_the_plan_has_a_farm_then_every_opening_figure_is_asked_for(
     window, _ = open_on()
     controls = _controls(window)
     months = {f"{AT}money_to_come_aud.{place}" for place in range(1, 13)}
-    assert set(controls) == set(MOVES) | months
+    assert set(controls) == set(MOVES) | months | {LAST_WATERED}
     names = {key.removeprefix(AT).split(".")[0] for key in controls if key.startswith(AT)}
     assert names == set(FarmOpening.model_fields) - {"sources"}
     assert all("Allowed: " in widget.help for widget in controls.values())
@@ -138,7 +137,7 @@ def test_today_when_a_figure_of_the_farm_is_changed_then_a_page_of_the_farm_move
 ) -> None:
     """Each figure of the farm moves a number of the farm's pages."""
     window, _ = open_on(STATES_THAT_MATTER.get(key))
-    view = "plant_or_hold" if key == SPENT else "money"
+    view = "plant_or_hold" if key in SPENT else "money"
     before = _shown(window, view)
     assert _shown(window, view) == before
     go(window, "today")
@@ -168,12 +167,40 @@ def test_today_when_all_figures_of_the_farm_are_changed_then_told_and_saved(
     farm = tomllib.loads(text)["farm"]
     for key, value in MOVES.items():
         if key.startswith(AT) and "money_to_come" not in key:
-            assert farm["opening"][key.removeprefix(AT)] == value
+            *listed, name = key.removeprefix(AT).split(".")
+            table = farm["opening"]["crops"][0] if listed else farm["opening"]
+            assert table[name] == value
     assert farm["opening"]["money_to_come_aud"] == [0, 0, 0, 200_000, *[0] * 8]
     assert farm["money"]["loans"][0]["balance_aud"] == 900_000.0
     assert farm["money"]["bank_aud"] == -250_000.0
     assert "# chosen last summer" in text
     assert 'kind = "level"' in text
+
+
+def test_today_when_the_month_last_watered_is_changed_then_a_page_of_the_farm_moves(
+    open_on: OpenOn,
+) -> None:
+    """Cotton in the ground in January that was last watered in November has lost more."""
+    window, _ = open_on(CROP_IN_THE_GROUND)
+    before = _shown(window, "money")
+    window.switch_page("views/today.py").run()
+    clean(_controls(window)[LAST_WATERED].set_value("November").run())
+    assert _shown(window, "money") != before
+
+
+def test_today_when_another_crop_is_put_in_the_ground_then_it_reaches_the_file(
+    open_on: OpenOn,
+) -> None:
+    """A crop of the farm is added to the list, given its figures, and saved with the others."""
+    window, kept = open_on()
+    clean(window.selectbox(key="another_crop").select_index(0).run())
+    clean(_controls(window)[f"{AT}crops.2.area_ha"].set_value(60.0).run())
+    clean(_controls(window)[f"{AT}crops.2.soil_water_mm"].set_value(100.0).run())
+    next(button for button in window.button if button.label == "Save").click()
+    clean(window.run())
+    wheat, added = tomllib.loads(kept.path.read_text("utf-8"))["farm"]["opening"]["crops"]
+    assert (wheat["crop"], wheat["area_ha"]) == ("wheat", 140.0)
+    assert (added["crop"], added["layout"], added["area_ha"]) == ("cotton", "solid", 60.0)
 
 
 def test_today_when_a_figure_is_cleared_then_it_is_left_out_again(

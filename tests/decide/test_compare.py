@@ -227,9 +227,9 @@ def test_end_value_when_last_season_alone_differs_then_only_valuing_it_keeps_the
     Both ways play the same first season (no land is ready in it), so the last alone differs.
     """
     poor = {
-        "farm.cotton.lint_aud_per_bale": 270.0,
+        "farm.crops.0.price_aud_per_unit": 270.0,
         "farm.opening.prepared_ha": 0.0,
-        "farm.opening.spent_aud": 0.0,
+        "farm.opening.land_spent_aud": 0.0,
         "farm.money.forward_sales": [],
         "farm.trade.end_value_aud_per_ml": 400.0,
         "farm.bore": REMOVED,
@@ -256,10 +256,11 @@ def play_rows_of(setting: Any, strategies: list[Strategy]) -> FarmResults:
 def test_value_of_the_end_when_shown_then_it_stands_apart_from_cash(
     compared: tuple[Comparison, FarmResults],
 ) -> None:
-    """Standing is cash less arrears, water, land made ready and crop unpaid, each named."""
+    """Standing is cash less arrears, water, land, crops in it and crop unpaid, each named."""
     _, results = compared
     run = run_amounts(results)
     parts = run["water_left_aud"] + run["land_ready_aud"] + run["crop_unpaid_aud"]
+    parts = parts + run["crops_in_ground_aud"]
     assert run["standing_aud"] == pytest.approx(
         run["closing_cash_aud"] - run["arrears_aud"] + parts
     )
@@ -302,15 +303,15 @@ def test_strategies_when_plan_names_none_then_three_are_shipped() -> None:
     plan = farm_plan({"strategies": REMOVED})
     assert strategies_of(plan) == SHIPPED
     assert len({strategy.name for strategy in SHIPPED}) == 3
-    assert CAUTIOUS.hold_back_ml_per_share > MIDDLE.hold_back_ml_per_share
+    assert CAUTIOUS.hold_above_ml_per_share < MIDDLE.hold_above_ml_per_share
     assert MIDDLE.hold_back_ml_per_share > BOLD.hold_back_ml_per_share
 
 
 def test_shipped_when_compared_with_the_example_then_they_are_the_same() -> None:
-    """Example and demonstration show the shipped strategies as a reader would write them."""
-    assert Settings.of(SHIPPED).prepare_k.tolist() == [[7], [7], [7]]
-    assert farm_plan().strategies == SHIPPED
-    assert read_plan(demonstration_plan()).strategies == SHIPPED
+    """The demonstration shows the shipped strategies as a reader would write them, with crops."""
+    assert Settings.of(SHIPPED, farm_case().rules).prepare_k.tolist() == [[7], [7], [7]]
+    shown = read_plan(demonstration_plan()).strategies
+    assert tuple(strategy.model_copy(update={"grow": ()}) for strategy in shown) == SHIPPED
 
 
 def test_json_when_written_then_it_holds_what_it_was_made_from(
@@ -433,19 +434,19 @@ def test_last_megalitre_when_compared_then_each_strategy_has_its_curves(
     [
         ({"farm": REMOVED}, ["farm", "missing"]),
         ({"sequences.count": 200_000}, ["sequences.count", "100,000 or less"]),
-        ({"farm.rotation_limit_frac": 1.4}, ["farm.rotation_limit_frac", "1.4", "1 or less"]),
-        ({"farm.cotton.income_pattern": [0.5] * 12}, ["income_pattern", "sum to 6"]),
+        ({"farm.crops.0.most_of_land_frac": 1.4}, ["most_of_land_frac", "1.4", "1 or less"]),
+        ({"farm.crops.0.income_pattern": [0.5] * 12}, ["income_pattern", "sum to 6"]),
         ({"farm.watering.supply_order": ["bore"]}, ["supply_order", "each source once"]),
-        ({"farm.unplanted_crop": "rice"}, ["unplanted_crop", "rice", "fallow, wheat, sorghum"]),
+        ({"strategies.0.grow.1.crop": "rice"}, ["rice", "no such crop", "cotton, wheat, sorghum"]),
+        ({"strategies.0.grow.0.layout": "skip"}, ["skip", "no such row layout", "solid"]),
         ({"strategies.1.prepare_month": "October"}, ["prepare_month", "made ready"]),
         ({"strategies.1.name": "A season in hand"}, ["strategies", "another has this name"]),
         ({"strategies.0.hold_back": 0.2}, ["hold_back", "no such key", "hold_back_ml_per_share"]),
-        ({"farm.cotton.picking_month": "January"}, ["picking_month", "comes before March"]),
+        ({"farm.crops.0.harvest_month": "January"}, ["harvest_month", "still watered then"]),
         ({"farm.money.forward_sales.0.water_year": "2031-32"}, ["2031-32", "no such season"]),
         ({"farm.money.loans.0.interest_only_years": 15}, ["interest_only_years", "less than 15"]),
         ({"farm.trade.highest_aud_per_ml": 10.0}, ["highest_aud_per_ml", "50"]),
-        ({"valley.farm_eto_mm": REMOVED}, ["farm.cotton", "how much water"]),
-        ({"farm.opening.account_ml_per_share": 9.0}, ["farm.opening.account", "at most 1.5"]),
+        ({"valley.farm_eto_mm": REMOVED}, ["farm.crops", "cotton", "how much water"]),
     ],
 )
 def test_command_when_farm_is_wrong_then_it_says_where_and_what_is_allowed(

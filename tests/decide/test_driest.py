@@ -56,7 +56,7 @@ def test_driest_when_met_by_an_area_then_it_is_as_the_strategy_that_plants_it() 
         f"strategies.{MIDDLE}.{key}": value
         for key, value in {
             "smallest_area_ha": 0.0,
-            "planned_water_ml_per_ha": 0.01,
+            "grow": [{"crop": "cotton", "layout": "solid", "planned_water_ml_per_ha": 0.01}],
             "hold_back_ml_per_share": 0.2,
         }.items()
     }

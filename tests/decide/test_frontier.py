@@ -72,7 +72,7 @@ def test_frontier_when_points_are_greyed_then_another_dominates_them(
     standing = []
     for point in found.points:
         way = replace(
-            Settings.of([MIDDLE]),
+            Settings.of([MIDDLE], setting.rules),
             hold_back_ml_per_share=np.array([[point.hold_back_ml_per_share]]),
             most_area_ha=np.array([[point.most_area_ha]]),
         )
@@ -87,13 +87,13 @@ def test_frontier_when_points_are_greyed_then_another_dominates_them(
 
 def test_frontier_when_neighbours_are_compared_then_run_by_run() -> None:
     """With little water: each difference and its error, by hand from both ways' own sequences."""
-    setting = farm_case({"opening.storage_ml": 30_000.0, "opening.account_ml_per_share": 0.05})
-    river = setting.river(rows_of_plan(setting))
-    found = frontier(setting, river, MIDDLE, hold_back_ml_per_share=HOLD_BACK, most_area_ha=MOST_HA)
+    setting = farm_case({"opening.storage_ml": 20_000.0, "opening.account_ml_per_share": 0.0})
+    river, middle = setting.river(rows_of_plan(setting)), setting.strategies[1]
+    found = frontier(setting, river, middle, hold_back_ml_per_share=HOLD_BACK, most_area_ha=MOST_HA)
 
     def standing(point: Point) -> FloatArray:
         way = replace(
-            Settings.of([MIDDLE]),
+            Settings.of([middle], setting.rules),
             hold_back_ml_per_share=np.array([[point.hold_back_ml_per_share]]),
             most_area_ha=np.array([[point.most_area_ha]]),
         )

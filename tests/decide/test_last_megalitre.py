@@ -16,7 +16,7 @@ from tests.farm_case import REMOVED, farm_case, rows_of_plan
 
 PLAIN = {
     "name": "files",
-    "planned_water_ml_per_ha": 5.0,
+    "grow": [{"crop": "cotton", "layout": "solid", "planned_water_ml_per_ha": 5.0}],
     "count_on_frac": 0.0,
     "expected_chance_frac": 0.9,
 }
@@ -37,10 +37,16 @@ BY_HAND: dict[str, Any] = {
     "farm.licence.high_security_shares_ml": 0.0,
     "farm.money.forward_sales": [],
     "farm.money.overdraft_rate_frac_per_year": 0.0,
-    "farm.cotton.need_ml_per_ha": [0, 0, 0, 5.0, 0, 0, 0, 0, 0, 0, 0, 0],
-    "farm.cotton.last_watering_month": "January",
-    "farm.cotton.season_ky": 1.0,
-    "farm.cotton.rain_grown_yield_bales_per_ha": 0.0,
+    "farm.crops.0.need_ml_per_ha": [0, 0, 0, 5.0, 0, 0, 0, 0, 0, 0, 0, 0],
+    **{
+        f"farm.crops.0.{key}": REMOVED
+        for key in ("kc_initial", "kc_middle", "kc_end", "stage_days")
+    },
+    "farm.crops.0.last_watering_month": "January",
+    "farm.crops.0.soil_capacity_mm": 1e-9,
+    "farm.crops.0.soil_stress_below_mm": 1e-9,
+    "farm.crops.0.loss_stage_ends_days": [10],
+    "farm.crops.0.loss_frac_per_day": [0.2],
     "strategies": [PLAIN],
 }
 """Nothing is announced, nothing evaporates: water planted now makes 11 bales for 5 ML."""

@@ -99,7 +99,7 @@ def test_area_when_it_is_the_strategys_own_then_the_outcome_is_that_of_the_compa
     area_ha, hold_back = 60.0, 0.2
     sure = {
         "smallest_area_ha": 0.0,
-        "planned_water_ml_per_ha": 0.01,
+        "grow": [{"crop": "cotton", "layout": "solid", "planned_water_ml_per_ha": 0.01}],
         "hold_back_ml_per_share": hold_back,
     }
     changes = {f"strategies.{MIDDLE}.{key}": value for key, value in sure.items()}

@@ -25,7 +25,7 @@ FARM = YearlyFarm(
     account_limit_ml_per_share=1.5,
     use_limit_ml_per_share=1.25,
     full_yield_bales_per_ha=11.0,
-    rain_grown_frac=0.23,
+    gained_frac=np.array([0.0, 1.0]),
     bale_aud=557.0,
     planted_aud_per_ha=2_400.0,
     unplanted_aud_per_ha=150.0,
@@ -49,6 +49,7 @@ def made_cases(seed: int, sequences: int, seasons: int = 3) -> YearlyCases:
         columns["early_ml_per_share"][:, season] = np.clip(0.5 * (dam + inflow - 0.3), 0.0, 1.0)
         columns["other_ml"][:, season] = 100.0
         columns["need_ml_per_ha"][:, season] = rng.uniform(6.0, 9.0, sequences)
+        columns["rain_alone_frac"][:, season] = 0.23
         columns["late_limit_ml_per_share"][:, season] = 1.5
         columns["late_kept_frac"][:, season] = 0.90
         columns["late_ml_per_share"][:, season] = np.clip(0.6 * (inflow - 0.3), 0.0, 0.6)
@@ -88,7 +89,7 @@ def assert_in_order(found: Yardstick) -> None:
 
 def test_year_when_worked_by_hand_then_margin_and_account() -> None:
     """One year of one farm by hand: half the need met, and what is left carried."""
-    water = YearWater(*(np.array([value]) for value in (1.0, 0.25, 50.0, 8.0, 1.5, 0.9, 0.2)))
+    water = YearWater(*(np.array([value]) for value in (1.0, 0.25, 50.0, 8.0, 0.23, 1.5, 0.9, 0.2)))
     # 0.5 + 0.25 ML a share of 3,000 and 50 ML are 2,300 ML; 300 ha ask for 2,400 ML
     short = FARM.year(np.array([0.5]), np.array([300.0]), water)
     met = 2_300.0 / 2_400.0
@@ -103,9 +104,17 @@ def test_year_when_worked_by_hand_then_margin_and_account() -> None:
     assert full.account_ml_per_share == pytest.approx([0.5 * 0.9 + 0.2])
 
 
+def test_year_when_the_need_is_half_met_then_yield_follows_the_farms_curve() -> None:
+    """What water adds runs along the curve given: at half the need, here three tenths of it."""
+    farm = replace(FARM, gained_frac=np.array([0.0, 0.3, 1.0]), usage_aud_per_ml=0.0)
+    water = YearWater(*(np.array([value]) for value in (1.0, 0.0, 0.0, 8.0, 0.2, 1.5, 1.0, 0.0)))
+    found = farm.year(np.array([0.4]), np.array([300.0]), water)  # 1,200 of 2,400 ML
+    assert found.margin_aud == pytest.approx([300.0 * (11.0 * (0.2 + 0.8 * 0.3) * 557.0 - 2_400.0)])
+
+
 def test_year_when_account_is_full_then_more_is_forfeited() -> None:
     """An account holds no more than its limit, at the season's end and at the next planting."""
-    water = YearWater(*(np.array([value]) for value in (1.0, 1.0, 0.0, 8.0, 1.5, 1.0, 1.0)))
+    water = YearWater(*(np.array([value]) for value in (1.0, 1.0, 0.0, 8.0, 0.23, 1.5, 1.0, 1.0)))
     found = FARM.year(np.array([1.4]), np.array([0.0]), water)
     assert found.account_ml_per_share == pytest.approx([1.5])
     low = water._replace(late_limit_ml_per_share=np.array([0.3]), late_ml_per_share=np.array([0.1]))
@@ -188,11 +197,11 @@ def test_programme_when_one_season_and_no_end_worth_then_the_critical_fractile()
         early_ml_per_share=np.zeros((4_000, 1)),
         other_ml=supply_ha * 4.0,
         need_ml_per_ha=np.full((4_000, 1), 4.0),
+        rain_alone_frac=np.zeros((4_000, 1)),
     )
     cases = replace(cases, dam_frac=np.full((4_000, 1), 0.5), dry=cases.dry & False, water=water)
     farm = replace(
         FARM,
-        rain_grown_frac=0.0,
         full_yield_bales_per_ha=1.0,
         bale_aud=1_500.0,
         planted_aud_per_ha=600.0,

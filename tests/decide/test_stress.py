@@ -10,7 +10,7 @@ import numpy as np
 import numpy_financial
 import pytest
 
-from model.decide.bench import Bench, with_rates
+from model.decide.bench import Bench, with_main_crop, with_rates
 from model.decide.break_even import solve_cover
 from model.decide.compare import StrategyOutcome, play_rows
 from model.decide.stated_case import run_case, run_cover, stated_river
@@ -62,21 +62,15 @@ def test_break_evens_when_solved_then_cover_there_is_one(stress: StressSet) -> N
 def changed_lint(plan: Plan, at: float) -> Plan:
     """Give the plan with another price of lint."""
     assert plan.farm is not None
-    cotton = plan.farm.cotton.model_copy(update={"lint_aud_per_bale": at})
-    return plan.model_copy(update={"farm": plan.farm.model_copy(update={"cotton": cotton})})
+    return plan.model_copy(update={"farm": with_main_crop(plan.farm, price_aud_per_unit=at)})
 
 
 def changed_yield(plan: Plan, at: float) -> Plan:
-    """Give the plan with another yield, rain-grown in proportion."""
+    """Give the plan with another full yield."""
     assert plan.farm is not None
-    cotton = plan.farm.cotton
-    part = at / cotton.full_yield_bales_per_ha
-    update = {
-        "full_yield_bales_per_ha": at,
-        "rain_grown_yield_bales_per_ha": cotton.rain_grown_yield_bales_per_ha * part,
-    }
-    farm = plan.farm.model_copy(update={"cotton": cotton.model_copy(update=update)})
-    return plan.model_copy(update={"farm": farm})
+    (layout,) = plan.farm.main_crop.layouts
+    layouts = (layout.model_copy(update={"full_yield_units_per_ha": at}),)
+    return plan.model_copy(update={"farm": with_main_crop(plan.farm, layouts=layouts)})
 
 
 def changed_rates(plan: Plan, at: float) -> Plan:
@@ -158,7 +152,7 @@ def test_break_even_when_that_much_water_is_announced_then_the_middle_case_cover
         case = run_case(
             months,
             bench.opening(setting.farm, setting.rules),
-            Settings.of([setting.strategies[0]]),
+            Settings.of([setting.strategies[0]], setting.rules),
             replace(setting.expectation, lines=lines),
             setting.rules,
             setting.valley.calendar,
@@ -266,9 +260,9 @@ def test_stress_when_bales_are_short_then_half_of_those_sold_are_there_or_none()
     """Hail leaves 200 of 400 bales sold forward; at a price that pays to pick, they are picked."""
     plan = farm_plan(50)
     assert plan.farm is not None
-    cotton = plan.farm.cotton.model_copy(update={"picking_cost_aud_per_ha": 1.0})
     sold = plan.farm.money.forward_sales[0].bales
-    plan = plan.model_copy(update={"farm": plan.farm.model_copy(update={"cotton": cotton})})
+    farm = with_main_crop(plan.farm, harvest_cost_aud_per_ha=1.0)
+    plan = plan.model_copy(update={"farm": farm})
     short = next(c for c in stress_of(plan).cases if c.name.startswith("Bales sold"))
     assert short.result.by_season("bales")[0] == pytest.approx(sold / 2)
 
@@ -277,8 +271,8 @@ def test_stress_when_ten_year_mean_is_stated_then_it_is_a_case() -> None:
     """The mean price has a case of its own, and 20 % is taken off it."""
     plan = farm_plan(50)
     assert plan.farm is not None
-    cotton = plan.farm.cotton.model_copy(update={"ten_year_mean_lint_aud_per_bale": 500.0})
-    plan = plan.model_copy(update={"farm": plan.farm.model_copy(update={"cotton": cotton})})
+    farm = with_main_crop(plan.farm, ten_year_mean_price_aud_per_unit=500.0)
+    plan = plan.model_copy(update={"farm": farm})
     names = {c.name: c.meaning for c in stress_of(plan).cases}
     assert "500 AUD a bale" in names["Lint at its ten-year mean"]
     assert "400 AUD a bale" in names["Lint 20 % below the ten-year mean"]

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from model.decide.compare import play_rows
-from model.farm.cash import crop_money, pay_lender
+from model.farm.cash import pay_lender
+from model.farm.harvest import Harvested, with_forward_sales
 from model.farm.money_rules import cash_rules_of
 from model.farm.survival import dry_seasons_survived
 from model.sequences.draw import Calendar
@@ -19,13 +20,14 @@ NONE = [0.0] * 12
 
 NO_FARMING: dict[str, Any] = {
     "sequences.count": 4,
-    "farm.cotton.lint_aud_per_bale": 0.0,
-    "farm.cotton.seed_aud_per_bale": 0.0,
-    "farm.cotton.prepared_cost_aud_per_ha": NONE,
-    "farm.cotton.growing_cost_aud_per_ha": NONE,
-    "farm.cotton.picking_cost_aud_per_ha": 0.0,
-    "farm.cotton.picking_cost_aud_per_bale": 0.0,
-    "farm.other_crops": [],
+    "farm.crops.0.price_aud_per_unit": 0.0,
+    "farm.crops.0.by_product_aud_per_unit": 0.0,
+    "farm.crops.0.prepared_cost_aud_per_ha": NONE,
+    "farm.crops.0.growing_cost_aud_per_ha": NONE,
+    "farm.crops.0.harvest_cost_aud_per_ha": 0.0,
+    "farm.crops.0.harvest_cost_aud_per_unit": 0.0,
+    "farm.crops.1.most_of_land_frac": 0.0,
+    "farm.crops.2.most_of_land_frac": 0.0,
     "farm.fallow_cost_aud_per_ha": 0.0,
     "farm.bore": REMOVED,
     "farm.trade": REMOVED,
@@ -40,7 +42,7 @@ NO_FARMING: dict[str, Any] = {
     "farm.money.loans": [],
     "farm.money.machinery": [],
     "farm.money.forward_sales": [],
-    "farm.opening.spent_aud": 0.0,
+    "farm.opening.land_spent_aud": 0.0,
 }
 """A farm on which nothing costs and nothing pays."""
 
@@ -123,7 +125,7 @@ def test_income_when_crop_is_picked_then_it_comes_from_april_to_august() -> None
     setting = farm_case()
     _, months = farm_months(setting)
     for month in months:
-        comes = setting.rules.cash.income_pattern[month.river.k] > 0.0
+        comes = setting.rules.layouts[0].income_pattern[month.river.k] > 0.0
         name = MONTH_NAMES[month.river.k]
         assert comes == (name in ("April", "May", "June", "July", "August"))
     results = play_rows(setting, rows_of_plan(setting))
@@ -149,12 +151,13 @@ def test_low_water_year_when_crop_is_missed_then_the_next_year_is_starved_of_mon
 def test_forward_sale_when_crop_falls_short_then_washout_is_paid() -> None:
     """400 bales sold at 560 and 75 a short bale: by hand for a whole crop, half and none."""
     setting = farm_case()
-    money_aud, washout_aud = crop_money(np.array([[1_000.0, 200.0, 0.0]]), 0, setting.rules)
-    assert money_aud[0] == pytest.approx([1_000 * 650 + 400 * 10, 200 * 660, 0.0])
-    assert np.asarray(washout_aud)[0] == pytest.approx([0.0, 200 * 75.0, 400 * 75.0])
-    plain_aud, nothing = crop_money(np.array([[1_000.0]]), 1, setting.rules)
-    assert plain_aud[0, 0] == 650_000.0
-    assert nothing == 0.0
+    units, none = np.array([[1_000.0, 200.0, 0.0]]), np.zeros((1, 3))
+    picked = Harvested(units, units, 650.0 * units, none, none)
+    found = with_forward_sales({0: picked}, 0, setting.rules)[0]
+    assert found.worth_aud[0] == pytest.approx([1_000 * 650 + 400 * 10, 200 * 660, 0.0])
+    assert found.cost_aud[0] == pytest.approx([0.0, 200 * 75.0, 400 * 75.0])
+    assert found.margin_aud[0] == pytest.approx([4_000.0, 2_000.0 - 15_000.0, -30_000.0])
+    assert with_forward_sales({0: picked}, 1, setting.rules)[0] is picked
 
 
 def test_loans_when_laid_out_over_a_run_then_interest_and_principal_are_the_schedule() -> None:

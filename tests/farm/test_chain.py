@@ -4,13 +4,15 @@ Reference: row E1 of the check values, derived here over all 216 inflow sequence
 priorities are row A1). Inflow record 0, 0, 1, 1, 2, 4, resampled independently; a dam of 4 that
 holds 1; high priority takes 1 first, then general 2; season cash 60 + 200 x general allocation (in
 units of water: 0, 1 or 2), debt service 180, opening cash 100. The water goes through the valley's
-code, the money through the farm's: two hectares of a crop that asks for 1 ML each in July and
-yields in step with what it gets.
+code, the money through the farm's: two hectares of a crop that asks for 1 ML each in July. Its soil
+holds next to nothing, and a fully dry day costs so much that half of its water is half of its
+yield; without any it is lost.
 """
 
 from __future__ import annotations
 
 import itertools
+import math
 from fractions import Fraction
 from typing import Any
 
@@ -26,7 +28,7 @@ from model.outlook.chances import chance
 from model.plan.text import check_plan
 from model.record.record import Record
 from model.water_year import parse_month
-from tests.farm_case import raw_plan
+from tests.farm_case import REMOVED, raw_plan
 
 INFLOWS = (0.0, 0.0, 1.0, 1.0, 2.0, 4.0)
 JULY_ONLY = [1.0] + [0.0] * 11
@@ -85,29 +87,35 @@ def tiny_valley(raw: dict[str, Any]) -> None:
 
 def tiny_farm(raw: dict[str, Any]) -> None:
     """Two hectares that earn 200 each with all their water; 60 a year besides; debt service 180."""
-    cotton = raw["farm"]["cotton"] | {
-        "need_ml_per_ha": JULY_ONLY,
+    crop = {
+        "name": "crop",
+        "unit": "bale",
+        "prepare_month": "February",
+        "sow_month": "July",
+        "sow_day": 1,
         "last_watering_month": "July",
-        "picking_month": "August",
-        "season_ky": 1.0,
-        "full_yield_bales_per_ha": 1.0,
-        "rain_grown_yield_bales_per_ha": 0.0,
-        "lint_aud_per_bale": 200.0,
-        "seed_aud_per_bale": 0.0,
-        "prepared_cost_aud_per_ha": NONE,
+        "harvest_month": "August",
+        "fallow_begins_month": "July",
+        "need_ml_per_ha": JULY_ONLY,
+        "soil_capacity_mm": 1e-12,
+        "soil_stress_below_mm": 1e-12,
+        "full_stress_frac": 1.0,
+        "loss_stage_ends_days": [30],
+        "loss_frac_per_day": [math.log(2.0) / 15.5],
+        "price_aud_per_unit": 200.0,
         "growing_cost_aud_per_ha": NONE,
-        "picking_cost_aud_per_ha": 0.0,
-        "picking_cost_aud_per_bale": 0.0,
         "income_pattern": AUGUST_ONLY,
+        "layouts": [
+            {"name": "one", "planned_water_ml_per_ha": 1.0, "full_yield_units_per_ha": 1.0}
+        ],
     }
     loan = {"balance_aud": 540.0, "rate_frac_per_year": 0.0, "term_years": 3, "name": "loan"}
     raw["farm"] = {
         "name": "tiny",
         "developed_ha": 2.0,
-        "rotation_limit_frac": 1.0,
         "fallow_cost_aud_per_ha": 0.0,
         "licence": {"general_security_shares_ml": 2.0},
-        "cotton": cotton,
+        "crops": [crop],
         "money": {
             "bank_aud": 100.0,
             "overdraft_limit_aud": 1e6,
@@ -125,12 +133,11 @@ def tiny_farm(raw: dict[str, Any]) -> None:
 @pytest.fixture(scope="module")
 def setting() -> FarmSetting:
     """Give the tiny farm in its tiny valley."""
-    raw = raw_plan()
+    raw = raw_plan({"strategies": REMOVED})
     tiny_valley(raw)
     tiny_farm(raw)
     all_in = SHIPPED[-1].model_copy(
         update={
-            "planned_water_ml_per_ha": 1.0,
             "count_on_frac": 0.0,
             "smallest_area_ha": 0.0,
             "when_short": "spread",

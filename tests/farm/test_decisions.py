@@ -10,14 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from model.farm.decisions import pays_to_pick, run_out_yield_bales_per_ha
 from model.farm.expected import Expectation, training_rows
 from model.farm.river import RiverMonth
 from model.farm.run import FarmMonth
 from model.farm.setting import FarmSetting
 from model.farm.sight import held_ml_per_share
-from model.farm.state import Settings
-from model.plan.strategy import Strategy
+from model.farm.state import FarmState, Settings
+from model.plan.strategy import GrowStep, Strategy
 from model.sequences.slices import IntArray
 from model.water_year import MONTH_NAMES
 from tests.farm_case import farm_case, farm_months, rows_of_plan
@@ -63,109 +62,34 @@ def test_planting_when_water_is_counted_then_area_is_what_it_carries(
     high_ml = 50.0 * river.high_security_allocation_frac - before.high_security_used_ml
     stored_ml = np.maximum(0.0, before.storage_ml - rules.water.storage_loss_ahead_ml[OCTOBER])
     counted_ml = own * 3_000.0 + high_ml + stored_ml + bore_ml + month.fluxes.traded.bought_ml
-    area_ha = np.minimum(before.prepared_ha, counted_ml / chosen.planned_water_ml_per_ha)
+    planned_ml = chosen.planned_water_ml_per_ha(rules)
+    area_ha = np.minimum(before.prepared_ha, counted_ml / planned_ml)
     area_ha = np.where(area_ha < chosen.smallest_area_ha, 0.0, area_ha)
-    assert month.end.planted_ha == pytest.approx(area_ha)
+    assert month.end.planted_ha(rules) == pytest.approx(area_ha)
     assert np.unique(area_ha.round()).size > 100
 
 
-def test_finish_when_income_pays_costs_to_come_then_land_is_picked() -> None:
-    """At the end of January more than (251 + 610) / 557 = 1.5 bales pay, whatever was spent.
-
-    Costs to come of the example farm with water in them: 175 + 66 + 10 to pick, 610 and 93 a bale
-    against 650 a bale. Figures invented; the sum is derived here.
-    """
-    growing = [0, 0, 0, 550, 67, 393, 199, 175, 66, 10, 0, 0]
-    setting = farm_case({"farm.cotton.growing_cost_aud_per_ha": growing})
-    to_come_aud = setting.rules.cash.growing_cost_ahead_aud_per_ha[MONTH_NAMES.index("February")]
-    assert to_come_aud == pytest.approx(251.0)
-    breaks_even = (251.0 + 610.0) / 557.0
-    assert breaks_even == pytest.approx(1.5, abs=0.05)
-    paid = pays_to_pick(np.array([breaks_even - 1e-6, breaks_even + 1e-6]), 251.0, setting.rules)
-    assert paid.tolist() == [False, True]
-
-
-def test_finish_when_water_is_short_then_crop_is_cut_and_cut_land_yields_its_run_out() -> None:
-    """Land that the water in sight cannot finish is cut, and makes the yield of its last water."""
-    setting = farm_case(
-        {
-            "opening.month": "2026-01",
-            "opening.storage_ml": 9_000.0,
-            "opening.account_ml_per_share": 0.2,
-            "farm.opening.prepared_ha": 0.0,
-            "farm.opening.planted_ha": 250.0,
-            "farm.opening.last_watered_month": "December",
-            "farm.opening.storage_ml": 0.0,
-        }
-    )
-    opening, months = farm_months(setting)
-    january = months[0]
-    assert january.river.k == JANUARY
-    cut_ha = opening.planted_ha - january.end.watered_ha
-    assert (cut_ha > 50.0).all()
-    run_out = run_out_yield_bales_per_ha(opening, JANUARY, setting.rules)
-    assert run_out / 11.0 == pytest.approx(np.full_like(run_out, 0.31), abs=0.12)
-    assert january.end.run_out_ha == pytest.approx(cut_ha)
-    picked = month_of(months, 0, 9).fluxes.picked
-    watered_ha = january.end.watered_ha
-    assert picked.area_ha == pytest.approx(watered_ha + cut_ha)
-    assert (picked.bales >= cut_ha * run_out - 1e-9).all()
-    assert (picked.bales <= watered_ha * 11.0 + cut_ha * run_out + 1e-9).all()
-
-
-def test_finish_when_run_out_yield_does_not_pay_then_cut_land_is_given_up() -> None:
-    """With cotton at a price that picking eats up, land cut in January is not picked."""
-    setting = farm_case(
-        {
-            "opening.month": "2026-01",
-            "opening.storage_ml": 9_000.0,
-            "opening.account_ml_per_share": 0.2,
-            "farm.opening.planted_ha": 250.0,
-            "farm.opening.storage_ml": 0.0,
-            "farm.cotton.lint_aud_per_bale": 200.0,
-        }
-    )
-    opening, months = farm_months(setting)
-    assert (months[0].end.watered_ha < opening.planted_ha - 50.0).all()
-    assert (months[0].end.run_out_ha == 0.0).all()
-
-
-def test_shortage_when_spread_then_all_land_is_kept_and_yields_less_per_hectare() -> None:
-    """The other answer to a shortage: no land is cut, and every hectare gives less."""
-    short = {
-        "opening.month": "2026-01",
-        "opening.storage_ml": 9_000.0,
-        "opening.account_ml_per_share": 0.2,
-        "farm.opening.planted_ha": 250.0,
-        "farm.opening.storage_ml": 0.0,
-    }
-    cut = farm_case(short | {"strategies.0.when_short": "finish_fewer"})
-    spread = farm_case(short | {"strategies.0.when_short": "spread"})
-    _, months_cut = farm_months(cut)
-    _, months_spread = farm_months(spread)
-    assert (months_spread[0].end.watered_ha[0] == 250.0).all()
-    lost_spread = month_of(months_spread, 0, 8).end.yield_lost_frac[0]
-    lost_cut = month_of(months_cut, 0, 8).end.yield_lost_frac[0]
-    assert (lost_spread >= lost_cut - 1e-9).all()
-    assert (lost_spread - lost_cut).mean() > 0.1
-
-
 def played_decisions(setting: FarmSetting, rows: IntArray) -> list[NDArray[np.float64]]:
-    """Give what is decided in each month: land made ready, planted, kept, water bought and sold."""
-    _, months = farm_months(setting, rows)
+    """Return what is decided in each month: land prepared, sown, kept, water bought and sold."""
+    opening, months = farm_months(setting, rows)
+    before = [opening, *(m.end for m in months[:-1])]
     return [
         np.stack(
             [
                 m.end.prepared_ha,
-                m.end.planted_ha,
-                m.end.watered_ha,
-                m.end.run_out_ha,
                 m.fluxes.traded.bought_ml,
                 m.fluxes.traded.sold_ml,
+                *(ha for at in range(len(m.end.fields)) for ha in decided_ha(start, m.end, at)),
             ]
         )
-        for m in months
+        for start, m in zip(before, months, strict=True)
     ]
+
+
+def decided_ha(start: FarmState, end: FarmState, at: int) -> list[NDArray[np.float64]]:
+    """Return hectares sown, watered and on rain alone of a field; as before where it is over."""
+    field, none = end.fields[at] or start.fields[at], np.zeros_like(end.bank_aud)
+    return [none] * 3 if field is None else [field.sown_ha, field.watered_ha, field.dry_ha]
 
 
 def decisions_that_see_ahead(setting: FarmSetting, t: int) -> int:
@@ -242,7 +166,7 @@ def plain_strategy(name: str, hold_back: float, **more: float) -> Strategy:
     """A strategy that differs from others only in what it holds back."""
     return Strategy(
         name=name,
-        planned_water_ml_per_ha=7.5,
+        grow=(GrowStep(crop="cotton", layout="solid", planned_water_ml_per_ha=7.5),),
         count_on_frac=1.0,
         expected_chance_frac=0.75,
         hold_back_ml_per_share=hold_back,
@@ -265,7 +189,8 @@ def test_hold_back_when_larger_then_never_more_is_planted_in_season_1(
     setting = farm_case({"opening.storage_ml": storage_ml, "sequences.count": 40})
     ordered = sorted(held)
     chosen = Settings.of(
-        [plain_strategy(str(h), h, smallest_area_ha=smallest_area_ha) for h in ordered]
+        [plain_strategy(str(h), h, smallest_area_ha=smallest_area_ha) for h in ordered],
+        setting.rules,
     )
     results = setting.results(setting.river(rows_of_plan(setting)), chosen)
     planted_ha = results["area_planted_ha"][:, :, 0]
@@ -290,7 +215,9 @@ def test_hold_above_when_a_season_is_lean_then_plants_as_if_nothing_were_held() 
         plain.model_copy(update={"hold_back_ml_per_share": 0.2}),
         plain.model_copy(update={"hold_back_ml_per_share": 0.2, "hold_above_ml_per_share": 0.5}),
     ]
-    results = setting.results(setting.river(rows_of_plan(setting)), Settings.of(ways))
+    results = setting.results(
+        setting.river(rows_of_plan(setting)), Settings.of(ways, setting.rules)
+    )
     planted_ha = results["area_planted_ha"][..., 0]
     none, never_released, released = planted_ha
     assert (never_released <= released + 1e-9).all()
@@ -316,7 +243,8 @@ def test_buying_when_price_is_right_then_no_more_than_asked_and_only_to_plant() 
             plain_strategy("none", 0.0),
             plain_strategy("some", 0.0, buy_up_to_ml=150.0, buy_below_aud_per_ml=200.0),
             plain_strategy("low", 0.0, buy_up_to_ml=150.0, buy_below_aud_per_ml=49.0),
-        ]
+        ],
+        setting.rules,
     )
     results = setting.results(setting.river(rows_of_plan(setting)), bids)
     bought_ml, planted_ha = results["water_bought_ml"][..., 0], results["area_planted_ha"][..., 0]

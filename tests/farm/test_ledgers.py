@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from model.farm.harvest import receivable_aud
 from model.farm.run import FarmMonth
 from model.farm.setting import FarmSetting
 from model.farm.state import FarmState
@@ -36,10 +37,15 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
         {
             "opening.month": "2026-01",
             "farm.opening.prepared_ha": 0.0,
-            "farm.opening.planted_ha": 220.0,
-            "farm.opening.planted_of_prepared_ha": 260.0,
-            "farm.opening.soil_water_mm": 40.0,
-            "farm.opening.spent_aud": 300_000.0,
+            "farm.opening.crops": [
+                {
+                    "crop": "cotton",
+                    "layout": "solid",
+                    "area_ha": 220.0,
+                    "soil_water_mm": 140.0,
+                    "spent_aud": 300_000.0,
+                }
+            ],
             "farm.opening.arrears_aud": REMOVED,
             "farm.money.arrears_aud": 50_000.0,
         },
@@ -59,7 +65,13 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
     ),
     "need from a table": (
         "plan",
-        {"farm.cotton.need_ml_per_ha": [0, 0, 0, 1.5, 0.3, 1.4, 2.2, 1.7, 0.6, 0, 0, 0]},
+        {
+            "farm.crops.0.need_ml_per_ha": [0, 0, 0, 1.5, 0.3, 1.4, 2.2, 1.7, 0.6, 0, 0, 0],
+            **{
+                f"farm.crops.0.{key}": REMOVED
+                for key in ("kc_initial", "kc_middle", "kc_end", "stage_days")
+            },
+        },
     ),
 }
 
@@ -144,19 +156,18 @@ def test_cash_ledger_when_any_month_ends_then_it_closes(
 def test_crop_money_when_seasons_end_then_received_and_receivable_are_all_of_it(
     run: tuple[FarmSetting, FarmState, list[FarmMonth]],
 ) -> None:
-    """A crop's money is received in its months or still to come, and none is lost between."""
+    """All crops' money is received in its months or still to come, and none is lost between."""
     setting, opening, months = run
-    cash, picking_k = setting.rules.cash, setting.rules.crop.picking_k
     earned_aud = np.zeros_like(opening.bank_aud)
     received_aud = np.zeros_like(opening.bank_aud)
     for month in months:
-        k = month.river.k
-        if k == picking_k:
-            earned_aud = earned_aud + month.end.crop_money_aud
-        received_aud = received_aud + month.end.crop_money_aud * cash.income_pattern[k]
+        crops = month.fluxes.crops
+        earned_aud = earned_aud + sum(found.worth_aud for found in crops.harvested if found)
+        received_aud = received_aud + crops.income_aud
     last = months[-1]
-    to_come_aud = last.end.crop_money_aud * cash.income_left_frac[last.river.k]
+    to_come_aud = receivable_aud(last.end, last.river.k, setting.rules)
     assert earned_aud.max() > 0.0
+    assert to_come_aud.max() > 0.0
     assert_closes(earned_aud - received_aud - to_come_aud, earned_aud)
 
 
@@ -195,14 +206,44 @@ def test_use_when_any_month_ends_then_it_is_within_account_access_and_limits(
 def test_land_when_any_month_ends_then_no_more_is_used_than_there_is(
     run: tuple[FarmSetting, FarmState, list[FarmMonth]],
 ) -> None:
-    """Cotton stays within prepared land and rotation; all land together is the developed land."""
+    """Every crop stays within its limit, cotton within prepared land, all within the land."""
     setting, _, months = run
     crop = setting.rules.crop
     for month in months:
         end = month.end
-        assert (end.watered_ha + end.run_out_ha <= end.planted_ha + 1e-9).all()
         assert (end.prepared_ha <= crop.land_limit_ha + 1e-9).all()
-        assert (end.planted_ha <= crop.land_limit_ha + 1e-9).all()
-        whole_ha = end.planted_ha + end.unplanted_ha + end.rotation_ha
-        if month.river.season > 0 or month.river.k >= crop.planting_k:
-            assert whole_ha == pytest.approx(crop.developed_ha)
+        assert (end.in_ground_ha() <= crop.developed_ha + 1e-9).all()
+        if month.river.k == crop.planting_k:
+            planted_ha = end.planted_ha(setting.rules)
+            assert (planted_ha <= month.fluxes.prepared_ha + 1e-9).all()
+        for field, layout in zip(end.fields, setting.rules.layouts, strict=True):
+            if field is not None:
+                assert (field.harvest_ha <= field.sown_ha + 1e-9).all()
+                assert (field.sown_ha <= layout.most_ha + 1e-9).all()
+
+
+def test_field_when_sown_then_costs_and_harvest_are_of_the_same_hectares(
+    run: tuple[FarmSetting, FarmState, list[FarmMonth]],
+) -> None:
+    """What is sown is fixed until harvest; all that a field cost is in its crop's margin."""
+    setting, before, months = run
+    spent_aud = {at: field.spent_aud for at, field in enumerate(before.fields) if field is not None}
+    harvests = 0
+    for month in months:
+        crops = month.fluxes.crops
+        for at, layout in enumerate(setting.rules.layouts):
+            was, field, cost_aud = before.fields[at], month.end.fields[at], crops.cost_aud[at]
+            if was is None and field is not None:
+                assert month.river.k == layout.sow_k
+                spent_aud[at] = field.spent_aud - cost_aud
+            if was is not None and field is not None:
+                assert (field.sown_ha == was.sown_ha).all()
+            if cost_aud is not None:
+                spent_aud[at] = spent_aud[at] + cost_aud
+            if (found := crops.harvested[at]) is not None:
+                harvests += 1
+                assert was is not None
+                assert (found.area_ha <= was.sown_ha + 1e-9).all()
+                assert found.margin_aud == pytest.approx(found.worth_aud - spent_aud.pop(at))
+        before = month.end
+    assert harvests >= 5

@@ -12,12 +12,18 @@ from model.decide.output import compare_json, outcomes_csv
 from model.water_year import MONTH_NAMES, parse_month
 from tests.farm_case import REMOVED, contract_record, farm_case, farm_months, farm_plan
 
+COTTON: dict[str, Any] = {
+    "crop": "cotton",
+    "layout": "solid",
+    "area_ha": 180.0,
+    "soil_water_mm": 130.0,
+    "spent_aud": 250_000.0,
+}
+
 IN_GROUND: dict[str, Any] = {
     "farm.opening.prepared_ha": 0.0,
-    "farm.opening.planted_ha": 180.0,
-    "farm.opening.planted_of_prepared_ha": 200.0,
-    "farm.opening.soil_water_mm": 30.0,
-    "farm.opening.spent_aud": 250_000.0,
+    "farm.opening.crops": [COTTON],
+    "farm.opening.land_spent_aud": 0.0,
 }
 
 
@@ -49,7 +55,7 @@ def test_run_when_it_opens_in_any_month_then_every_season_is_whole(k: int) -> No
         assert (results["crop_margin_aud"][..., 0] < results["bales"][..., 0] * 660.0).all()
     for name in ("closing_cash_aud", "receivable_aud", "lowest_cash_aud", "account_ml_per_share"):
         assert np.isfinite(results[name]).all(), name
-    assert opening.planted_ha.shape == (3, 12)
+    assert opening.planted_ha(setting.rules).shape == (3, 12)
 
 
 @pytest.mark.parametrize(("k", "seasons"), [(6, 3), (8, 1), (10, 2)])
@@ -68,22 +74,25 @@ def test_finish_when_asked_on_the_day_then_it_is_decided_in_the_first_month() ->
         | {"opening.account_ml_per_share": 0.1, "opening.storage_ml": 20_000.0}
     )
     _, months = farm_months(setting)
-    assert (months[0].end.watered_ha < 180.0).all()
-    assert (months[0].end.planted_ha == 180.0).all()
+    field = months[0].end.fields[0]
+    assert field is not None
+    assert (field.watered_ha < 180.0).all()
+    assert (field.sown_ha == 180.0).all()
 
 
 def test_opening_when_crop_was_last_watered_before_then_yield_is_lost_to_date() -> None:
-    """Last watered in November and opened in January, a month's stress has cost its part."""
-    january = opening_in(MONTH_NAMES.index("January"))
-    fresh = farm_case(january | {"farm.opening.last_watered_month": "December"})
-    late = farm_case(january | {"farm.opening.last_watered_month": "November"})
-    opening_fresh, _ = farm_months(fresh)
-    opening_late, _ = farm_months(late)
-    run_out = fresh.rules.crop.run_out_frac
-    assert (opening_fresh.yield_lost_frac == 0.0).all()
-    expected = 1.0 - run_out[4] / run_out[5]
-    assert opening_late.yield_lost_frac == pytest.approx(np.full((3, 12), expected))
-    assert 0.0 < expected < 0.5
+    """Last watered in November and opened in February, average weather has cost its part."""
+    february = opening_in(MONTH_NAMES.index("February"))
+    kept = {}
+    for month in ("November", "December", "January"):
+        crop = {key: value for key, value in COTTON.items() if key != "soil_water_mm"}
+        changes = {"farm.opening.crops": [crop | {"last_watered_month": month}]}
+        opening, _ = farm_months(farm_case(february | changes))
+        field = opening.fields[0]
+        assert field is not None
+        kept[month] = float(field.watered.kept_frac[0, 0])
+    assert kept["January"] == 1.0
+    assert kept["November"] < kept["December"] - 0.05 < kept["January"] - 0.1
 
 
 def test_opening_when_account_is_left_out_then_it_is_the_average_holders() -> None:

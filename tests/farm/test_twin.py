@@ -2,26 +2,90 @@
 
 from __future__ import annotations
 
-from dataclasses import astuple, fields
 from typing import Any
 
 import pytest
 
 from model.farm.setting import FarmSetting
-from tests.farm_case import REMOVED, farm_case, farm_months
-from tests.farm_twin import TwinFarm, close, numbers_of, twin_of
+from tests.farm.twin import (
+    ACCOUNTS,
+    TwinFarm,
+    differences,
+    numbers_of,
+    settings_of,
+    twin_of,
+)
+from tests.farm_case import REMOVED, farm_case, farm_months, raw_plan
+
+SEQUENCES = 25
+
+
+def crops_with(**changes: dict[str, Any]) -> list[dict[str, Any]]:
+    """Return the example's crops with some keys of a crop changed, and crops added by name."""
+    crops = raw_plan()["farm"]["crops"]
+    known = {crop["name"]: crop for crop in crops}
+    for name, change in changes.items():
+        if name in known:
+            known[name] |= change
+        else:
+            crops.append({"name": name} | change)
+    return crops
+
+
+COTTON_LAYOUTS = [
+    {"name": "solid", "planned_water_ml_per_ha": 7.7, "full_yield_units_per_ha": 11.0},
+    {
+        "name": "wide-row",
+        "planned_water_ml_per_ha": 4.5,
+        "use_factor": 0.75,
+        "root_zone_factor": 1.2,
+        "full_yield_units_per_ha": 8.0,
+        "harvest_cost_aud_per_ha": 500.0,
+    },
+    {"name": "rain-grown", "full_yield_units_per_ha": 11.0, "least_profile_frac": 0.5},
+]
+WINTER_WHEAT = {
+    "unit": "t",
+    "most_of_land_frac": 0.3,
+    "sow_month": "May",
+    "sow_day": 20,
+    "last_watering_month": "October",
+    "harvest_month": "November",
+    "fallow_begins_month": "December",
+    "kc_initial": 0.35,
+    "kc_middle": 1.15,
+    "kc_end": 0.30,
+    "stage_days": [20, 50, 60, 30],
+    "loss_stage_ends_days": [60, 110, 140],
+    "loss_frac_per_day": [0.004, 0.015, 0.010],
+    "lost_before_day": 60,
+    "price_aud_per_unit": 300.0,
+    "growing_cost_aud_per_ha": [60, 90, 40, 0, 0, 0, 0, 0, 0, 0, 300, 0],
+    "harvest_cost_aud_per_ha": 80.0,
+    "income_pattern": [0, 0, 0, 0, 0.5, 0.5, 0, 0, 0, 0, 0, 0],
+    "layouts": [
+        {"name": "irrigated", "planned_water_ml_per_ha": 2.5, "full_yield_units_per_ha": 5.5},
+        {"name": "rain-grown", "full_yield_units_per_ha": 4.0, "least_profile_frac": 0.3},
+    ],
+}
+LISTS = {
+    "strategies.0.grow": [
+        {"crop": "cotton", "layout": "solid", "least_water_ml_per_ha": 5.0},
+        {"crop": "cotton", "layout": "wide-row", "least_water_ml_per_ha": 2.0},
+        {"crop": "cotton", "layout": "rain-grown"},
+        {"crop": "winter wheat", "layout": "irrigated", "most_of_land_frac": 0.1},
+        {"crop": "winter wheat", "layout": "rain-grown"},
+    ],
+    "strategies.1.grow": [
+        {"crop": "winter wheat", "layout": "rain-grown"},
+        {"crop": "cotton", "layout": "wide-row", "planned_water_ml_per_ha": 5.0},
+        {"crop": "sorghum", "layout": "rain-grown"},
+    ],
+}
 
 CASES: dict[str, tuple[str, dict[str, Any]]] = {
     "as shipped": ("plan", {}),
-    "dry": (
-        "plan_dry",
-        {
-            "strategies.1.when_short": "spread",
-            "strategies.0.hold_above_ml_per_share": 0.25,
-            "strategies.1.hold_back_ml_per_share": 0.3,
-            "strategies.1.hold_above_ml_per_share": 0.4,
-        },
-    ),
+    "dry": ("plan_dry", {"strategies.1.when_short": "spread"}),
     "spillable": ("plan_spillable", {"strategies.0.when_short": "spread"}),
     "low dam, tight bank": (
         "plan",
@@ -40,25 +104,74 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
             "opening.storage_ml": 40_000.0,
             "opening.account_ml_per_share": 0.2,
             "farm.opening.prepared_ha": 0.0,
-            "farm.opening.planted_ha": 230.0,
+            "farm.opening.crops": [
+                {"crop": "cotton", "layout": "solid", "area_ha": 230.0, "soil_water_mm": 60.0}
+            ],
             "farm.opening.storage_ml": 0.0,
             "farm.storage": REMOVED,
             "farm.money.arrears_aud": 80_000.0,
         },
     ),
-    "reset, wheat on idle land": (
+    "a poor crop in the ground": (
+        "plan_dry",
+        {
+            "opening.month": "2026-01",
+            "opening.storage_ml": 30_000.0,
+            "opening.account_ml_per_share": 0.1,
+            "opening.carried_ml_per_share": 0.0,
+            "farm.opening.storage_ml": 0.0,
+            "farm.opening.crops": [
+                {
+                    "crop": "cotton",
+                    "layout": "solid",
+                    "area_ha": 200.0,
+                    "soil_water_mm": 20.0,
+                    "yield_lost_frac": 0.6,
+                }
+            ],
+        },
+    ),
+    "reset": (
         "plan",
         {
             "valley.accounts.spill_rule": "reset",
             "valley.accounts.reset_ml_per_share": 0.3,
             "opening.storage_ml": 390_000.0,
-            "farm.unplanted_crop": "wheat",
         },
+    ),
+    "many crops": (
+        "plan",
+        {
+            "opening.storage_ml": 45_000.0,
+            "opening.account_ml_per_share": 0.2,
+            "sequences.flow_factor": 0.7,
+            "farm.crops": crops_with(
+                cotton={"layouts": COTTON_LAYOUTS}, **{"winter wheat": WINTER_WHEAT}
+            ),
+            "farm.opening.crops": [
+                {
+                    "crop": "winter wheat",
+                    "layout": "irrigated",
+                    "area_ha": 60.0,
+                    "last_watered_month": "July",
+                    "spent_aud": 20_000.0,
+                }
+            ],
+        }
+        | LISTS,
     ),
     "table, account first": (
         "plan",
         {
-            "farm.cotton.need_ml_per_ha": [0, 0, 0, 1.5, 0.3, 1.4, 2.2, 1.7, 0.6, 0, 0, 0],
+            "farm.crops": crops_with(
+                cotton={
+                    "kc_initial": None,
+                    "kc_middle": None,
+                    "kc_end": None,
+                    "stage_days": None,
+                    "need_ml_per_ha": [0, 0, 0, 1.5, 0.3, 1.4, 2.2, 1.7, 0.6, 0, 0, 0],
+                }
+            ),
             "farm.watering.supply_order": [
                 "general_security",
                 "bore",
@@ -69,34 +182,28 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
         },
     ),
 }
-SEQUENCES = 25
 
 
-def disagreements(setting: FarmSetting) -> tuple[list[tuple[Any, ...]], int]:
-    """Run both farms; give where they differ (month, field, numbers), and how much was compared."""
+def disagreements(setting: FarmSetting) -> tuple[list[Any], int]:
+    """Run both farms; return where they differ (month, what, numbers), and how many months."""
     opening, months = farm_months(setting)
-    found: list[tuple[Any, ...]] = []
+    found: list[Any] = []
     compared = 0
+    crop = setting.rules.crop
     for strategy in range(setting.settings.count):
-        own = numbers_of(setting.settings, strategy)
-        own = {name: value[0] if isinstance(value, list) else value for name, value in own.items()}
-        twin_farm = TwinFarm(setting.rules, own)
+        twin_farm = TwinFarm(setting.rules, settings_of(setting.settings, strategy))
         for sequence in range(SEQUENCES):
-            twin = twin_of(opening, strategy, sequence)
+            twin = twin_of(opening, setting.rules, strategy, sequence)
             for month in months:
                 expected = 0.0
-                if month.river.k in (setting.rules.crop.planting_k, setting.rules.crop.finish_k):
+                if month.river.k in (crop.planting_k, crop.finish_k):
                     chance = setting.settings.expected_chance_frac[strategy : strategy + 1]
                     further = setting.expectation.ml_per_share(month.river, chance)
                     expected = float(further[0, sequence])
                 twin_farm.month(twin, numbers_of(month.river, sequence), expected)
-                fast = twin_of(month.end, strategy, sequence)
-                for field, slow_value, fast_value in zip(
-                    fields(twin), astuple(twin), astuple(fast), strict=True
-                ):
-                    compared += 1
-                    if not close(slow_value, fast_value):
-                        found.append((month.river.t, field.name, slow_value, fast_value))
+                differ = differences(twin, month.end, strategy, sequence)
+                found += [(month.river.t, *each) for each in differ]
+                compared += 1
     return found, compared
 
 
@@ -107,37 +214,52 @@ def test_farm_when_run_beside_its_twin_then_every_number_agrees(name: str) -> No
     setting = farm_case(changes | {"sequences.count": SEQUENCES}, plan)
     found, compared = disagreements(setting)
     assert found[:5] == []
-    assert compared == 3 * SEQUENCES * setting.valley.calendar.months * 24
+    assert compared == 3 * SEQUENCES * setting.valley.calendar.months
 
 
 def test_cases_when_added_up_then_they_reach_the_rules_that_matter() -> None:
-    """Between them: land cut and kept, arrears, frozen water, trade, spills, nothing planted."""
+    """Between them: land cut and kept, arrears, frozen water, trade, spills, crops of each kind."""
     reached: set[str] = set()
     for plan, changes in CASES.values():
         setting = farm_case(changes | {"sequences.count": SEQUENCES}, plan)
+        labels = [layout.label for layout in setting.rules.layouts]
         for month in farm_months(setting)[1]:
+            main = month.end.main_fields(setting.rules)
             seen = {
-                "cut": (month.end.run_out_ha > 0.0).any(),
+                "cut": any(((f.dry_ha > 0.0) & (f.watered_ha > 0.0)).any() for f in main),
+                "given up": any((f.harvest_ha < f.sown_ha - 1.0).any() for f in main),
                 "arrears": (month.end.arrears_aud > 0.0).any(),
                 "frozen": (month.end.frozen_ml_per_share > 0.0).any(),
                 "sold": (month.fluxes.traded.sold_ml > 0.0).any(),
                 "bought": (month.fluxes.traded.bought_ml > 0.0).any(),
                 "spilled": (month.fluxes.account_loss.spilled > 0.0).any(),
-                "idle": month.river.k == 3 and (month.end.planted_ha == 0.0).any(),
-                "short": (month.end.yield_lost_frac > 0.05).any(),
+                "short": any((f.watered.kept_frac < 0.9).any() for f in main),
                 "bore": (month.fluxes.watering.taken.bore_ml > 0.0).any(),
                 "stored": (month.fluxes.storage.pumped_in_ml > 0.0).any(),
             }
             reached |= {name for name, hit in seen.items() if hit}
+            reached |= {
+                label
+                for label, each in zip(labels, month.end.fields, strict=True)
+                if each is not None and (each.sown_ha > 0.0).any()
+            }
     assert reached == {
         "cut",
+        "given up",
         "arrears",
         "frozen",
         "sold",
         "bought",
         "spilled",
-        "idle",
         "short",
         "bore",
         "stored",
+        "cotton, solid",
+        "cotton, wide-row",
+        "cotton, rain-grown",
+        "wheat, rain-grown",
+        "sorghum, rain-grown",
+        "winter wheat, irrigated",
+        "winter wheat, rain-grown",
     }
+    assert len(ACCOUNTS) == 14

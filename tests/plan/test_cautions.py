@@ -77,7 +77,7 @@ def test_month_when_changed_then_what_still_stands_is_named_and_nothing_else() -
     assert not_set_since(before, demonstration(**moved)) == (
         "These figures were last set for September 2025; look at each again for October 2025: "
         "dam, announced so far, high security, average account, its use this water year, on-farm "
-        "storage, land made ready, crop in the ground, bank, money to come, debts."
+        "storage, land prepared, crops in the ground, bank, money to come, debts."
     )
     new = {"opening.storage_ml": 80_000.0, "farm.money.bank_aud": 1.0}
     said = not_set_since(before, demonstration(**moved, **new))

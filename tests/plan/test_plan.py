@@ -429,7 +429,7 @@ CHANGES = {
     },
     "a list": {"valley.essential_ml": [1.5] * 12, "valley.tributary_ml": [2.0] * 12},
     "a top key": {"record_fill": "calendar_month_median", "title": 'With "quotes"'},
-    "a new table": {"outlook.planting_month": "November", "sequences.block_years": 3.5},
+    "a new table": {"outlook.finish_month": "February", "sequences.block_years": 3.5},
 }
 
 

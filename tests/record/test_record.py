@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from model.errors import Fault, InputError, RecordError
 from model.plan.text import parse_plan
+from model.record.months import TEMPERATURES
 from model.record.record import (
     FEWEST_WATER_YEARS,
     OPTIONAL_COLUMNS,
@@ -231,11 +232,12 @@ def test_record_when_a_cell_is_wrong_then_row_column_value_and_allowed_are_named
 def test_record_when_an_optional_column_is_negative_then_it_is_refused_with_its_unit(
     name: str,
 ) -> None:
-    """Rain, evaporation and flow are never below zero."""
-    text = monthly_csv(**{name: lambda row: -1 if row == 30 else 1})
+    """Rain, evaporation and flow are never below zero; no place on a farm is below -60 degrees."""
+    wrong = -61 if name in TEMPERATURES else -1
+    text = monthly_csv(**{name: lambda row: wrong if row == 30 else 1})
     (fault,) = faults_of(text)
     assert fault.where == f"row 32, column {name}"
-    assert fault.value == "-1"
+    assert fault.value == str(wrong)
     assert OPTIONAL_COLUMNS[name] in fault.allowed
 
 

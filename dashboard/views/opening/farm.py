@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 import streamlit as st
 
@@ -11,6 +11,15 @@ from model.water_year import MONTH_NAMES
 
 AT: Final = "farm.opening."
 MONEY: Final = "farm.money."
+CROPS: Final = "farm.opening.crops"
+FIGURES_OF_A_CROP: Final = (
+    "area_ha",
+    "soil_water_mm",
+    "yield_lost_frac",
+    "last_watered_month",
+    "still_watered",
+    "spent_aud",
+)
 AS_AVERAGE: Final = "as the average holder's"
 SOURCES: Final = {"account_ml_per_share": "Own account", "bank_aud": "Bank"}
 """The figures that a statement gives, and what each is called for short."""
@@ -34,7 +43,7 @@ def today() -> None:
     _in_front()
     with st.expander("More of the farm: own use, crop in the ground, money to come, debts"):
         _water()
-        _crop()
+        _crops()
         _money()
         st.markdown("**Source and date**")
         for name, of_what in SOURCES.items():
@@ -68,7 +77,7 @@ def _in_front() -> None:
         )
     controls.number(
         f"{AT}prepared_ha",
-        "Land ready or being made ready, ha",
+        "Land prepared for the next crop, ha",
         highest=_land_ha(),
         step=5.0,
         digits=0,
@@ -97,49 +106,87 @@ def _water() -> None:
             controls.number(f"{AT}{name}", label, highest=highest_ml, step=5.0, digits=0)
 
 
-def _crop() -> None:
-    """Ask for the crop in the ground, and what is spent."""
-    st.markdown("**Crop in the ground, and what is spent**")
+def _crops() -> None:
+    """Ask for the crops in the ground, and what is spent on them and on prepared land."""
+    st.markdown("**Crops in the ground, and what is spent**")
+    for place, crop in enumerate(_crops_in_ground(), start=1):
+        _crop(f"{CROPS}.{place}.", f"{crop['crop']}, {crop['layout']}")
+    _another_crop()
     controls.number(
-        f"{AT}planted_ha",
-        "Cotton in the ground, ha",
-        highest=_land_ha(),
-        step=5.0,
-        digits=0,
-        meaning="0 before planting",
-    )
-    controls.number_or_blank(
-        f"{AT}planted_of_prepared_ha",
-        "Land that was made ready for it, ha",
-        blank="as planted",
-        highest=_land_ha(),
-        step=5.0,
-        digits=0,
-    )
-    controls.choice_or_blank(
-        f"{AT}last_watered_month",
-        "Last month in which it got all it asked for",
-        MONTH_NAMES,
-        blank="up to today",
-        meaning="What it lost since is taken off its yield",
-    )
-    controls.number_or_blank(
-        f"{AT}soil_water_mm",
-        "Soil water it may still draw, mm",
-        blank="none",
-        highest=float(state.figure("farm.cotton.soil_capacity_mm")),
-        step=5.0,
-        digits=0,
-    )
-    controls.number(f"{AT}yield_lost_frac", "Yield already lost, 0 to 1", highest=1.0)
-    controls.number(
-        f"{AT}spent_aud",
-        "Spent so far, AUD",
+        f"{AT}land_spent_aud",
+        "Spent so far on land prepared for the next crop, AUD",
         step=1_000.0,
         digits=0,
-        meaning="On the crop in the ground, or before planting on the land made ready; it is out "
-        "of the bank already",
+        meaning="It is out of the bank already",
     )
+
+
+def _crop(at: str, name: str) -> None:
+    """Ask for one crop in the ground."""
+    controls.number(
+        f"{at}area_ha",
+        f"{name}: in the ground, ha",
+        highest=_land_ha(),
+        step=5.0,
+        digits=0,
+        meaning="0 once it is harvested",
+    )
+    controls.number_or_blank(
+        f"{at}soil_water_mm",
+        f"{name}: water in its root zone, mm",
+        blank="none",
+        highest=300.0,
+        step=5.0,
+        digits=0,
+    )
+    controls.number(f"{at}yield_lost_frac", f"{name}: yield already lost, 0 to 1", highest=1.0)
+    controls.choice_or_blank(
+        f"{at}last_watered_month",
+        f"{name}: last month in which it got all it asked for",
+        MONTH_NAMES,
+        blank="the two figures above",
+        meaning="In place of soil water and yield lost, with average weather since",
+    )
+    controls.yes_or_no(f"{at}still_watered", f"{name}: watered from now on")
+    controls.number(f"{at}spent_aud", f"{name}: spent on it so far, AUD", step=1_000.0, digits=0)
+
+
+def _another_crop() -> None:
+    """Offer the farm's other crops, to be put in the ground."""
+    listed = [(crop["crop"], crop["layout"]) for crop in _crops_in_ground()]
+    offered = {
+        f"{crop['name']}, {layout['name']}": (crop["name"], layout["name"])
+        for crop in state.figure("farm.crops")
+        for layout in crop["layouts"]
+        if (crop["name"], layout["name"]) not in listed
+    }
+
+    def add() -> None:
+        if chosen := st.session_state.another_crop:
+            crop, layout = offered[chosen]
+            new = {"crop": crop, "layout": layout, "area_ha": 0.0}
+            state.put_list(CROPS, [*_crops_in_ground(), new])
+            st.session_state.another_crop = None
+
+    st.selectbox(
+        "Another crop in the ground",
+        list(offered),
+        index=None,
+        key="another_crop",
+        on_change=add,
+        placeholder="none",
+        help="One of the farm's crops in one of its row layouts, to give its figures.",
+    )
+
+
+def _crops_in_ground() -> list[dict[str, Any]]:
+    """Return the crops in the ground as they stand on the page."""
+    crops: list[dict[str, Any]] = []
+    for place, crop in enumerate(state.figure(CROPS) or [], start=1):
+        names = (*crop, *FIGURES_OF_A_CROP)
+        figures = {name: state.figure(f"{CROPS}.{place}.{name}") for name in names}
+        crops.append({name: value for name, value in figures.items() if value is not None})
+    return crops
 
 
 def _money() -> None:
@@ -153,7 +200,7 @@ def _money() -> None:
     for place, loan in enumerate(state.figure(f"{MONEY}loans"), start=1):
         controls.number(
             f"{MONEY}loans.{place}.balance_aud",
-            f"Loan “{loan.name}”, still owed, AUD",
+            f"Loan “{loan['name']}”, still owed, AUD",
             step=1_000.0,
             digits=0,
             meaning="Its payments are worked out anew from this and from the years left",

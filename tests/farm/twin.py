@@ -1,0 +1,699 @@
+"""The farm's month in plain Python: one strategy, one sequence, one number at a time.
+
+Slow and obvious on purpose, written from the rules and not from the code: the fast farm must agree
+with it. It takes the river's month and the farm's rules as plain numbers; what is sown, used, lost,
+earned and owed it works out on its own, the root zone by its own closed form (see `soil_twin`).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, fields, is_dataclass
+from typing import Any
+
+import numpy as np
+
+from model.farm.growing import Growing
+from model.farm.rules import FarmRules
+from model.farm.state import FarmState, Field, Settings
+from tests.farm.soil_twin import Zone, walk
+
+MM_HA = 0.01
+ACCOUNTS = (
+    "account_ml_per_share",
+    "carried_ml_per_share",
+    "used_this_year_ml_per_share",
+    "used_last_year_ml_per_share",
+    "used_year_before_ml_per_share",
+    "frozen_ml_per_share",
+    "high_security_used_ml",
+    "storage_ml",
+    "bore_used_ml",
+    "supplementary_used_ml",
+    "prepared_ha",
+    "bank_aud",
+    "arrears_aud",
+    "spent_on_land_aud",
+)
+"""What of the farm's state is one number."""
+
+
+@dataclass
+class TwinField:
+    """A crop in the ground, in numbers."""
+
+    sown: float
+    watered: float
+    dry: float
+    wet_zone: Zone
+    dry_zone: Zone
+    spent: float
+
+    @property
+    def to_harvest(self) -> float:
+        """Hectares still to be harvested."""
+        return self.watered + self.dry
+
+
+@dataclass
+class Twin:
+    """One farm, in numbers."""
+
+    account: float
+    carried: float
+    used: float
+    used_last: float
+    used_before: float
+    frozen: float
+    high_used: float
+    stored: float
+    bored: float
+    pumped: float
+    prepared: float
+    bank: float
+    arrears: float
+    spent_land: float
+    fields: list[TwinField | None] = field(default_factory=list)
+    money: list[float] = field(default_factory=list)
+
+    def numbers(self) -> list[float]:
+        """Return what is one number, in the order of `ACCOUNTS`."""
+        return [getattr(self, f.name) for f in fields(self)[: len(ACCOUNTS)]]
+
+
+def at(values: np.ndarray, strategy: int, sequence: int) -> float:
+    """Read one number; an array may be the same for all strategies."""
+    return float(values[strategy % values.shape[0], sequence % values.shape[1]])
+
+
+def zone_of(soil: Any, growing: Growing, strategy: int, sequence: int) -> Zone:
+    """Read one root zone."""
+    zone = growing.root_zone
+    stress = at(soil.stress, strategy, sequence)
+    return Zone(
+        at(soil.water_mm, strategy, sequence),
+        zone.capacity_mm,
+        zone.stress_below_mm,
+        zone.full_stress_frac,
+        stress=0.0 if math.isinf(stress) else stress,
+        low_days=at(soil.low_days, strategy, sequence),
+        lost=math.isinf(stress),
+    )
+
+
+def twin_of(state: FarmState, rules: FarmRules, strategy: int, sequence: int) -> Twin:
+    """Read one farm out of the arrays."""
+    found = Twin(*(at(getattr(state, name), strategy, sequence) for name in ACCOUNTS))
+    found.money = [at(money, strategy, sequence) for money in state.crop_money_aud]
+    for place, each in enumerate(state.fields):
+        if each is None:
+            found.fields.append(None)
+            continue
+        growing = rules.growings[place]
+        found.fields.append(
+            TwinField(
+                at(each.sown_ha, strategy, sequence),
+                at(each.watered_ha, strategy, sequence),
+                at(each.dry_ha, strategy, sequence),
+                zone_of(each.watered, growing, strategy, sequence),
+                zone_of(each.dry, growing, strategy, sequence),
+                at(each.spent_aud, strategy, sequence),
+            )
+        )
+    return found
+
+
+def numbers_of(month: Any, at_sequence: int) -> dict[str, Any]:
+    """Read one sequence's month, or a part of it, as plain numbers."""
+
+    def one(value: Any) -> Any:
+        if isinstance(value, tuple):
+            return [one(each) for each in value]
+        if is_dataclass(value):
+            return numbers_of(value, at_sequence)
+        if hasattr(value, "shape"):
+            return value[at_sequence % value.shape[0]].item()
+        return value
+
+    return {f.name: one(getattr(month, f.name)) for f in fields(month)}
+
+
+@dataclass
+class Step:
+    """One step of a strategy's list of what it grows."""
+
+    at: int
+    planned: float
+    least: float
+    most: float
+
+
+def settings_of(settings: Settings, strategy: int) -> dict[str, Any]:
+    """Read one strategy's settings as plain numbers, with its own list of what it grows."""
+    found = {
+        f.name: getattr(settings, f.name)[strategy, 0].item()
+        for f in fields(settings)
+        if f.name != "grown"
+    }
+    found["grown"] = [
+        Step(
+            step.at,
+            float(step.planned_water_ml_per_ha[strategy, 0]),
+            float(step.least_water_ml_per_ha[strategy, 0]),
+            float(step.most_ha[strategy, 0]),
+        )
+        for step in settings.grown
+        if step.chosen[strategy, 0]
+    ]
+    return found
+
+
+class TwinFarm:
+    """Takes one farm through months."""
+
+    def __init__(self, rules: FarmRules, settings: dict[str, Any]) -> None:
+        self.water, self.crop, self.cash = rules.water, rules.crop, rules.cash
+        self.growings, self.layouts = rules.growings, rules.layouts
+        self.own = settings
+
+    def month(self, f: Twin, river: dict[str, Any], expected: float) -> None:
+        """Change the farm as one month does.
+
+        Parameters
+        ----------
+        f
+            The farm; it is changed.
+        river
+            The month, in numbers.
+        expected
+            Further allocation expected on this date, ML per share.
+        """
+        k = river["k"]
+        if river["turns_year"]:
+            self.turn_year(f)
+        self.credit_and_freeze(f, river)
+        sold = 0.0
+        if k == self.own["prepare_k"]:
+            self.prepare(f)
+        bought = self.sow(f, river, expected)
+        if k == self.crop.finish_k:
+            self.finish(f, river, expected)
+        if k == self.own["sell_k"]:
+            sold = self.sell(f, river)
+        taken, used = self.irrigate(f, river)
+        self.fill_storage(f, river, taken["supplementary"])
+        self.bear(f, river)
+        self.money_moves(f, river, taken, used, bought, sold)
+
+    # -- the account -------------------------------------------------------------------------------
+
+    def turn_year(self, f: Twin) -> None:
+        """1 July."""
+        kept = min(f.account, self.water.carryover_limit_ml_per_share)
+        f.account = f.carried = kept - kept * self.water.carryover_loss_frac
+        f.used_before, f.used_last, f.used = f.used_last, f.used, 0.0
+        f.high_used = f.bored = f.pumped = 0.0
+
+    def credit_and_freeze(self, f: Twin, river: dict[str, Any]) -> None:
+        """What is announced is credited as far as it fits; a low dam freezes."""
+        room = max(0.0, self.water.account_limit_ml_per_share - f.account)
+        f.account += min(river["announced_ml_per_share"], room)
+        if not river["access"]["restricted"]:
+            f.frozen = 0.0
+        elif not river["access"]["was_restricted"]:
+            f.frozen = (1.0 - self.water.restriction_access_frac) * f.account
+        f.frozen = min(f.frozen, f.account)
+
+    def use_left(self, f: Twin) -> float:
+        """What the limits of one and three years leave."""
+        one = self.water.use_limit_1yr_ml_per_share - f.used
+        three = self.water.use_limit_3yr_ml_per_share - f.used - f.used_last - f.used_before
+        return max(0.0, min(one, three))
+
+    def usable(self, f: Twin) -> float:
+        """What may be ordered, ML per share."""
+        return min(max(0.0, f.account - f.frozen), self.use_left(f))
+
+    def bore_left(self, f: Twin, months: float) -> float:
+        """What the bore brings."""
+        left = max(0.0, self.water.bore_ml_per_year - f.bored)
+        return min(left, self.water.bore_ml_per_month * months)
+
+    def high_left(self, f: Twin, river: dict[str, Any]) -> float:
+        """High security not yet used."""
+        whole = self.water.high_security_shares_ml * river["high_security_allocation_frac"]
+        return max(0.0, whole - f.high_used)
+
+    def draw(self, f: Twin, used: float) -> None:
+        """Use the account, carried water first."""
+        f.account = max(0.0, f.account - used)
+        f.carried = max(0.0, f.carried - used)
+        f.used += used
+
+    def flow_left(self, f: Twin, river: dict[str, Any], already: float) -> float:
+        """Uncontrolled flow that may still be pumped this month, ML."""
+        month = min(
+            river["uncontrolled_ml"] * self.water.flow_share_frac,
+            self.water.supplementary_ml_per_month,
+        )
+        year = max(0.0, self.water.supplementary_ml_per_year - f.pumped)
+        return min(max(0.0, month - already), year)
+
+    # -- land and crops ----------------------------------------------------------------------------
+
+    def prepare(self, f: Twin) -> None:
+        """Land for the next main crop."""
+        least, full_at = self.own["prepare_least_frac"], self.own["prepare_all_at_ml_per_share"]
+        full = 1.0 if full_at == 0.0 else min(1.0, f.account / full_at)
+        f.prepared = (least + (1.0 - least) * full) * self.crop.land_limit_ha
+
+    def in_sight(self, f: Twin, river: dict[str, Any], expected: float, *, holding: bool) -> float:
+        """Water a crop may count on, ML."""
+        own = max(0.0, f.account - f.frozen) * (1.0 - river["account_loss_ahead_frac"])
+        own = min(own + self.own["count_on_frac"] * expected, self.use_left(f))
+        if holding:
+            above = max(0.0, own - self.own["hold_above_ml_per_share"])
+            own -= min(self.own["hold_back_ml_per_share"], above)
+        k = river["k"]
+        return (
+            own * self.water.shares_ml
+            + self.high_left(f, river)
+            + max(0.0, f.stored - float(self.water.storage_loss_ahead_ml[k]))
+            + self.bore_left(f, float(self.water.months_to_water[k]))
+        )
+
+    def sow(self, f: Twin, river: dict[str, Any], expected: float) -> float:
+        """Sow what the month is for; return what was bought, ML."""
+        k = river["k"]
+        steps = [step for step in self.own["grown"] if self.layouts[step.at].sow_k == k]
+        plants_main = k == self.crop.planting_k
+        standing = sum(each.sown for each in f.fields if each is not None)
+        developed = self.crop.developed_ha
+        ready = max(0.0, min(f.prepared, developed - standing))
+        free = max(0.0, developed - standing - f.prepared)
+        begun = {step.at for step in steps} | ({self.crop.places[0]} if plants_main else set())
+        for place in begun:
+            f.fields[place] = self.new_field(place, river)
+        main = [step for step in steps if step.at in self.crop.places]
+        watered, bought = False, 0.0
+        for number, step in enumerate(main):
+            last = not any(self.layouts[s.at].irrigated for s in main[number + 1 :])
+            land = ready if self.own["prepare_k"] >= 0 else ready + free
+            offer = min(land, self.most_left(f, step), self.own["most_area_ha"])
+            area, buys = self.area_of(f, step, offer, ready, river, expected, watered, last)
+            watered = watered or (area > 0.0 and self.layouts[step.at].irrigated)
+            bought += buys
+            free -= area - min(ready, area)
+            ready -= min(ready, area)
+        if plants_main:
+            ready, free = 0.0, free + ready
+        for step in [s for s in steps if s not in main]:
+            offer = min(free, self.most_left(f, step))
+            area, _ = self.area_of(f, step, offer, ready, river, 0.0, watered, False)
+            watered = watered or (area > 0.0 and self.layouts[step.at].irrigated)
+            free -= area
+        f.account += bought / self.water.shares_ml
+        if plants_main:
+            self.charge_land(f)
+        return bought
+
+    def new_field(self, place: int, river: dict[str, Any]) -> TwinField:
+        """A field of no hectares, on what the fallow stored."""
+        zone, soil = self.growings[place].root_zone, river["soil_at_sowing_mm"][place]
+        numbers = (soil, zone.capacity_mm, zone.stress_below_mm, zone.full_stress_frac)
+        return TwinField(0.0, 0.0, 0.0, Zone(*numbers), Zone(*numbers), 0.0)
+
+    def most_left(self, f: Twin, step: Step) -> float:
+        """What a step may still take of its most land, with the crop in any layout counted."""
+        crop = self.layouts[step.at].crop_at
+        stands = sum(
+            each.sown
+            for each, layout in zip(f.fields, self.layouts, strict=True)
+            if each is not None and layout.crop_at == crop
+        )
+        return max(0.0, step.most - stands)
+
+    def area_of(
+        self,
+        f: Twin,
+        step: Step,
+        offer: float,
+        ready: float,
+        river: dict[str, Any],
+        expected: float,
+        watered: bool,
+        last: bool,
+    ) -> tuple[float, float]:
+        """Sow a step; return its area, and what was bought for it, ML."""
+        layout, sown = self.layouts[step.at], f.fields[step.at]
+        assert sown is not None
+        bought = 0.0
+        if not layout.irrigated:
+            area = offer if river["soil_at_sowing_mm"][step.at] >= layout.least_soil_mm else 0.0
+            sown.sown, sown.dry = sown.sown + area, sown.dry + area
+            return area, bought
+        is_main = step.at in self.crop.places
+        forced = is_main and river["first_planting"] and not math.isnan(self.own["first_area_ha"])
+        if forced:
+            offer = min(self.own["first_area_ha"], ready)
+        counted = self.in_sight(f, river, expected, holding=True)
+        if watered or not (counted >= step.least * offer or (forced and last)):
+            return 0.0, bought
+        area = offer
+        if not forced:
+            if is_main:
+                bought = self.buy(f, river, max(0.0, offer * step.planned - counted))
+            area = min(offer, (counted + bought) / step.planned)
+            if area < self.own["smallest_area_ha"]:
+                area = 0.0
+        sown.sown, sown.watered = sown.sown + area, sown.watered + area
+        return area, bought if area > 0.0 else 0.0
+
+    def buy(self, f: Twin, river: dict[str, Any], wanted: float) -> float:
+        """What is bought of what is wanted, ML."""
+        if not self.cash.trades or river["price_aud_per_ml"] > self.own["buy_below_aud_per_ml"]:
+            return 0.0
+        room = max(0.0, self.water.account_limit_ml_per_share - f.account)
+        spare = self.use_left(f) - self.usable(f)
+        return min(wanted, self.own["buy_up_to_ml"], min(room, spare) * self.water.shares_ml)
+
+    def charge_land(self, f: Twin) -> None:
+        """What was spent on prepared land goes to the main crop by hectare; unsown it is lost."""
+        main = [place for place in self.crop.places if f.fields[place] is not None]
+        total = sum(f.fields[place].sown for place in main)
+        for place in main:
+            part = float(place == main[0]) if total == 0.0 else f.fields[place].sown / total
+            f.fields[place].spent = f.spent_land * part
+        f.prepared = f.spent_land = 0.0
+
+    def rain(self, growing: Growing, river: dict[str, Any]) -> tuple[float, float]:
+        """Helpful rain and ETo of the month, as a growing meets them."""
+        met = growing.weather(river["k"], np.array([river["rain_mm"]]), np.array([river["eto_mm"]]))
+        return float(met.rain_mm[0]), float(met.eto_mm[0])
+
+    def daily(self, month: Any, kc: float, rain: float, eto: float) -> tuple[float, float]:
+        """Helpful rain and use of a day."""
+        if month.table_use_mm is not None:
+            return 0.0, month.table_use_mm
+        return rain / month.month_days, eto * kc / month.month_days
+
+    def live(
+        self, growing: Growing, k: int, z: Zone, rain: float, eto: float, water: float = 0.0
+    ) -> None:
+        """Take a root zone through a month."""
+        month = growing.months[k]
+        if month is None:
+            return
+        at_once = min(water, max(0.0, z.level - z.water))
+        z.water += at_once
+        for over, kc in month.pieces:
+            supply, use = self.daily(month, kc, rain, eto)
+            supply += (water - at_once) / month.days
+            walk(z, supply, use, over.days, over.loss_frac_per_day, young=over.young)
+
+    def to_finish(self, f: Twin, k: int) -> float:
+        """Water that finishes all that is watered, in average weather, ML."""
+        total = 0.0
+        for growing, each in zip(self.growings, f.fields, strict=True):
+            month = growing.months[k]
+            if each is None or each.watered == 0.0 or month is None or month.target_mm is None:
+                continue
+            ahead = 0.0
+            for later, its in growing.ground_months(k):
+                if its.target_mm is not None:
+                    rain, eto = growing.average.rain_mm[later], growing.average.eto_mm[later]
+                    supply, use = self.daily(its, its.kc, float(rain), float(eto))
+                    ahead += (use - supply) * its.days
+            need = max(0.0, each.wet_zone.level - each.wet_zone.water + ahead)
+            total += each.watered * need * growing.gate_ml_per_ha_per_mm
+        return total
+
+    def finish(self, f: Twin, river: dict[str, Any], expected: float) -> None:
+        """Cut the main crop back to what can be finished."""
+        if self.own["spreads_shortage"]:
+            return
+        k, need = river["k"], self.to_finish(f, river["k"])
+        part = 1.0
+        if need > 0.0:
+            part = min(1.0, self.in_sight(f, river, expected, holding=False) / need)
+        for place in self.crop.places:
+            each = f.fields[place]
+            if each is None or each.watered == 0.0 or part == 1.0:
+                continue
+            growing, layout = self.growings[place], self.layouts[place]
+            cut, each.watered = each.watered - each.watered * part, each.watered * part
+            each.dry_zone = Zone(**vars(each.wet_zone))
+            likely = Zone(**vars(each.wet_zone))
+            for later, _ in growing.ground_months(k):
+                rain, eto = growing.average.rain_mm[later], growing.average.eto_mm[later]
+                self.live(growing, later, likely, float(rain), float(eto))
+            yields = layout.full_yield_units_per_ha * likely.kept
+            cost = float(layout.growing_cost_ahead_aud_per_ha[k])
+            each.dry = cut if self.pays(yields, cost, place) else 0.0
+
+    def pays(self, units: float, growing: float, place: int) -> bool:
+        """Whether harvest pays what is still to be spent."""
+        layout = self.layouts[place]
+        leaves = layout.price_aud_per_unit - layout.harvest_cost_aud_per_unit
+        return units * leaves > growing + layout.harvest_cost_aud_per_ha
+
+    def sell(self, f: Twin, river: dict[str, Any]) -> float:
+        """Sell what is left over; return how much, ML."""
+        if not self.cash.trades or river["price_aud_per_ml"] < self.own["sell_above_aud_per_ml"]:
+            return 0.0
+        kept = self.own["sell_keep_ml_per_share"]
+        kept += self.to_finish(f, river["k"]) / self.water.shares_ml
+        sold = max(0.0, self.usable(f) - kept)
+        self.draw(f, sold)
+        return sold * self.water.shares_ml
+
+    # -- watering ----------------------------------------------------------------------------------
+
+    def irrigate(self, f: Twin, river: dict[str, Any]) -> tuple[dict[str, float], list[float]]:
+        """Water the crops; return what came from where and what each used, ML."""
+        k = river["k"]
+        asks: list[tuple[float, float]] = []  # pre-water and need in the root zone, mm
+        asked = []  # ML
+        for growing, each in zip(self.growings, f.fields, strict=True):
+            pre, need = self.ask(growing, each, river)
+            asks.append((pre, need))
+            area = 0.0 if each is None else each.watered
+            asked.append((pre + need) * area * growing.gate_ml_per_ha_per_mm)
+        taken = self.take(f, sum(asked), river)
+        got = sum(taken.values())
+        part = 1.0 if sum(asked) == 0.0 else got / sum(asked)
+        for growing, each, (pre, need) in zip(self.growings, f.fields, asks, strict=True):
+            if each is None:
+                continue
+            rain, eto = self.rain(growing, river)
+            mm = (pre + need) * part
+            pre = min(pre, mm)
+            each.wet_zone.water += pre
+            self.live(growing, k, each.wet_zone, rain, eto, mm - pre)
+            self.live(growing, k, each.dry_zone, rain, eto)
+        return taken, [ml * part for ml in asked]
+
+    def ask(
+        self, growing: Growing, each: TwinField | None, river: dict[str, Any]
+    ) -> tuple[float, float]:
+        """Pre-water and need of a hectare, mm in the root zone."""
+        k = river["k"]
+        month = growing.months[k]
+        if each is None or each.watered == 0.0 or month is None or month.target_mm is None:
+            return 0.0, 0.0
+        z, pre = each.wet_zone, 0.0
+        if k == growing.calendar.sow_k:
+            pre = min(growing.pre_water_mm, max(0.0, z.capacity - z.water))
+        supply, use = self.daily(month, month.kc, *self.rain(growing, river))
+        return pre, max(0.0, month.target_mm - (z.water + pre) - (supply - use) * month.days)
+
+    def take(self, f: Twin, asked: float, river: dict[str, Any]) -> dict[str, float]:
+        """Take water from the sources in order, ML."""
+        taken = dict.fromkeys(
+            ("supplementary", "high_security", "storage", "general_security", "bore"), 0.0
+        )
+        usable, left = self.usable(f), asked
+        for source in self.water.source_order:
+            if source == "general_security":
+                got = min(left, usable * self.water.shares_ml)
+                got *= river["general_security_delivered_frac"]
+            elif source == "high_security":
+                got = min(left, self.high_left(f, river)) * river["high_security_delivered_frac"]
+            elif source == "storage":
+                got = min(left, f.stored) if self.water.storage_capacity_ml > 0.0 else 0.0
+            elif source == "supplementary":
+                got = min(left, self.flow_left(f, river, 0.0))
+            else:
+                got = min(left, self.bore_left(f, 1.0))
+            taken[source] = got
+            left -= got
+        self.draw(f, taken["general_security"] / self.water.shares_ml)
+        f.high_used += taken["high_security"]
+        f.stored -= taken["storage"]
+        f.bored += taken["bore"]
+        f.pumped += taken["supplementary"]
+        return taken
+
+    def fill_storage(self, f: Twin, river: dict[str, Any], already: float) -> None:
+        """Pump into the farm storage; it evaporates, seeps and is rained on."""
+        if self.water.storage_capacity_ml == 0.0:
+            return
+        pumped = min(
+            self.flow_left(f, river, already), max(0.0, self.water.storage_capacity_ml - f.stored)
+        )
+        f.pumped += pumped
+        held = f.stored + pumped + river["storage_gain_mm"] * self.water.storage_surface_ha * MM_HA
+        f.stored = min(max(held, 0.0), self.water.storage_capacity_ml)
+
+    def bear(self, f: Twin, river: dict[str, Any]) -> None:
+        """Evaporation from the account, then a spill."""
+        kept = 1.0 - river["evaporation_share_frac"]
+        f.account, f.carried = f.account * kept, f.carried * kept
+        if spill := river["spill"]:
+            gone = f.carried * (spill["carried_frac"] or 0.0)
+            of_all = f.account * (spill["account_frac"] or 0.0)
+            f.account = max(0.0, f.account - of_all - gone)
+            if spill["reset_ml_per_share"] is not None:
+                f.account = min(f.account, spill["reset_ml_per_share"])
+            f.carried -= gone
+        f.carried = min(f.carried, f.account)
+
+    # -- money -------------------------------------------------------------------------------------
+
+    def money_moves(
+        self,
+        f: Twin,
+        river: dict[str, Any],
+        taken: dict[str, float],
+        used: list[float],
+        bought: float,
+        sold: float,
+    ) -> None:
+        """Costs, harvests, income, interest, and the lender."""
+        cash, k, t = self.cash, river["k"], river["t"]
+        got = sum(taken.values())
+        charge = (got - taken["bore"]) * cash.usage_aud_per_ml + taken[
+            "bore"
+        ] * cash.bore_aud_per_ml
+        per_ml = charge / got if got > 0.0 else 0.0
+        standing = sum(each.sown for each in f.fields if each is not None)
+        land = f.prepared * float(self.crop.prepared_cost_aud_per_ha[k])
+        fallow = max(0.0, self.crop.developed_ha - standing)
+        costs = land + fallow * float(cash.fallow_cost_aud_per_ha[k])
+        harvested: dict[int, tuple[float, float]] = {}  # units and their cost, by place
+        for place, each in enumerate(f.fields):
+            if each is None:
+                continue
+            layout = self.layouts[place]
+            cost = each.to_harvest * float(layout.growing_cost_aud_per_ha[k]) + used[place] * per_ml
+            costs += cost
+            each.spent += cost
+            if layout.harvest_k == k:
+                harvested[place] = self.harvest(each, place, river)
+                costs += harvested[place][1]
+                f.fields[place] = None
+        costs += self.book(f, harvested, river["season"], k)
+        income = float(cash.money_to_come_aud[t])
+        for crop, money in enumerate(f.money):
+            layout = next(each for each in self.layouts if each.crop_at == crop)
+            income += money * float(layout.income_pattern[k])
+        income += sold * river["price_aud_per_ml"]
+        costs += bought * river["price_aud_per_ml"] + float(cash.overheads_aud[t])
+        interest = max(0.0, -f.bank) * cash.overdraft_rate_frac_per_month
+        f.bank += income - costs - interest + float(cash.off_farm_aud[t])
+        f.bank -= float(cash.drawings_aud[t] + cash.tax_aud[t] + cash.machinery_aud[t])
+        f.spent_land += land
+        self.pay(f, float(cash.loan_interest_aud[t] + cash.loan_principal_aud[t]))
+
+    def harvest(self, each: TwinField, place: int, river: dict[str, Any]) -> tuple[float, float]:
+        """Bring a field in where that pays; return units and what it cost."""
+        layout, by_rain = self.layouts[place], river["rain_yield_frac"][place]
+        units = cost = 0.0
+        for area, zone in ((each.watered, each.wet_zone), (each.dry, each.dry_zone)):
+            per_ha = layout.full_yield_units_per_ha * (zone.kept if by_rain is None else by_rain)
+            if self.pays(per_ha, 0.0, place):
+                units += area * per_ha
+                cost += area * layout.harvest_cost_aud_per_ha
+                cost += area * per_ha * layout.harvest_cost_aud_per_unit
+        return units, cost
+
+    def book(
+        self, f: Twin, harvested: dict[int, tuple[float, float]], season: int, k: int
+    ) -> float:
+        """Book what harvests will bring; return what bales sold and not grown cost."""
+        for crop in {layout.crop_at for layout in self.layouts if layout.harvest_k == k}:
+            f.money[crop] = sum(
+                units * self.layouts[place].price_aud_per_unit
+                for place, (units, _) in harvested.items()
+                if self.layouts[place].crop_at == crop
+            )
+        main = [place for place in self.crop.places if place in harvested]
+        sold = float(self.cash.forward.bales[season])
+        if k != self.crop.picking_k or not main or sold == 0.0:
+            return 0.0
+        delivered = min(sum(harvested[place][0] for place in main), sold)
+        better = float(self.cash.forward.lint_aud_per_bale[season])
+        f.money[0] += delivered * (better - self.layouts[0].sold_aud_per_unit)
+        return (sold - delivered) * float(self.cash.forward.washout_aud_per_bale[season])
+
+    def pay(self, f: Twin, due: float) -> None:
+        """Pay what is due if it fits, then clear arrears as far as there is room."""
+        owed = f.arrears * (1.0 + self.cash.arrears_rate_frac_per_month)
+        limit = self.cash.overdraft_limit_aud
+        if due > 0.0 and f.bank - due < -limit:
+            f.arrears = owed + due
+            return
+        f.bank -= due
+        cleared = min(owed, max(0.0, f.bank + limit))
+        f.bank -= cleared
+        f.arrears = owed - cleared
+
+
+def close(one: float, other: float) -> bool:
+    """Tell whether two numbers agree to rounding."""
+    return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-6)
+
+
+def differences(slow: Twin, state: FarmState, strategy: int, sequence: int) -> list[Any]:
+    """Return where a farm differs from the arrays: (what, slow, fast).
+
+    A root zone counts only where there is land: elsewhere the fast farm need not follow it.
+    """
+    pairs = [
+        (name, number, at(getattr(state, name), strategy, sequence))
+        for name, number in zip(ACCOUNTS, slow.numbers(), strict=True)
+    ]
+    pairs += [
+        ("money", number, at(money, strategy, sequence))
+        for number, money in zip(slow.money, state.crop_money_aud, strict=True)
+    ]
+    for each, fast in zip(slow.fields, state.fields, strict=True):
+        pairs += _field_pairs(each, fast, strategy, sequence)
+    return [pair for pair in pairs if not close(pair[1], pair[2])]
+
+
+def _field_pairs(
+    each: TwinField | None, fast: Field | None, strategy: int, sequence: int
+) -> list[tuple[str, float, float]]:
+    """Return what is compared of a field; a field of no land may be left out by the fast farm."""
+    if each is None or fast is None:
+        nothing = each is None or (each.sown == 0.0 and each.spent == 0.0)
+        none = fast is None or at(fast.sown_ha, strategy, sequence) == 0.0
+        return [("field", float(nothing and none), 1.0)]
+    pairs = [
+        ("sown", each.sown, at(fast.sown_ha, strategy, sequence)),
+        ("watered", each.watered, at(fast.watered_ha, strategy, sequence)),
+        ("dry", each.dry, at(fast.dry_ha, strategy, sequence)),
+        ("spent", each.spent, at(fast.spent_aud, strategy, sequence)),
+    ]
+    for name, area, zone, soil in (
+        ("watered", each.watered, each.wet_zone, fast.watered),
+        ("dry", each.dry, each.dry_zone, fast.dry),
+    ):
+        if area > 0.0:
+            pairs += [
+                (f"{name} water", zone.water, at(soil.water_mm, strategy, sequence)),
+                (f"{name} kept", zone.kept, at(soil.kept_frac, strategy, sequence)),
+                (f"{name} low days", zone.low_days, at(soil.low_days, strategy, sequence)),
+            ]
+    return pairs
