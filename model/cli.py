@@ -115,7 +115,8 @@ def _replay(options: argparse.Namespace) -> int:
     plan, record = _plan_and_record(options)
     first = parse_option_month("--from", options.first)
     last = parse_option_month("--to", options.last)
-    ledger = replay_months(plan, record, first, last)
+    with _stage("replaying the months"):
+        ledger = replay_months(plan, record, first, last)
     write_whole(options.out, ledger_csv(ledger))
     _print_invented(plan)
     print(f"wrote {options.out} ({len(ledger.months):,} months)")
@@ -179,8 +180,9 @@ def _compare(options: argparse.Namespace) -> int:
     held = held_in_plan(plan, record, options.plan.parent)
     with _progress_bar("sequences") as progress:
         found, results = compare(plan, record, progress)
-    yardstick = how_good(found.setting)
-    last = last_megalitre_of_each(found.setting, results)
+    with _stage("working out the last megalitre and the yardsticks"):
+        yardstick = how_good(found.setting)
+        last = last_megalitre_of_each(found.setting, results)
     tables: dict[Path, Content] = {}
     said = [comparison_in_words(found), last_megalitre_in_words(last), how_good_in_words(yardstick)]
     if options.frontier is not None:
@@ -188,13 +190,14 @@ def _compare(options: argparse.Namespace) -> int:
             drawn = usual_frontier(found.setting, options.frontier, progress)
         tables[options.out / "frontier.csv"] = frontier_csv(drawn)
         said.append(frontier_in_words(drawn))
-    if not options.no_table:
-        tables[options.out / "outcomes.csv"] = outcomes_csv(found, results)
-        tables[options.out / "crops.csv"] = crops_csv(found, results)
     if held is not None:
         said.append(held_in_words(held))
-    document = compare_json(found, yardstick, last, held, compare_notes())
-    written = write_run(options.out / "compare.json", document, tables)
+    with _stage("writing the tables"):
+        if not options.no_table:
+            tables[options.out / "outcomes.csv"] = outcomes_csv(found, results)
+            tables[options.out / "crops.csv"] = crops_csv(found, results)
+        document = compare_json(found, yardstick, last, held, compare_notes())
+        written = write_run(options.out / "compare.json", document, tables)
     _print_invented(plan)
     print("\n\n".join(said))
     _print_opening_cautions(plan)

@@ -190,13 +190,13 @@ def crops_csv(found: Comparison, results: FarmResults) -> str:
         columns = [_of_layouts(results, name, at, len(layouts)).tolist() for name in CROP_COLUMNS]
         writer.writerows(
             zip(
-                [strategy.name] * (rows * len(layouts)),
+                [defused(strategy.name)] * (rows * len(layouts)),
                 np.repeat(np.arange(1, sequences + 1), seasons * len(layouts)).tolist(),
                 np.tile(np.repeat(np.arange(1, seasons + 1), len(layouts)), sequences).tolist(),
                 [label for label in labels for _ in layouts] * sequences,
-                [layout.crop for layout in layouts] * rows,
-                [layout.layout for layout in layouts] * rows,
-                [layout.unit for layout in layouts] * rows,
+                [defused(layout.crop) for layout in layouts] * rows,
+                [defused(layout.layout) for layout in layouts] * rows,
+                [defused(layout.unit) for layout in layouts] * rows,
                 *([_blank(number) for number in column] for column in columns),
                 strict=True,
             )
