@@ -75,13 +75,17 @@ def number_or_blank(
     highest: float = MOST,
     step: float = 0.01,
     digits: int = 2,
+    lowest: float = 0.0,
 ) -> None:
-    """Ask for an amount of 0 or more that may be left out; `blank` says what that means."""
+    """Ask for an amount that may be left out, of 0 or more if not said otherwise.
+
+    `blank` says what leaving it out means.
+    """
     value = state.figure(key)
     widget = _begin(key, value)
     st.number_input(
         label,
-        min_value=0.0,
+        min_value=lowest,
         max_value=max(float(highest), value or 0.0),
         value=None,
         step=float(step),
@@ -90,7 +94,7 @@ def number_or_blank(
         on_change=_put,
         args=(key, widget),
         placeholder=blank,
-        help=_helped(key, meaning, f"{_range(0.0, highest)}; left blank: {blank}"),
+        help=_helped(key, meaning, f"{_range(lowest, highest)}; left blank: {blank}"),
     )
 
 

@@ -166,6 +166,7 @@ def _compare(options: argparse.Namespace) -> int:
     from model.decide.output import compare_json, crops_csv, outcomes_csv
     from model.decide.strategy import strategies_of
     from model.evidence.announced import held_in_plan, held_in_words
+    from model.farm.thin_water import thin_water
     from model.files import write_run
     from model.say.cautions import FARM_CAUTION
     from model.say.comparison import comparison_in_words
@@ -173,6 +174,7 @@ def _compare(options: argparse.Namespace) -> int:
     from model.say.how_good import how_good_in_words
     from model.say.last_megalitre import last_megalitre_in_words
     from model.say.notes import compare_notes
+    from model.say.thin_water import thin_water_in_words
 
     plan, record = _plan_and_record(options)
     if options.frontier is not None:
@@ -201,7 +203,8 @@ def _compare(options: argparse.Namespace) -> int:
     _print_invented(plan)
     print("\n\n".join(said))
     _print_opening_cautions(plan)
-    print(FARM_CAUTION)
+    thin = thin_water(found.setting.rules, found.setting.strategies)
+    print("\n".join([*thin_water_in_words(thin), FARM_CAUTION]))
     for path in written:
         print(f"wrote {path}")
     return 0

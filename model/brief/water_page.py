@@ -7,6 +7,7 @@ from typing import Any, Final
 from model.brief.charts import water_chart
 from model.brief.layout import Block, chart, note, page, table, text
 from model.decide.findings import Findings
+from model.farm.thin_water import thin_water
 from model.plan.cautions import opening_cautions, undated_words
 from model.say.farm import plan_in_words
 from model.say.method import river_in_words
@@ -18,6 +19,7 @@ from model.say.outlook import (
     nothing_in_a_row,
     water_headline,
 )
+from model.say.thin_water import thin_water_in_words
 from model.sequences.drying import is_changed
 from model.water_year import month_name
 
@@ -57,7 +59,9 @@ def cautions_of(found: Findings) -> list[Block]:
     cautions, undated = opening_cautions(found.odds.plan), undated_words(found.odds.plan)
     drawing = found.odds.plan.sequences
     drier = [text(river_in_words(found.odds.record, drawing))] if is_changed(drawing) else []
-    return [*drier, *map(text, cautions), *([note(undated)] if undated else [])]
+    setting = found.setting
+    thin = thin_water_in_words(thin_water(setting.rules, setting.strategies))
+    return [*drier, *map(text, [*cautions, *thin]), *([note(undated)] if undated else [])]
 
 
 def water_table(found: Findings) -> Block:

@@ -180,10 +180,19 @@ class Reached:
 
 
 @dataclass(frozen=True, slots=True)
+class ConstantArea:
+    """The same area in every season: the one that earned most on the training sequences."""
+
+    area_ha: float
+    reached: Reached
+
+
+@dataclass(frozen=True, slots=True)
 class Yardstick:
     """Ways of planting against the programme and perfect foresight, on the same sequences."""
 
     ways: Mapping[str, Reached]
+    constant: ConstantArea
     programme: Reached
     foresight: Reached
     nothing_aud: float  # mean worth of never planting
@@ -219,12 +228,26 @@ def measure(
             share_of_foresight_frac=_share(gained, float((known - nothing).mean())),
         )
 
+    area_ha = best_constant_ha(farm, training)
     return Yardstick(
         ways={name: reached(play(farm, played, rule)) for name, rule in ways.items()},
+        constant=ConstantArea(area_ha, reached(play(farm, played, always(area_ha)))),
         programme=reached(best),
         foresight=reached(known),
         nothing_aud=float(nothing.mean()),
     )
+
+
+def always(area_ha: float) -> Rule:
+    """Return the rule that plants the same area whatever is known."""
+    return lambda season, account: np.full_like(account, area_ha)
+
+
+def best_constant_ha(farm: YearlyFarm, training: YearlyCases) -> float:
+    """Return the area that, planted in every season, earns most on average."""
+    areas_ha = np.linspace(0.0, farm.land_ha, AREAS)
+    worth_aud = [play(farm, training, always(area_ha)).mean() for area_ha in areas_ha.tolist()]
+    return float(areas_ha[int(np.argmax(worth_aud))])
 
 
 def _error(values: FloatArray) -> float:

@@ -291,6 +291,7 @@ def how_good_table(found: Yardstick | None) -> dict[str, Any] | None:
     return {
         "no_cotton_aud": found.nothing_aud,
         "best_rule": _way(found.programme),
+        "best_constant_area": {"area_ha": found.constant.area_ha, **_way(found.constant.reached)},
         "perfect_foresight": _way(found.foresight),
         "strategies": [{"name": name, **_way(way)} for name, way in found.ways.items()],
     }

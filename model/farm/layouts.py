@@ -13,7 +13,8 @@ import numpy as np
 from model.farm.crops import Crop as WaterUse
 from model.farm.crops import CropCalendar
 from model.farm.farm_weather import RecordWeather
-from model.farm.growing import Growing, LossStage, Response, growing_of, rain_growing_of
+from model.farm.growing import Growing, LossStage, Response
+from model.farm.growing_of import growing_of, rain_growing_of
 from model.farm.soil import RootZone
 from model.plan.crops import Crop, Layout
 from model.plan.farm import Farm

@@ -133,36 +133,26 @@ def through(
     if not (np.minimum(soil.water_mm, straight_mm) < level_mm).any():
         none = np.zeros_like(straight_mm)
         return Soil(np.minimum(straight_mm, full_mm), soil.stress + none, none)
-    above_mm = soil.water_mm - level_mm
-    falls = (above_mm > 0.0) & (gain_mm < 0.0)
-    stays = (above_mm >= 0.0) & (gain_mm >= 0.0)
-    above_days = np.where(stays, over.days, 0.0)  # before it falls below the level
-    np.divide(above_mm, -gain_mm, out=above_days, where=falls)
-    days = over.days - np.minimum(above_days, over.days)
-    first_mm = np.minimum(soil.water_mm, level_mm)
-
-    rate = use_mm / level_mm
-    meets_mm = supply_mm / rate  # where use and supply meet
-    last_mm = first_mm - (meets_mm - first_mm) * np.expm1(-rate * days)
-    path = _Path(first_mm, last_mm, days, rate, meets_mm)
-    water_mm = np.where(days > 0.0, last_mm, np.minimum(straight_mm, full_mm))
-    rises = (last_mm > level_mm) & (meets_mm > level_mm)
+    days = over.days - _above_days(soil.water_mm - level_mm, gain_mm, over.days)
+    path = _path(np.minimum(soil.water_mm, level_mm), supply_mm, use_mm, days, level_mm)
+    water_mm = np.where(days > 0.0, path.last_mm, np.minimum(straight_mm, full_mm))
+    rises = (path.last_mm > level_mm) & (path.meets_mm > level_mm)
     if rises.any():  # it comes back to the level: from then on straight up
         below_days = path.days_to(level_mm, rises)
         risen_mm = level_mm + gain_mm * (days - below_days)
         water_mm = np.where(rises, np.minimum(risen_mm, full_mm), water_mm)
-        last_mm = np.minimum(last_mm, level_mm)
-        path = path._replace(last_mm=last_mm, days=np.where(rises, below_days, days))
-
-    stress = soil.stress
-    if over.loss_frac_per_day > 0.0:
-        stressed_days = _stressed_days(path, supply_mm, use_mm, root_zone)
-        stress = stress + over.loss_frac_per_day * stressed_days
-    low_days = np.zeros_like(water_mm)
-    if over.young and min(first_mm.min(), last_mm.min()) < root_zone.low_mm:
-        spell_days, low_days = _low_days(path, soil.low_days, root_zone.low_mm)
-        stress = np.where(spell_days >= LOST_AFTER_DAYS, np.inf, stress)
+        path = path.until(level_mm, np.where(rises, below_days, days))
+    stress, low_days = _suffered(soil, path, supply_mm, use_mm, over, root_zone)
     return Soil(water_mm, stress, low_days)
+
+
+def _above_days(above_mm: FloatArray, gain_mm: FloatArray, days: float) -> FloatArray:
+    """Return how many of the days pass before the root zone falls below the level."""
+    stays = (above_mm >= 0.0) & (gain_mm >= 0.0)
+    above_days = np.where(stays, days, 0.0)
+    falls = (above_mm > 0.0) & (gain_mm < 0.0)
+    np.divide(above_mm, -gain_mm, out=above_days, where=falls)
+    return np.minimum(above_days, days)
 
 
 class _Path(NamedTuple):
@@ -172,13 +162,51 @@ class _Path(NamedTuple):
     last_mm: FloatArray
     days: FloatArray
     rate: FloatArray  # a day
-    meets_mm: FloatArray
+    meets_mm: FloatArray  # where use and supply meet
+
+    def until(self, level_mm: float, days: FloatArray) -> _Path:
+        """Return the path as far as a level that it rises to, so many days of it."""
+        return self._replace(last_mm=np.minimum(self.last_mm, level_mm), days=days)
 
     def days_to(self, level_mm: float, crosses: BoolArray) -> FloatArray:
         """Return the days until it crosses a level, 0 where it does not."""
         ratio = np.ones_like(self.days)
         np.divide(self.first_mm - self.meets_mm, level_mm - self.meets_mm, out=ratio, where=crosses)
         return np.minimum(np.log(np.maximum(ratio, 1.0)) / self.rate, self.days)
+
+
+def _path(
+    first_mm: FloatArray,
+    supply_mm: FloatArray,
+    use_mm: FloatArray,
+    days: FloatArray,
+    level_mm: float,
+) -> _Path:
+    """Run water from a depth at or below the stress level for some days."""
+    rate = use_mm / level_mm
+    meets_mm = supply_mm / rate
+    last_mm = first_mm - (meets_mm - first_mm) * np.expm1(-rate * days)
+    return _Path(first_mm, last_mm, days, rate, meets_mm)
+
+
+def _suffered(
+    soil: Soil,
+    path: _Path,
+    supply_mm: FloatArray,
+    use_mm: FloatArray,
+    over: Days,
+    root_zone: RootZone,
+) -> tuple[FloatArray, FloatArray]:
+    """Return the crop's stress after a path, and for how long it has been all but empty."""
+    stress = soil.stress
+    if over.loss_frac_per_day > 0.0:
+        stressed_days = _stressed_days(path, supply_mm, use_mm, root_zone)
+        stress = stress + over.loss_frac_per_day * stressed_days
+    low_days = np.zeros_like(path.last_mm)
+    if over.young and min(path.first_mm.min(), path.last_mm.min()) < root_zone.low_mm:
+        spell_days, low_days = _low_days(path, soil.low_days, root_zone.low_mm)
+        stress = np.where(spell_days >= LOST_AFTER_DAYS, np.inf, stress)
+    return stress, low_days
 
 
 def _stressed_days(

@@ -6,7 +6,7 @@ import math
 from typing import Final
 
 from model.decide.optimum import Yardstick
-from model.say.numbers import percent
+from model.say.numbers import ha, percent
 
 NOT_MEASURED: Final = (
     "The run opens after planting: there is no area left to choose this season, and the yardstick "
@@ -41,11 +41,14 @@ def how_good_in_words(found: Yardstick | None) -> str:
         for name, way in found.ways.items()
     ]
     best = percent(found.programme.share_of_foresight_frac)
+    constant = percent(found.constant.reached.share_of_programme_frac)
     return "\n".join(
         [
             "How good is good:",
             *lines,
             f"  the best rule found: {best} of the gain of perfect foresight",
+            f"  the same area in every season, at best {ha(found.constant.area_ha)}: {constant} of "
+            "the gain of the best rule found",
             f"{WHAT_IT_IS} Left out: {LEFT_OUT}.",
         ]
     )

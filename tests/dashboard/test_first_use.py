@@ -158,3 +158,30 @@ def test_record_when_nothing_would_say_what_the_crop_needs_then_it_is_said_befor
     window.segmented_control(key="valley_part").set_value("The dam").run()
     assert not window.exception
     assert "On the farm by calendar month, July to June" in [s.value for s in window.subheader]
+
+
+def test_record_when_only_temperature_is_known_then_eto_is_estimated_and_said(
+    window: AppTest,
+) -> None:
+    """Temperature by month and a latitude stand in for ETo; every page says it is an estimate."""
+    go(window, "valley_and_record")
+    rows = [
+        f"{year}-{month:02d},{9000 + month}" for year in range(1980, 2005) for month in range(1, 13)
+    ]
+    bare = "\n".join(["month,inflow_ml", *rows]).encode()
+    window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
+    window.button(key="use_record").click().run()
+    window.segmented_control(key="valley_part").set_value("The dam").run()
+    assert not window.exception
+    assert any("estimated from temperature" in each.value for each in window.caption)
+    given = {"farm_rain_mm": 50.0, "farm_warmest_c": 27.0, "farm_coolest_c": 12.0}
+    for name, value in given.items():
+        window.session_state.changes[f"valley.{name}"] = [value] * 12
+    window.session_state.changes["valley.farm_latitude_deg"] = -30.0
+    go(window, "money")
+    assert not window.error
+    assert not window.exception
+    assert any("estimate from temperature" in each.value for each in window.warning)
+    go(window, "valley_and_record")
+    window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
+    assert not any("holds no farm_eto_mm" in each.value for each in window.warning)

@@ -147,8 +147,10 @@ def test_how_good_table_when_written_then_shares_errors_and_what_is_left_out() -
     first = table["strategies"][0]
     assert first["share_of_foresight_frac"] == found.ways[first["name"]].share_of_foresight_frac
     assert first["error_aud"] > 0.0
+    assert table["best_constant_area"]["area_ha"] == found.constant.area_ha
     said = how_good_in_words(found)
     assert "A season in hand" in said
+    assert f"at best {found.constant.area_ha:.0f} ha" in said
     assert "trade in water" in said
 
 

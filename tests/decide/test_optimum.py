@@ -217,6 +217,24 @@ def test_programme_when_one_season_and_no_end_worth_then_the_critical_fractile()
     )
 
 
+def test_best_constant_area_when_searched_then_no_other_of_the_grid_earns_more() -> None:
+    """Chosen on the training sequences, measured on those played, and behind the programme."""
+    training, played = made_cases(1, 1_000), made_cases(2, 1_000)
+    found = measure(FARM, training, played, {})
+    best_ha = found.constant.area_ha
+    earned = {
+        area: float(play(FARM, training, lambda season, account, a=area: account * 0.0 + a).mean())
+        for area in np.linspace(0.0, 300.0, 31).tolist()
+    }
+    assert earned[best_ha] == max(earned.values())
+    assert 0.0 < best_ha < 300.0
+    own = play(FARM, played, lambda season, account: account * 0.0 + best_ha).mean()
+    assert found.constant.reached.mean_aud == pytest.approx(float(own))
+    behind = found.constant.reached
+    assert behind.behind_programme_aud >= -4.0 * behind.behind_programme_error_aud
+    assert behind.share_of_programme_frac < 1.0
+
+
 def test_rule_when_the_future_changes_then_its_area_does_not() -> None:
     """What comes after planting cannot move what the programme plants."""
     programme = fit_programme(FARM, made_cases(1, 500))

@@ -14,7 +14,8 @@ import numpy as np
 from model.farm.crops import DAYS_IN_MONTH, Crop, CropCalendar, day_of_water_year
 from model.farm.effective_rain import usda_short_mm
 from model.farm.farm_weather import RecordWeather
-from model.farm.growing import COTTON_RESPONSE, Growing, growing_of, pieces_between
+from model.farm.growing import COTTON_RESPONSE, Growing
+from model.farm.growing_of import growing_of, pieces_between
 from model.farm.season import hectare_season
 from model.farm.soil import RootZone, Soil, fresh_soil, through
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from model.farm.crops import DAYS_IN_MONTH, Crop, kc_on_day
 from model.farm.effective_rain import RainRule, effective_rain_mm, storage_factor, usda_scs_mm
-from model.farm.growing import mean_kc
+from model.farm.growing_of import mean_kc
 from model.record.record import FloatArray
 
 REFERENCE: dict[str, Any] = tomllib.loads(

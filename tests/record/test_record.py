@@ -229,7 +229,7 @@ def test_record_when_a_cell_is_wrong_then_row_column_value_and_allowed_are_named
 
 
 @pytest.mark.parametrize("name", OPTIONAL_COLUMNS)
-def test_record_when_an_optional_column_is_negative_then_it_is_refused_with_its_unit(
+def test_record_when_an_optional_column_is_too_low_then_it_is_refused_with_its_unit(
     name: str,
 ) -> None:
     """Rain, evaporation and flow are never below zero; no place on a farm is below -60 degrees."""
@@ -239,6 +239,13 @@ def test_record_when_an_optional_column_is_negative_then_it_is_refused_with_its_
     assert fault.where == f"row 32, column {name}"
     assert fault.value == str(wrong)
     assert OPTIONAL_COLUMNS[name] in fault.allowed
+
+
+@pytest.mark.parametrize("name", sorted(TEMPERATURES))
+def test_record_when_it_freezes_then_temperature_is_read(name: str) -> None:
+    """Below 0 degrees Celsius a temperature is a temperature."""
+    record = read(monthly_csv(**{name: lambda row: -3 if row == 30 else 12}))
+    assert record.columns[name][30] == -3.0
 
 
 def test_record_when_an_index_is_text_then_it_is_refused() -> None:

@@ -11,7 +11,7 @@ from model.errors import Fault, RecordError
 from model.keeping.folder import data_folder, plans_folder
 from model.keeping.plans import keep_record
 from model.record.describe import HURST_K_DEFINITION
-from model.record.months import OPTIONAL_COLUMNS
+from model.record.months import OPTIONAL_COLUMNS, TEMPERATURES
 from model.record.reading import HowToRead, how_to_read
 from model.record.record import FILL_POLICIES, Record
 from model.units import UNITS_IN_WORDS
@@ -133,7 +133,8 @@ def _offer(record: Record, data: bytes) -> None:
     if _lacks_crop_water(record):
         st.warning(
             "It holds no farm_eto_mm, and the plan gives none: with it the pages of the farm "
-            "cannot tell how much water the crop needs. Give ETo by calendar month under The dam."
+            "cannot tell how much water the crops need. Give ETo, or temperature, by calendar "
+            "month under The dam."
         )
     controls.button(
         "Use this record in the plan",
@@ -146,12 +147,16 @@ def _offer(record: Record, data: bytes) -> None:
 
 
 def _lacks_crop_water(record: Record) -> bool:
-    """Tell whether, with a record, nothing would say how much water the farm's crop needs."""
+    """Return whether, with a record, nothing would say how much water the farm's crops need."""
     farm = state.figure("farm")
     if farm is None or "farm_eto_mm" in record.columns:
         return False
-    stated = farm["cotton"].get("need_ml_per_ha")
-    return stated is None and state.figure("valley.farm_eto_mm") is None
+    asks = any(crop.get("kc_middle") is not None for crop in farm["crops"])
+    knows_temperature = record.columns.keys() >= TEMPERATURES or all(
+        state.figure(f"valley.{name}") is not None for name in TEMPERATURES
+    )
+    estimated = knows_temperature and state.figure("valley.farm_latitude_deg") is not None
+    return asks and not estimated and state.figure("valley.farm_eto_mm") is None
 
 
 def _use(name: str, data: bytes) -> None:

@@ -29,6 +29,12 @@ MONTHLY = {
     "general_security.pattern": "General security: share of the year's use, 0 to 1",
 }
 FARM_WEATHER = {"farm_rain_mm": "Rain on the farm, mm", "farm_eto_mm": "ETo on the farm, mm"}
+TEMPERATURE = {
+    "farm_rain_mm": "Rain on the farm, mm",
+    "farm_warmest_c": "Mean of the days' highest, °C",
+    "farm_coolest_c": "Mean of the days' lowest, °C",
+}
+COLDEST_C = -60.0
 SURFACE = {"surface_storage_ml": "Water in the dam, ML", "surface_area_ha": "Its surface, ha"}
 INFLOW_WORDS = {
     "worst": "the least on record",
@@ -82,6 +88,26 @@ def _farm_weather() -> None:
         "comes how much water your crop needs."
     )
     _table(FARM_WEATHER, names=MONTH_NAMES, key="farm_weather")
+    if state.figure("valley.farm_eto_mm") is None:
+        _farm_temperature()
+
+
+def _farm_temperature() -> None:
+    """Ask for temperature and latitude, from which ETo is estimated where nobody gives it."""
+    st.caption(
+        "No ETo at hand? It can be estimated from temperature (Hargreaves): the crops may then "
+        "need 15 % more or less water than it says."
+    )
+    controls.number_or_blank(
+        "valley.farm_latitude_deg",
+        "Latitude of the farm, degrees, south below 0",
+        blank="no estimate",
+        lowest=-66.0,
+        highest=66.0,
+        digits=1,
+        step=0.5,
+    )
+    _table(TEMPERATURE, names=MONTH_NAMES, key="farm_temperature", lowest=COLDEST_C)
 
 
 def rules() -> None:
@@ -210,7 +236,9 @@ def _only_with(chosen: str, wanted: Mapping[str, tuple[str, float]]) -> None:
         state.put(key, (state.saved_figure(key) or begins) if choice == chosen else None)
 
 
-def _table(columns: Mapping[str, str], *, names: tuple[str, ...] | None, key: str) -> None:
+def _table(
+    columns: Mapping[str, str], *, names: tuple[str, ...] | None, key: str, lowest: float = 0.0
+) -> None:
     """Ask for lists side by side, to be changed together."""
     blank = [math.nan for _ in MONTH_NAMES]
     lists = {title: state.figure(f"valley.{name}") or blank for name, title in columns.items()}
@@ -226,7 +254,7 @@ def _table(columns: Mapping[str, str], *, names: tuple[str, ...] | None, key: st
             height="content",
             disabled=["Month"],
             num_rows="dynamic" if names is None else "fixed",
-            column_config={t: st.column_config.NumberColumn(min_value=0.0) for t in lists},
+            column_config={t: st.column_config.NumberColumn(min_value=lowest) for t in lists},
         )
         if st.form_submit_button("Use these figures"):
             if edited[list(lists)].isna().to_numpy().any():
