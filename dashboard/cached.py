@@ -80,6 +80,11 @@ def _drawing(plan: Plan) -> str:
     return plan.model_dump_json(include={"opening": {"month"}} | dict.fromkeys(how, True))
 
 
+def _decisions(plan: Plan) -> str:
+    """Key what is drawn for a farm: its runs hold whole decisions, planting by planting."""
+    return f"{_drawing(plan)} {plan.outlook.planting_month}"
+
+
 def _replay(plan: Plan) -> str:
     """Key a replay: the rules, where it begins, how the record is read."""
     from model.evidence.announced import opened_for_replay
@@ -175,6 +180,17 @@ def drawn_ahead(plan: Plan, record: Record) -> Drawn:
     return draw_ahead(plan, record)
 
 
+@_kept(8, of=_decisions)
+def drawn_decisions(plan: Plan, record: Record) -> Drawn:
+    """Draw what a farm is played on: its runs hold whole decisions; see `drawn_ahead`."""
+    from model.farm.setting import decision_seasons
+
+    seasons = decision_seasons(plan)
+    if seasons == plan.sequences.seasons:
+        return drawn_ahead(plan, record)
+    return draw_ahead(plan, record, seasons)
+
+
 @_kept(32)
 def one_sequence(plan: Plan, record: Record, number: int) -> Ledger:
     """Return the ledger of one sequence, counted from 1."""
@@ -241,7 +257,7 @@ def farm_setting(plan: Plan, record: Record) -> FarmSetting:
     from model.decide.strategy import strategies_of
     from model.farm.setting import farm_setting_of
 
-    method = drawn_ahead(plan, record).method
+    method = drawn_decisions(plan, record).method
     return farm_setting_of(plan, record, strategies_of(plan), method)
 
 
@@ -250,7 +266,7 @@ def comparison(plan: Plan, record: Record) -> tuple[Comparison, FarmResults]:
     """Compare a plan's strategies."""
     from model.decide.compare import compare_drawn
 
-    found, results, _ = compare_drawn(farm_setting(plan, record), drawn_ahead(plan, record))
+    found, results, _ = compare_drawn(farm_setting(plan, record), drawn_decisions(plan, record))
     return found, results
 
 
@@ -260,7 +276,7 @@ def one_strategy(plan: Plan, record: Record, strategy: int) -> Comparison:
     from model.decide.compare import compare_drawn
 
     setting = farm_setting(plan, record).of_strategy(strategy)
-    return compare_drawn(setting, drawn_ahead(plan, record))[0]
+    return compare_drawn(setting, drawn_decisions(plan, record))[0]
 
 
 @_kept(4, meanwhile="Running the valley for the farm ...")
@@ -272,12 +288,14 @@ def farm_ready(plan: Plan, record: Record) -> tuple[FarmSetting, Rivers]:
     return setting, rivers_of(setting, drawn_rivers(plan, record))
 
 
-@_kept(4, of=_drawing)
+@_kept(4, of=_decisions)
 def drawn_rivers(plan: Plan, record: Record) -> RiversDrawn:
-    """Draw what choices made by hand are tried on; see `drawn_ahead`."""
+    """Draw what choices made by hand are tried on; see `drawn_decisions`."""
     from model.decide.one_area import draw_rivers
+    from model.farm.setting import decision_seasons
 
-    return draw_rivers(setting_of(plan, record, drawn_ahead(plan, record).method))
+    method = drawn_decisions(plan, record).method
+    return draw_rivers(setting_of(plan, record, method, decision_seasons(plan)))
 
 
 @_kept(16)

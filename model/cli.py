@@ -198,7 +198,7 @@ def _compare(options: argparse.Namespace) -> int:
         if not options.no_table:
             tables[options.out / "outcomes.csv"] = outcomes_csv(found, results)
             tables[options.out / "crops.csv"] = crops_csv(found, results)
-        document = compare_json(found, yardstick, last, held, compare_notes())
+        document = compare_json(found, yardstick, last, held, compare_notes(found.setting.farm))
         written = write_run(options.out / "compare.json", document, tables)
     _print_invented(plan)
     print("\n\n".join(said))

@@ -18,6 +18,7 @@ class Stream(IntEnum):
     SEQUENCES = 1
     RECORD_RESAMPLES = 2
     TRAINING = 3  # sequences on which expectations are fitted, never played
+    YEARS_MET = 4  # full yields and prices, where the plan states how they vary
     REGIME_FIT = 11
     HINDCAST = 12
     DIAGNOSIS = 13

@@ -17,6 +17,7 @@ from model.outlook.ahead import BAND_FRACS
 from model.outlook.chances import Estimate
 from model.outlook.outlook import NOTHING_ML_PER_SHARE
 from model.say import measures
+from model.say.bank import of_payments
 from model.water_year import month_name, months_from
 
 IN_THE_RUN: Final = "Some time in the run"
@@ -97,7 +98,9 @@ def run_chances(outcome: StrategyOutcome) -> dict[str, Estimate]:
     """List what may go wrong in any month of the run."""
     return {
         "Overdraft past its limit in any month of the run": outcome.chances["past_overdraft_limit"],
-        "A loan payment missed in any month of the run": outcome.chances["payment_missed"],
+        f"A loan payment missed, {of_payments(outcome.payments_due)}": outcome.chances[
+            "payment_missed"
+        ],
     }
 
 

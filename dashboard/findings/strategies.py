@@ -15,6 +15,7 @@ from model.decide.frontier import Frontier
 from model.farm.run import FarmResults
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
+from model.say.bank import of_payments
 from model.say.frontier import ahead_on_average, ahead_when_bad, way_in_words
 
 EVENT_TITLES = {
@@ -108,7 +109,7 @@ def missed_finding(outcomes: Sequence[StrategyOutcome]) -> str:
         f"{outcome.strategy.name} {in_ten(outcome.chances['payment_missed'].value)}"
         for outcome in outcomes
     )
-    return f"A loan payment missed some time in the run: {said}"
+    return f"A loan payment missed, {of_payments(outcomes[0].payments_due)}: {said}"
 
 
 def by_season(

@@ -16,7 +16,7 @@ from model.evidence.today import DRAWS, OddsToday
 from model.outlook.chances import Estimate
 from model.outlook.outlook import Outlook
 from model.plan.plan import Plan
-from model.say.cautions import WATER_ONLY
+from model.say.cautions import what_varies
 from model.water_year import month_name, parse_month
 
 METHODS: Final = {
@@ -53,7 +53,7 @@ def assumptions(plan: Plan) -> list[str]:
         f"What an assessment counts on is never drawn and never scaled: {_counted_on(plan)}.",
         "The observed years stand for those to come, each with its months as they followed one "
         "another" + (", flow as observed." if plan.sequences.flow_factor == 1.0 else "."),
-        *([WATER_ONLY] if plan.farm is not None else []),
+        *([what_varies(plan.farm)] if plan.farm is not None else []),
     ]
 
 

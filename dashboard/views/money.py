@@ -16,7 +16,8 @@ from model.decide.stated_case import RUN_COVER
 from model.decide.stress import StressSet
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.say.cautions import WATER_ONLY
+from model.say.bank import bills_past_limit_in_words
+from model.say.cautions import what_varies
 from model.say.comparison import survives_in_words
 from model.say.lender import BELOW_0, COVER_BY_SEASON, easier_on_bank
 from model.water_year import months_from
@@ -53,6 +54,7 @@ def show_chances(outcome: StrategyOutcome) -> None:
         alt=finding,
         frame=lambda: findings.season_chances_frame(outcome),
     )
+    st.markdown(bills_past_limit_in_words(outcome))
     st.markdown(survives_in_words(outcome))
 
 
@@ -117,7 +119,7 @@ def _page(plan: Plan, record: Record) -> None:
     at = controls.strategy("Strategy", names, key="money_strategy")
     found = cached.one_strategy(plan, record, at)
     (ours,), limit = found.outcomes, found.setting.rules.cash.overdraft_limit_aud
-    st.caption(f"{found.count:,} possible runs. {WATER_ONLY}")
+    st.caption(f"{found.count:,} possible runs. {what_varies(found.setting.farm)}")
     standing.river_counted_on(plan, record)
     show_announced_error(plan, record)
     for note in findings.notes(found, ours):

@@ -27,6 +27,7 @@ from model.keeping import diary
 from model.outlook.chances import Spread
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.bank import of_payments
 from model.water_year import months_from
 
 
@@ -45,7 +46,7 @@ def _choose_and_see(plan: Plan, record: Record, setting: FarmSetting, rivers: Ri
     years = [calendar.water_year(season) for season in range(calendar.seasons)]
     finding = findings.finish_finding(outcome, chosen.area_ha, years[outcome.season])
     st.subheader(finding, anchor=False)
-    _show_chances(outcome, years)
+    _show_chances(outcome, years, setting.rules.cash.payments_due)
     _show_bank(setting, outcome)
     _note(plan, record, chosen, outcome, finding)
     state.keep_sitting()
@@ -111,11 +112,11 @@ def _area(strategy: str, own_ha: Spread, most_ha: float) -> float:
     return area_ha
 
 
-def _show_chances(outcome: AreaOutcome, years: list[str]) -> None:
+def _show_chances(outcome: AreaOutcome, years: list[str], due: int) -> None:
     """Show how likely trouble is, and what is left for the next season."""
     chances = {
         "Overdraft past its limit in some month": outcome.past_limit_in_run,
-        "A loan payment missed in these seasons": outcome.missed_in_run,
+        f"A loan payment missed, {of_payments(due)}": outcome.missed_in_run,
     }
     if outcome.planting_ahead:
         chances = {"Crop cut back or short of water": outcome.chances["ran_short"]} | chances

@@ -24,8 +24,9 @@ from model.farm.run import FarmResults
 from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.say.cautions import WATER_ONLY
+from model.say.cautions import what_varies
 from model.say.frontier import ERROR_NOTE, finding_of
+from model.say.price import price_lines
 
 
 def show_ends(outcomes: list[StrategyOutcome]) -> None:
@@ -171,11 +172,14 @@ def _show(plan: Plan, record: Record, found: Comparison, results: FarmResults) -
     if not outcomes:
         st.info("Choose at least one strategy.")
         return
+    what = what_varies(found.setting.farm)
     st.caption(
-        f"{found.count:,} possible runs, the same for every strategy. {WATER_ONLY} What a strategy "
+        f"{found.count:,} possible runs, the same for every strategy. {what} What a strategy "
         "leaves at the end (water, land made ready, the crop not yet paid for) is counted, so that "
         "none looks better by draining the account."
     )
+    if prices := price_lines(found.setting.prices_met()):
+        st.caption(" ".join(prices))
     ours = [outcome.strategy.name for outcome in outcomes]
     shown = {
         "How they end": lambda: show_ends(outcomes),

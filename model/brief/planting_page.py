@@ -10,6 +10,7 @@ from model.brief.charts import cash_chart
 from model.brief.layout import Block, chart, page, table, text
 from model.decide.amounts import Amount
 from model.decide.findings import Findings
+from model.say.bank import bills_past_limit_in_words, of_payments
 from model.say.comparison import survived
 from model.say.farm import more_strategies_in_words, past_limit_in_words, planted_in_words
 from model.say.measures import EVENTS, MEASURES
@@ -50,10 +51,11 @@ def planting_page(found: Findings) -> dict[str, Any]:
                 f"{EVENTS[name].title}, {when}: {chance(outcome.chances[name])}."
                 for name, when in (
                     ("past_overdraft_limit", "some time in the run"),
-                    ("payment_missed", "some time in the run"),
+                    ("payment_missed", of_payments(outcome.payments_due)),
                     ("no_planting", "in some season"),
                 )
             )
+            + f" {bills_past_limit_in_words(outcome)}"
         ),
     ]
     if len(found.compared.outcomes) > 1:

@@ -11,9 +11,10 @@ from model.brief.layout import Block, bullets, heading, note, page, table, text
 from model.brief.trust_words import no_better, none_missed, parted
 from model.decide.findings import Findings
 from model.evidence.announced import HINDSIGHT, held_in_words, none_in_words
-from model.say.cautions import FARM_CAUTION, WATER_ONLY
+from model.say.cautions import FARM_CAUTION, what_varies
 from model.say.method import drying_in_words, method_in_words
 from model.say.numbers import count, money, number, rate
+from model.say.price import price_lines
 from model.sequences.drying import drying_of
 
 UNTRIED: Final = "These odds have not been held against the past for this brief"
@@ -100,7 +101,8 @@ def assumptions(found: Findings) -> list[str]:
         + ".",
         "The valley's rules, where things stand, yields, prices, costs, debts and values: the "
         "plan, as its owner stated them. One average holder stands for all general security.",
-        WATER_ONLY,
+        what_varies(found.setting.farm),
+        *price_lines(found.setting.prices_met()),
         "Stated cases take each month's level from "
         f"{count(found.stress.sequences, 'sequence')}, in mean weather and without spills; every "
         "season at what is reached 90 times in 100 is harsher than one run of seasons in ten.",

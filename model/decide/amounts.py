@@ -33,6 +33,8 @@ BAD_WHEN_HIGH: Final = frozenset(
         "water_spilled_ml",
         "costs_aud",
         "peak_overdraft_aud",
+        "past_limit_aud",
+        "tax_owing_aud",
         "arrears_aud",
         "debt_service_aud",
         "debt_aud",

@@ -19,7 +19,7 @@ from model.decide.strategy import strategies_of
 from model.errors import Fault, PlanError
 from model.farm.measures import EVENTS, measures_of
 from model.farm.run import AT_FINISH, AT_PLANTING, FarmResults
-from model.farm.setting import FarmSetting, farm_setting_of
+from model.farm.setting import FarmSetting, decision_seasons, farm_setting_of
 from model.farm.state import BoolArray
 from model.farm.survival import Survived, dry_seasons_survived
 from model.outlook.ahead import Drawn, draw_ahead
@@ -32,6 +32,7 @@ from model.plan.strategy import Strategy
 from model.record.record import FloatArray, Record
 from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray
+from model.sequences.years import years_of
 
 MOST_SEQUENCES: Final = 100_000
 """Three strategies' results of so many fill about half a gigabyte."""
@@ -64,6 +65,7 @@ AMOUNTS: Final = (
     "receivable_aud",
     "closing_cash_aud",
     "peak_overdraft_aud",
+    "past_limit_aud",
     "arrears_aud",
     "debt_service_aud",
     "cover",
@@ -83,8 +85,10 @@ RUN_AMOUNTS: Final = (
     "land_ready_aud",
     "crops_in_ground_aud",
     "crop_unpaid_aud",
+    "tax_owing_aud",
     "standing_aud",
     "peak_overdraft_aud",
+    "past_limit_aud",
     "water_used_ml",
     "water_lost_ml",
 )
@@ -109,6 +113,7 @@ class StrategyOutcome:
     seasons: tuple[SeasonOutcome, ...]
     whole_run: Mapping[str, Amount]  # the names of RUN_AMOUNTS
     chances: Mapping[str, Estimate]  # of the names of EVENTS at some time in the run
+    payments_due: int  # loan payments in the run
     survival: Callable[[], Survived]  # without allocation, from today; worked out when asked for
 
     @property
@@ -171,7 +176,7 @@ def compare_with_again(
         As `compare`.
     """
     _check_count(plan)
-    drawn = draw_ahead(plan, record)
+    drawn = draw_ahead(plan, record, decision_seasons(plan))
     setting = farm_setting_of(plan, record, strategies_of(plan), drawn.method)
     return compare_drawn(setting, drawn, progress)
 
@@ -204,7 +209,9 @@ def play_rows(
     FarmResults
         (strategy, sequence, season); the names of `run` and of `measures`.
     """
-    different = once(rows)
+    valley = setting.valley
+    years = years_of(valley.plan, valley.record.months, valley.calendar.slices)
+    different = once(rows).meeting(years)
     found = _played(setting, different.batches(), different.places, progress)
     return found.of_sequences(different.places)
 
@@ -292,6 +299,7 @@ def _strategy_outcome(
         seasons=tuple(of_season(season) for season in range(calendar.seasons)),
         whole_run=Asked(RUN_AMOUNTS, lambda name: some(amount(name, lambda: whole[name]))),
         chances=Asked(EVENTS, lambda name: _odds(drawn, np.asarray(events[name].any(-1)))),
+        payments_due=setting.rules.cash.payments_due,
         survival=lambda: survived()[at],
     )
 
@@ -306,8 +314,10 @@ def run_amounts(r: FarmResults) -> dict[str, FloatArray]:
         "land_ready_aud": r["spent_on_land_aud"][..., -1],
         "crops_in_ground_aud": r["spent_on_crops_aud"][..., -1],
         "crop_unpaid_aud": r["receivable_aud"][..., -1],
+        "tax_owing_aud": r["tax_owing_aud"][..., -1],
         "standing_aud": r["standing_aud"][..., -1],
         "peak_overdraft_aud": r["peak_overdraft_aud"].max(axis=-1),
+        "past_limit_aud": r["past_limit_aud"].max(axis=-1),
         "water_used_ml": r["water_used_ml"].sum(axis=-1),
         "water_lost_ml": r["water_lost_ml"].sum(axis=-1),
     }

@@ -25,7 +25,6 @@ from model.decide.risk import (
     worst_mean,
     worst_mean_error,
 )
-from model.farm.expected import Expectation, fit_expectation
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.setting import FarmSetting
@@ -132,7 +131,7 @@ def frontier(
         for way in itertools.product(hold_back_ml_per_share, above, most_area_ha, chances)
         if way[0] > 0.0 or way[1] == above[0]
     ]
-    known = replace(setting, expectation=_expecting(setting, chances))
+    known = replace(setting, expectation=setting.expectation.with_chances(chances))
     standing, missed = _run(known, river, _settings(base, grid, known.rules), progress)
     points = tuple(_points(grid, standing, missed, dominated(standing)))
     return Frontier(
@@ -143,14 +142,6 @@ def frontier(
             _pair(points, standing, one, other) for one, other in itertools.pairwise(_along(points))
         ),
         ends=_pair(points, standing, *_ends(points)),
-    )
-
-
-def _expecting(setting: FarmSetting, chances: tuple[float, ...]) -> Expectation:
-    """Fit what is expected with every chance of the grid."""
-    crop = setting.rules.crop
-    return fit_expectation(
-        setting.valley, (crop.planting_k, crop.finish_k), crop.last_watering_k, chances
     )
 
 

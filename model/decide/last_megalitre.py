@@ -26,6 +26,7 @@ import numpy as np
 
 from model.decide.objective import worth_of
 from model.errors import Fault, InputError
+from model.farm.price import Market
 from model.farm.river import RiverMonth
 from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
@@ -115,8 +116,8 @@ def last_megalitre(
     worth = worth_of(setting, river, settings, opening).standing_aud
     by_use = worth.reshape(len(uses), STEPS + 1, -1)
     curves: dict[Use, Curve] = {use: _curve(by_use[at], volumes_ml) for at, use in enumerate(uses)}
-    if setting.rules.cash.trades:
-        curves["sold"] = _sold(river, volumes_ml)
+    if setting.rules.market is not None:
+        curves["sold"] = _sold(river, setting.rules.market, volumes_ml)
     return LastMegalitre(
         strategy=setting.strategies[strategy].name,
         area_ha=area_ha,
@@ -259,10 +260,10 @@ def _curve(worth_aud: FloatArray, volumes_ml: FloatArray) -> Curve:
     )
 
 
-def _sold(river: list[RiverMonth], volumes_ml: FloatArray) -> Curve:
-    """Give today's price, which one farm does not move."""
+def _sold(river: list[RiverMonth], market: Market, volumes_ml: FloatArray) -> Curve:
+    """Return what a seller gets today, a price that one farm does not move."""
     middle_ml = (volumes_ml[1:] + volumes_ml[:-1]) / 2.0
-    price = float(river[0].price_aud_per_ml.mean())
+    price = float(market.got_aud_per_ml(river[0].price_aud_per_ml).mean())
     return Curve(middle_ml, np.full(middle_ml.size, price), np.zeros(middle_ml.size))
 
 

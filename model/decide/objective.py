@@ -11,12 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from model.farm.harvest import receivable_aud
-from model.farm.measures import water_left_aud
 from model.farm.river import RiverMonth
-from model.farm.rules import FarmRules
-from model.farm.run import run_farm, spent_on_crops_aud
+from model.farm.run import run_farm
 from model.farm.setting import FarmSetting
+from model.farm.standing import standing_aud
 from model.farm.state import BoolArray, FarmState, Settings
 from model.record.record import FloatArray
 
@@ -27,19 +25,6 @@ class Worth:
 
     standing_aud: FloatArray
     payment_missed: BoolArray  # at some time in the run
-
-
-def standing_aud(end: FarmState, last_k: int, rules: FarmRules) -> FloatArray:
-    """Give cash less arrears with what is left valued, (strategy, sequence)."""
-    standing: FloatArray = (
-        end.bank_aud
-        - end.arrears_aud
-        + water_left_aud(end.account_ml_per_share, end.storage_ml, rules)
-        + end.spent_on_land_aud
-        + spent_on_crops_aud(end)
-        + receivable_aud(end, last_k, rules)
-    )
-    return standing
 
 
 def worth_of(
@@ -64,5 +49,4 @@ def worth_of(
     for month in run_farm(state, settings, river, setting.expectation, setting.rules):
         state = month.end
         missed |= month.fluxes.cash.missed
-    standing = standing_aud(state, river[-1].k, setting.rules)
-    return Worth(standing, missed)
+    return Worth(standing_aud(state, river[-1], setting.rules), missed)

@@ -33,6 +33,7 @@ from model.outlook.setting import Setting
 from model.record.record import FloatArray
 from model.sequences.once import Leg, forebears, laid_out, legs_of, once
 from model.sequences.slices import IntArray
+from model.sequences.years import years_of
 from model.water_year import MONTHS_IN_YEAR
 
 SEQUENCES: Final = 5_000
@@ -93,11 +94,12 @@ def draw_rivers(setting: Setting) -> RiversDrawn:
     by_record = rows.reshape(how.resamples, how.draws_each, -1)[:, :DRAWS_EACH]
     driest, their_rows = driest_stretches(setting.record, setting.calendar)
     again = by_record.reshape(-1, rows.shape[1])
-    different = once(np.concatenate([drawn, again, their_rows]))
+    years = years_of(setting.plan, setting.record.months, setting.calendar.slices)
+    different = once(np.concatenate([drawn, again, their_rows])).meeting(years)
     ends = np.cumsum([len(drawn), len(again)])
     places, places_again, places_driest = np.split(different.places, ends)
     return RiversDrawn(
-        legs=legs_of(different.rows),
+        legs=legs_of(different.rows, different.kinds),
         drawn=places,
         resampled=places_again.reshape(how.resamples, DRAWS_EACH),
         of_driest=places_driest,

@@ -23,12 +23,13 @@ from model.decide.optimum import Reached, Yardstick
 from model.evidence.announced import Held
 from model.farm.by_layout import name_of
 from model.farm.finance import ratio
+from model.farm.price import PriceMet
 from model.farm.run import FarmResults
 from model.files import defused, plain
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
 from model.sequences.drying import drying_of
-from model.water_year import format_month
+from model.water_year import MONTH_NAMES, format_month
 
 OUTCOME_COLUMNS: Final = (
     "area_planted_ha",
@@ -108,6 +109,8 @@ def compare_json(
             "notes": list(record.notes),
         },
         "version": version("seasons-in-hand"),
+        "loan_payments_due": found.setting.rules.cash.payments_due,
+        "yearly_water_price": price_json(found.setting.prices_met()),
         "errors": {
             "record_resamples": found.record_error.resamples,
             "record_draws_each": found.record_error.draws_each,
@@ -281,6 +284,21 @@ def _errors(estimate: Estimate) -> dict[str, float | None]:
         "high": estimate.draws_high,
         "record_low": estimate.record_low,
         "record_high": estimate.record_high,
+    }
+
+
+def price_json(met: PriceMet | None) -> dict[str, Any] | None:
+    """Return what yearly water costs in the run, beside the plan's reference; None: no market."""
+    if met is None:
+        return None
+    by_month = zip(MONTH_NAMES, met.by_month_aud_per_ml.tolist(), strict=True)
+    return {
+        "median_aud_per_ml": met.median_aud_per_ml,
+        "reference_aud_per_ml": met.reference_aud_per_ml,
+        "within_a_third": met.is_near,
+        "median_before_month_factor_aud_per_ml": {
+            name: None if math.isnan(price) else price for name, price in by_month
+        },
     }
 
 

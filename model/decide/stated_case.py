@@ -18,7 +18,7 @@ import numpy as np
 from model.farm.expected import Expectation
 from model.farm.finance import ratio
 from model.farm.measures import measures_of, season_sums
-from model.farm.river import RiverMonth, water_price
+from model.farm.river import RiverMonth, YearEnd
 from model.farm.rules import FarmRules
 from model.farm.run import FarmMonth, FarmResults, gather_farm
 from model.farm.state import FarmState, Settings
@@ -106,11 +106,10 @@ def _stated_month(
     def means(by_growing: tuple[FloatArray | None, ...]) -> tuple[FloatArray | None, ...]:
         return tuple(None if values is None else mean(values) for values in by_growing)
 
-    account = level(month.average_account_ml_per_share)
     return replace(
         month,
         storage_frac=level(month.storage_frac),
-        average_account_ml_per_share=account,
+        average_account_ml_per_share=level(month.average_account_ml_per_share),
         announced_to_date_ml_per_share=level(month.announced_to_date_ml_per_share),
         account_loss_ahead_frac=mean(month.account_loss_ahead_frac),
         announced_ml_per_share=np.array([announced_ml_per_share]),
@@ -127,8 +126,16 @@ def _stated_month(
         rain_yield_frac=means(month.rain_yield_frac),
         rain_alone=(None,) * len(rules.growings),
         storage_gain_mm=mean(month.storage_gain_mm),
-        price_aud_per_ml=water_price(account, rules.cash),
+        price_aud_per_ml=np.quantile(month.price_aud_per_ml, [1.0 - chance]),  # dear when dry
+        year_met=(),
+        year_end=None if month.year_end is None else _stated_end(month.year_end, chance),
     )
+
+
+def _stated_end(end: YearEnd, chance: float) -> YearEnd:
+    """Make the end of a water year of one sequence."""
+    dear = np.quantile(end.floor_aud_per_share, [1.0 - chance])
+    return YearEnd(np.quantile(end.dam_frac, [chance]), dear)
 
 
 def scaled_water(

@@ -20,6 +20,7 @@ from model.farm.river import AHEAD_PART, RiverMonth
 from model.farm.rules import FarmRules, MainCrop, WaterRules
 from model.farm.season import HectareSeason, hectare_season
 from model.farm.setting import FarmSetting
+from model.farm.standing import left_aud_per_ml
 from model.farm.state import BoolArray
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
@@ -45,7 +46,7 @@ def yearly_farm_of(rules: FarmRules) -> YearlyFarm:
         + layout.harvest_cost_aud_per_ha,
         unplanted_aud_per_ha=-float(rules.cash.fallow_cost_aud_per_ha.sum()),
         usage_aud_per_ml=rules.cash.usage_aud_per_ml,
-        end_aud_per_ml=rules.cash.end_value_aud_per_ml,
+        end_aud_per_ml=left_aud_per_ml(rules),
     )
 
 

@@ -2,7 +2,8 @@
 
 Costs fall when they fall, and a crop's money comes months after it is picked. What is overdrawn
 pays interest. A loan payment that would take the account past the overdraft limit is missed: it
-joins the arrears, which pay interest too and are cleared as soon as there is room. All AUD, arrays
+joins the arrears, which pay interest too and are cleared as soon as there is room. Other bills go
+on being paid past the limit. Tax is a yearly sum, or a rate on profit (see `tax`). All AUD, arrays
 (strategy, sequence).
 """
 
@@ -12,11 +13,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from model.farm.decisions import Traded
 from model.farm.harvest import CropsMoney
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.state import BoolArray, FarmState
+from model.farm.tax import TaxBook, year_closed
+from model.farm.trade import Traded
 from model.record.record import FloatArray
 
 
@@ -28,6 +30,7 @@ class CashMonth:
     costs_aud: FloatArray  # of farming, water and land; neither drawings nor tax nor interest
     trade_aud: FloatArray  # water sold less water bought
     overdraft_interest_aud: FloatArray
+    tax_aud: FloatArray  # paid
     loan_paid_aud: FloatArray  # with arrears cleared
     missed_aud: FloatArray
     missed: BoolArray  # whether a payment was
@@ -49,31 +52,57 @@ def month_of_cash(
         The month, and the farm.
     """
     cash, t = rules.cash, river.t
-    sold_aud = traded.sold_ml * river.price_aud_per_ml
-    bought_aud = traded.bought_ml * river.price_aud_per_ml
-    income_aud = crops.income_aud + sold_aud + cash.money_to_come_aud[t]
-    costs_aud = crops.costs_aud + bought_aud + cash.overheads_aud[t]
+    income_aud = crops.income_aud + traded.got_aud + cash.money_to_come_aud[t]
+    costs_aud = crops.costs_aud + traded.paid_aud + cash.overheads_aud[t]
 
     overdraft_interest_aud = np.maximum(0.0, -state.bank_aud) * cash.overdraft_rate_frac_per_month
-    private_aud = (
-        cash.off_farm_aud[t] - cash.drawings_aud[t] - cash.tax_aud[t] - cash.machinery_aud[t]
-    )
-    bank_aud = state.bank_aud + (income_aud - costs_aud - overdraft_interest_aud + private_aud)
+    state, tax_aud = pay_tax(state, river, rules)
+    private_aud = cash.off_farm_aud[t] - cash.drawings_aud[t] - tax_aud - cash.machinery_aud[t]
+    earned_aud = income_aud - costs_aud - overdraft_interest_aud
+    bank_aud = state.bank_aud + (earned_aud + private_aud)
     bank_aud, arrears_aud, paid = pay_lender(bank_aud, state.arrears_aud, t, rules)
     after = replace(state, bank_aud=bank_aud, arrears_aud=arrears_aud)
+    if cash.tax_rate_frac is not None:
+        deducted_aud = paid.arrears_interest_aud + (
+            cash.loan_interest_aud[t] + cash.depreciation_aud[t]
+        )
+        after = replace(after, profit_aud=state.profit_aud + earned_aud - deducted_aud)
     return (
         after,
         CashMonth(
             income_aud=income_aud,
             costs_aud=costs_aud,
-            trade_aud=sold_aud - bought_aud,
+            trade_aud=traded.got_aud - traded.paid_aud,
             overdraft_interest_aud=overdraft_interest_aud,
+            tax_aud=tax_aud,
             loan_paid_aud=paid.loan_paid_aud,
             missed_aud=paid.missed_aud,
             missed=paid.missed,
             arrears_interest_aud=paid.arrears_interest_aud,
         ),
     )
+
+
+def pay_tax(state: FarmState, river: RiverMonth, rules: FarmRules) -> tuple[FarmState, FloatArray]:
+    """Close the tax year on 1 July, and pay what is due in its month; return also that."""
+    cash = rules.cash
+    if cash.tax_rate_frac is None:
+        return state, np.full_like(state.bank_aud, cash.tax_aud[river.t])
+    book = tax_book(state)
+    if river.turns_year:
+        book = year_closed(book, cash.tax_rate_frac)
+    paid_aud = np.zeros_like(state.bank_aud)
+    if river.k == cash.tax_k:
+        book, paid_aud = book._replace(due_aud=paid_aud), book.due_aud
+    profit_aud, losses_aud, due_aud = book
+    return replace(
+        state, profit_aud=profit_aud, losses_aud=losses_aud, tax_due_aud=due_aud
+    ), paid_aud
+
+
+def tax_book(state: FarmState) -> TaxBook:
+    """Return what the tax office and the farm keep of each other."""
+    return TaxBook(state.profit_aud, state.losses_aud, state.tax_due_aud)
 
 
 @dataclass(frozen=True, slots=True)

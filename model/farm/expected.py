@@ -11,12 +11,12 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Final, Self
 
 import numpy as np
 
-from model.farm.quantile_line import fit_quantile_line
+from model.farm.quantile_line import Cases, fit_quantile_line
 from model.farm.river import RiverMonth
 from model.outlook.lazy import Asked
 from model.outlook.setting import Setting
@@ -41,6 +41,18 @@ class Expectation:
 
     lines: Mapping[tuple[int, float], FloatArray]  # (month of the water year, chance): (feature,)
     allocation_cap_ml_per_share: float
+    cases: Mapping[int, Cases] = field(default_factory=dict)  # by decision month
+
+    def with_chances(self, chances: Iterable[float]) -> Self:
+        """Return the same cases with lines of these chances."""
+
+        def line(of: tuple[int, float]) -> FloatArray:
+            k, chance = of
+            case = self.cases[k]
+            return fit_quantile_line(case.known, case.further, case.count, 1.0 - chance)
+
+        asked = itertools.product(self.cases, sorted(set(chances)))
+        return replace(self, lines=Asked(asked, line))
 
     def ml_per_share(self, river: RiverMonth, chance_frac: FloatArray) -> FloatArray:
         """Give what is expected to be announced after this month, (strategy, sequence).
@@ -60,21 +72,6 @@ class Expectation:
         return np.clip(lines @ known, 0.0, still_allowed)
 
 
-@dataclass(frozen=True, slots=True)
-class Cases:
-    """What was known on the day and what came after it; each different case once."""
-
-    known: FloatArray  # (feature, case)
-    further: FloatArray  # (case,) ML per share
-    count: FloatArray  # (case,) how often it came
-
-    @classmethod
-    def of(cls, known: FloatArray, further: FloatArray) -> Self:
-        """Gather cases, (feature, case) and (case,), of which many are the same."""
-        together, count = np.unique([*known, further], axis=1, return_counts=True)
-        return cls(together[:-1], together[-1], count.astype(np.float64))
-
-
 def features(storage_frac: FloatArray, account_ml_per_share: FloatArray) -> FloatArray:
     """(feature, sequence) what the line is drawn on: dam, its square, account."""
     return np.stack(
@@ -83,12 +80,18 @@ def features(storage_frac: FloatArray, account_ml_per_share: FloatArray) -> Floa
 
 
 def fit_expectation(
-    setting: Setting, decision_ks: Iterable[int], last_k: int, chances: Iterable[float]
+    trained: Iterable[Month],
+    setting: Setting,
+    decision_ks: Iterable[int],
+    last_k: int,
+    chances: Iterable[float],
 ) -> Expectation:
     """Fit what may be expected, on training sequences; each line when it is first asked for.
 
     Parameters
     ----------
+    trained
+        Months of the training sequences, in order.
     setting
         Plan, record and valley.
     decision_ks
@@ -98,15 +101,9 @@ def fit_expectation(
     chances
         Chances of exceedance.
     """
-    cases = training_cases(setting, set(decision_ks), last_k)
-
-    def line(of: tuple[int, float]) -> FloatArray:
-        k, chance = of
-        of_month = cases[k]
-        return fit_quantile_line(of_month.known, of_month.further, of_month.count, 1.0 - chance)
-
-    lines = Asked(itertools.product(cases, sorted(set(chances))), line)
-    return Expectation(lines, setting.rules.allocation_cap_ml_per_share)
+    cases = training_cases(trained, setting, set(decision_ks), last_k)
+    cap = setting.rules.allocation_cap_ml_per_share
+    return Expectation({}, cap, cases).with_chances(chances)
 
 
 def training_rows(setting: Setting) -> IntArray:
@@ -122,18 +119,20 @@ def training_rows(setting: Setting) -> IntArray:
     return rows_of(setting.slices, drawn, setting.calendar.months)
 
 
-def training_cases(setting: Setting, decision_ks: set[int], last_k: int) -> dict[int, Cases]:
+def training_cases(
+    trained: Iterable[Month], setting: Setting, decision_ks: set[int], last_k: int
+) -> dict[int, Cases]:
     """Gather, by decision month, what was known in it and what was announced after it."""
     known: dict[int, list[FloatArray]] = {k: [] for k in decision_ks}
     further: dict[int, list[FloatArray]] = {k: [] for k in decision_ks}
     open_sums: dict[int, FloatArray] = {}
-    for month in setting.months(training_rows(setting)):
+    for month in trained:
         k = month_of_water_year(month.month)
         for decided in open_sums:
             open_sums[decided] = open_sums[decided] + month.fluxes.assessed.announced_ml_per_share
         if k in decision_ks:
             known[k].append(known_in(month, setting))
-            open_sums[k] = np.zeros(TRAINING_SEQUENCES)
+            open_sums[k] = np.zeros_like(month.end.storage_ml)
         if k == last_k:
             for decided, total in open_sums.items():
                 further[decided].append(total)

@@ -14,7 +14,7 @@ import numpy as np
 
 from model.farm.crop_month import CropMonth
 from model.farm.layouts import LayoutRules
-from model.farm.river import RiverMonth
+from model.farm.river import RiverMonth, YearMet
 from model.farm.rules import FarmRules
 from model.farm.state import BoolArray, FarmState, Field
 from model.record.record import FloatArray
@@ -77,7 +77,8 @@ def crops_money(
         else:
             fields[at] = replace(field, spent_aud=field.spent_aud + cost_aud)
     if k == rules.crop.picking_k:
-        harvested |= with_forward_sales(harvested, river.season, rules)
+        met = year_met(rules.layouts[0].crop_at, river)
+        harvested |= with_forward_sales(harvested, river.season, rules, met)
     after = replace(
         state,
         fields=tuple(fields),
@@ -112,7 +113,10 @@ def crop_money_aud(
 
 
 def with_forward_sales(
-    harvested: Mapping[int, Harvested], season: int, rules: FarmRules
+    harvested: Mapping[int, Harvested],
+    season: int,
+    rules: FarmRules,
+    met: YearMet | None = None,
 ) -> dict[int, Harvested]:
     """Return the main crop's harvest with what bales sold forward bring or cost beside the price.
 
@@ -125,8 +129,8 @@ def with_forward_sales(
         return main
     bales = total(found.units for found in main.values())
     delivered = np.minimum(bales, sold)
-    price_aud = float(forward.lint_aud_per_bale[season])
-    gain_aud = delivered * (price_aud - rules.layouts[0].sold_aud_per_unit)
+    spot_aud = rules.layouts[0].sold_aud_per_unit * (1.0 if met is None else met.price)
+    gain_aud = delivered * (float(forward.lint_aud_per_bale[season]) - spot_aud)
     washout_aud = (sold - delivered) * float(forward.washout_aud_per_bale[season])
     first = min(main)
     shared = {}
@@ -216,15 +220,16 @@ def harvest(
         The month, and the farm.
     """
     layout = rules.layouts[at]
+    price_aud = met_price_aud(at, river, rules)
     watered = units_per_ha(field.watered.kept_frac, at, river, layout)
     dry = units_per_ha(field.dry.kept_frac, at, river, layout)
-    watered_ha = np.where(pays_to_harvest(watered, layout), field.watered_ha, 0.0)
-    dry_ha = np.where(pays_to_harvest(dry, layout), field.dry_ha, 0.0)
+    watered_ha = np.where(pays_to_harvest(watered, price_aud, layout), field.watered_ha, 0.0)
+    dry_ha = np.where(pays_to_harvest(dry, price_aud, layout), field.dry_ha, 0.0)
     area_ha, units = watered_ha + dry_ha, watered_ha * watered + dry_ha * dry
     harvest_aud = (
         area_ha * layout.harvest_cost_aud_per_ha + units * layout.harvest_cost_aud_per_unit
     )
-    worth_aud = units * layout.price_aud_per_unit
+    worth_aud = units * price_aud
     margin_aud = worth_aud - field.spent_aud - cost_aud - harvest_aud
     return Harvested(area_ha, units, worth_aud, harvest_aud, margin_aud)
 
@@ -236,10 +241,27 @@ def units_per_ha(
     by_rain = river.rain_yield_frac[at]
     frac = kept_frac if by_rain is None else by_rain
     units: FloatArray = layout.full_yield_units_per_ha * frac
-    return units
+    met = year_met(layout.crop_at, river)
+    return units if met is None else units * met.full_yield
 
 
-def pays_to_harvest(units_per_ha: FloatArray, layout: LayoutRules) -> BoolArray:
+def year_met(crop_at: int, river: RiverMonth) -> YearMet | None:
+    """Return what a crop's year brought; None: the plan's own figures."""
+    return river.year_met[crop_at] if river.year_met else None
+
+
+def met_price_aud(at: int, river: RiverMonth, rules: FarmRules) -> FloatArray | float:
+    """Return what a unit brings this year, with what comes with it."""
+    layout, met = rules.layouts[at], year_met(rules.layouts[at].crop_at, river)
+    if met is None:
+        return layout.price_aud_per_unit
+    by_product_aud = layout.price_aud_per_unit - layout.sold_aud_per_unit
+    return layout.sold_aud_per_unit * met.price + by_product_aud
+
+
+def pays_to_harvest(
+    units_per_ha: FloatArray, price_aud: FloatArray | float, layout: LayoutRules
+) -> BoolArray:
     """Tell whether a yield pays the cost of bringing it in; what is spent is spent."""
-    leaves_aud = layout.price_aud_per_unit - layout.harvest_cost_aud_per_unit
+    leaves_aud = price_aud - layout.harvest_cost_aud_per_unit
     return np.asarray(units_per_ha * leaves_aud > layout.harvest_cost_aud_per_ha)

@@ -21,6 +21,7 @@ from model.farm.finance import (
 )
 from model.farm.rules import FarmRules
 from model.farm.run import FarmResults
+from model.farm.sow import SetBy
 from model.farm.state import BoolArray
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
@@ -45,7 +46,10 @@ def measures_of(results: FarmResults, rules: FarmRules, calendar: Calendar) -> F
     found = dict(results.values)
     found |= _margins(results)
     found |= _debts(results, rules, calendar)
-    found |= _worth_left(results, rules)
+    cash_aud = results["closing_cash_aud"] - results["arrears_aud"]
+    past_aud = results["lowest_cash_aud"] + rules.cash.overdraft_limit_aud
+    found["past_limit_aud"] = np.maximum(0.0, -past_aud)
+    found["worth_left_aud"] = results["standing_aud"] - cash_aud
     return FarmResults(found)
 
 
@@ -88,7 +92,7 @@ def _debts(r: FarmResults, rules: FarmRules, calendar: Calendar) -> dict[str, Fl
         depreciation_aud,
         term_interest_aud,
         by_season(cash.drawings_aud),
-        by_season(cash.tax_aud),
+        r["tax_aud"],
     )
     last_ts = [calendar.last_t(season) for season in range(calendar.seasons)]
     overdrawn_aud = np.maximum(0.0, -r["closing_cash_aud"])
@@ -110,37 +114,6 @@ def _debts(r: FarmResults, rules: FarmRules, calendar: Calendar) -> dict[str, Fl
     }
 
 
-def water_left_aud(
-    account_ml_per_share: FloatArray, storage_ml: FloatArray, rules: FarmRules
-) -> FloatArray:
-    """Value the water left at a season's end: what 1 July leaves of the account, and the storage.
-
-    Parameters
-    ----------
-    account_ml_per_share, storage_ml
-        At the end of June.
-    rules
-        Of the farm: carryover limit and loss, and the worth of a megalitre.
-    """
-    water = rules.water
-    kept = np.minimum(account_ml_per_share, water.carryover_limit_ml_per_share)
-    kept_ml = kept * ((1.0 - water.carryover_loss_frac) * water.shares_ml)
-    worth_aud: FloatArray = (kept_ml + storage_ml) * rules.cash.end_value_aud_per_ml
-    return worth_aud
-
-
-def _worth_left(r: FarmResults, rules: FarmRules) -> dict[str, FloatArray]:
-    """Value what a season leaves: water after 1 July's rules, land and crops, harvests unpaid."""
-    water_aud = water_left_aud(r["account_ml_per_share"], r["storage_carried_ml"], rules)
-    in_ground_aud = r["spent_on_land_aud"] + r["spent_on_crops_aud"]
-    left_aud = water_aud + in_ground_aud + r["receivable_aud"]
-    return {
-        "water_left_aud": water_aud,
-        "worth_left_aud": left_aud,
-        "standing_aud": r["closing_cash_aud"] - r["arrears_aud"] + left_aud,
-    }
-
-
 Event = Callable[[FarmResults, FarmRules], BoolArray]
 
 
@@ -158,5 +131,8 @@ EVENTS: dict[str, Event] = {
     "cover_below_1": lambda r, rules: r["cover"] < 1.0,
     "cover_below_1_25": lambda r, rules: r["cover"] < 1.25,
     "past_overdraft_limit": lambda r, rules: r["lowest_cash_aud"] < -rules.cash.overdraft_limit_aud,
+    "set_by_land": lambda r, rules: r["area_set_by"] == SetBy.LAND,
+    "set_by_water": lambda r, rules: r["area_set_by"] == SetBy.WATER,
+    "set_by_money": lambda r, rules: r["area_set_by"] == SetBy.MONEY,
 }
 """What may happen in a season, each (strategy, sequence, season)."""

@@ -36,8 +36,16 @@ class CashRules:
     opening_bank_aud: float
     opening_arrears_aud: float
     overdraft_limit_aud: float
+    bank_limits_planting: bool
+    bank_margin_kept_aud: float
     overdraft_rate_frac_per_month: float
     arrears_rate_frac_per_month: float
+
+    tax_rate_frac: float | None  # on profit; None: the yearly sum of `tax_aud`
+    tax_k: int
+    opening_profit_aud: float
+    opening_losses_aud: float
+    opening_tax_due_aud: float
 
     forward: ForwardSales
     fallow_cost_aud_per_ha: FloatArray  # (12,) of land with no crop in the ground
@@ -45,13 +53,7 @@ class CashRules:
     # water
     usage_aud_per_ml: float
     bore_aud_per_ml: float
-    trades: bool
-    reference_aud_per_ml: float
-    reference_supply_ml_per_share: float
-    scarcity_exponent: float
-    lowest_aud_per_ml: float
-    highest_aud_per_ml: float
-    end_value_aud_per_ml: float
+    end_value_aud_per_ml: float | None  # as the plan states it
 
     # what falls due whatever comes, each (month,)
     overheads_aud: FloatArray  # with fixed water charges
@@ -67,6 +69,11 @@ class CashRules:
 
     # what the farm owns
     assets_aud: float
+
+    @property
+    def payments_due(self) -> int:
+        """How many loan payments fall due in the run."""
+        return int(np.count_nonzero(self.loan_interest_aud + self.loan_principal_aud > 0.0))
 
 
 def cash_rules_of(farm: Farm, calendar: Calendar) -> CashRules:
@@ -94,19 +101,20 @@ def cash_rules_of(farm: Farm, calendar: Calendar) -> CashRules:
         opening_bank_aud=money.bank_aud,
         opening_arrears_aud=money.arrears_aud,
         overdraft_limit_aud=money.overdraft_limit_aud,
+        bank_limits_planting=money.bank_limits_planting,
+        bank_margin_kept_aud=money.bank_margin_kept_aud,
         overdraft_rate_frac_per_month=money.overdraft_rate_frac_per_year / MONTHS_IN_YEAR,
         arrears_rate_frac_per_month=money.arrears_rate_frac_per_year / MONTHS_IN_YEAR,
+        tax_rate_frac=money.tax_rate_frac,
+        tax_k=MONTH_NAMES.index(money.tax_month),
+        opening_profit_aud=money.profit_so_far_aud,
+        opening_losses_aud=money.losses_carried_aud,
+        opening_tax_due_aud=money.tax_due_aud,
         forward=forward_sales(money, calendar),
         fallow_cost_aud_per_ha=fallow_cost_aud_per_ha(farm),
         usage_aud_per_ml=charges.usage_aud_per_ml,
         bore_aud_per_ml=0.0 if farm.bore is None else farm.bore.cost_aud_per_ml,
-        trades=trade is not None,
-        reference_aud_per_ml=0.0 if trade is None else trade.reference_aud_per_ml,
-        reference_supply_ml_per_share=1.0 if trade is None else trade.reference_supply_ml_per_share,
-        scarcity_exponent=0.0 if trade is None else trade.scarcity_exponent,
-        lowest_aud_per_ml=0.0 if trade is None else trade.lowest_aud_per_ml,
-        highest_aud_per_ml=0.0 if trade is None else trade.highest_aud_per_ml,
-        end_value_aud_per_ml=0.0 if trade is None else trade.end_value_aud_per_ml,
+        end_value_aud_per_ml=None if trade is None else trade.end_value_aud_per_ml,
         overheads_aud=monthly(money.overheads_aud_per_year)
         + in_months(fixed_charges_aud, charges.charge_months, ks),
         drawings_aud=monthly(money.drawings_aud_per_year),

@@ -9,7 +9,8 @@ takes a millisecond or two, a tenth of what a general solver takes to be called.
 
 from __future__ import annotations
 
-from typing import Final
+from dataclasses import dataclass
+from typing import Final, Self
 
 import numpy as np
 
@@ -21,6 +22,21 @@ TOLERANCE: Final = 1e-9
 MOST_STEPS: Final = 80
 TO_THE_EDGE: Final = 0.99995
 """Part of the way to the nearest bound that a step may go."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cases:
+    """What was known on the day and what came after it; each different case once."""
+
+    known: FloatArray  # (feature, case)
+    further: FloatArray  # (case,) ML per share
+    count: FloatArray  # (case,) how often it came
+
+    @classmethod
+    def of(cls, known: FloatArray, further: FloatArray) -> Self:
+        """Gather cases, (feature, case) and (case,), of which many are the same."""
+        together, count = np.unique([*known, further], axis=1, return_counts=True)
+        return cls(together[:-1], together[-1], count.astype(np.float64))
 
 
 def fit_quantile_line(
@@ -93,7 +109,7 @@ def _interior_point(
         d_line = np.linalg.solve(normal, known @ (q * r))
         dx = q * (d_line @ known - r)
         dz, dw = -z * (1.0 + dx / x), -w * (1.0 - dx / s)
-        primal, dual = _reach((x, dx), (s, -dx)), _reach((z, dz), (w, dw))
+        primal, dual = _reach(x, dx, s, -dx), _reach(z, dz, w, dw)
         if min(primal, dual) < 1.0:
             mu = z @ x + w @ s
             after = (z + dual * dz) @ (x + primal * dx) + (w + dual * dw) @ (s - primal * dx)
@@ -104,17 +120,13 @@ def _interior_point(
             dx = q * (d_line @ known - pull)
             dz = mu / x - z - z * dx / x - cross_x / x
             dw = mu / s - w + w * dx / s - cross_s / s
-            primal, dual = _reach((x, dx), (s, -dx)), _reach((z, dz), (w, dw))
+            primal, dual = _reach(x, dx, s, -dx), _reach(z, dz, w, dw)
         x, s = x + primal * dx, s - primal * dx
         z, w, line = z + dual * dz, w + dual * dw, line + dual * d_line
     return np.asarray(-line, dtype=np.float64)
 
 
-def _reach(*moves: tuple[FloatArray, FloatArray]) -> float:
-    """Return how far a step may go before something falls to 0; 1 at most."""
-    most = 1.0
-    for value, move in moves:
-        falling = move < 0.0
-        if falling.any():
-            most = min(most, TO_THE_EDGE * float((value[falling] / -move[falling]).min()))
-    return most
+def _reach(value: FloatArray, move: FloatArray, other: FloatArray, its_move: FloatArray) -> float:
+    """Return how far a step may go before one of two falls to 0; 1 at most."""
+    fastest = max(float((-move / value).max()), float((-its_move / other).max()))
+    return 1.0 if fastest <= TO_THE_EDGE else TO_THE_EDGE / fastest

@@ -6,14 +6,13 @@ any holder of a licence meets, whatever the strategy. All arrays are (sequence,)
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from typing import NamedTuple
+from dataclasses import dataclass, replace
+from typing import NamedTuple, Self
 
 import numpy as np
 
-from model.farm.money_rules import CashRules
+from model.farm.price import known_supply
 from model.farm.rain_alone import Soils, soils_after, soils_at_opening, soils_of
 from model.farm.rain_gauge import RainGauge, gauge_at, rain_yield_frac, soil_at_sowing_mm
 from model.farm.rules import FarmRules, record_weather
@@ -23,6 +22,7 @@ from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 from model.sequences.once import Leg
 from model.sequences.slices import IntArray
+from model.sequences.years import YearsDrawn, years_of
 from model.units import ML_PER_MM_HA
 from model.valley.access import Access
 from model.valley.accounts import SpillTerms, evaporation_share_frac
@@ -32,6 +32,25 @@ from model.water_year import MONTHS_IN_YEAR, month_of_water_year
 
 AHEAD_PART = 0.5
 """Water held for a crop is used little by little: on average half of it is there to evaporate."""
+
+
+class YearMet(NamedTuple):
+    """What a crop's year brought beside the plan's own figures, factors, each (sequence,)."""
+
+    full_yield: FloatArray
+    price: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class YearEnd:
+    """How a water year leaves the valley, each (sequence,)."""
+
+    dam_frac: FloatArray  # of capacity, after June
+    floor_aud_per_share: FloatArray  # what a megalitre a share brings, sold in July
+
+    def take(self, places: IntArray) -> Self:
+        """Return some sequences, in a new order."""
+        return type(self)(self.dam_frac.take(places), self.floor_aud_per_share.take(places))
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +95,9 @@ class RiverMonth:
     # the market
     price_aud_per_ml: FloatArray
 
+    year_end: YearEnd | None  # in June
+    year_met: tuple[YearMet | None, ...]  # by crop; empty, or None: the plan's own figures
+
 
 class MetWeather(NamedTuple):
     """A month's weather on the farm, each (sequence,), and the rain gathered before it."""
@@ -110,16 +132,19 @@ def river_months(
     rows
         (sequence, month) rows of the record.
     """
-    by_month = np.ascontiguousarray(rows.T)
-    return _as_met(setting.months(rows), setting, farm, rules, by_month)
+    years = years_of(setting.plan, setting.record.months, setting.calendar.slices)
+    kinds = None if years is None else years.kinds(rows[:, ::MONTHS_IN_YEAR])
+    by_month = ((month, kinds) for month in np.ascontiguousarray(rows.T))
+    return _as_met(setting.months(rows), setting, farm, rules, by_month, years)
 
 
 def river_of_legs(
     setting: Setting, farm: Farm, rules: FarmRules, legs: Sequence[Leg]
 ) -> Iterator[RiverMonth]:
     """Likewise of sequences that are one until they part; see `legs_of`."""
-    by_month = itertools.chain.from_iterable(leg.rows.T for leg in legs)
-    return _as_met(setting.months_of_legs(legs), setting, farm, rules, by_month)
+    years = years_of(setting.plan, setting.record.months, setting.calendar.slices)
+    by_month = ((month, leg.kinds) for leg in legs for month in leg.rows.T)
+    return _as_met(setting.months_of_legs(legs), setting, farm, rules, by_month, years)
 
 
 def sequences_at_start(river: Sequence[RiverMonth]) -> int:
@@ -132,12 +157,16 @@ def _as_met(
     setting: Setting,
     farm: Farm,
     rules: FarmRules,
-    rows_by_month: Iterable[IntArray],
+    by_month: Iterable[tuple[IntArray, IntArray | None]],
+    years: YearsDrawn | None,
 ) -> Iterator[RiverMonth]:
-    """Put the valley's months into what a farm meets; rows (sequence,) of the record."""
+    """Put the valley's months into what a farm meets.
+
+    By month: rows of the record, and the kinds of the years met, each (sequence,).
+    """
     weather, growings = record_weather(setting.plan, setting.record), rules.growings
     gauge = soils = None
-    for t, (month, rows) in enumerate(zip(months, rows_by_month, strict=True)):
+    for t, (month, (rows, kinds)) in enumerate(zip(months, by_month, strict=True)):
         if gauge is None or soils is None:
             opening, first = setting.calendar.opening_month, setting.record.first_month
             at_start = rows.size if month.parents is None else 1
@@ -150,8 +179,27 @@ def _as_met(
         sown_mm = soil_at_sowing_mm(gauge, growings, k)
         soils = soils_after(soils, growings, k, sown_mm, rain_mm, eto_mm)
         met = MetWeather(rain_mm, eto_mm, gauge, sown_mm, soils)
-        yield river_month(month, t, setting.calendar, setting.rules, rules, met)
+        river = river_month(month, t, setting.calendar, setting.rules, rules, met)
+        yield (
+            river
+            if years is None
+            else replace(river, year_met=years_met(rules, years, t, k, rows, kinds))
+        )
         gauge = gauge.after(growings, k, rain_mm)
+
+
+def years_met(
+    rules: FarmRules, years: YearsDrawn, t: int, k: int, rows: IntArray, kinds: IntArray | None
+) -> tuple[YearMet | None, ...]:
+    """Return by crop what its year brought, in its month of harvest; None: the plan's figures."""
+    at, into_slice = divmod(t, MONTHS_IN_YEAR)
+    harvest_k = {layout.crop_at: layout.harvest_k for layout in rules.layouts}
+    return tuple(
+        None
+        if varying is None or kinds is None or harvest_k[crop_at] != k
+        else YearMet(*varying.factors(years.met(crop_at, at, rows - into_slice, kinds)))
+        for crop_at, varying in enumerate(rules.varying)
+    )
 
 
 def river_month(
@@ -195,7 +243,9 @@ def river_month(
         rain_yield_frac=rain_yield_frac(weather.gauge, rules.growings, k),
         rain_alone=weather.rain_alone,
         storage_gain_mm=storage_gain_mm(weather.rain_mm, weather.eto_mm, k, rules),
-        price_aud_per_ml=water_price(account, rules.cash),
+        price_aud_per_ml=price_in(month, k, valley, rules),
+        year_end=year_end(month, valley, rules) if k == MONTHS_IN_YEAR - 1 else None,
+        year_met=(),
     )
 
 
@@ -223,10 +273,17 @@ def account_loss_ahead_frac(month: Month, k: int, valley: Rules, rules: FarmRule
     return evaporation_share_frac(evaporated_ml, storage_ml, valley)
 
 
-def water_price(supply_ml_per_share: FloatArray, cash: CashRules) -> FloatArray:
-    """Give the price of a megalitre: the scarcer the water, the dearer, within bounds."""
-    supply = np.maximum(supply_ml_per_share, 1e-9)
-    scarcity = (cash.reference_supply_ml_per_share / supply) ** cash.scarcity_exponent
-    return np.clip(
-        cash.reference_aud_per_ml * scarcity, cash.lowest_aud_per_ml, cash.highest_aud_per_ml
-    )
+def price_in(month: Month, k: int, valley: Rules, rules: FarmRules) -> FloatArray:
+    """Return the price of yearly water in a month; 0 where the farm has no market."""
+    if rules.market is None:
+        return np.zeros_like(month.fluxes.account_before_orders_ml_per_share)
+    return rules.market.price_aud_per_ml(known_supply(month, valley), k)
+
+
+def year_end(month: Month, valley: Rules, rules: FarmRules) -> YearEnd:
+    """Return how a June leaves dam and market."""
+    dam_frac = month.end.storage_ml / valley.capacity_ml
+    if rules.market is None:
+        return YearEnd(dam_frac, np.zeros_like(dam_frac))
+    got_aud_per_ml = rules.market.got_aud_per_ml(rules.market.july_aud_per_ml(month, valley))
+    return YearEnd(dam_frac, got_aud_per_ml * rules.water.shares_ml)

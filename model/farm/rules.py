@@ -14,11 +14,14 @@ import numpy as np
 
 from model.errors import Fault, PlanError
 from model.farm.crops import DAYS_IN_MONTH
+from model.farm.end_value import WaterWorth
 from model.farm.eto import month_eto_mm
 from model.farm.farm_weather import AverageWeather, RecordWeather
 from model.farm.growing import Growing
 from model.farm.layouts import LayoutRules, growing_of_layout, layout_rules
 from model.farm.money_rules import CashRules, cash_rules_of
+from model.farm.price import Market
+from model.farm.yield_and_price import Varying, varying_of
 from model.plan.farm import Farm, Source
 from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
@@ -77,6 +80,9 @@ class FarmRules:
     growings: tuple[Growing, ...]  # every crop in every row layout, in the plan's order
     layouts: tuple[LayoutRules, ...]  # likewise
     cash: CashRules
+    varying: tuple[Varying | None, ...] = ()  # by crop; None: yield and price do not vary
+    market: Market | None = None  # of yearly water; fitted to what seasons bring
+    water_worth: WaterWorth | None = None  # that is left when a run ends; likewise
 
     @property
     def crops(self) -> int:
@@ -87,6 +93,14 @@ class FarmRules:
         """Return the place of a crop in a row layout."""
         names = [(rules.crop, rules.layout) for rules in self.layouts]
         return names.index((crop, layout))
+
+
+def varying_by_crop(farm: Farm) -> list[Varying | None]:
+    """Return by crop how full yield and price vary."""
+    stated = {varies.crop: varies for varies in farm.risk}
+    return [
+        varying_of(stated[crop.name], crop) if crop.name in stated else None for crop in farm.crops
+    ]
 
 
 def farm_rules_of(
@@ -129,6 +143,7 @@ def farm_rules_of(
         ),
         layouts=layouts,
         cash=cash_rules_of(farm, calendar),
+        varying=tuple(varying_by_crop(farm)),
     )
 
 

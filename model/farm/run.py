@@ -18,6 +18,12 @@ from model.farm.expected import Expectation
 from model.farm.harvest import receivable_aud
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
+from model.farm.standing import (
+    spent_on_crops_aud,
+    standing_aud,
+    tax_owing_aud,
+    water_left_aud,
+)
 from model.farm.state import FarmState, Settings
 from model.farm.step import FarmFluxes, step
 from model.farm.water import usable_ml_per_share
@@ -108,6 +114,7 @@ SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mappin
         "costs_aud": lambda m, r: m.fluxes.cash.costs_aud,
         "other_land_aud": other_land_aud,
         "trade_aud": lambda m, r: m.fluxes.cash.trade_aud,
+        "tax_aud": lambda m, r: m.fluxes.cash.tax_aud,
         "overdraft_interest_aud": lambda m, r: m.fluxes.cash.overdraft_interest_aud,
         "arrears_interest_aud": lambda m, r: m.fluxes.cash.arrears_interest_aud,
         "missed_aud": lambda m, r: m.fluxes.cash.missed_aud,
@@ -118,12 +125,6 @@ SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mappin
     }
 )
 """Summed over the season's months in the run."""
-
-
-def spent_on_crops_aud(state: FarmState) -> FloatArray:
-    """Return what was spent on the crops in the ground."""
-    spent = (field.spent_aud for field in state.fields if field is not None)
-    return sum(spent, np.zeros_like(state.bank_aud))
 
 
 AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = MappingProxyType(
@@ -141,6 +142,9 @@ AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mapp
         "spent_on_land_aud": lambda m, r: m.end.spent_on_land_aud,
         "spent_on_crops_aud": lambda m, r: spent_on_crops_aud(m.end),
         "land_ready_ha": lambda m, r: m.end.prepared_ha,
+        "tax_owing_aud": lambda m, r: tax_owing_aud(m.end, r),
+        "water_left_aud": lambda m, r: water_left_aud(m.end, m.river, r),
+        "standing_aud": lambda m, r: standing_aud(m.end, m.river, r),
     }
 )
 """As the farm stands at the end of the season, before 1 July."""
@@ -148,7 +152,7 @@ AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mapp
 WATER: Final = ("announced_to_date", "account", "usable")
 AT_PLANTING: Final = tuple(f"planting_{name}_ml_per_share" for name in WATER)
 AT_FINISH: Final = tuple(f"finish_{name}_ml_per_share" for name in WATER)
-LAND: Final = ("area_prepared_ha", "area_planted_ha", "area_finished_ha")
+LAND: Final = ("area_prepared_ha", "area_planted_ha", "area_finished_ha", "area_set_by")
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,6 +246,7 @@ def _gather_month(
         planted_ha = month.end.planted_ha(rules)
         values["area_prepared_ha"][season] = np.maximum(month.fluxes.prepared_ha, planted_ha)
         values["area_planted_ha"][season] = planted_ha
+        values["area_set_by"][season] = month.fluxes.set_by
         _note_water(month, values, season, AT_PLANTING)
     if k == rules.crop.finish_k:
         values["area_finished_ha"][season] = finished_ha(month.end, rules)

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Self
+from typing import Final, Self
 
 from model.errors import Fault, PlanError
-from model.farm.expected import Expectation, fit_expectation
+from model.farm.expected import Expectation, fit_expectation, training_rows
+from model.farm.price import PriceMet, market_of, price_met
 from model.farm.river import RiverMonth, river_months, river_of_legs, sequences_at_start
 from model.farm.rules import FarmRules, farm_rules_of
 from model.farm.run import FarmResults, gather_farm, run_farm
 from model.farm.state import FarmState, Settings, opening_farm
+from model.farm.trying import worth_of_water
 from model.outlook.setting import Setting, setting_of
 from model.plan.farm import Farm
 from model.plan.plan import Plan
@@ -19,7 +21,11 @@ from model.plan.strategy import Strategy
 from model.record.record import Record
 from model.sequences.once import Leg
 from model.sequences.slices import IntArray, Method
-from model.water_year import MONTH_NAMES
+from model.valley.run import Month
+from model.water_year import MONTH_NAMES, month_of_water_year, parse_month
+
+PRICE_SEQUENCES: Final = 1_000
+"""Enough for the median price of a month to the nearest few dollars."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +50,14 @@ class FarmSetting:
     def river_of_legs(self, legs: Sequence[Leg]) -> list[RiverMonth]:
         """Run the valley through sequences that are one until they part; see `legs_of`."""
         return list(river_of_legs(self.valley, self.farm, self.rules, legs))
+
+    def prices_met(self) -> PriceMet | None:
+        """Return what yearly water costs in the first of the run's sequences; None: no market."""
+        if self.rules.market is None:
+            return None
+        river = self.river(self.valley.first_rows(PRICE_SEQUENCES))
+        prices = [(month.k, month.price_aud_per_ml) for month in river]
+        return price_met(self.rules.market, prices)
 
     def opening(self, river: Sequence[RiverMonth], strategies: int) -> FarmState:
         """Put the farm where the plan says it stands, (strategy, sequence), before these months."""
@@ -79,24 +93,64 @@ def farm_setting_of(
     """
     if plan.farm is None:
         raise PlanError("plan", [Fault("farm", "", "it is missing", "a table [farm]")])
-    setting = setting_of(plan, record, method)
+    setting = setting_of(plan, record, method, decision_seasons(plan))
     rules = farm_rules_of(plan, plan.farm, record, setting.rules, setting.calendar)
     _check_strategies(strategies, rules)
+    longer = at_least_two_seasons(setting)
+    learnt_from = training_rows(longer)
+    trained = tuple(longer.months(learnt_from))
+    if plan.farm.trade is not None:
+        market = market_of(plan.farm.trade, rules.water.shares_ml, trained, setting.rules)
+        rules = replace(rules, market=market)
+    expectation = expectation_for(trained, setting, rules, strategies)
+    middle = middle_of(plan.strategies or strategies)
+    worth = worth_of_water(
+        longer,
+        plan.farm,
+        rules,
+        Settings.of([middle], rules),
+        expectation.with_chances([middle.expected_chance_frac]),
+        learnt_from,
+    )
+    rules = replace(rules, water_worth=worth)
     return FarmSetting(
         valley=setting,
         farm=plan.farm,
         rules=rules,
         strategies=tuple(strategies),
         settings=Settings.of(strategies, rules),
-        expectation=expectation_for(setting, rules, strategies),
+        expectation=expectation,
     )
 
 
+def decision_seasons(plan: Plan) -> int:
+    """Return the seasons of a farm's run, which holds whole decisions.
+
+    Opened after the planting month, the first planting ahead is that of the next season: one season
+    more is run, so that as many plantings lie ahead, with their harvests, as the plan has seasons.
+    """
+    opening_k = month_of_water_year(parse_month(plan.opening.month))
+    is_past = opening_k > MONTH_NAMES.index(plan.outlook.planting_month)
+    return plan.sequences.seasons + is_past
+
+
+def at_least_two_seasons(setting: Setting) -> Setting:
+    """Return the setting of a run that holds a whole water year after its first season."""
+    seasons = max(2, setting.calendar.seasons)
+    return replace(setting, calendar=replace(setting.calendar, seasons=seasons))
+
+
+def middle_of(strategies: Sequence[Strategy]) -> Strategy:
+    """Return the strategy by which water left at the end is valued."""
+    return strategies[len(strategies) // 2]
+
+
 def expectation_for(
-    setting: Setting, rules: FarmRules, strategies: Sequence[Strategy]
+    trained: Sequence[Month], setting: Setting, rules: FarmRules, strategies: Sequence[Strategy]
 ) -> Expectation:
     """Fit what the strategies expect at planting and at the finish month."""
     return fit_expectation(
+        trained,
         setting,
         (rules.crop.planting_k, rules.crop.finish_k),
         rules.crop.last_watering_k,

@@ -10,16 +10,18 @@ fixed: costs and harvest are of the same hectares. Arrays are (strategy, sequenc
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from enum import IntEnum
 
 import numpy as np
 
-from model.farm.decisions import buyable_ml
+from model.farm import bank_limit
 from model.farm.expected import Expectation
 from model.farm.grow import Grown
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.sight import water_in_sight_ml
 from model.farm.state import BoolArray, FarmState, Field, Settings
+from model.farm.trade import bought, buyable_ml
 from model.record.record import FloatArray
 
 
@@ -38,6 +40,29 @@ def prepare_land(state: FarmState, settings: Settings, k: int, rules: FarmRules)
     return replace(state, prepared_ha=prepared_ha)
 
 
+class SetBy(IntEnum):
+    """What set the area of the main crop."""
+
+    LAND = 0
+    WATER = 1
+    MONEY = 2
+
+
+def which_set(
+    by_land_ha: FloatArray, by_water_ha: FloatArray, by_bank_ha: FloatArray
+) -> FloatArray:
+    """Return which of three bounds is the tightest, as `SetBy`; land first, where they are equal.
+
+    Examples
+    --------
+    >>> which_set(np.array([90.0, 90.0]), np.array([90.0, 60.0]), np.array([80.0, 70.0])).tolist()
+    [2.0, 1.0]
+    """
+    bounds = np.broadcast_arrays(by_land_ha, by_water_ha, by_bank_ha)
+    tightest: FloatArray = np.argmin(np.stack(bounds), axis=0).astype(np.float64)
+    return tightest
+
+
 @dataclass(slots=True)
 class _Land:
     """The land of a sowing month while the list is walked; changed step by step."""
@@ -47,6 +72,7 @@ class _Land:
     fields: list[Field | None]
     watered: BoolArray  # whether a watered crop was sown this month
     bought_ml: FloatArray
+    set_by: FloatArray  # what set the main crop's area; not a number before it is looked at
 
     def of_crop_ha(self, at: int, rules: FarmRules) -> FloatArray:
         """Return the land on which a crop stands, in any row layout."""
@@ -92,15 +118,16 @@ def sow(
     river: RiverMonth,
     expectation: Expectation,
     rules: FarmRules,
-) -> tuple[FarmState, FloatArray]:
-    """Sow what the month is for; return also the water bought for it, ML.
+) -> tuple[FarmState, FloatArray, FloatArray]:
+    """Sow what the month is for; return also the water bought for it, ML, and what set the area.
 
     Prepared land that the main crop leaves is free from then on; what was spent on it is lost.
     """
     steps = [step for step in settings.grown if rules.layouts[step.at].sow_k == river.k]
     plants_main = river.k == rules.crop.planting_k
     if not steps and not plants_main:
-        return state, np.zeros_like(state.bank_aud)
+        none = np.zeros_like(state.bank_aud)
+        return state, none, none * np.nan
     land = _land_of(state, steps, river, rules)
     main = [step for step in steps if step.at in rules.crop.places]
     day = _SowingDay(state, frozen, settings, river, expectation, rules)
@@ -111,7 +138,7 @@ def sow(
     for step in steps:
         if step not in main:
             day.take(step, land, lasts=np.zeros_like(step.chosen))
-    return _after(state, land, rules, plants_main=plants_main), land.bought_ml
+    return _after(state, land, rules, plants_main=plants_main), land.bought_ml, land.set_by
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,16 +175,31 @@ class _SowingDay:
         forced = self._forced(step.at)
         offer_ha = np.where(forced, np.minimum(settings.first_area_ha, land.ready_ha), offer_ha)
         meets = counted_ml >= step.least_water_ml_per_ha * offer_ha
+        by_bank_ha = self._by_bank_ha(step, offer_ha, forced)
+        land_ha, offer_ha = offer_ha, np.minimum(offer_ha, by_bank_ha)
         meets = step.chosen & ~land.watered & (meets | (forced & lasts))
         wanted_ml = np.where(meets & ~forced, np.maximum(0.0, offer_ha * planned - counted_ml), 0.0)
         bought_ml = self._bought_ml(step.at, wanted_ml)
         area_ha = np.minimum(offer_ha, (counted_ml + bought_ml) / planned)
         area_ha = np.where(area_ha < settings.smallest_area_ha, 0.0, area_ha)
         area_ha = np.where(meets, np.where(forced, offer_ha, area_ha), 0.0)
+        if step.at in self.rules.crop.places:
+            looked_at = step.chosen & ~land.watered
+            by_water_ha = (counted_ml + bought_ml) / planned
+            set_by = which_set(land_ha, by_water_ha, by_bank_ha)
+            land.set_by = np.where(looked_at & ~forced, set_by, land.set_by)
         sown = area_ha > 0.0
         land.watered = land.watered | sown
         land.bought_ml = land.bought_ml + np.where(sown, bought_ml, 0.0)
         return area_ha
+
+    def _by_bank_ha(self, step: Grown, offer_ha: FloatArray, forced: BoolArray) -> FloatArray:
+        """Return the most that the bank lets the farm plant; no bound where it does not ask."""
+        if not self.rules.cash.bank_limits_planting or step.at not in self.rules.crop.places:
+            return np.full_like(offer_ha, np.inf)
+        planned = step.planned_water_ml_per_ha
+        by_bank_ha = bank_limit.most_ha(self.state, step.at, planned, self.river, self.rules)
+        return np.where(forced, np.inf, by_bank_ha)
 
     def _forced(self, at: int) -> BoolArray:
         """Tell for which strategies the area of this planting is given, whatever the rule says."""
@@ -176,6 +218,8 @@ class _SowingDay:
         """Return the water bought for the main crop, ML."""
         if at not in self.rules.crop.places:
             return np.zeros_like(wanted_ml)
+        buys = self.settings.buys_to_plant | self.settings.buy_in[:, [self.river.k]]
+        wanted_ml = np.where(buys, wanted_ml, 0.0)
         return buyable_ml(self.state, self.frozen, wanted_ml, self.settings, self.river, self.rules)
 
 
@@ -210,6 +254,7 @@ def _land_of(state: FarmState, steps: list[Grown], river: RiverMonth, rules: Far
         fields=fields,
         watered=np.zeros(none.shape, dtype=np.bool_),
         bought_ml=none,
+        set_by=none * np.nan,
     )
 
 
@@ -220,11 +265,7 @@ def _after(state: FarmState, land: _Land, rules: FarmRules, *, plants_main: bool
         field if field is None or at == bearer or field.sown_ha.any() else None
         for at, field in enumerate(land.fields)
     ]
-    state = replace(
-        state,
-        account_ml_per_share=state.account_ml_per_share + land.bought_ml / rules.water.shares_ml,
-        fields=tuple(fields),
-    )
+    state = replace(bought(state, land.bought_ml, rules), fields=tuple(fields))
     if bearer is None:
         return state
     _share_out(state.spent_on_land_aud, fields, rules)

@@ -80,6 +80,8 @@ class FarmState(Account):
     storage_ml: FloatArray
     bore_used_ml: FloatArray
     supplementary_used_ml: FloatArray
+    bought_ml: FloatArray  # yearly water, this water year
+    sold_ml: FloatArray
 
     # land and crops
     prepared_ha: FloatArray  # for the next planting
@@ -88,12 +90,19 @@ class FarmState(Account):
     # money
     bank_aud: FloatArray
     arrears_aud: FloatArray
+    profit_aud: FloatArray  # taxable, of the water year so far
+    losses_aud: FloatArray  # of earlier years, not yet set against a profit
+    tax_due_aud: FloatArray  # on profits of earlier years
     spent_on_land_aud: FloatArray  # on land prepared for the next planting
     crop_money_aud: tuple[FloatArray, ...]  # by crop: what the last one harvested brings in all
 
     def of(self, places: IntArray) -> Self:
         """Return the state of some sequences, in a new order; one may come more than once."""
         return type(self)(*(_taken(getattr(self, f.name), places) for f in fields(self)))
+
+    def under(self, places: IntArray) -> Self:
+        """Return the state under some of the strategies; one may come more than once."""
+        return type(self)(*(_taken(getattr(self, f.name), places, 0) for f in fields(self)))
 
     def in_ground_ha(self) -> FloatArray:
         """Return the land that a crop stands on."""
@@ -110,16 +119,16 @@ class FarmState(Account):
         return sum((field.sown_ha for field in self.main_fields(rules)), none)
 
 
-def _taken(value: Any, places: IntArray) -> Any:
-    """Return some sequences of a value of the state, or of each of several."""
+def _taken(value: Any, places: IntArray, axis: int = 1) -> Any:
+    """Return some sequences (or strategies) of a value of the state, or of each of several."""
     if isinstance(value, tuple):
-        return tuple(None if each is None else each.take(places, axis=1) for each in value)
-    return value.take(places, axis=1)
+        return tuple(None if each is None else each.take(places, axis=axis) for each in value)
+    return value.take(places, axis=axis)
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """The strategies' settings, each (strategy, 1)."""
+    """The strategies' settings, each (strategy, 1) but for months, (strategy, 12)."""
 
     prepare_k: NDArray[np.int64]
     prepare_least_frac: FloatArray
@@ -131,11 +140,15 @@ class Settings:
     hold_above_ml_per_share: FloatArray
     smallest_area_ha: FloatArray
     spreads_shortage: BoolArray
-    sell_k: NDArray[np.int64]
+    sell_in: BoolArray  # (strategy, 12)
     sell_above_aud_per_ml: FloatArray  # infinite: never
     sell_keep_ml_per_share: FloatArray
+    buy_in: BoolArray  # (strategy, 12)
+    buys_to_plant: BoolArray
     buy_up_to_ml: FloatArray
     buy_below_aud_per_ml: FloatArray
+    buy_now_ml: FloatArray
+    sell_now_ml: FloatArray
     most_area_ha: FloatArray  # planted in any season; infinite: the rule alone decides
     first_area_ha: FloatArray  # the first planting, whatever the rule says; not a number: the rule
 
@@ -165,6 +178,9 @@ class Settings:
 
         prepare_k = NEVER if rules.crop.prepare_k is None else rules.crop.prepare_k
 
+        def among(each: list[tuple[str, ...]]) -> BoolArray:
+            return np.array([[name in names for name in MONTH_NAMES] for names in each])
+
         return cls(
             prepare_k=months([s.prepare_month for s in strategies], prepare_k),
             prepare_least_frac=column([s.prepare_least_frac for s in strategies]),
@@ -176,7 +192,7 @@ class Settings:
             hold_above_ml_per_share=column([s.hold_above_ml_per_share for s in strategies]),
             smallest_area_ha=column([s.smallest_area_ha for s in strategies]),
             spreads_shortage=np.array([[s.when_short == "spread"] for s in strategies]),
-            sell_k=months([s.sell_month for s in strategies]),
+            sell_in=among([s.sell_months for s in strategies]),
             sell_above_aud_per_ml=column(
                 [
                     np.inf if s.sell_above_aud_per_ml is None else s.sell_above_aud_per_ml
@@ -184,8 +200,12 @@ class Settings:
                 ]
             ),
             sell_keep_ml_per_share=column([s.sell_keep_ml_per_share for s in strategies]),
+            buy_in=among([s.buy_months for s in strategies]),
+            buys_to_plant=np.array([[not s.buy_months] for s in strategies]),
             buy_up_to_ml=column([s.buy_up_to_ml for s in strategies]),
             buy_below_aud_per_ml=column([s.buy_below_aud_per_ml for s in strategies]),
+            buy_now_ml=column([s.buy_now_ml for s in strategies]),
+            sell_now_ml=column([s.sell_now_ml for s in strategies]),
             most_area_ha=column([np.inf] * len(strategies)),
             first_area_ha=column([np.nan] * len(strategies)),
         )
@@ -243,10 +263,15 @@ def opening_farm(
         storage_ml=each(opening.storage_ml),
         bore_used_ml=each(opening.bore_used_ml),
         supplementary_used_ml=each(opening.supplementary_used_ml),
+        bought_ml=each(opening.bought_this_year_ml),
+        sold_ml=each(opening.sold_this_year_ml),
         prepared_ha=each(opening.prepared_ha),
         fields=opening_fields(opening, average, rules, strategies, sequences),
         bank_aud=each(rules.cash.opening_bank_aud),
         arrears_aud=each(rules.cash.opening_arrears_aud),
+        profit_aud=each(rules.cash.opening_profit_aud),
+        losses_aud=each(rules.cash.opening_losses_aud),
+        tax_due_aud=each(rules.cash.opening_tax_due_aud),
         spent_on_land_aud=each(opening.land_spent_aud),
         crop_money_aud=(each(0.0),) * rules.crops,
     )

@@ -13,10 +13,9 @@ from functools import partial
 
 import numpy as np
 
-from model.farm import decisions, water
+from model.farm import trade, water
 from model.farm.cash import CashMonth, month_of_cash
 from model.farm.crop_month import CropMonth, water_crop
-from model.farm.decisions import Traded
 from model.farm.expected import Expectation
 from model.farm.finish import finish, to_finish_ml
 from model.farm.harvest import CropsMoney, crops_money
@@ -24,6 +23,7 @@ from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.sow import prepare_land, sow
 from model.farm.state import FarmState, Settings
+from model.farm.trade import Traded
 from model.farm.water import AccountLoss, StorageMonth
 from model.record.record import FloatArray
 
@@ -36,6 +36,7 @@ class FarmFluxes:
     credited_ml_per_share: FloatArray
     usable_ml_per_share: FloatArray  # after the credit, before decisions and orders
     account_before_ml_per_share: FloatArray  # likewise
+    set_by: FloatArray  # what set the main crop's area, as `SetBy`; not a number: not its month
     prepared_ha: FloatArray  # for the main crop, before it was sown
     traded: Traded
     watering: CropMonth
@@ -90,12 +91,16 @@ def step(
     usable_now = usable
     state = prepare_land(state, settings, river.k, rules)
     prepared_ha = state.prepared_ha
-    state, bought_ml = sow(state, frozen, settings, river, expectation, rules)
+    state, bought_ml, sold_ml = trade.trade_now(state, frozen, settings, river, rules)
+    state, ml, set_by = sow(state, frozen, settings, river, expectation, rules)
+    bought_ml = bought_ml + ml
     if river.k == crop.finish_k:
         state = finish(state, frozen, settings, river, expectation, rules)
-    state, sold_ml = decisions.sell_water(
-        state, frozen, partial(to_finish_ml, state, river.k, rules), settings, river, rules
-    )
+    for_crops_ml = partial(to_finish_ml, state, river.k, rules)
+    state, ml = trade.buy_water(state, frozen, for_crops_ml, settings, river, rules)
+    bought_ml = bought_ml + ml
+    state, ml = trade.sell_water(state, frozen, for_crops_ml, settings, river, rules)
+    sold_ml = sold_ml + ml
 
     # The crop is watered; storage and account bear the month.
     if state.account_ml_per_share is not account:  # some was bought or sold
@@ -107,7 +112,7 @@ def step(
     state, account_loss = water.account_after(state, river)
 
     # Money.
-    traded = Traded(bought_ml, sold_ml)
+    traded = trade.traded_of(bought_ml, sold_ml, river, rules.market)
     state, crops = crops_money(state, watering, river, rules)
     state, cash = month_of_cash(state, crops, traded, river, rules)
     return state, FarmFluxes(
@@ -115,6 +120,7 @@ def step(
         credited_ml_per_share=credited,
         usable_ml_per_share=usable,
         account_before_ml_per_share=account,
+        set_by=set_by,
         prepared_ha=prepared_ha,
         traded=traded,
         watering=watering,

@@ -18,7 +18,7 @@ import numpy as np
 from model.farm.expected import FEATURES, Expectation
 from model.farm.money_rules import cash_rules_of
 from model.farm.rain_gauge import gauge_at, rain_yield_frac, soil_at_sowing_mm
-from model.farm.river import RiverMonth, storage_gain_mm, water_price
+from model.farm.river import RiverMonth, storage_gain_mm
 from model.farm.rules import FarmRules, record_weather
 from model.farm.run import gather_farm, run_farm
 from model.farm.setting import FarmSetting
@@ -132,7 +132,9 @@ def dry_months(
             rain_yield_frac=rain_yield_frac(gauge, growings, k),
             rain_alone=(None,) * len(growings),
             storage_gain_mm=storage_gain_mm(rain_mm, eto_mm, k, rules),
-            price_aud_per_ml=water_price(none, rules.cash),
+            price_aud_per_ml=none if rules.market is None else rules.market.price_of(none, k),
+            year_end=None,
+            year_met=(),
         )
 
         gauge = gauge.after(growings, k, rain_mm)

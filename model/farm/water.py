@@ -59,6 +59,8 @@ def turn_water_year(state: FarmState, rules: WaterRules) -> tuple[FarmState, Flo
         high_security_used_ml=none,
         bore_used_ml=none,
         supplementary_used_ml=none,
+        bought_ml=none,
+        sold_ml=none,
     )
     return turned, over.forfeited_ml_per_share + over.lost_ml_per_share
 

@@ -24,6 +24,7 @@ from model.record.record import FloatArray, Record
 from model.sequences.drying import flow_factors
 from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray, Method
+from model.sequences.years import years_of
 from model.valley.rules import Rules
 from model.valley.run import LEDGER, Month, Noted, commitments
 
@@ -85,18 +86,26 @@ class Drawn:
     how: RecordResampling
 
 
-def draw_ahead(plan: Plan, record: Record) -> Drawn:
+def draw_ahead(plan: Plan, record: Record, seasons: int | None = None) -> Drawn:
     """Draw all that a plan asks for; it serves every plan with this drawing and opening month.
+
+    Parameters
+    ----------
+    plan, record
+        What the user gave.
+    seasons
+        Of the run; as many as the plan says if left out.
 
     Raises
     ------
     PlanError
         Plan and record do not fit together.
     """
-    setting = setting_of(plan, record)
+    setting = setting_of(plan, record, seasons=seasons)
     rows = np.concatenate([sequences.rows for sequences in setting.batches()])
     resampled, how = resampled_rows(setting)
-    different = once(np.concatenate([rows, resampled]))
+    years = years_of(plan, record.months, setting.calendar.slices)
+    different = once(np.concatenate([rows, resampled])).meeting(years)
     drawn, again = np.split(different.places, [len(rows)])
     return Drawn(setting.method, different.batches(), drawn, again, how)
 

@@ -13,7 +13,7 @@ import multiprocessing
 import os
 import signal
 from collections.abc import Callable, Collection, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from multiprocessing.queues import SimpleQueue
 from typing import Final
 
@@ -147,7 +147,9 @@ class Setting:
         return [self.calendar.first_t(season) for season in range(self.calendar.seasons)]
 
 
-def setting_of(plan: Plan, record: Record, method: Method | None = None) -> Setting:
+def setting_of(
+    plan: Plan, record: Record, method: Method | None = None, seasons: int | None = None
+) -> Setting:
     """Prepare a plan and its record.
 
     Parameters
@@ -156,6 +158,8 @@ def setting_of(plan: Plan, record: Record, method: Method | None = None) -> Sett
         What the user gave.
     method
         Made before of the same record, drawing and opening month; made if left out.
+    seasons
+        Of the run; as many as the plan says if left out.
 
     Raises
     ------
@@ -163,6 +167,8 @@ def setting_of(plan: Plan, record: Record, method: Method | None = None) -> Sett
         Plan and record do not fit together.
     """
     calendar = calendar_of(plan.opening.month, plan.sequences)
+    if seasons is not None:
+        calendar = replace(calendar, seasons=seasons)
     slices = slices_of(record, calendar)
     return Setting(
         plan=plan,

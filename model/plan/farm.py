@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from typing import Annotated, Literal, get_args
 
-from pydantic import Field, field_validator
+from pydantic import Field, ValidationInfo, field_validator
 from pydantic import StringConstraints as Text
 
 from model.plan.crops import Crop, OpeningCrop
-from model.plan.money import Money, WaterTrade
+from model.plan.money import Money, Varies, WaterTrade
 from model.plan.types import (
     Amount,
     Count,
@@ -126,6 +126,12 @@ class FarmOpening(Table):
     supplementary_used_ml: Amount = Field(
         default=0.0, description="uncontrolled flow taken this water year, ML"
     )
+    bought_this_year_ml: Amount = Field(
+        default=0.0, description="yearly water bought this water year, ML"
+    )
+    sold_this_year_ml: Amount = Field(
+        default=0.0, description="yearly water sold this water year, ML"
+    )
     prepared_ha: Amount = Field(default=0.0, description="land prepared for the next crop, ha")
     land_spent_aud: Amount = Field(
         default=0.0, description="already spent on the land prepared for the next crop, AUD"
@@ -153,6 +159,9 @@ class Farm(Table):
     fallow_cost_aud_per_ha: Amount = Field(default=85.0, description="cost of fallow, AUD per ha")
     fallow_cost_month: MonthName = Field(default="December", description="month it falls in")
     trade: WaterTrade | None = None
+    risk: tuple[Varies, ...] = Field(
+        default=(), description="how full yields and prices vary; left out, they do not"
+    )
     money: Money
     opening: FarmOpening = FarmOpening()
 
@@ -169,6 +178,20 @@ class Farm(Table):
                     f"land is prepared for {crop.name}, which is not the first|prepare_month and "
                     "prepared_cost_aud_per_ha with the first crop alone"
                 )
+        return values
+
+    @field_validator("risk")
+    @classmethod
+    def _crops_are_grown(
+        cls, values: tuple[Varies, ...], info: ValidationInfo
+    ) -> tuple[Varies, ...]:
+        grown = [crop.name for crop in info.data.get("crops", ())]
+        named = [varies.crop for varies in values]
+        unknown = [name for name in named if grown and name not in grown]
+        if unknown:
+            raise ValueError(f"no crop is called {', '.join(unknown)}|{', '.join(grown)}")
+        if len(set(named)) < len(named):
+            raise ValueError("a crop comes twice|each crop once")
         return values
 
     @property

@@ -5,14 +5,15 @@ The tables `[farm.money]` and `[farm.trade]`. All money is in AUD, of today's wo
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 from pydantic import StringConstraints as Text
 
 from model.plan.types import (
     Amount,
     Count,
+    Fraction,
     MonthName,
     MonthText,
     Number,
@@ -22,6 +23,11 @@ from model.plan.types import (
 
 Rate = Annotated[Number, Field(ge=0.0, le=1.0)]
 PaymentMonths = Annotated[tuple[MonthName, ...], Field(min_length=1, max_length=12)]
+PastYears = Annotated[tuple[Positive, ...], Field(min_length=3, max_length=60)]
+Three = Annotated[tuple[Amount, ...], Field(min_length=3, max_length=3)]
+DryMiddleWet = Annotated[tuple[Amount, ...], Field(min_length=3, max_length=3)]
+Factor = Annotated[Number, Field(gt=0.0, le=10.0)]
+TwelveFactors = Annotated[tuple[Factor, ...], Field(min_length=12, max_length=12)]
 QUARTERS = ("September", "December", "March", "June")
 
 
@@ -116,8 +122,26 @@ class Money(Table):
     off_farm_income_aud_per_year: Amount = Field(
         default=0.0, description="income from off the farm, AUD a year, even over months"
     )
+    bank_limits_planting: bool = Field(
+        default=False, description="whether the overdraft limit bounds the area planted"
+    )
+    bank_margin_kept_aud: Amount = Field(
+        default=0.0, description="part of the limit that planting leaves unused, AUD"
+    )
     tax_aud_per_year: Amount = Field(default=0.0, description="tax, AUD a year")
+    tax_rate_frac: Fraction | None = Field(
+        default=None, description="tax on the farm's profit, in place of a yearly sum, 0 to 1"
+    )
     tax_month: MonthName = Field(default="March", description="month in which tax is paid")
+    losses_carried_aud: Amount = Field(
+        default=0.0, description="tax losses of earlier years not yet set against profit, AUD"
+    )
+    profit_so_far_aud: Number = Field(
+        default=0.0, description="taxable profit since 1 July, AUD; below 0 a loss"
+    )
+    tax_due_aud: Amount = Field(
+        default=0.0, description="tax on earlier years' profit not yet paid, AUD"
+    )
     depreciation_aud_per_year: Amount = Field(
         default=0.0, description="wear of machinery, AUD a year; for interest cover, not cash"
     )
@@ -127,22 +151,52 @@ class Money(Table):
     forward_sales: tuple[ForwardSale, ...] = Field(default=(), description="bales sold forward")
     assets: Assets
 
+    @field_validator("tax_rate_frac")
+    @classmethod
+    def _one_tax(cls, value: float | None, info: ValidationInfo) -> float | None:
+        if value is not None and info.data.get("tax_aud_per_year"):
+            raise ValueError("tax is stated twice|this or tax_aud_per_year, not both")
+        return value
+
 
 class WaterTrade(Table):
     """The yearly water market: dear when the valley is short."""
 
-    reference_aud_per_ml: Amount = Field(description="price in an ordinary year, AUD per ML")
+    reference_aud_per_ml: Amount = Field(description="price in a middle season, AUD per ML")
     reference_supply_ml_per_share: Positive = Field(
-        description="water in the average account in an ordinary year, ML per share"
+        description="water of a middle season, used or still to come included, ML per share"
     )
     scarcity_exponent: Annotated[Number, Field(ge=0.0, le=5.0)] = Field(
         default=1.0, description="how steeply the price rises as water gets short"
     )
     lowest_aud_per_ml: Amount = Field(description="the price never falls below this, AUD per ML")
     highest_aud_per_ml: Amount = Field(description="the price never rises above this, AUD per ML")
-    end_value_aud_per_ml: Amount = Field(
-        description="worth of a megalitre left when the run ends, AUD per ML"
+    dry_middle_wet_aud_per_ml: DryMiddleWet | None = Field(
+        default=None,
+        description="own prices of a dry, a middle and a wet season, in place of the reference",
     )
+    price_by_month: TwelveFactors | None = Field(
+        default=None, description="factor on the price by month; left out, usual ones"
+    )
+    most_ml_per_season: Amount | None = Field(
+        default=None,
+        description="the most the farm can buy, or sell, in a season, ML; left out, a tenth of it",
+    )
+    spread_frac: Fraction = Field(
+        default=0.10, description="between what a buyer pays and a seller gets, part of the price"
+    )
+    fee_aud_per_ml: Amount = Field(default=0.0, description="fee of a trade, AUD per ML")
+    end_value_aud_per_ml: Amount | None = Field(
+        default=None,
+        description="worth of a megalitre left when the run ends, AUD per ML; left out, worked out",
+    )
+
+    @field_validator("dry_middle_wet_aud_per_ml")
+    @classmethod
+    def _dear_when_dry(cls, value: tuple[float, ...] | None) -> tuple[float, ...] | None:
+        if value is not None and list(value) != sorted(value, reverse=True):
+            raise ValueError("a wetter season is dearer|dry, middle and wet prices that fall")
+        return value
 
     @field_validator("highest_aud_per_ml")
     @classmethod
@@ -151,3 +205,37 @@ class WaterTrade(Table):
         if lowest is not None and value < lowest:
             raise ValueError(f"it lies below the lowest price|{lowest:g} AUD per ML or more")
         return value
+
+
+class Varies(Table):
+    """How the full yield and the price of a crop vary from year to year, as the user states it."""
+
+    crop: Annotated[str, Text(min_length=1, max_length=40)] = Field(description="which crop")
+    past_yields_units_per_ha: PastYears | None = Field(
+        default=None, description="full yield of own past years, bales or t per ha"
+    )
+    past_prices_aud_per_unit: PastYears | None = Field(
+        default=None, description="price in the same years, AUD per bale or t"
+    )
+    yields_10_50_90_units_per_ha: Three | None = Field(
+        default=None, description="full yield not reached in 10, 50 and 90 years of 100"
+    )
+    prices_10_50_90_aud_per_unit: Three | None = Field(
+        default=None, description="price not reached in 10, 50 and 90 years of 100"
+    )
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Self:
+        yields, prices = self.past_yields_units_per_ha, self.past_prices_aud_per_unit
+        threes = (self.yields_10_50_90_units_per_ha, self.prices_10_50_90_aud_per_unit)
+        if (yields is None) != (prices is None):
+            raise ValueError("past years need both|past_yields and past_prices, or neither")
+        if yields is not None and prices is not None and len(yields) != len(prices):
+            raise ValueError("past years need both|as many past_prices as past_yields")
+        stated = (yields is not None, any(three is not None for three in threes))
+        if stated not in {(True, False), (False, True)}:
+            raise ValueError("it does not say how they vary|past years, or 10, 50 and 90 in 100")
+        for three in threes:
+            if three is not None and list(three) != sorted(three):
+                raise ValueError("the three do not rise|10, 50 and 90 in 100, the lowest first")
+        return self

@@ -6,9 +6,9 @@ sequences. Amounts of water are the farm's own, at the farm gate.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 from pydantic import StringConstraints as Text
 
 from model.plan.crops import CropName
@@ -78,8 +78,8 @@ class Strategy(Table):
         default="finish_fewer",
         description="finish fewer hectares well, or spread the shortage over all",
     )
-    sell_month: MonthName = Field(
-        default="February", description="month in which water left over may be sold"
+    sell_months: tuple[MonthName, ...] = Field(
+        default=("February",), description="months in which water left over may be sold"
     )
     sell_above_aud_per_ml: Amount | None = Field(
         default=None, description="sold only at this price or more, AUD per ML; left out: never"
@@ -87,7 +87,21 @@ class Strategy(Table):
     sell_keep_ml_per_share: MlPerShare = Field(
         default=0.0, description="water never sold, ML per share"
     )
-    buy_up_to_ml: Amount = Field(default=0.0, description="the most bought at planting, ML")
+    buy_months: tuple[MonthName, ...] = Field(
+        default=(), description="months in which water may be bought; left out: to plant"
+    )
+    buy_up_to_ml: Amount = Field(default=0.0, description="the most bought in a season, ML")
     buy_below_aud_per_ml: Amount = Field(
         default=0.0, description="bought only at this price or less, AUD per ML"
     )
+    buy_now_ml: Amount = Field(default=0.0, description="bought at once, at any price, ML")
+    sell_now_ml: Amount = Field(default=0.0, description="sold at once, at any price, ML")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _one_month_to_sell(cls, given: Any) -> Any:
+        """Read the one month of plans written before there were several."""
+        if isinstance(given, dict) and "sell_month" in given and "sell_months" not in given:
+            given = dict(given)
+            given["sell_months"] = (given.pop("sell_month"),)
+        return given

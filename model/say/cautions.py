@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from model.plan.farm import Farm
+
 CAUTION: Final = (
     "General information, not financial, legal or agronomic advice. The valley's water sharing "
     "plan, the licence and current announcements prevail. A chance is not a promise, and past "
@@ -22,6 +24,18 @@ WATER_ONLY: Final = (
     "yield are the plan's, the same in every sequence. Only the price of yearly water follows "
     "scarcity."
 )
+
+
+def what_varies(farm: Farm) -> str:
+    """Return what differs from run to run, and what is the same in all of them."""
+    if not farm.risk:
+        return WATER_ONLY
+    names = " and ".join(varies.crop for varies in farm.risk)
+    return (
+        f"Water, weather, and the full yield and price of {names}: years are drawn as the plan "
+        "states them, the same for every strategy, and met at harvest. Costs and all other prices "
+        "are the plan's; the price of yearly water follows scarcity."
+    )
 
 
 def invented_in_words(valley: str) -> str:

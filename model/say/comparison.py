@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from model.decide.amounts import Amount
 from model.decide.compare import Comparison, SeasonOutcome, StrategyOutcome
-from model.say.cautions import WATER_ONLY
+from model.say.bank import bills_past_limit_in_words, of_payments
+from model.say.cautions import what_varies
 from model.say.measures import EVENTS, MEASURES, Measure
 from model.say.method import drying_in_words, method_in_words, ranges_in_words
 from model.say.numbers import chance, count, money
 from model.say.outlook import REACHED, nothing_in_a_row
+from model.say.price import price_lines
 from model.sequences.drying import drying_of
 from model.water_year import month_name
 
@@ -40,7 +42,8 @@ def comparison_in_words(found: Comparison) -> str:
             for seasons, estimate in enumerate(found.nothing_running[1:], start=2)
         ),
         *(f"{MEASURES[name].title}: {MEASURES[name].formula}." for name in FORMULAS),
-        WATER_ONLY,
+        *price_lines(found.setting.prices_met()),
+        what_varies(found.setting.farm),
         ranges_in_words(found.record_error),
     ]
     return "\n".join(lines)
@@ -56,11 +59,19 @@ def _strategy_lines(outcome: StrategyOutcome) -> list[str]:
         f"{MEASURES['standing_aud'].title[1:]}: {money(standing.mean.value)} on average, "
         f"{money(standing.worst_tenth.value)} as {WORST_TENTH}",
         *(
-            f"  {EVENTS[name].title}, some time in the run: {chance(outcome.chances[name])}"
+            f"  {_event_title(name, outcome)}, some time in the run: "
+            f"{chance(outcome.chances[name])}"
             for name in TOLD
         ),
+        f"  {bills_past_limit_in_words(outcome)}",
         f"  Seasons in a row without allocation that it survives from today: {survived(outcome)}",
     ]
+
+
+def _event_title(name: str, outcome: StrategyOutcome) -> str:
+    """Return what may go wrong; with a payment missed, of how many."""
+    title = EVENTS[name].title
+    return f"{title} ({of_payments(outcome.payments_due)})" if name == "payment_missed" else title
 
 
 def _season_in_words(season: SeasonOutcome) -> str:

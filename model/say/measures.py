@@ -247,9 +247,11 @@ MEASURES: Final[Mapping[str, Measure]] = _table(
         Measure("closing_cash_aud", "Bank at the end of June"),
         Measure("lowest_cash_aud", "Lowest bank"),
         Measure("peak_overdraft_aud", "Deepest overdraft"),
+        Measure("past_limit_aud", "Deepest past the overdraft limit"),
         Measure("receivable_aud", "Crop money still to come"),
         Measure("water_left_aud", "Water left"),
         Measure("land_ready_aud", "Prepared land"),
+        Measure("tax_owing_aud", "Tax still to pay"),
         Measure("crops_in_ground_aud", "Crops in the ground"),
         Measure("crop_unpaid_aud", "Crop unpaid"),
         Measure("worth_left_aud", "Worth of what is left"),
@@ -282,9 +284,12 @@ EVENTS: Final[Mapping[str, Measure]] = _table(
         Measure("cover_below_1", "Debt cover below 1.00", needs="payments due"),
         Measure("cover_below_1_25", "Debt cover below 1.25", needs="payments due"),
         Measure("past_overdraft_limit", "Overdraft past its limit"),
+        Measure("set_by_land", "Area set by land"),
+        Measure("set_by_water", "Area set by water"),
+        Measure("set_by_money", "Area set by the bank's limit"),
     ]
 )
-"""What may happen in a season or in a run, with a chance; all of it is bad."""
+"""What may happen in a season or in a run, with a chance; all but what set the area is bad."""
 
 COMMITMENTS: Final[Mapping[str, Measure]] = _table(
     [

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from model.say.cautions import CAUTION, FARM_CAUTION, WATER_ONLY
+from model.plan.farm import Farm
+from model.say.cautions import CAUTION, FARM_CAUTION, what_varies
 from model.say.measures import formulas
 
 Notes = Mapping[str, object]
@@ -27,7 +28,7 @@ def outlook_notes() -> Notes:
     return {"quantiles": QUANTILES, "errors": _ERRORS, "caution": CAUTION}
 
 
-def compare_notes() -> Notes:
+def compare_notes(farm: Farm) -> Notes:
     """Return what a reader of compare.json needs beside its numbers."""
     from model.say import how_good, last_megalitre
 
@@ -35,7 +36,7 @@ def compare_notes() -> Notes:
         "quantiles": QUANTILES,
         "errors": _ERRORS,
         "worst_tenth": "mean of the worst tenth of the sequences",
-        "what_varies": WATER_ONLY,
+        "what_varies": what_varies(farm),
         "formulas": formulas(
             ("cover", "term_debt_cover", "interest_cover", "equity_frac", "loan_to_value_frac")
         ),

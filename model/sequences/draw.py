@@ -53,6 +53,11 @@ class Calendar:
         """How many months the run has."""
         return months_of_run(self.opening_month, self.seasons)
 
+    @property
+    def slices(self) -> int:
+        """How many slices of twelve months a sequence is made of."""
+        return -(-self.months // MONTHS_IN_YEAR)
+
     def season_of(self, t: int) -> int:
         """Give the season, from 0, of a month of the run, counted from 0."""
         return (t + MONTHS_IN_YEAR - self.first_season_months) // MONTHS_IN_YEAR

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.sequences.slices import IntArray
+from model.sequences.years import YearsDrawn
 from model.water_year import MONTHS_IN_YEAR
 
 AT_ONCE: Final = 20_000
@@ -27,11 +28,29 @@ class Once:
 
     rows: IntArray  # (different sequence, month) of the record; those that begin alike, together
     places: IntArray  # (sequence,) which of them each sequence is
+    kinds: IntArray | None = None  # (different sequence,) of the years met; None: nothing varies
+
+    def meeting(self, years: YearsDrawn | None) -> Once:
+        """Return the different ones with the years they meet; those of a kind stay together."""
+        if years is None:
+            return self
+        starts = self.rows[:, ::MONTHS_IN_YEAR]
+        kinds = years.kinds(starts)
+        order = np.lexsort([*starts[:, :0:-1].T, kinds, starts[:, 0]])
+        place = np.empty_like(order)
+        place[order] = np.arange(order.size)
+        return Once(self.rows[order], place[self.places], kinds[order])
 
     def batches(self) -> tuple[tuple[Leg, ...], ...]:
         """Give the different ones as legs, AT_ONCE at once."""
         firsts = range(0, len(self.rows), AT_ONCE)
-        return tuple(legs_of(self.rows[first : first + AT_ONCE]) for first in firsts)
+        return tuple(
+            legs_of(
+                self.rows[first : first + AT_ONCE],
+                None if self.kinds is None else self.kinds[first : first + AT_ONCE],
+            )
+            for first in firsts
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +59,7 @@ class Leg:
 
     rows: IntArray  # (sequence so far, month) rows of the record
     parents: IntArray  # (sequence so far,) which one of the leg before each goes on from
+    kinds: IntArray | None = None  # (sequence so far,) of the years met
 
 
 def once(rows: IntArray) -> Once:
@@ -62,7 +82,7 @@ def once(rows: IntArray) -> Once:
     return Once(rows[first], places)
 
 
-def legs_of(rows: IntArray) -> tuple[Leg, ...]:
+def legs_of(rows: IntArray, kinds: IntArray | None = None) -> tuple[Leg, ...]:
     """Cut sequences that are made of twelve-month slices where their slices end.
 
     Sequences side by side that begin alike are one until they part; in the last leg each stands in
@@ -72,6 +92,8 @@ def legs_of(rows: IntArray) -> tuple[Leg, ...]:
     ----------
     rows
         (sequence, month) rows of the record, each sequence once, as `once` gives them.
+    kinds
+        (sequence,) of the years they meet: sequences of different kinds are never one.
 
     Examples
     --------
@@ -81,13 +103,15 @@ def legs_of(rows: IntArray) -> tuple[Leg, ...]:
     """
     parted = np.zeros(len(rows), dtype=np.bool_)
     parted[:1] = True
+    if kinds is not None:
+        parted[1:] = kinds[1:] != kinds[:-1]
     before = np.zeros(len(rows), dtype=np.intp)
     legs = []
     for t in range(0, rows.shape[1], MONTHS_IN_YEAR):
         parted[1:] |= rows[1:, t] != rows[:-1, t]
         firsts = np.flatnonzero(parted)
         leg_rows = np.asfortranarray(rows[firsts, t : t + MONTHS_IN_YEAR])
-        legs.append(Leg(leg_rows, before[firsts]))
+        legs.append(Leg(leg_rows, before[firsts], None if kinds is None else kinds[firsts]))
         before = np.cumsum(parted) - 1
     return tuple(legs)
 

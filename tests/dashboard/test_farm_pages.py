@@ -216,21 +216,23 @@ def test_plant_or_hold_when_more_is_planted_then_the_chance_to_be_short_does_not
     assert places[0] < places[-1]
 
 
-def test_plant_or_hold_when_no_planting_is_ahead_then_it_says_so(
+def test_plant_or_hold_when_opened_in_june_then_the_next_planting_is_ahead(
     tmp_path: Path,
     pages: AppTest,  # whose plan is changed
 ) -> None:
-    """With only June left there is nothing to choose, and no area is said to be finished."""
+    """A run holds whole decisions: with only June left of its one season, October's is in it."""
     changes = {"opening.month": "2026-06", "sequences.seasons": 1}
     plan = tmp_path / "plan.toml"
     plan.write_text(edit_plan(plan.read_text("utf-8"), changes), "utf-8")
     late = opened()
     go(late, "plant_or_hold")
     shown(late)
-    assert late.subheader[0].value == "No planting is ahead in these seasons: no area can be chosen"
+    assert "2026-27" in late.subheader[0].value
+    assert not late.slider(key="plant_area").disabled
     assert [metric.label for metric in late.metric] == [
+        "Crop cut back or short of water",
         "Overdraft past its limit in some month",
-        "A loan payment missed in these seasons",
+        "A loan payment missed, of 3 due in the run",  # June, December, June
     ]
 
 

@@ -158,6 +158,7 @@ def test_end_value_when_left_out_then_draining_the_account_wins_and_with_it_none
             "farm.trade.reference_aud_per_ml": 20.0,
             "farm.trade.lowest_aud_per_ml": 20.0,
             "farm.trade.highest_aud_per_ml": 20.0,
+            "farm.trade.most_ml_per_season": 10_000.0,
         }
     )
     three = farm_case(
@@ -165,13 +166,14 @@ def test_end_value_when_left_out_then_draining_the_account_wins_and_with_it_none
             "farm.trade.reference_aud_per_ml": 20.0,
             "farm.trade.lowest_aud_per_ml": 20.0,
             "farm.trade.highest_aud_per_ml": 20.0,
+            "farm.trade.most_ml_per_season": 10_000.0,
         }
     )
     holds = MIDDLE.model_copy(update={"name": "holds", "sell_above_aud_per_ml": None})
     drains = holds.model_copy(
         update={
             "name": "drains",
-            "sell_month": "June",
+            "sell_months": ("June",),
             "sell_above_aud_per_ml": 0.0,
             "sell_keep_ml_per_share": 0.0,
         }
@@ -197,6 +199,7 @@ def test_end_value_when_three_seasons_are_played_then_only_valuing_it_keeps_the_
             "farm.trade.reference_aud_per_ml": 20.0,
             "farm.trade.lowest_aud_per_ml": 20.0,
             "farm.trade.highest_aud_per_ml": 20.0,
+            "farm.trade.most_ml_per_season": 10_000.0,
         }
     )
     assert setting.valley.calendar.seasons == 3
@@ -206,7 +209,7 @@ def test_end_value_when_three_seasons_are_played_then_only_valuing_it_keeps_the_
     drains = holds.model_copy(
         update={
             "name": "drains",
-            "sell_month": "June",
+            "sell_months": ("June",),
             "sell_above_aud_per_ml": 0.0,
             "sell_keep_ml_per_share": 0.0,
         }
@@ -318,7 +321,9 @@ def test_json_when_written_then_it_holds_what_it_was_made_from(
     compared: tuple[Comparison, FarmResults],
 ) -> None:
     """Settings, seed, record, formulas, labels and cautions stand beside the numbers."""
-    document = json.loads(compare_json(compared[0], None, notes=compare_notes()))
+    document = json.loads(
+        compare_json(compared[0], None, notes=compare_notes(compared[0].setting.farm))
+    )
     assert document["seed"] == 7
     assert document["record"]["sha256"] == contract_record().sha256
     assert [s["name"] for s in document["strategies"]] == [s.name for s in SHIPPED]

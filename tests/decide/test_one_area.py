@@ -116,7 +116,8 @@ def test_area_when_it_is_the_strategys_own_then_the_outcome_is_that_of_the_compa
     first = theirs.seasons[chosen.season]
     assert (results["area_planted_ha"][MIDDLE, :, chosen.season] == area_ha).all()
     for name, estimate in chosen.chances.items():
-        assert estimate.value == first.chances[name].value, name
+        if not name.startswith("set_by"):  # the area is given here: nothing set it
+            assert estimate.value == first.chances[name].value, name
     assert chosen.missed_in_run.value == theirs.chances["payment_missed"].value
     for name, by_season in chosen.amounts.items():
         for season, amount in zip(theirs.seasons, by_season, strict=True):

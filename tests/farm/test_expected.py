@@ -9,8 +9,8 @@ import pytest
 from statsmodels.datasets import engel
 from statsmodels.regression.quantile_regression import QuantReg
 
-from model.farm.expected import FEATURES, Cases, features
-from model.farm.quantile_line import fit_quantile_line
+from model.farm.expected import FEATURES, features
+from model.farm.quantile_line import Cases, fit_quantile_line
 from model.record.record import FloatArray
 
 ENGEL = {0.25: (95.4835, 0.4741), 0.5: (81.4822, 0.5602), 0.75: (62.3966, 0.6440)}

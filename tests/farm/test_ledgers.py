@@ -50,6 +50,10 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
             "farm.money.arrears_aud": 50_000.0,
         },
     ),
+    "tax on profit": (
+        "plan",
+        {"farm.money.tax_aud_per_year": 0.0, "farm.money.tax_rate_frac": 0.3},
+    ),
     "shortage spread": ("plan", {"strategies.1.when_short": "spread"}),
     "account first": (
         "plan",
@@ -140,7 +144,7 @@ def test_cash_ledger_when_any_month_ends_then_it_closes(
         out_aud = (
             cash.costs_aud
             + fixed.drawings_aud[t]
-            + fixed.tax_aud[t]
+            + cash.tax_aud
             + fixed.machinery_aud[t]
             + cash.overdraft_interest_aud
             + cash.loan_paid_aud

@@ -85,7 +85,73 @@ LISTS = {
 
 CASES: dict[str, tuple[str, dict[str, Any]]] = {
     "as shipped": ("plan", {}),
-    "dry": ("plan_dry", {"strategies.1.when_short": "spread"}),
+    "dry": (
+        "plan_dry",
+        {
+            "strategies.1.when_short": "spread",
+            "strategies.0.hold_above_ml_per_share": 0.25,
+            "strategies.1.hold_back_ml_per_share": 0.3,
+            "strategies.1.hold_above_ml_per_share": 0.4,
+        },
+    ),
+    "trade in many months, and now": (
+        "plan_dry",
+        {
+            "farm.trade.spread_frac": 0.2,
+            "farm.trade.fee_aud_per_ml": 5.0,
+            "farm.trade.dry_middle_wet_aud_per_ml": [380.0, 150.0, 60.0],
+            "farm.trade.price_by_month": [
+                1.0,
+                1.0,
+                1.1,
+                1.1,
+                1.0,
+                0.9,
+                0.9,
+                0.8,
+                0.7,
+                0.6,
+                0.5,
+                0.5,
+            ],
+            "strategies.0.buy_now_ml": 120.0,
+            "strategies.0.buy_months": ["June", "August", "October"],
+            "strategies.0.buy_up_to_ml": 400.0,
+            "strategies.0.buy_below_aud_per_ml": 260.0,
+            "strategies.1.sell_now_ml": 90.0,
+            "strategies.1.sell_months": ["September", "February", "April"],
+            "strategies.1.sell_above_aud_per_ml": 40.0,
+            "strategies.2.buy_months": ["January"],
+            "strategies.2.buy_up_to_ml": 500.0,
+            "strategies.2.buy_below_aud_per_ml": 900.0,
+        },
+    ),
+    "yields and prices drawn": (
+        "plan",
+        {
+            "farm.risk": [
+                {
+                    "crop": "cotton",
+                    "past_yields_units_per_ha": [11.0, 9.0, 12.5, 10.0],
+                    "past_prices_aud_per_unit": [480.0, 650.0, 520.0, 600.0],
+                },
+                {"crop": "wheat", "prices_10_50_90_aud_per_unit": [230.0, 300.0, 400.0]},
+            ]
+        },
+    ),
+    "tax on profit, and a bank that counts": (
+        "plan",
+        {
+            "farm.money.tax_aud_per_year": 0.0,
+            "farm.money.tax_rate_frac": 0.3,
+            "farm.money.losses_carried_aud": 40_000.0,
+            "farm.money.tax_due_aud": 11_000.0,
+            "farm.money.bank_limits_planting": True,
+            "farm.money.bank_margin_kept_aud": 200_000.0,
+            "farm.money.overdraft_limit_aud": 500_000.0,
+            "opening.month": "2025-07",
+        },
+    ),
     "spillable": ("plan_spillable", {"strategies.0.when_short": "spread"}),
     "low dam, tight bank": (
         "plan",
@@ -262,4 +328,4 @@ def test_cases_when_added_up_then_they_reach_the_rules_that_matter() -> None:
         "winter wheat, irrigated",
         "winter wheat, rain-grown",
     }
-    assert len(ACCOUNTS) == 14
+    assert len(ACCOUNTS) == 19

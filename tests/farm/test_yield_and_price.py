@@ -5,11 +5,18 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from model.farm.yield_and_price import KINDS, Varying, YearsDrawn
+from model.decide.compare import play_rows
+from model.decide.strategy import MIDDLE
+from model.farm.state import Settings
+from model.farm.yield_and_price import Varying
 from model.record.record import FloatArray
 from model.sequences.slices import IntArray
+from model.sequences.years import KINDS, YearsDrawn
+from tests.farm_case import farm_case, rows_of_plan
 
 COUNT = 20_000
+
+PRICES = {"crop": "cotton", "prices_10_50_90_aud_per_unit": [420.0, 550.0, 700.0]}
 
 
 def starts(count: int = COUNT, seed: int = 3) -> IntArray:
@@ -25,7 +32,7 @@ def drawn(crops: int = 1) -> YearsDrawn:
 def met(crop: int = 0, at: int = 1, crops: int = 1) -> FloatArray:
     """Return the even numbers of a slice."""
     years, rows = drawn(crops), starts()
-    return years.met(crop, at, rows[:, at], years.kinds(rows)[:, at])
+    return years.met(crop, at, rows[:, at], years.kinds(rows))
 
 
 def test_draws_when_looked_at_together_then_even_and_apart() -> None:
@@ -42,8 +49,8 @@ def test_draws_when_slices_or_crops_differ_then_nothing_in_common() -> None:
     """A good year does not follow a good year; wheat's price is not cotton's."""
     years, rows = drawn(2), starts()
     kinds = years.kinds(rows)
-    one, two = (years.met(0, at, rows[:, at], kinds[:, at])[1] for at in (0, 1))
-    other = years.met(1, 0, rows[:, 0], kinds[:, 0])[1]
+    one, two = (years.met(0, at, rows[:, at], kinds)[1] for at in (0, 1))
+    other = years.met(1, 0, rows[:, 0], kinds)[1]
     limit = 4.0 / np.sqrt(100 * KINDS)
     assert abs(np.corrcoef(one, two)[0, 1]) < limit
     assert abs(np.corrcoef(one, other)[0, 1]) < limit
@@ -55,14 +62,41 @@ def test_kinds_when_of_one_start_then_spread_evenly_over_all_that_may_come() -> 
     assert np.array_equal(np.floor(even * KINDS), np.tile(np.arange(KINDS), (100, 1)))
 
 
-def test_kinds_when_a_later_slice_differs_then_an_earlier_kind_may_too() -> None:
-    """Sequences that begin alike part at harvest: kinds belong to the whole sequence."""
+def test_kinds_when_a_later_slice_differs_then_the_kind_may_too() -> None:
+    """Sequences that begin alike meet different years: kinds belong to the whole sequence."""
     rows = starts(2_000)
     rows[:, 0] = 2
-    kinds = drawn().kinds(rows)[:, 0]
+    kinds = drawn().kinds(rows)
     assert np.bincount(kinds, minlength=KINDS).min() > 2_000 / KINDS / 2
-    again = drawn().kinds(rows)[:, 0]
-    assert np.array_equal(kinds, again)
+    assert np.array_equal(kinds, drawn().kinds(rows))
+
+
+def test_years_when_a_sequence_is_played_alone_or_in_legs_then_the_same_are_met() -> None:
+    """What a sequence brings does not depend on which others are played beside it."""
+    setting = farm_case({"farm.risk": [PRICES], "sequences.count": 80})
+    rows = rows_of_plan(setting)
+    in_legs = play_rows(setting, rows)["income_aud"]
+    plain = setting.results(setting.river(rows))["income_aud"]
+    assert in_legs == pytest.approx(plain)
+    alone = play_rows(setting, rows[7:8])["income_aud"]
+    assert alone == pytest.approx(in_legs[:, 7:8])
+    steady = farm_case({"sequences.count": 80})
+    assert play_rows(steady, rows)["income_aud"] != pytest.approx(in_legs)
+
+
+def test_years_when_drawn_then_every_strategy_meets_the_same_and_no_decision_sees_them() -> None:
+    """Two strategies that do the same bring the same; areas and water are as without them."""
+    risky = farm_case({"farm.risk": [PRICES], "sequences.count": 60})
+    steady = farm_case({"sequences.count": 60})
+    rows = rows_of_plan(risky)
+    one = MIDDLE.model_copy(update={"name": "one"})
+    twins = Settings.of([one, one.model_copy(update={"name": "two"})], risky.rules)
+    results = risky.results(risky.river(rows), twins)
+    assert results["income_aud"][0] == pytest.approx(results["income_aud"][1])
+    with_risk, without = (case.results(case.river(rows)) for case in (risky, steady))
+    for name in ("area_planted_ha", "area_finished_ha", "water_used_ml", "water_bought_ml"):
+        assert with_risk[name] == pytest.approx(without[name]), name
+    assert with_risk["bales"] == pytest.approx(without["bales"])  # prices alone vary here
 
 
 def test_factors_when_three_values_are_stated_then_they_are_passed_so_often() -> None:

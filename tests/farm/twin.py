@@ -30,9 +30,14 @@ ACCOUNTS = (
     "storage_ml",
     "bore_used_ml",
     "supplementary_used_ml",
+    "bought_ml",
+    "sold_ml",
     "prepared_ha",
     "bank_aud",
     "arrears_aud",
+    "profit_aud",
+    "losses_aud",
+    "tax_due_aud",
     "spent_on_land_aud",
 )
 """What of the farm's state is one number."""
@@ -69,9 +74,14 @@ class Twin:
     stored: float
     bored: float
     pumped: float
+    bought: float
+    sold: float
     prepared: float
     bank: float
     arrears: float
+    profit: float
+    losses: float
+    tax_due: float
     spent_land: float
     fields: list[TwinField | None] = field(default_factory=list)
     money: list[float] = field(default_factory=list)
@@ -151,7 +161,9 @@ class Step:
 def settings_of(settings: Settings, strategy: int) -> dict[str, Any]:
     """Read one strategy's settings as plain numbers, with its own list of what it grows."""
     found = {
-        f.name: getattr(settings, f.name)[strategy, 0].item()
+        f.name: of[strategy, 0].item()
+        if (of := getattr(settings, f.name)).shape[1] == 1
+        else of[strategy].tolist()
         for f in fields(settings)
         if f.name != "grown"
     }
@@ -173,6 +185,7 @@ class TwinFarm:
 
     def __init__(self, rules: FarmRules, settings: dict[str, Any]) -> None:
         self.water, self.crop, self.cash = rules.water, rules.crop, rules.cash
+        self.market: Any = rules.market
         self.growings, self.layouts = rules.growings, rules.layouts
         self.own = settings
 
@@ -192,14 +205,18 @@ class TwinFarm:
         if river["turns_year"]:
             self.turn_year(f)
         self.credit_and_freeze(f, river)
-        sold = 0.0
+        bought = sold = 0.0
         if k == self.own["prepare_k"]:
             self.prepare(f)
-        bought = self.sow(f, river, expected)
+        if river["t"] == 0:
+            bought, sold = self.trade_now(f)
+        bought += self.sow(f, river, expected)
         if k == self.crop.finish_k:
             self.finish(f, river, expected)
-        if k == self.own["sell_k"]:
-            sold = self.sell(f, river)
+        if self.own["buy_in"][k] and k != self.crop.planting_k:
+            bought += self.buy(f, river)
+        if self.own["sell_in"][k]:
+            sold += self.sell(f, river)
         taken, used = self.irrigate(f, river)
         self.fill_storage(f, river, taken["supplementary"])
         self.bear(f, river)
@@ -213,6 +230,7 @@ class TwinFarm:
         f.account = f.carried = kept - kept * self.water.carryover_loss_frac
         f.used_before, f.used_last, f.used = f.used_last, f.used, 0.0
         f.high_used = f.bored = f.pumped = 0.0
+        f.bought = f.sold = 0.0
 
     def credit_and_freeze(self, f: Twin, river: dict[str, Any]) -> None:
         """What is announced is credited as far as it fits; a low dam freezes."""
@@ -312,7 +330,7 @@ class TwinFarm:
             area, _ = self.area_of(f, step, offer, ready, river, 0.0, watered, False)
             watered = watered or (area > 0.0 and self.layouts[step.at].irrigated)
             free -= area
-        f.account += bought / self.water.shares_ml
+        self.take_in(f, bought)
         if plants_main:
             self.charge_land(f)
         return bought
@@ -361,21 +379,127 @@ class TwinFarm:
             return 0.0, bought
         area = offer
         if not forced:
-            if is_main:
-                bought = self.buy(f, river, max(0.0, offer * step.planned - counted))
+            if is_main and self.cash.bank_limits_planting:
+                offer = min(offer, self.bank_ha(f, step, river))
+            if is_main and (self.own["buys_to_plant"] or self.own["buy_in"][river["k"]]):
+                bought = self.buyable(f, river, max(0.0, offer * step.planned - counted))
             area = min(offer, (counted + bought) / step.planned)
             if area < self.own["smallest_area_ha"]:
                 area = 0.0
         sown.sown, sown.watered = sown.sown + area, sown.watered + area
         return area, bought if area > 0.0 else 0.0
 
-    def buy(self, f: Twin, river: dict[str, Any], wanted: float) -> float:
+    def bank_ha(self, f: Twin, step: Step, river: dict[str, Any]) -> float:
+        """The land that the bank lets the farm plant until the crop's first money."""
+        cash, layout, k = self.cash, self.layouts[step.at], river["k"]
+        last = k
+        while last % 12 != layout.harvest_k or last == k:
+            last += 1
+        while layout.income_pattern[last % 12] == 0.0:
+            last += 1
+        months = range(k, last)
+        room = f.bank + cash.overdraft_limit_aud - cash.bank_margin_kept_aud - f.arrears
+        per_ha = step.planned * cash.usage_aud_per_ml
+        standing = sum(each.sown for each in f.fields if each is not None)
+        for month in months:
+            t = river["t"] + month - k
+            t = t if t < len(cash.overheads_aud) else t - 12
+            room -= float(cash.overheads_aud[t] + cash.drawings_aud[t] + cash.tax_aud[t])
+            room -= float(cash.machinery_aud[t] + cash.loan_interest_aud[t])
+            room -= float(cash.loan_principal_aud[t] - cash.off_farm_aud[t])
+            room += float(cash.money_to_come_aud[t])
+            room -= f.tax_due if month % 12 == cash.tax_k else 0.0
+            room -= (self.crop.developed_ha - standing) * float(
+                cash.fallow_cost_aud_per_ha[month % 12]
+            )
+            per_ha += float(layout.growing_cost_aud_per_ha[month % 12])
+        harvests = {each.crop_at: each.harvest_k for each in self.layouts}
+        patterns = {each.crop_at: each.income_pattern for each in self.layouts}
+        for crop, money in enumerate(f.money):
+            for month in months:
+                if month % 12 == harvests[crop]:
+                    break
+                room += money * float(patterns[crop][month % 12])
+        for place, each in enumerate(f.fields):
+            if each is not None:
+                room += self.brings(each, place, months)
+        return max(0.0, room) / per_ha
+
+    def brings(self, each: TwinField, place: int, months: range) -> float:
+        """What a crop in the ground brings in these months less its cost, in average weather."""
+        layout, growing = self.layouts[place], self.growings[place]
+        aud = 0.0
+        for month in months:
+            if month % 12 == layout.harvest_k:
+                break
+            aud -= each.to_harvest * float(layout.growing_cost_aud_per_ha[month % 12])
+        else:
+            return aud
+        likely = Zone(**vars(each.dry_zone))
+        for later, _ in growing.ground_months(months[0] % 12):
+            rain, eto = growing.average.rain_mm[later], growing.average.eto_mm[later]
+            self.live(growing, later, likely, float(rain), float(eto))
+        units = layout.full_yield_units_per_ha * (
+            each.watered * each.wet_zone.kept + each.dry * likely.kept
+        )
+        paid = sum(float(layout.income_pattern[m % 12]) for m in range(month, months[-1] + 1))
+        aud += units * (layout.price_aud_per_unit * paid - layout.harvest_cost_aud_per_unit)
+        return aud - each.to_harvest * layout.harvest_cost_aud_per_ha
+
+    def paid(self, river: dict[str, Any]) -> float:
+        """What a buyer pays for a megalitre."""
+        spread = 1.0 + self.market.spread_frac / 2.0
+        return river["price_aud_per_ml"] * spread + self.market.fee_aud_per_ml
+
+    def got(self, river: dict[str, Any]) -> float:
+        """What a seller gets for a megalitre."""
+        spread = 1.0 - self.market.spread_frac / 2.0
+        return max(0.0, river["price_aud_per_ml"] * spread - self.market.fee_aud_per_ml)
+
+    def room(self, f: Twin) -> float:
+        """What may be bought, ML: it must fit, and be of use."""
+        fits = max(0.0, self.water.account_limit_ml_per_share - f.account)
+        return min(fits, self.use_left(f) - self.usable(f)) * self.water.shares_ml
+
+    def buyable(self, f: Twin, river: dict[str, Any], wanted: float) -> float:
         """What is bought of what is wanted, ML."""
-        if not self.cash.trades or river["price_aud_per_ml"] > self.own["buy_below_aud_per_ml"]:
+        if self.market is None or river["price_aud_per_ml"] > self.own["buy_below_aud_per_ml"]:
             return 0.0
-        room = max(0.0, self.water.account_limit_ml_per_share - f.account)
-        spare = self.use_left(f) - self.usable(f)
-        return min(wanted, self.own["buy_up_to_ml"], min(room, spare) * self.water.shares_ml)
+        most = min(self.own["buy_up_to_ml"], self.market.most_ml_per_season) - f.bought
+        return max(0.0, min(wanted, most, self.room(f)))
+
+    def take_in(self, f: Twin, bought: float) -> None:
+        """Water bought joins the account."""
+        f.account += bought / self.water.shares_ml
+        f.bought += bought
+
+    def give_out(self, f: Twin, sold: float) -> None:
+        """Water sold leaves the account."""
+        self.draw(f, sold / self.water.shares_ml)
+        f.sold += sold
+
+    def trade_now(self, f: Twin) -> tuple[float, float]:
+        """Buy and sell at once."""
+        if self.market is None:
+            return 0.0, 0.0
+        most = self.market.most_ml_per_season
+        bought = min(self.own["buy_now_ml"], max(0.0, most - f.bought), self.room(f))
+        self.take_in(f, bought)
+        left = self.usable(f) * self.water.shares_ml
+        sold = min(self.own["sell_now_ml"], max(0.0, most - f.sold), left)
+        self.give_out(f, sold)
+        return bought, sold
+
+    def buy(self, f: Twin, river: dict[str, Any]) -> float:
+        """Buy for a crop in the ground, or for a season to come; return how much, ML."""
+        k = river["k"]
+        wanted = math.inf
+        if self.crop.planting_k <= k <= self.crop.last_watering_k:
+            there = self.usable(f) * self.water.shares_ml + f.stored
+            wanted = max(0.0, self.to_finish(f, k) - there)
+        bought = self.buyable(f, river, wanted)
+        self.take_in(f, bought)
+        return bought
 
     def charge_land(self, f: Twin) -> None:
         """What was spent on prepared land goes to the main crop by hectare; unsown it is lost."""
@@ -459,13 +583,14 @@ class TwinFarm:
 
     def sell(self, f: Twin, river: dict[str, Any]) -> float:
         """Sell what is left over; return how much, ML."""
-        if not self.cash.trades or river["price_aud_per_ml"] < self.own["sell_above_aud_per_ml"]:
+        if self.market is None or river["price_aud_per_ml"] < self.own["sell_above_aud_per_ml"]:
             return 0.0
-        kept = self.own["sell_keep_ml_per_share"]
-        kept += self.to_finish(f, river["k"]) / self.water.shares_ml
-        sold = max(0.0, self.usable(f) - kept)
-        self.draw(f, sold)
-        return sold * self.water.shares_ml
+        kept = self.own["sell_keep_ml_per_share"] * self.water.shares_ml
+        kept += self.to_finish(f, river["k"])
+        left = max(0.0, self.usable(f) * self.water.shares_ml - kept)
+        sold = min(left, max(0.0, self.market.most_ml_per_season - f.sold))
+        self.give_out(f, sold)
+        return sold
 
     # -- watering ----------------------------------------------------------------------------------
 
@@ -592,18 +717,38 @@ class TwinFarm:
                 harvested[place] = self.harvest(each, place, river)
                 costs += harvested[place][1]
                 f.fields[place] = None
-        costs += self.book(f, harvested, river["season"], k)
+        costs += self.book(f, harvested, river)
         income = float(cash.money_to_come_aud[t])
         for crop, money in enumerate(f.money):
             layout = next(each for each in self.layouts if each.crop_at == crop)
             income += money * float(layout.income_pattern[k])
-        income += sold * river["price_aud_per_ml"]
-        costs += bought * river["price_aud_per_ml"] + float(cash.overheads_aud[t])
+        costs += float(cash.overheads_aud[t])
+        if self.market is not None:
+            income += sold * self.got(river)
+            costs += bought * self.paid(river)
         interest = max(0.0, -f.bank) * cash.overdraft_rate_frac_per_month
         f.bank += income - costs - interest + float(cash.off_farm_aud[t])
-        f.bank -= float(cash.drawings_aud[t] + cash.tax_aud[t] + cash.machinery_aud[t])
+        f.bank -= float(cash.drawings_aud[t] + cash.machinery_aud[t]) + self.tax(f, river)
         f.spent_land += land
+        if cash.tax_rate_frac is not None:
+            late = f.arrears * cash.arrears_rate_frac_per_month
+            f.profit += income - costs - interest - late
+            f.profit -= float(cash.loan_interest_aud[t] + cash.depreciation_aud[t])
         self.pay(f, float(cash.loan_interest_aud[t] + cash.loan_principal_aud[t]))
+
+    def tax(self, f: Twin, river: dict[str, Any]) -> float:
+        """Close the tax year and return what is paid, AUD."""
+        rate = self.cash.tax_rate_frac
+        if rate is None:
+            return float(self.cash.tax_aud[river["t"]])
+        if river["turns_year"]:
+            left = f.profit - f.losses
+            f.losses, f.profit = max(0.0, -left), 0.0
+            f.tax_due += rate * max(0.0, left)
+        paid = 0.0
+        if river["k"] == self.cash.tax_k:
+            paid, f.tax_due = f.tax_due, 0.0
+        return paid
 
     def harvest(self, each: TwinField, place: int, river: dict[str, Any]) -> tuple[float, float]:
         """Bring a field in where that pays; return units and what it cost."""
@@ -611,19 +756,34 @@ class TwinFarm:
         units = cost = 0.0
         for area, zone in ((each.watered, each.wet_zone), (each.dry, each.dry_zone)):
             per_ha = layout.full_yield_units_per_ha * (zone.kept if by_rain is None else by_rain)
-            if self.pays(per_ha, 0.0, place):
+            per_ha *= self.met(layout.crop_at, river)[0]
+            price = self.price(place, river)
+            leaves = price - layout.harvest_cost_aud_per_unit
+            if per_ha * leaves > layout.harvest_cost_aud_per_ha:
                 units += area * per_ha
                 cost += area * layout.harvest_cost_aud_per_ha
                 cost += area * per_ha * layout.harvest_cost_aud_per_unit
         return units, cost
 
+    def met(self, crop: int, river: dict[str, Any]) -> tuple[float, float]:
+        """The year's factors on full yield and price."""
+        met = river["year_met"][crop] if river["year_met"] else None
+        return (1.0, 1.0) if met is None else met
+
+    def price(self, place: int, river: dict[str, Any]) -> float:
+        """What a unit brings this year, with what comes with it."""
+        layout = self.layouts[place]
+        drawn = layout.sold_aud_per_unit * self.met(layout.crop_at, river)[1]
+        return drawn + layout.price_aud_per_unit - layout.sold_aud_per_unit
+
     def book(
-        self, f: Twin, harvested: dict[int, tuple[float, float]], season: int, k: int
+        self, f: Twin, harvested: dict[int, tuple[float, float]], river: dict[str, Any]
     ) -> float:
         """Book what harvests will bring; return what bales sold and not grown cost."""
+        season, k = river["season"], river["k"]
         for crop in {layout.crop_at for layout in self.layouts if layout.harvest_k == k}:
             f.money[crop] = sum(
-                units * self.layouts[place].price_aud_per_unit
+                units * self.price(place, river)
                 for place, (units, _) in harvested.items()
                 if self.layouts[place].crop_at == crop
             )
@@ -633,7 +793,8 @@ class TwinFarm:
             return 0.0
         delivered = min(sum(harvested[place][0] for place in main), sold)
         better = float(self.cash.forward.lint_aud_per_bale[season])
-        f.money[0] += delivered * (better - self.layouts[0].sold_aud_per_unit)
+        spot = self.layouts[0].sold_aud_per_unit * self.met(0, river)[1]
+        f.money[0] += delivered * (better - spot)
         return (sold - delivered) * float(self.cash.forward.washout_aud_per_bale[season])
 
     def pay(self, f: Twin, due: float) -> None:

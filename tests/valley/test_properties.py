@@ -8,8 +8,10 @@ must hold of any valley, without a second program.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from copy import deepcopy
 from dataclasses import fields, is_dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -17,8 +19,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from model.outlook.outlook import play_sequences, setting_of
+from model.plan.plan import Plan
 from model.plan.text import check_plan
 from model.record.record import FloatArray, Record
+from model.valley.rules import Rules
 from model.valley.run import Month, ledger, run
 from model.valley.step import step
 from model.water_year import format_month, month_of_water_year
@@ -44,14 +48,53 @@ def throughput_ml(kept: dict[str, FloatArray]) -> FloatArray:
 
 def months_of(case: Case) -> list[Month]:
     """Every month of a case."""
+    if isinstance(case, Played):
+        return case.played
     return list(run(case.opening, case.forcing(), case.rules, case.first_month))
+
+
+class Played(Case):
+    """A case whose runs are shared by all that is asked of it."""
+
+    @cached_property
+    def plan(self) -> Plan:
+        """The plan, checked once."""
+        return super().plan
+
+    @cached_property
+    def rules(self) -> Rules:
+        """Its rules, made once."""
+        return super().rules
+
+    @cached_property
+    def played(self) -> list[Month]:
+        """Every month, run once."""
+        return list(run(self.opening, self.forcing(), self.rules, self.first_month))
+
+    @cached_property
+    def _kept(self) -> dict[str, FloatArray]:
+        return super().ledger()
+
+    def ledger(self) -> dict[str, FloatArray]:
+        """The whole ledger, written once."""
+        return self._kept
+
+
+PROMISES: list[Callable[[Case], None]] = []
+"""What must hold of any run of any plan: asked of each case, which is run once for all of them."""
+
+
+def promise(check: Callable[[Case], None]) -> Callable[[Case], None]:
+    """Have this asked of every case."""
+    PROMISES.append(check)
+    return check
 
 
 # --- What comes in goes somewhere ------------------------------------------------------------
 
 
-@given(cases())
-def test_water_when_any_month_passes_then_the_balance_closes(case: Case) -> None:
+@promise
+def water_when_any_month_passes_then_the_balance_closes(case: Case) -> None:
     """Storage changes by inflow less evaporation, releases and spill, to 1e-9 of the throughput."""
     kept = case.ledger()
     gone = kept["net_evaporation_ml"] + kept["spill_ml"] + sum(kept[name] for name in RELEASES)
@@ -59,8 +102,8 @@ def test_water_when_any_month_passes_then_the_balance_closes(case: Case) -> None
     assert (np.abs(left_over) <= OF_THROUGHPUT * throughput_ml(kept)).all()
 
 
-@given(cases())
-def test_storage_when_any_month_passes_then_one_months_end_is_the_next_ones_start(
+@promise
+def storage_when_any_month_passes_then_one_months_end_is_the_next_ones_start(
     case: Case,
 ) -> None:
     """No water comes or goes between two months, or before the first."""
@@ -69,8 +112,8 @@ def test_storage_when_any_month_passes_then_one_months_end_is_the_next_ones_star
     assert (kept["storage_start_ml"][:, 0] == case.raw["opening"]["storage_ml"]).all()
 
 
-@given(cases())
-def test_storage_when_any_month_passes_then_it_stays_within_its_bounds(case: Case) -> None:
+@promise
+def storage_when_any_month_passes_then_it_stays_within_its_bounds(case: Case) -> None:
     """The dam is never above capacity, and no release draws it below dead storage."""
     kept = case.ledger()
     valley, slack = case.raw["valley"], OF_THROUGHPUT * throughput_ml(kept)
@@ -85,8 +128,8 @@ def test_storage_when_any_month_passes_then_it_stays_within_its_bounds(case: Cas
 # --- Accounts --------------------------------------------------------------------------------
 
 
-@given(cases())
-def test_accounts_when_any_month_passes_then_they_stay_within_their_limits(case: Case) -> None:
+@promise
+def accounts_when_any_month_passes_then_they_stay_within_their_limits(case: Case) -> None:
     """An account is never negative nor above its limit; carried and frozen water are part of it."""
     limit = case.raw["valley"]["accounts"].get("account_limit_ml_per_share", np.inf)
     for month in months_of(case):
@@ -100,8 +143,8 @@ def test_accounts_when_any_month_passes_then_they_stay_within_their_limits(case:
         assert (end.frozen_ml_per_share <= before).all()
 
 
-@given(cases())
-def test_accounts_when_any_month_passes_then_their_own_balance_closes(case: Case) -> None:
+@promise
+def accounts_when_any_month_passes_then_their_own_balance_closes(case: Case) -> None:
     """An account changes by what is credited, less forfeits, losses and use."""
     kept = case.ledger()
     shares_ml = case.raw["valley"]["general_security"]["shares_ml"]
@@ -116,8 +159,8 @@ def test_accounts_when_any_month_passes_then_their_own_balance_closes(case: Case
     np.testing.assert_allclose(kept["account_ml_per_share"], end, rtol=1e-9, atol=1e-9)
 
 
-@given(cases())
-def test_use_when_any_month_passes_then_its_limits_are_kept(case: Case) -> None:
+@promise
+def use_when_any_month_passes_then_its_limits_are_kept(case: Case) -> None:
     """No water is used beyond the limits of one and of three years, or above full allocation."""
     valley, opening = case.raw["valley"], case.raw["opening"]
     one_year = valley["accounts"].get("use_limit_1yr_ml_per_share", np.inf)
@@ -184,8 +227,8 @@ def wanted_ml(month: Month, raw: RawPlan) -> list[tuple[FloatArray, FloatArray]]
     ]
 
 
-@given(cases())
-def test_supply_when_a_class_is_short_then_no_lower_class_is_served(case: Case) -> None:
+@promise
+def supply_when_a_class_is_short_then_no_lower_class_is_served(case: Case) -> None:
     """In a month in which one class gets less than it asked for, those behind it get nothing."""
     for month in months_of(case):
         slack = OF_THROUGHPUT * (1.0 + month.fluxes.opening.storage_ml + 300.0)
@@ -196,8 +239,8 @@ def test_supply_when_a_class_is_short_then_no_lower_class_is_served(case: Case) 
             short_before |= got_ml < asked_ml - slack
 
 
-@given(cases())
-def test_supply_when_a_class_is_short_then_the_dam_is_at_dead_storage(case: Case) -> None:
+@promise
+def supply_when_a_class_is_short_then_the_dam_is_at_dead_storage(case: Case) -> None:
     """Nobody goes short while the dam holds water that its outlet could release."""
     dead_ml = case.raw["valley"]["dead_storage_ml"]
     for month in months_of(case):
@@ -359,8 +402,8 @@ def same(one: Any, other: Any) -> bool:
     )
 
 
-@given(cases())
-def test_step_when_taken_then_its_arguments_stay_as_they_were(case: Case) -> None:
+@promise
+def step_when_taken_then_its_arguments_stay_as_they_were(case: Case) -> None:
     """A step neither writes to its arguments nor gives another answer when asked again."""
     state, rules, forcing = frozen(case.opening), frozen(case.rules), case.forcing()
     for t in range(MONTHS):
@@ -375,8 +418,8 @@ def test_step_when_taken_then_its_arguments_stay_as_they_were(case: Case) -> Non
         state = frozen(end)
 
 
-@given(cases())
-def test_run_when_sequences_go_together_then_each_gives_what_it_gives_alone(case: Case) -> None:
+@promise
+def run_when_sequences_go_together_then_each_gives_what_it_gives_alone(case: Case) -> None:
     """A call on arrays is a loop of calls on one sequence each."""
     together = case.ledger()
     for i in range(SEQUENCES):
@@ -398,9 +441,8 @@ def by_twin(case: Case, sequence: int) -> list[dict[str, Any]]:
     return valley_twin.run(case.raw, rows, numbers, case.raw["opening"]["month"])
 
 
-@settings(max_examples=150)
-@given(cases())
-def test_ledger_when_any_plan_is_run_then_it_agrees_with_the_scalar_twin(case: Case) -> None:
+@promise
+def ledger_when_any_plan_is_run_then_it_agrees_with_the_scalar_twin(case: Case) -> None:
     """Every number of every month is that of the slow twin, to 1e-9."""
     found = case.ledger()
     for i in range(SEQUENCES):
@@ -409,6 +451,15 @@ def test_ledger_when_any_plan_is_run_then_it_agrees_with_the_scalar_twin(case: C
             column = np.array([row[name] for row in expected], dtype=float)
             atol = OF_THROUGHPUT * max(1.0, float(np.abs(column).max()))
             np.testing.assert_allclose(values[i], column, rtol=1e-9, atol=atol, err_msg=name)
+
+
+@settings(max_examples=150)
+@given(cases())
+def test_valley_when_any_plan_is_run_then_every_promise_is_kept(case: Case) -> None:
+    """Each promise above holds of each case; a failure's traceback names the one that is broken."""
+    played = Played(case.raw, case.record, case.rows)
+    for check in PROMISES:
+        check(played)
 
 
 # --- What the made-up cases reach --------------------------------------------------------------

@@ -1,0 +1,1 @@
+"""Checks that take minutes: run by name, by hand, before a release."""
