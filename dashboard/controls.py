@@ -11,6 +11,7 @@ So the button calls it (`on_click`), and the page says afterwards what came of i
 
 from __future__ import annotations
 
+import calendar
 import math
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
@@ -112,6 +113,36 @@ def choice_or_blank(
         args=(key, widget),
         placeholder=blank,
         help=_helped(key, meaning, f"one of these; left blank: {blank}"),
+    )
+
+
+def month_number(key: str, label: str, numbers: Sequence[int], *, blank: str) -> None:
+    """Ask for a calendar month by its name, or for none; `blank` says what that means."""
+    widget = _begin(key, state.figure(key))
+    st.selectbox(
+        label,
+        numbers,
+        index=None,
+        format_func=lambda number: calendar.month_name[number],
+        key=widget,
+        on_change=_put,
+        args=(key, widget),
+        placeholder=blank,
+        help=_helped(key, "", f"one of these; left blank: {blank}"),
+    )
+
+
+def month_numbers(key: str, label: str) -> None:
+    """Ask for one or more calendar months by their names."""
+    widget = _begin(key, list(state.figure(key) or ()))
+    st.multiselect(
+        label,
+        range(1, 13),
+        format_func=lambda number: calendar.month_name[number],
+        key=widget,
+        on_change=_put,
+        args=(key, widget),
+        help=_helped(key, "", "one month or more"),
     )
 
 
@@ -319,7 +350,20 @@ def table_or_none(table: str, label: str, begins: Mapping[str, Any]) -> None:
 
     def put() -> None:
         begun = state.saved_figure(table) or dict(begins)
+        for inner in [key for key in st.session_state.changes if key.startswith(f"{table}.")]:
+            st.session_state.changes.pop(inner)
         state.put(table, begun if st.session_state[widget] else None)
+
+    st.checkbox(label, key=widget, on_change=put)
+
+
+def list_or_none(key: str, label: str, begins: Sequence[float]) -> None:
+    """Ask whether a list that may be left out is there; it begins with given figures."""
+    widget = _begin(f"{key}.given", state.figure(key) is not None)
+
+    def put() -> None:
+        begun = state.saved_figure(key) or list(begins)
+        state.put(key, begun if st.session_state[widget] else None)
 
     st.checkbox(label, key=widget, on_change=put)
 

@@ -87,6 +87,8 @@ def stand_on(kept: Kept, changes: Mapping[str, Any]) -> None:
     st.session_state.kept = kept
     st.session_state.changes = {}
     st.session_state.conflict = None
+    if notes := st.session_state.file_plan.notes:
+        st.session_state.notice = "  \n".join(f"{note[:1].upper()}{note[1:]}." for note in notes)
     for key, value in changes.items():
         put(key, value)
 
@@ -118,6 +120,8 @@ def figure(key: str) -> Any:
     changes = st.session_state.changes
     if key in changes:
         return changes[key]
+    if (table := _changed_table(key)) is not None:
+        return changes[table].get(key.removeprefix(f"{table}."))
     listed = _changed_list(key)
     return saved_figure(key) if listed is None else _inside(changes[listed], key, listed)
 
@@ -148,6 +152,12 @@ def _changed_list(key: str) -> str | None:
     return next((name for name in listed if isinstance(changes.get(name), list)), None)
 
 
+def _changed_table(key: str) -> str | None:
+    """Return the table, changed as a whole on the page, that a key is a figure of."""
+    table = key.rpartition(".")[0]
+    return table if isinstance(st.session_state.changes.get(table), dict) else None
+
+
 def _inside(value: Any, key: str, listed: str) -> Any:
     """Return what a changed list has at a key of one of its tables; None where it has none."""
     place, _, name = key.removeprefix(f"{listed}.").partition(".")
@@ -164,6 +174,10 @@ def put_list(key: str, tables: list[dict[str, Any]]) -> None:
 
 def put(key: str, value: Any) -> None:
     """Change a figure; one that is as in the file again is no change."""
+    if (table := _changed_table(key)) is not None:
+        name = key.removeprefix(f"{table}.")
+        inner = st.session_state.changes[table] | {name: value}
+        key, value = table, {name: given for name, given in inner.items() if given is not None}
     listed = _changed_list(key)
     if listed is not None:
         place, _, name = key.removeprefix(f"{listed}.").partition(".")

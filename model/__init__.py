@@ -1,11 +1,14 @@
 """Seasons in Hand: odds of irrigation water, from an observed record through a valley's rules.
 
-    record -> sequences -> valley -> seasons -> outlook
+    record -> sequences -> valley -> outlook
+                              '-> farm -> decisions
 
 A record of observed months and a plan go in; a replay of the observed years, or the odds of the
 next one to three seasons, come out; the hindcast tries those odds on every observed year, and the
-replay is held against what was announced. Units: megalitres (ML, `_ml`), millimetres, hectares;
-fractions are 0 to 1 (`_frac`).
+replay is held against what was announced. The farm is played on the same sequences under several
+strategies: `compare` puts them side by side, `frontier` trades hold-back against area, and
+`last_megalitre` says what one more megalitre is worth planted, held or sold. Units: megalitres (ML,
+`_ml`), millimetres, hectares; fractions are 0 to 1 (`_frac`).
 
 The public names are fetched when they are first asked for, so that a command which needs one of
 them does not wait for all.
@@ -15,6 +18,10 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from model.decide.compare import Comparison, compare
+    from model.decide.frontier import Frontier, frontier
+    from model.decide.last_megalitre import LastMegalitre, last_megalitre
+    from model.decide.strategy import strategies_of
     from model.errors import Fault, InputError, PlanError, RecordError, SeasonsError
     from model.evidence.announced import Held, held_in_words, held_of, hold_against
     from model.evidence.diagnosis import Diagnosis, diagnose
@@ -24,6 +31,9 @@ if TYPE_CHECKING:
     from model.evidence.verdict import verdict
     from model.evidence.whole import Whole, gather_evidence
     from model.evidence.worst import Stretch, worst_on_record
+    from model.farm.run import FarmResults
+    from model.farm.setting import FarmSetting, farm_setting_of
+    from model.farm.survival import Survived, dry_seasons_survived
     from model.outlook.outlook import Outlook, odds_of_water
     from model.outlook.replay import Ledger, replay_months
     from model.plan.announced import (
@@ -33,19 +43,25 @@ if TYPE_CHECKING:
         read_announcements,
     )
     from model.plan.plan import Plan
+    from model.plan.strategy import Strategy
     from model.plan.text import check_plan, edit_plan, parse_plan, read_plan
     from model.record.describe import Description, describe_record
     from model.record.record import Record, parse_record, read_record
 
 _MODULE_OF = {
     "Announcements": "plan.announced",
+    "Comparison": "decide.compare",
     "Description": "record.describe",
     "Diagnosis": "evidence.diagnosis",
     "Evidence": "evidence.judge",
+    "FarmResults": "farm.run",
+    "FarmSetting": "farm.setting",
     "Fault": "errors",
+    "Frontier": "decide.frontier",
     "Held": "evidence.announced",
     "Hindcast": "evidence.hindcast",
     "InputError": "errors",
+    "LastMegalitre": "decide.last_megalitre",
     "Ledger": "outlook.replay",
     "Offer": "evidence.offer",
     "Outlook": "outlook.outlook",
@@ -54,20 +70,27 @@ _MODULE_OF = {
     "Record": "record.record",
     "RecordError": "errors",
     "SeasonsError": "errors",
+    "Strategy": "plan.strategy",
     "Stretch": "evidence.worst",
+    "Survived": "farm.survival",
     "Whole": "evidence.whole",
     "announcements_of": "plan.announced",
     "check_plan": "plan.text",
+    "compare": "decide.compare",
     "describe_record": "record.describe",
     "diagnose": "evidence.diagnosis",
+    "dry_seasons_survived": "farm.survival",
     "edit_plan": "plan.text",
+    "farm_setting_of": "farm.setting",
     "fit_settings": "evidence.offer",
+    "frontier": "decide.frontier",
     "gather_evidence": "evidence.whole",
     "held_in_words": "evidence.announced",
     "held_of": "evidence.announced",
     "hindcast": "evidence.hindcast",
     "hold_against": "evidence.announced",
     "judge": "evidence.judge",
+    "last_megalitre": "decide.last_megalitre",
     "odds_of_water": "outlook.outlook",
     "offer_in_words": "evidence.offer",
     "parse_announcements": "plan.announced",
@@ -77,6 +100,7 @@ _MODULE_OF = {
     "read_plan": "plan.text",
     "read_record": "record.record",
     "replay_months": "outlook.replay",
+    "strategies_of": "decide.strategy",
     "verdict": "evidence.verdict",
     "with_changes": "evidence.offer",
     "worst_on_record": "evidence.worst",
@@ -84,13 +108,18 @@ _MODULE_OF = {
 
 __all__ = [
     "Announcements",
+    "Comparison",
     "Description",
     "Diagnosis",
     "Evidence",
+    "FarmResults",
+    "FarmSetting",
     "Fault",
+    "Frontier",
     "Held",
     "Hindcast",
     "InputError",
+    "LastMegalitre",
     "Ledger",
     "Offer",
     "Outlook",
@@ -99,20 +128,27 @@ __all__ = [
     "Record",
     "RecordError",
     "SeasonsError",
+    "Strategy",
     "Stretch",
+    "Survived",
     "Whole",
     "announcements_of",
     "check_plan",
+    "compare",
     "describe_record",
     "diagnose",
+    "dry_seasons_survived",
     "edit_plan",
+    "farm_setting_of",
     "fit_settings",
+    "frontier",
     "gather_evidence",
     "held_in_words",
     "held_of",
     "hindcast",
     "hold_against",
     "judge",
+    "last_megalitre",
     "odds_of_water",
     "offer_in_words",
     "parse_announcements",
@@ -122,6 +158,7 @@ __all__ = [
     "read_plan",
     "read_record",
     "replay_months",
+    "strategies_of",
     "verdict",
     "with_changes",
     "worst_on_record",

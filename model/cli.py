@@ -300,6 +300,8 @@ def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
 
     given = options.record
     plan = read_plan(options.plan, record=None if given is None else str(given))
+    for note in plan.notes:
+        print(f"{options.plan.name}: {note}", file=sys.stderr)
     changes = {
         name: getattr(options, name)
         for name, _, _ in _DRAWING_OPTIONS

@@ -4,12 +4,19 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard.views.valley import announced, record, rules
+from dashboard.views.valley import announced, further, record, rules
 
 st.header("Valley and record", anchor=False)
 part = st.segmented_control(
     "What to look at",
-    ("The record", "The dam", "The rules", "The accounts", "What was announced"),
+    (
+        "The record",
+        "The dam",
+        "The rules",
+        "The accounts",
+        "Further rules",
+        "What was announced",
+    ),
     default="The record",
     required=True,
     key="valley_part",
@@ -24,6 +31,8 @@ elif part == "The dam":
     rules.dam()
 elif part == "The rules":
     rules.rules()
+elif part == "Further rules":
+    further.further()
 elif part == "What was announced":
     announced.ask()
 else:

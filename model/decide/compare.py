@@ -154,12 +154,46 @@ class Comparison:
 def compare(
     plan: Plan, record: Record, progress: Progress | None = None
 ) -> tuple[Comparison, FarmResults]:
-    """Compare a plan's strategies; give also what every season of every sequence brought.
+    """Compare a plan's strategies on the same sequences.
+
+    Parameters
+    ----------
+    plan, record
+        What the user gave. A plan without strategies is compared under the three shipped.
+    progress
+        Called with the sequences done and the sequences in all.
+
+    Returns
+    -------
+    Comparison
+        The odds of each strategy: amounts (AUD, ML, ha by their names' endings) and chances (0 to
+        1), each with the error of the draws and of the record.
+    FarmResults
+        What every season brought, (strategy, sequence, season), by the names of `run` and
+        `measures`.
 
     Raises
     ------
     PlanError
         The plan has no farm, its parts do not fit together, or it asks for too many sequences.
+
+    Notes
+    -----
+    Wilson's interval for the draws; for the record, its years resampled in blocks and played again.
+
+    Examples
+    --------
+    >>> from model.plan.shipped import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> from model.record.record import read_record
+    >>> path = demonstration_plan()
+    >>> plan = read_plan(path).with_drawing(count=20)
+    >>> record = read_record(path.parent / plan.record)
+    >>> found, results = compare(plan, record)
+    >>> [outcome.strategy.name for outcome in found.outcomes]
+    ['A season in hand', 'Some on trust', 'Plant on the odds']
+    >>> bool((results["area_finished_ha"] <= results["area_planted_ha"]).all())
+    True
     """
     found, results, _ = compare_with_again(plan, record, progress)
     return found, results

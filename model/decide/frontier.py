@@ -123,6 +123,42 @@ def frontier(
         once, as it makes no difference from how much on nothing is held.
     progress
         Called with the ways done and the ways in all.
+
+    Returns
+    -------
+    Frontier
+        Each way's mean and worst tenth of what the run is worth at its end (AUD), their standard
+        errors and the chance of a missed payment; what no other way beats in both; neighbours held
+        against each other run by run.
+
+    Raises
+    ------
+    PlanError
+        From `farm_setting_of`, which checks that the plan's parts fit together.
+
+    Notes
+    -----
+    A way is dominated where another is at least as good in every order statistic of its outcomes
+    (second-degree stochastic dominance); the worst tenth is Rockafellar and Uryasev's (2002).
+
+    Examples
+    --------
+    >>> from model.plan.shipped import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> from model.record.record import read_record
+    >>> path = demonstration_plan()
+    >>> plan = read_plan(path).with_drawing(count=20)
+    >>> record = read_record(path.parent / plan.record)
+    >>> from model.decide.strategy import strategies_of
+    >>> from model.farm.setting import farm_setting_of
+    >>> setting = farm_setting_of(plan, record, strategies_of(plan))
+    >>> river = setting.river(setting.valley.first_rows(20))
+    >>> middle = setting.strategies[1]
+    >>> found = frontier(
+    ...     setting, river, middle, hold_back_ml_per_share=[0.0, 0.1], most_area_ha=[50.0, 100.0]
+    ... )
+    >>> len(found.points), len(found.best()) >= 1
+    (4, True)
     """
     chances = tuple(expected_chance_frac) or (base.expected_chance_frac,)
     above = tuple(hold_above_ml_per_share) or (base.hold_above_ml_per_share,)

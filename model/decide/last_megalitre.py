@@ -103,10 +103,31 @@ def last_megalitre(
     range_ml
         How far to go; held to what the account still takes.
 
+    Returns
+    -------
+    LastMegalitre
+        Curves of worth (AUD per ML) over volume (ML), one a use, and where the best use changes.
+
     Raises
     ------
     InputError
         The area is below 0, or the account takes no more water.
+
+    Examples
+    --------
+    >>> from model.plan.shipped import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> from model.record.record import read_record
+    >>> path = demonstration_plan()
+    >>> plan = read_plan(path).with_drawing(count=20)
+    >>> record = read_record(path.parent / plan.record)
+    >>> from model.decide.strategy import strategies_of
+    >>> from model.farm.setting import farm_setting_of
+    >>> setting = farm_setting_of(plan, record, strategies_of(plan))
+    >>> river = setting.river(setting.valley.first_rows(20))
+    >>> found = last_megalitre(setting, river, strategy=1, area_ha=60.0, range_ml=300.0)
+    >>> sorted(found.curves), found.sequences
+    (['held', 'on_farm', 'planted', 'sold'], 20)
     """
     range_ml = _range_ml(setting, area_ha, range_ml)
     volumes_ml = np.linspace(0.0, range_ml, STEPS + 1)

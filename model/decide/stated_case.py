@@ -120,6 +120,8 @@ def _stated_month(
         uncontrolled_ml=level(month.uncontrolled_ml),
         evaporation_share_frac=mean(month.evaporation_share_frac),
         spill=None,
+        shared=None,
+        high_security_ended_frac=level(month.high_security_ended_frac),
         rain_mm=mean(month.rain_mm),
         eto_mm=mean(month.eto_mm),
         soil_at_sowing_mm=means(month.soil_at_sowing_mm),
@@ -143,7 +145,11 @@ def scaled_water(
 ) -> tuple[tuple[RiverMonth, ...], Expectation]:
     """Give a case in which so much of the announcements comes, and is expected."""
     months = tuple(
-        replace(month, announced_ml_per_share=month.announced_ml_per_share * factor)
+        replace(
+            month,
+            announced_ml_per_share=month.announced_ml_per_share * factor,
+            shared=None if month.shared is None else month.shared.scaled(factor),
+        )
         for month in river
     )
     fitted = expectation.lines

@@ -56,5 +56,13 @@ SHIPPED: Final = (CAUTIOUS, MIDDLE, BOLD)
 
 
 def strategies_of(plan: Plan) -> tuple[Strategy, ...]:
-    """Give the plan's strategies, or the three shipped where it has none."""
+    """Return the plan's strategies, or the three shipped where it has none.
+
+    Examples
+    --------
+    >>> from model.plan.shipped import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> [strategy.name for strategy in strategies_of(read_plan(demonstration_plan()))]
+    ['A season in hand', 'Some on trust', 'Plant on the odds']
+    """
     return plan.strategies or SHIPPED

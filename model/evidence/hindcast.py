@@ -181,7 +181,7 @@ def _looks(
         stood_in.append(_why_another(method))
     announced, storage = _play(plan, stand, calendar, np.concatenate(rows))
     more = announced.copy()
-    more[0] -= stand.state.announced_to_date_ml_per_share
+    more[0] -= stand.state.water_to_date_ml_per_share
     ends = np.cumsum([each.shape[0] for each in rows]).tolist()
     own = [slice(first, last) for first, last in pairwise([0, *ends])]
     return {
@@ -204,7 +204,7 @@ def _play(
     ends_t = {calendar.last_t(season) for season in range(calendar.seasons)}
     ends = [month.end for t, month in enumerate(months) if t in ends_t]
     return (
-        np.stack([end.announced_to_date_ml_per_share for end in ends]),
+        np.stack([end.water_to_date_ml_per_share for end in ends]),
         np.stack([end.storage_ml for end in ends]),
     )
 

@@ -78,13 +78,13 @@ def walk(plan: Plan, record: Record, seasons: int) -> Walk:
         known = before(record, record.first_month + int(starts[max(year, KNOWN_YEARS)]))
         rules = rules_of(plan.valley, known)
         month = record.first_month + row
-        state = _in_water_year(state, rules, month) if year else state
         if year >= KNOWN_YEARS:
-            stands.append(Stand(month, known, rules, state))
+            stood = _in_water_year(state, rules, month) if year else state
+            stands.append(Stand(month, known, rules, stood))
         last = row + MONTHS_IN_YEAR if year + 1 < starts.size else record.months
         for t in range(row, last):
-            state = _one_month(state, forcing, record, rules, t, opens_run=t == row)
-            announced[t] = state.announced_to_date_ml_per_share[0]
+            state = _one_month(state, forcing, record, rules, t, opens_run=year == 0 and t == row)
+            announced[t] = state.water_to_date_ml_per_share[0]
             storage[t] = state.storage_ml[0]
     return _gathered(record, Calendar(opening_month, seasons), stands, announced, storage)
 
@@ -153,7 +153,7 @@ def _gathered(
         water_years=_july_year(record.first_month + rows),
         announced_ml_per_share=at_end(announced),
         announced_before_ml_per_share=np.array(
-            [stand.state.announced_to_date_ml_per_share[0] for stand in stands]
+            [stand.state.water_to_date_ml_per_share[0] for stand in stands]
         ),
         storage_ml=at_end(storage),
         inflow_ml=at_end(totals),

@@ -129,7 +129,7 @@ def training_cases(
     for month in trained:
         k = month_of_water_year(month.month)
         for decided in open_sums:
-            open_sums[decided] = open_sums[decided] + month.fluxes.assessed.announced_ml_per_share
+            open_sums[decided] = open_sums[decided] + month.fluxes.new_water_ml_per_share
         if k in decision_ks:
             known[k].append(known_in(month, setting))
             open_sums[k] = np.zeros_like(month.end.storage_ml)

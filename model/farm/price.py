@@ -102,7 +102,7 @@ def known_supply(month: Month, valley: Rules) -> KnownSupply:
     return KnownSupply(
         credited=account + opening.used_this_year_ml_per_share,
         uncommitted=np.maximum(0.0, in_dam - account),
-        announced_to_date=month.end.announced_to_date_ml_per_share,
+        announced_to_date=month.fluxes.known_to_date_ml_per_share,
     )
 
 
@@ -275,7 +275,7 @@ def cases_by_month(months: Sequence[Month], valley: Rules) -> dict[int, MonthCas
         if k < LAST_K:
             open_months.append((k, known_supply(month, valley)))
             continue
-        by_june = month.end.announced_to_date_ml_per_share
+        by_june = month.end.water_to_date_ml_per_share
         for before_k, known in open_months:
             case = (known.features()[:, some], (by_june - known.announced_to_date)[some])
             gathered.setdefault(before_k, []).append(case)

@@ -26,6 +26,8 @@ from model.sequences.years import YearsDrawn, years_of
 from model.units import ML_PER_MM_HA
 from model.valley.access import Access
 from model.valley.accounts import SpillTerms, evaporation_share_frac
+from model.valley.capacity import SharedMonth
+from model.valley.dam import DUST_FRAC
 from model.valley.rules import Rules
 from model.valley.run import Month
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year
@@ -69,11 +71,11 @@ class RiverMonth:
     # the dam and the average account, after the month's announcement: what anybody may know
     storage_frac: FloatArray  # of capacity, at the start of the month
     average_account_ml_per_share: FloatArray
-    announced_to_date_ml_per_share: FloatArray
+    announced_to_date_ml_per_share: FloatArray  # or credited, where capacity is shared
     account_loss_ahead_frac: FloatArray  # of an account, to the last watering, by average weather
 
     # what comes to a licence
-    announced_ml_per_share: FloatArray
+    announced_ml_per_share: FloatArray  # or credited at the month's end, where it is shared
     high_security_allocation_frac: FloatArray
     access: Access
     high_security_delivered_frac: FloatArray  # of orders
@@ -83,6 +85,8 @@ class RiverMonth:
     # what an account bears
     evaporation_share_frac: FloatArray
     spill: SpillTerms | None
+    shared: SharedMonth | None  # where capacity is shared
+    high_security_ended_frac: FloatArray  # allocation as the month before left it
 
     # weather on the farm, and what follows from it whatever is decided; by growing: None, not now
     rain_mm: FloatArray
@@ -223,20 +227,20 @@ def river_month(
         first_planting=k == rules.crop.planting_k and t < MONTHS_IN_YEAR,
         storage_frac=opening.storage_ml / valley.capacity_ml,
         average_account_ml_per_share=account,
-        announced_to_date_ml_per_share=month.end.announced_to_date_ml_per_share,
+        announced_to_date_ml_per_share=month.end.water_to_date_ml_per_share,
         account_loss_ahead_frac=account_loss_ahead_frac(month, k, valley, rules),
-        announced_ml_per_share=fluxes.assessed.announced_ml_per_share,
+        announced_ml_per_share=fluxes.new_water_ml_per_share,
         high_security_allocation_frac=fluxes.assessed.high_security_allocation_frac,
         access=fluxes.access,
         high_security_delivered_frac=delivered_frac(
             fluxes.released.high_security_ml, fluxes.high_security_order_ml, month, valley
         ),
-        general_security_delivered_frac=delivered_frac(
-            fluxes.released.general_security_ml, fluxes.general_security_order_ml, month, valley
-        ),
+        general_security_delivered_frac=general_security_delivered_frac(month, valley),
         uncontrolled_ml=fluxes.released.uncontrolled_ml,
         evaporation_share_frac=fluxes.evaporation_share_frac,
         spill=fluxes.spill,
+        shared=None if fluxes.sharing is None else fluxes.sharing.met,
+        high_security_ended_frac=fluxes.start.high_security_allocation_frac,
         rain_mm=weather.rain_mm,
         eto_mm=weather.eto_mm,
         soil_at_sowing_mm=weather.sown_mm,
@@ -252,11 +256,27 @@ def river_month(
 def delivered_frac(
     delivered_ml: FloatArray, ordered_ml: FloatArray, month: Month, valley: Rules
 ) -> FloatArray:
-    """Give the part of orders that the dam served; where none stood, all unless it is empty."""
-    above_dead = month.end.storage_ml > valley.dead_storage_ml
-    unordered = np.where(above_dead, 1.0, 0.0)
-    part = np.divide(delivered_ml, ordered_ml, out=unordered, where=ordered_ml > 0.0)
+    """Return the part of orders that the dam served.
+
+    Where none stood: all, unless the dam is empty or cannot meet the month's fixed loss.
+    """
+    spare_ml, nothing_ml = month.end.storage_ml - valley.dead_storage_ml, 0.0
+    least_ml = DUST_FRAC * valley.capacity_ml
+    if valley.fixed_loss is not None:
+        nothing_ml = valley.fixed_loss.least_order_ml
+        least_ml = max(least_ml, valley.fixed_loss.loss_ml[month_of_water_year(month.month)])
+    unordered = np.where(spare_ml > least_ml, 1.0, 0.0)
+    part = np.divide(delivered_ml, ordered_ml, out=unordered, where=ordered_ml > nothing_ml)
     return np.minimum(1.0, part)
+
+
+def general_security_delivered_frac(month: Month, valley: Rules) -> FloatArray:
+    """Return the part of general security's orders that was served: none while they are put off."""
+    fluxes = month.fluxes
+    part = delivered_frac(
+        fluxes.released.general_security_ml, fluxes.general_security_order_ml, month, valley
+    )
+    return part if fluxes.put_off is None else np.where(fluxes.put_off, 0.0, part)
 
 
 def account_loss_ahead_frac(month: Month, k: int, valley: Rules, rules: FarmRules) -> FloatArray:

@@ -26,7 +26,7 @@ from model.farm.standing import (
 )
 from model.farm.state import FarmState, Settings
 from model.farm.step import FarmFluxes, step
-from model.farm.water import usable_ml_per_share
+from model.farm.water import out_of_reach_ml_per_share, usable_ml_per_share
 from model.outlook.lazy import Asked
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
@@ -72,8 +72,8 @@ def run_farm(
 
 def lost_ml(month: FarmMonth, rules: FarmRules) -> FloatArray:
     """Give the water lost in a month: account (carryover, evaporation, spill) and farm storage."""
-    fluxes, loss = month.fluxes, month.fluxes.account_loss
-    account = fluxes.carryover_loss_ml_per_share + loss.evaporated + loss.spilled
+    fluxes = month.fluxes
+    account = fluxes.carryover_loss_ml_per_share + fluxes.account_end.lost
     return account * rules.water.shares_ml + fluxes.storage.net_loss_ml
 
 
@@ -107,7 +107,7 @@ SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mappin
         "high_security_used_ml": lambda m, r: m.fluxes.watering.taken.high_security_ml,
         "bore_used_ml": lambda m, r: m.fluxes.watering.taken.bore_ml,
         "water_lost_ml": lost_ml,
-        "water_spilled_ml": lambda m, r: m.fluxes.account_loss.spilled * r.water.shares_ml,
+        "water_spilled_ml": lambda m, r: m.fluxes.account_end.spilled * r.water.shares_ml,
         "water_bought_ml": lambda m, r: m.fluxes.traded.bought_ml,
         "water_sold_ml": lambda m, r: m.fluxes.traded.sold_ml,
         "income_aud": lambda m, r: m.fluxes.cash.income_aud,
@@ -131,7 +131,10 @@ AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mapp
     {
         "account_ml_per_share": lambda m, r: m.end.account_ml_per_share,
         "usable_ml_per_share": lambda m, r: usable_ml_per_share(
-            m.end, m.end.account_ml_per_share, m.end.frozen_ml_per_share, r.water
+            m.end,
+            m.end.account_ml_per_share,
+            out_of_reach_ml_per_share(m.end, m.end.frozen_ml_per_share, m.river),
+            r.water,
         ),
         "announced_to_date_ml_per_share": lambda m, r: m.river.announced_to_date_ml_per_share,
         "account_carried_ml": lambda m, r: m.end.account_ml_per_share * r.water.shares_ml,

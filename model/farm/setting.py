@@ -86,10 +86,29 @@ def farm_setting_of(
     method
         How sequences are drawn, where it was made before; see `setting_of`.
 
+    Returns
+    -------
+    FarmSetting
+        Ready to run: `river` plays the valley through sequences, `results` the farm.
+
     Raises
     ------
     PlanError
         The plan has no farm, or its parts do not fit together.
+
+    Examples
+    --------
+    >>> from model.plan.shipped import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> from model.record.record import read_record
+    >>> path = demonstration_plan()
+    >>> plan = read_plan(path).with_drawing(count=20)
+    >>> record = read_record(path.parent / plan.record)
+    >>> from model.decide.strategy import strategies_of
+    >>> setting = farm_setting_of(plan, record, strategies_of(plan))
+    >>> river = setting.river(setting.valley.first_rows(20))
+    >>> setting.results(river)["water_used_ml"].shape  # (strategy, sequence, season)
+    (3, 20, 3)
     """
     if plan.farm is None:
         raise PlanError("plan", [Fault("farm", "", "it is missing", "a table [farm]")])

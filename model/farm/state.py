@@ -76,7 +76,8 @@ class FarmState(Account):
     """The farm at the start of a month, each (strategy, sequence)."""
 
     # water
-    high_security_used_ml: FloatArray
+    high_security_used_ml: FloatArray  # of this year's
+    high_security_carried_ml: FloatArray  # carried over and not yet used
     storage_ml: FloatArray
     bore_used_ml: FloatArray
     supplementary_used_ml: FloatArray
@@ -260,6 +261,7 @@ def opening_farm(
         used_year_before_ml_per_share=own("used_year_before_ml_per_share"),
         frozen_ml_per_share=each(0.0),
         high_security_used_ml=each(opening.high_security_used_ml),
+        high_security_carried_ml=each(opening.high_security_carried_ml),
         storage_ml=each(opening.storage_ml),
         bore_used_ml=each(opening.bore_used_ml),
         supplementary_used_ml=each(opening.supplementary_used_ml),

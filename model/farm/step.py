@@ -24,7 +24,7 @@ from model.farm.rules import FarmRules
 from model.farm.sow import prepare_land, sow
 from model.farm.state import FarmState, Settings
 from model.farm.trade import Traded
-from model.farm.water import AccountLoss, StorageMonth
+from model.farm.water import AccountEnd, StorageMonth
 from model.record.record import FloatArray
 
 
@@ -40,7 +40,7 @@ class FarmFluxes:
     prepared_ha: FloatArray  # for the main crop, before it was sown
     traded: Traded
     watering: CropMonth
-    account_loss: AccountLoss
+    account_end: AccountEnd
     storage: StorageMonth
     crops: CropsMoney
     cash: CashMonth
@@ -78,14 +78,15 @@ def step(
     # 1 July: the account is carried over, and the year's counts begin again.
     carryover_loss = none
     if river.turns_year:
-        state, carryover_loss = water.turn_water_year(state, rules.water)
+        state, carryover_loss = water.turn_water_year(state, river, rules.water)
 
     # Announced water is credited, as far as it fits; a low dam freezes part of the account.
     credited = water.credited_ml_per_share(state, river, rules.water)
     account = state.account_ml_per_share + credited
     frozen = water.frozen_ml_per_share(state, account, river, rules.water)
-    usable = water.usable_ml_per_share(state, account, frozen, rules.water)
     state = replace(state, account_ml_per_share=account, frozen_ml_per_share=frozen)
+    frozen = water.out_of_reach_ml_per_share(state, frozen, river)  # what is locked, too
+    usable = water.usable_ml_per_share(state, account, frozen, rules.water)
 
     # Decisions, on what is known now.
     usable_now = usable
@@ -109,7 +110,7 @@ def step(
         )
     state, watering = water_crop(state, usable_now, river, rules)
     state, storage = water.storage_after(state, watering.taken, river, rules.water)
-    state, account_loss = water.account_after(state, river)
+    state, account_end = water.account_after(state, river)
 
     # Money.
     traded = trade.traded_of(bought_ml, sold_ml, river, rules.market)
@@ -117,14 +118,14 @@ def step(
     state, cash = month_of_cash(state, crops, traded, river, rules)
     return state, FarmFluxes(
         carryover_loss_ml_per_share=carryover_loss,
-        credited_ml_per_share=credited,
+        credited_ml_per_share=credited + account_end.shared,
         usable_ml_per_share=usable,
         account_before_ml_per_share=account,
         set_by=set_by,
         prepared_ha=prepared_ha,
         traded=traded,
         watering=watering,
-        account_loss=account_loss,
+        account_end=account_end,
         storage=storage,
         crops=crops,
         cash=cash,

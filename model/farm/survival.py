@@ -44,7 +44,35 @@ class Survived:
 
 
 def dry_seasons_survived(setting: FarmSetting) -> tuple[Survived, ...]:
-    """Count the seasons of no allocation that each strategy survives."""
+    """Count the seasons of no allocation in a row that each strategy survives.
+
+    They are played from today with the weather of the record's driest such run.
+
+    Parameters
+    ----------
+    setting
+        The farm and its strategies.
+
+    Returns
+    -------
+    tuple
+        For each strategy the seasons to whose end no payment is missed and the overdraft stays
+        within its limit, and how many were tried.
+
+    Examples
+    --------
+    >>> from model.decide.strategy import strategies_of
+    >>> from model.farm.setting import farm_setting_of
+    >>> from model.plan.shipped import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> from model.record.record import read_record
+    >>> path = demonstration_plan()
+    >>> plan = read_plan(path).with_drawing(count=20)
+    >>> record = read_record(path.parent / plan.record)
+    >>> survived = dry_seasons_survived(farm_setting_of(plan, record, strategies_of(plan)))
+    >>> all(0 <= each.seasons <= each.tried for each in survived)
+    True
+    """
     calendar = Calendar(setting.valley.calendar.opening_month, DRY_SEASONS_TRIED)
     cash = cash_rules_of(setting.farm, calendar)
     rules = replace(setting.rules, cash=cash)
@@ -126,6 +154,8 @@ def dry_months(
             uncontrolled_ml=none,
             evaporation_share_frac=evaporation_share_frac(evaporated_ml, storage_ml, valley),
             spill=None,
+            shared=None,
+            high_security_ended_frac=none,
             rain_mm=rain_mm,
             eto_mm=eto_mm,
             soil_at_sowing_mm=soil_at_sowing_mm(gauge, growings, k),

@@ -18,7 +18,7 @@ from model.farm.rules import WaterRules
 from model.farm.state import FarmState
 from model.record.record import FloatArray
 from model.units import ML_PER_MM_HA
-from model.valley import access, accounts
+from model.valley import access, accounts, capacity, high_security
 from model.valley.accounts import usable_ml_per_share as usable_ml_per_share
 from model.valley.accounts import use_left_ml_per_share as use_left_ml_per_share
 
@@ -44,8 +44,10 @@ class Taken:
         return self.supplementary_ml + self.high_security_ml + self.general_security_ml
 
 
-def turn_water_year(state: FarmState, rules: WaterRules) -> tuple[FarmState, FloatArray]:
-    """Carry the account over 1 July; give also what that took from it, ML per share."""
+def turn_water_year(
+    state: FarmState, river: RiverMonth, rules: WaterRules
+) -> tuple[FarmState, FloatArray]:
+    """Carry the account over 1 July; return also what that took from it, ML per share."""
     over = accounts.carried_over(state.account_ml_per_share, rules)
     carried = over.carried_ml_per_share
     none = np.zeros_like(carried)
@@ -57,6 +59,7 @@ def turn_water_year(state: FarmState, rules: WaterRules) -> tuple[FarmState, Flo
         used_last_year_ml_per_share=state.used_this_year_ml_per_share,
         used_year_before_ml_per_share=state.used_last_year_ml_per_share,
         high_security_used_ml=none,
+        high_security_carried_ml=_high_security_carried_over_ml(state, river, rules),
         bore_used_ml=none,
         supplementary_used_ml=none,
         bought_ml=none,
@@ -65,8 +68,25 @@ def turn_water_year(state: FarmState, rules: WaterRules) -> tuple[FarmState, Flo
     return turned, over.forfeited_ml_per_share + over.lost_ml_per_share
 
 
+def _high_security_carried_over_ml(
+    state: FarmState, river: RiverMonth, rules: WaterRules
+) -> FloatArray:
+    """Return what of the farm's own high security goes into a new year."""
+    if rules.high_security_carryover_frac is None:
+        return state.high_security_carried_ml
+    return high_security.carried_over_ml(
+        state.high_security_carried_ml,
+        river.high_security_ended_frac * rules.high_security_shares_ml,
+        state.high_security_used_ml,
+        rules.high_security_shares_ml,
+        rules.high_security_carryover_frac,
+    )
+
+
 def credited_ml_per_share(state: FarmState, river: RiverMonth, rules: WaterRules) -> FloatArray:
-    """Give what is announced and fits into the account."""
+    """Return what is announced and fits into the account; where capacity is shared, nothing is."""
+    if river.shared is not None:
+        return np.zeros_like(state.account_ml_per_share)
     return accounts.credited_ml_per_share(
         river.announced_ml_per_share, state.account_ml_per_share, rules
     )
@@ -82,9 +102,10 @@ def frozen_ml_per_share(
 
 
 def high_security_left_ml(state: FarmState, river: RiverMonth, rules: WaterRules) -> FloatArray:
-    """Give what is allocated to high security and not yet used."""
+    """Return what is allocated to high security, or carried over, and not yet used."""
     allocated_ml = river.high_security_allocation_frac * rules.high_security_shares_ml
-    return np.maximum(0.0, allocated_ml - state.high_security_used_ml)
+    this_years_ml = allocated_ml - state.high_security_used_ml
+    return np.maximum(0.0, this_years_ml + state.high_security_carried_ml)
 
 
 def bore_left_ml(state: FarmState, months: float, rules: WaterRules) -> FloatArray:
@@ -151,9 +172,13 @@ def take_water(
 def after_taking(state: FarmState, taken: Taken, river: RiverMonth, rules: WaterRules) -> FarmState:
     """Book what was taken; carried water is used first."""
     used = taken.general_security_ml / rules.shares_ml
+    carried_ml, high_used_ml = high_security.after_delivery(
+        state.high_security_carried_ml, state.high_security_used_ml, taken.high_security_ml
+    )
     return replace(
         drawn(state, used, river),
-        high_security_used_ml=state.high_security_used_ml + taken.high_security_ml,
+        high_security_used_ml=high_used_ml,
+        high_security_carried_ml=carried_ml,
         storage_ml=state.storage_ml - taken.storage_ml,
         bore_used_ml=state.bore_used_ml + taken.bore_ml,
         supplementary_used_ml=state.supplementary_used_ml + taken.supplementary_ml,
@@ -172,23 +197,43 @@ def drawn(state: FarmState, used: FloatArray, river: RiverMonth) -> FarmState:
     )
 
 
+def out_of_reach_ml_per_share(
+    state: FarmState, frozen: FloatArray, river: RiverMonth
+) -> FloatArray:
+    """Return what may not be ordered of the account: frozen, or carried and locked."""
+    return access.out_of_reach_ml_per_share(frozen, state.carried_ml_per_share, river.access)
+
+
 @dataclass(frozen=True, slots=True)
-class AccountLoss:
-    """What an account bore in a month, ML per share, each (strategy, sequence)."""
+class AccountEnd:
+    """What an account bore at a month's end, ML per share, each (strategy, sequence)."""
 
     evaporated: FloatArray
     spilled: FloatArray
+    drawn_on: FloatArray  # by higher classes, where capacity is shared
+    shared: FloatArray  # credited then, where capacity is shared
+
+    @property
+    def lost(self) -> FloatArray:
+        """All that the account lost."""
+        return self.evaporated + self.spilled + self.drawn_on
 
 
-def account_after(state: FarmState, river: RiverMonth) -> tuple[FarmState, AccountLoss]:
-    """Let evaporation and a spill take their parts of the account."""
+def account_after(state: FarmState, river: RiverMonth) -> tuple[FarmState, AccountEnd]:
+    """Return the farm after evaporation and a spill took their parts, or the dam was shared out."""
     before, kept_frac = state.account_ml_per_share, 1.0 - river.evaporation_share_frac
     held = before * kept_frac
     account, carried = accounts.after_spill(
         held, state.carried_ml_per_share * kept_frac, river.spill
     )
+    evaporated, spilled = before - held, held - account
+    shared = drawn_on = np.zeros_like(account)
+    if river.shared is not None:
+        shared, drawn_on = capacity.after_sharing(account, river.shared)
+        account = account + shared - drawn_on
+        carried = np.minimum(carried, account)
     after = replace(state, account_ml_per_share=account, carried_ml_per_share=carried)
-    return after, AccountLoss(before - held, held - account)
+    return after, AccountEnd(evaporated, spilled, drawn_on, shared)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final
 
 import numpy as np
@@ -26,13 +27,19 @@ from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray, Method
 from model.sequences.years import years_of
 from model.valley.rules import Rules
-from model.valley.run import LEDGER, Month, Noted, commitments
+from model.valley.run import LEDGER, Column, Month, Noted, commitments
 
 BAND_FRACS: Final = (0.1, 0.25, 0.5, 0.75, 0.9)
 """Chances of non-exceedance of the bands."""
 
 BANDED: Final = ("announced_to_date_ml_per_share", "account_ml_per_share", "storage_end_ml")
-"""The ledger columns that are shown as bands."""
+"""What is shown as bands."""
+
+_COLUMNS: Final[Mapping[str, Column]] = MappingProxyType(
+    {name: LEDGER[name] for name in BANDED}
+    | {"announced_to_date_ml_per_share": lambda m: m.end.water_to_date_ml_per_share}
+)
+"""As in a ledger; where capacity is shared, what is credited stands for what is announced."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +140,7 @@ def look_ahead(plan: Plan, record: Record, drawn: Drawn | None = None) -> WaterA
     for legs in drawn.batches:
         months = setting.months_of_legs(legs)
         first = next(months)
-        noted.append(Noted({name: LEDGER[name] for name in BANDED}))
+        noted.append(Noted(_COLUMNS))
         parts.append(setting.gathered(noted[-1].passing(itertools.chain([first], months)), 1))
         today = today or set_aside(first, setting.rules)
     assert today is not None  # a plan has at least one sequence

@@ -20,6 +20,7 @@ from model.outlook.lazy import Asked
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray
+from model.valley.access import out_of_reach_ml_per_share
 from model.valley.accounts import usable_ml_per_share
 from model.valley.rules import Rules
 from model.valley.run import Month
@@ -28,7 +29,7 @@ from model.valley.state import State
 SUMS: Final[Mapping[str, Callable[[Month], FloatArray]]] = MappingProxyType(
     {
         "inflow_ml": lambda m: m.fluxes.weather.inflow_ml,
-        "credited_ml_per_share": lambda m: m.fluxes.assessed.credited_ml_per_share,
+        "credited_ml_per_share": lambda m: m.fluxes.credited_ml_per_share,
         "spill_ml": lambda m: m.fluxes.released.spill_ml,
     }
 )
@@ -36,8 +37,8 @@ SUMS: Final[Mapping[str, Callable[[Month], FloatArray]]] = MappingProxyType(
 
 COUNTS: Final[Mapping[str, Callable[[State, Rules], FloatArray]]] = MappingProxyType(
     {
-        "announced_ml_per_share": lambda s, _: s.announced_to_date_ml_per_share,
-        "high_security_ml": lambda s, _: s.high_security_used_ml,
+        "announced_ml_per_share": lambda s, _: s.water_to_date_ml_per_share,
+        "high_security_ml": lambda s, _: s.high_security_used_ml - s.high_security_carried_ml,
         "general_security_ml": lambda s, r: (
             s.used_this_year_ml_per_share * r.general_security_shares_ml
         ),
@@ -47,7 +48,7 @@ COUNTS: Final[Mapping[str, Callable[[State, Rules], FloatArray]]] = MappingProxy
 
 AT_END: Final[Mapping[str, Callable[[Month], FloatArray]]] = MappingProxyType(
     {
-        "announced_to_date_ml_per_share": lambda m: m.end.announced_to_date_ml_per_share,
+        "announced_to_date_ml_per_share": lambda m: m.end.water_to_date_ml_per_share,
         "high_security_allocation_frac": lambda m: m.end.high_security_allocation_frac,
         "account_ml_per_share": lambda m: m.end.account_ml_per_share,
         "storage_end_ml": lambda m: m.end.storage_ml,
@@ -203,7 +204,7 @@ def _of_children(kept: dict[str, FloatArray], parents: IntArray) -> dict[str, Fl
 def _water_now(month: Month) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Give the water after a month's announcement, before its orders."""
     return (
-        month.end.announced_to_date_ml_per_share,
+        month.end.water_to_date_ml_per_share,
         month.fluxes.account_before_orders_ml_per_share,
         month.fluxes.usable_ml_per_share,
     )
@@ -213,5 +214,6 @@ def _water_left(month: Month, rules: Rules) -> tuple[FloatArray, FloatArray, Flo
     """Give the water after a month."""
     account = month.end.account_ml_per_share
     frozen = np.minimum(month.end.frozen_ml_per_share, account)
-    usable = usable_ml_per_share(month.end, account, frozen, rules)
-    return month.end.announced_to_date_ml_per_share, account, usable
+    barred = out_of_reach_ml_per_share(frozen, month.end.carried_ml_per_share, month.fluxes.access)
+    usable = usable_ml_per_share(month.end, account, barred, rules)
+    return month.end.water_to_date_ml_per_share, account, usable

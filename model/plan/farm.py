@@ -121,6 +121,9 @@ class FarmOpening(Table):
     high_security_used_ml: Amount = Field(
         default=0.0, description="own high-security use this water year, ML"
     )
+    high_security_carried_ml: Amount = Field(
+        default=0.0, description="own high security carried over and not yet used, ML"
+    )
     storage_ml: Amount = Field(default=0.0, description="water in the farm storage, ML")
     bore_used_ml: Amount = Field(default=0.0, description="pumped this water year, ML")
     supplementary_used_ml: Amount = Field(

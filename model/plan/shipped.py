@@ -1,8 +1,8 @@
 """Which plans come with the tool: the demonstration, and ready-made account rules to begin from?
 
 A preset is a fragment of a plan with a name and a line about it, invented as an example of its
-kind: annual with carryover, continuous, spillable. A valley's own rules are in its water sharing
-plan.
+kind: annual with carryover, continuous, spillable, and those with a further rule: carried water
+locked, restricted in stages, capacity shared. A valley's own rules are in its water sharing plan.
 """
 
 from __future__ import annotations
@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from model.plan.plan import Accounts
+from model.plan.plan import Access, Accounts
+from model.plan.valley import CapacitySharing
 
 _PACKAGE = Path(__file__).resolve().parents[1]
 _PLACES = (_PACKAGE.parent / "data", _PACKAGE / "demonstration_data")
@@ -40,12 +41,24 @@ class Preset:
     name: str
     about: str
     accounts: Accounts
+    access: Access | None  # None: the valley's own stays
+    capacity_sharing: CapacitySharing | None
 
     def changes(self) -> dict[str, Any]:
-        """Give every key of `[valley.accounts]` by dotted key; None for what is left out."""
-        return {
-            f"valley.accounts.{key}": value for key, value in self.accounts.model_dump().items()
+        """Return the preset's tables by dotted key; None for what it leaves out.
+
+        Every key of `[valley.accounts]` is named, and the other tables as a whole.
+        """
+        given = self.accounts.model_fields_set
+        changes = {
+            f"valley.accounts.{key}": value if key in given else None
+            for key, value in self.accounts.model_dump().items()
         }
+        sharing = self.capacity_sharing
+        changes["valley.capacity_sharing"] = None if sharing is None else sharing.model_dump()
+        if self.access is not None:
+            changes["valley.access"] = self.access.model_dump(mode="json", exclude_none=True)
+        return changes
 
 
 def presets() -> tuple[Preset, ...]:
@@ -56,5 +69,12 @@ def presets() -> tuple[Preset, ...]:
 
 def _preset(text: str) -> Preset:
     raw = tomllib.loads(text)
-    accounts = Accounts.model_validate(raw["valley"]["accounts"])
-    return Preset(raw["name"], raw["about"], accounts)
+    valley = raw["valley"]
+    access, sharing = valley.get("access"), valley.get("capacity_sharing")
+    return Preset(
+        raw["name"],
+        raw["about"],
+        Accounts.model_validate(valley["accounts"]),
+        None if access is None else Access.model_validate(access),
+        None if sharing is None else CapacitySharing.model_validate(sharing),
+    )

@@ -63,7 +63,8 @@ def frozen_ml_per_share(
         part = np.where(access.staged.freezes_carried, carried, account)
         return access.staged.frozen_frac * part
     if not access.restricted.any():
-        return np.broadcast_to(level(0.0, account.shape[-1]), account.shape)
+        none = level(0.0, account.shape[-1])
+        return none if account.ndim == 1 else np.broadcast_to(none, account.shape)
     at_first = (1.0 - rules.restriction_access_frac) * account
     frozen = np.where(access.was_restricted, before, at_first)
     return np.where(access.restricted, np.minimum(frozen, account), 0.0)

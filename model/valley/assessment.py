@@ -40,13 +40,38 @@ class Assessed:
     high_security_allocation_frac: FloatArray
     announced_ml_per_share: FloatArray
     credited_ml_per_share: FloatArray
-    environment_ml: FloatArray  # the allowance after what it is credited
-    environment_credit_ml: FloatArray
+    environment_credit_ml: FloatArray  # beside what general security is credited
 
 
-def assess(
-    state: State, surface_ha: FloatArray, k: int, rules: Rules, *, turns_year: bool = False
-) -> Assessed:
+@dataclass(frozen=True, slots=True)
+class FirstClaims:
+    """What is there and assured, and what comes before any licence or allowance, ML."""
+
+    resource_ml: FloatArray
+    essential_ml: float
+    losses_ml: FloatArray
+    base_flow_ml: float
+
+    @property
+    def set_aside_ml(self) -> FloatArray:
+        """What comes first."""
+        return self.essential_ml + self.base_flow_ml + self.losses_ml
+
+
+def first_claims(state: State, surface_ha: FloatArray, k: int, rules: Rules) -> FirstClaims:
+    """Return the resource of a month and the first claims on it; see `assess`."""
+    above_dead_ml = at_least(0.0, state.storage_ml - rules.dead_storage_ml)
+    return FirstClaims(
+        resource_ml=above_dead_ml + rules.assured_inflow_ml[k],
+        essential_ml=rules.essential_reserve_ml[k],
+        losses_ml=rules.horizon_river_loss_ml[k]
+        + (surface_ha + rules.dead_storage_area_ha)
+        * (rules.horizon_net_evaporation_mm[k] / 2.0 * ML_PER_MM_HA),
+        base_flow_ml=rules.horizon_base_flow_ml[k],
+    )
+
+
+def assess(state: State, surface_ha: FloatArray, k: int, rules: Rules) -> Assessed:
     """Assess the dam at the start of a month.
 
     Parameters
@@ -59,31 +84,17 @@ def assess(
         Month of the water year, 0 = July.
     rules
         The valley's rules.
-    turns_year
-        Whether it is 1 July, and not the run's first month.
     """
     deliverable_frac = 1.0 - rules.delivery_loss_frac
     shares_ml = rules.general_security_shares_ml
     account, announced_to_date = state.account_ml_per_share, state.announced_to_date_ml_per_share
 
-    assured_ml = rules.assured_inflow_ml[k]
-    resource_ml = at_least(0.0, state.storage_ml - rules.dead_storage_ml) + assured_ml
-
-    essential_ml = rules.essential_reserve_ml[k]
-    losses_ml = rules.horizon_river_loss_ml[k] + (surface_ha + rules.dead_storage_area_ha) * (
-        rules.horizon_net_evaporation_mm[k] / 2.0 * ML_PER_MM_HA
-    )
-    base_flow_ml = rules.horizon_base_flow_ml[k]
-    set_aside_ml = essential_ml + base_flow_ml + losses_ml
-
+    first = first_claims(state, surface_ha, k, rules)
+    resource_ml, set_aside_ml = first.resource_ml, first.set_aside_ml
     allowance_ml, credit_ml = state.environment_ml, level(0.0, account.size)
     if rules.environment is not None:
-        if turns_year:
-            unset_ml = resource_ml - set_aside_ml
-            credit_ml = environment.yearly_credit_ml(allowance_ml, unset_ml, rules.environment)
-            allowance_ml = allowance_ml + credit_ml
         set_aside_ml = set_aside_ml + allowance_ml
-    reserve_ml, fixed_ml, later_fixed_ml = allowance_ml, 0.0, 0.0
+    fixed_ml = later_fixed_ml = 0.0
     if rules.fixed_loss is not None:
         fixed_ml = rules.fixed_loss.high_security_ahead_ml[k]
         later_fixed_ml = rules.fixed_loss.general_security_ahead_ml[k]
@@ -100,24 +111,22 @@ def assess(
     announced = _announced(free_ml, allowance_ml, announced_to_date, rules)
     credited = credited_ml_per_share(announced, account, rules)
     if rules.environment is not None:
-        beside_ml = environment.credit_beside_ml(
+        credit_ml = environment.credit_beside_ml(
             allowance_ml, credited * shares_ml, rules.environment
         )
-        credit_ml, allowance_ml = credit_ml + beside_ml, allowance_ml + beside_ml
     return Assessed(
-        assured_inflow_ml=assured_ml,
-        essential_reserve_ml=essential_ml,
-        losses_reserve_ml=losses_ml,
-        base_flow_reserve_ml=base_flow_ml,
+        assured_inflow_ml=rules.assured_inflow_ml[k],
+        essential_reserve_ml=first.essential_ml,
+        losses_reserve_ml=first.losses_ml,
+        base_flow_reserve_ml=first.base_flow_ml,
         high_security_reserve_ml=high.reserve_ml,
         account_reserve_ml=account_reserve_ml,
-        environment_reserve_ml=reserve_ml,
+        environment_reserve_ml=allowance_ml,
         fixed_loss_reserve_ml=fixed_ml + later_fixed_ml,
         committed_ml=committed_ml,
         high_security_allocation_frac=high.allocation_frac,
         announced_ml_per_share=announced,
         credited_ml_per_share=credited,
-        environment_ml=allowance_ml,
         environment_credit_ml=credit_ml,
     )
 

@@ -11,7 +11,8 @@ Resources Research 24(5), 649-658 (reference from memory). Arrays are (sequence,
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Self
 
 import numpy as np
 
@@ -36,6 +37,10 @@ class SharedMonth:
     offered_ml_per_share: FloatArray  # of inflow, and spilt into general security's space
     most_ml_per_share: float  # that a share's space holds
     kept_frac: FloatArray  # what the dam still holds of it after higher classes drew on it
+
+    def scaled(self, factor: float) -> Self:
+        """Return a month in which so much of the water comes."""
+        return replace(self, offered_ml_per_share=self.offered_ml_per_share * factor)
 
 
 @dataclass(frozen=True, slots=True)

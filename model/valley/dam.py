@@ -174,10 +174,11 @@ def without_dust(
     >>> without_dust(np.array([-1e-13, 4.5e-13, 1e-6]), 10.0, at_hand_ml, at_hand_ml).tolist()
     [0.0, 0.0, 1e-06]
     """
-    most_ml = max(capacity_ml, float(arrived_ml.max()), float(before_release_ml.max()))
-    low = np.flatnonzero(left_ml < DUST_FRAC * most_ml)
-    if low.size == 0:
+    most_ml = max(capacity_ml, np.maximum.reduce(arrived_ml), np.maximum.reduce(before_release_ml))
+    is_low = left_ml < DUST_FRAC * most_ml
+    if not np.count_nonzero(is_low):
         return left_ml
+    low = np.flatnonzero(is_low)
     largest_ml = np.maximum(arrived_ml[low], before_release_ml[low])
     emptied = low[left_ml[low] < DUST_FRAC * at_least(capacity_ml, largest_ml)]
     left_ml = left_ml.copy()

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -49,8 +49,9 @@ class AccountRules:
     use_limit_1yr_ml_per_share: float
     use_limit_3yr_ml_per_share: float
     restriction_access_frac: float
+    high_security_carryover_frac: float | None  # of what is left unused; None: nothing is carried
 
-    def of_accounts(self) -> dict[str, float]:
+    def of_accounts(self) -> dict[str, Any]:
         """Return these rules alone, by name, for whoever else holds an account."""
         return {each.name: getattr(self, each.name) for each in fields(AccountRules)}
 
@@ -97,7 +98,6 @@ class Rules(AccountRules):
     reset_ml_per_share: float
 
     # further rules, each where the plan states it
-    high_security_carryover_frac: float | None
     stages: tuple[Stage, ...]
     spill_lock: SpillLock | None
     fixed_loss: FixedLoss | None

@@ -37,6 +37,7 @@ class State(Account):
 
     storage_ml: FloatArray
     announced_to_date_ml_per_share: FloatArray  # this water year
+    water_to_date_ml_per_share: FloatArray  # the same; credited, where capacity is shared
     high_security_used_ml: FloatArray  # this water year
     high_security_allocation_frac: FloatArray
     restricted: NDArray[np.bool_]  # whether last month was
@@ -131,6 +132,7 @@ def opening_state(opening: Opening, sequences: int) -> State:
         account_ml_per_share=each(opening.account_ml_per_share),
         carried_ml_per_share=each(opening.carried_ml_per_share),
         announced_to_date_ml_per_share=each(opening.announced_to_date_ml_per_share),
+        water_to_date_ml_per_share=each(opening.announced_to_date_ml_per_share),
         used_this_year_ml_per_share=each(opening.used_this_year_ml_per_share),
         used_last_year_ml_per_share=each(opening.used_last_year_ml_per_share),
         used_year_before_ml_per_share=each(opening.used_year_before_ml_per_share),

@@ -20,7 +20,7 @@ from model.valley.access import (
     frozen_ml_per_share,
     out_of_reach_ml_per_share,
 )
-from model.valley.assessment import Assessed, assess
+from model.valley.assessment import Assessed, assess, first_claims
 from model.valley.capacity import Sharing
 from model.valley.dam import Released, release
 from model.valley.delivery import in_blocks
@@ -60,6 +60,20 @@ class Fluxes:
     environment_credit_ml: FloatArray
 
     @property
+    def new_water_ml_per_share(self) -> FloatArray:
+        """What came to a share: announced, or credited where capacity is shared."""
+        if self.sharing is not None:
+            return self.credited_ml_per_share
+        return self.assessed.announced_ml_per_share
+
+    @property
+    def known_to_date_ml_per_share(self) -> FloatArray:
+        """Water to date that accounts hold after this month's credit, or have used."""
+        if self.sharing is not None:
+            return self.opening.water_to_date_ml_per_share
+        return self.opening.announced_to_date_ml_per_share + self.assessed.announced_ml_per_share
+
+    @property
     def account_loss_ml_per_share(self) -> FloatArray:
         """What the account lost to carryover, evaporation, spill and higher classes."""
         fell = self.account_drawn_ml_per_share - self.account_end_ml_per_share
@@ -95,16 +109,20 @@ def step(
     turns_year = k == 0 and not opens_run
 
     # 1 July: the account is carried over.
-    forfeited = carryover_loss = level(0.0, state.storage_ml.size)
+    forfeited = carryover_loss = yearly_credit_ml = level(0.0, state.storage_ml.size)
     if turns_year:
         state, over = open_water_year(state, rules)
         forfeited, carryover_loss = over.forfeited_ml_per_share, over.lost_ml_per_share
+        yearly_credit_ml = over.environment_credit_ml
 
     # Assessment: what is free of commitments is announced, and credited where there is room.
     surface_ha = rules.surface.at_ha(state.storage_ml)
-    assessed = assess(state, surface_ha, k, rules, turns_year=turns_year)
+    assessed = assess(state, surface_ha, k, rules)
     account = state.account_ml_per_share + assessed.credited_ml_per_share
     announced_to_date = state.announced_to_date_ml_per_share + assessed.announced_ml_per_share
+    allowance_ml = state.environment_ml
+    if rules.environment is not None:
+        allowance_ml = allowance_ml + assessed.environment_credit_ml
 
     # Access: a low dam freezes part of the account, a full one locks what is carried.
     reach = _reach(state, account, k, rules, turns_year=turns_year)
@@ -119,7 +137,7 @@ def step(
         state.storage_ml,
         surface_ha,
         weather,
-        assessed.environment_ml,
+        allowance_ml,
         high_security_order_ml,
         ordered.order_ml,
         k,
@@ -143,7 +161,10 @@ def step(
         credited, drawn_on = capacity.after_sharing(account_end, sharing.met)
         account_end = account_end + credited - drawn_on
         carried_end = np.minimum(carried_end, account_end)
-    allowance = _allowance_after(assessed, released, weather, kept_frac, rules)
+    allowance = _allowance_after(allowance_ml, released, weather, kept_frac, rules)
+    if rules.environment is not None:
+        credit_ml = yearly_credit_ml + assessed.environment_credit_ml
+        allowance = allowance._replace(credit_ml=credit_ml + allowance.credit_ml)
     high_carried_ml, high_used_ml = _high_security_after(state, released, rules)
 
     end = State(
@@ -151,6 +172,9 @@ def step(
         account_ml_per_share=account_end,
         carried_ml_per_share=carried_end,
         announced_to_date_ml_per_share=announced_to_date,
+        water_to_date_ml_per_share=announced_to_date
+        if sharing is None
+        else state.water_to_date_ml_per_share + credited,
         used_this_year_ml_per_share=state.used_this_year_ml_per_share + used,
         used_last_year_ml_per_share=state.used_last_year_ml_per_share,
         used_year_before_ml_per_share=state.used_year_before_ml_per_share,
@@ -185,19 +209,28 @@ def step(
         evaporation_share_frac=evaporated_frac,
         spill=spill,
         sharing=sharing,
-        environment_credit_ml=assessed.environment_credit_ml + allowance.credit_ml,
+        environment_credit_ml=allowance.credit_ml,
     )
 
 
-def open_water_year(state: State, rules: Rules) -> tuple[State, accounts.CarriedOver]:
+class Turned(NamedTuple):
+    """What 1 July moved, each (sequence,)."""
+
+    forfeited_ml_per_share: FloatArray
+    lost_ml_per_share: FloatArray
+    environment_credit_ml: FloatArray
+
+
+def open_water_year(state: State, rules: Rules) -> tuple[State, Turned]:
     """Carry what may be carried into a new water year, and begin the year's counts."""
     over = accounts.carried_over(state.account_ml_per_share, rules)
-    none = level(0.0, state.storage_ml.size)
+    none = credit_ml = level(0.0, state.storage_ml.size)
     opened = replace(
         state,
         account_ml_per_share=over.carried_ml_per_share,
         carried_ml_per_share=over.carried_ml_per_share,
         announced_to_date_ml_per_share=none,
+        water_to_date_ml_per_share=none,
         used_this_year_ml_per_share=none,
         used_last_year_ml_per_share=state.used_this_year_ml_per_share,
         used_year_before_ml_per_share=state.used_last_year_ml_per_share,
@@ -215,10 +248,13 @@ def open_water_year(state: State, rules: Rules) -> tuple[State, accounts.Carried
         opened = replace(opened, high_security_carried_ml=carried_ml)
     if rules.environment is not None:
         allowance_ml = at_most(rules.environment.carryover_limit_ml, state.environment_ml)
-        opened = replace(opened, environment_ml=allowance_ml)
+        first = first_claims(state, rules.surface.at_ha(state.storage_ml), 0, rules)
+        unset_ml = first.resource_ml - first.set_aside_ml
+        credit_ml = environment.yearly_credit_ml(allowance_ml, unset_ml, rules.environment)
+        opened = replace(opened, environment_ml=allowance_ml + credit_ml)
     if rules.spill_lock is not None:
         opened = replace(opened, lock_closed=np.ones_like(state.lock_closed))
-    return opened, over
+    return opened, Turned(over.forfeited_ml_per_share, over.lost_ml_per_share, credit_ml)
 
 
 class _Reach(NamedTuple):
@@ -326,7 +362,7 @@ class _Allowance(NamedTuple):
 
 
 def _allowance_after(
-    assessed: Assessed,
+    allowance_ml: FloatArray,
     released: Released,
     weather: Weather,
     kept_frac: FloatArray,
@@ -334,8 +370,8 @@ def _allowance_after(
 ) -> _Allowance:
     """Return the allowance after release, evaporation and inflow: never more than the dam holds."""
     if rules.environment is None:
-        return _Allowance(assessed.environment_ml, level(0.0, kept_frac.size))
-    left_ml = (assessed.environment_ml - released.environment_ml) * kept_frac
+        return _Allowance(allowance_ml, level(0.0, kept_frac.size))
+    left_ml = (allowance_ml - released.environment_ml) * kept_frac
     credit_ml = environment.inflow_credit_ml(left_ml, weather.inflow_ml, rules.environment)
     above_dead_ml = at_least(0.0, released.storage_ml - rules.dead_storage_ml)
     return _Allowance(np.minimum(left_ml + credit_ml, above_dead_ml), credit_ml)

@@ -103,11 +103,7 @@ def test_account_ledger_when_any_month_ends_then_it_closes(
     for month in months:
         fluxes, end = month.fluxes, month.end
         in_ml = fluxes.credited_ml_per_share * shares_ml + fluxes.traded.bought_ml
-        lost = (
-            fluxes.carryover_loss_ml_per_share
-            + fluxes.account_loss.evaporated
-            + fluxes.account_loss.spilled
-        )
+        lost = fluxes.carryover_loss_ml_per_share + fluxes.account_end.lost
         out_ml = (
             fluxes.watering.taken.general_security_ml + fluxes.traded.sold_ml + lost * shares_ml
         )

@@ -27,6 +27,7 @@ ACCOUNTS = (
     "used_year_before_ml_per_share",
     "frozen_ml_per_share",
     "high_security_used_ml",
+    "high_security_carried_ml",
     "storage_ml",
     "bore_used_ml",
     "supplementary_used_ml",
@@ -71,6 +72,7 @@ class Twin:
     used_before: float
     frozen: float
     high_used: float
+    high_carried: float
     stored: float
     bored: float
     pumped: float
@@ -85,6 +87,13 @@ class Twin:
     spent_land: float
     fields: list[TwinField | None] = field(default_factory=list)
     money: list[float] = field(default_factory=list)
+    locked: bool = False  # this month: carried water may not be used
+    keeps_frozen: bool = False  # this month: what is frozen is carried water
+
+    @property
+    def barred(self) -> float:
+        """What of the account may not be ordered."""
+        return max(self.frozen, self.carried) if self.locked else self.frozen
 
     def numbers(self) -> list[float]:
         """Return what is one number, in the order of `ACCOUNTS`."""
@@ -203,7 +212,7 @@ class TwinFarm:
         """
         k = river["k"]
         if river["turns_year"]:
-            self.turn_year(f)
+            self.turn_year(f, river)
         self.credit_and_freeze(f, river)
         bought = sold = 0.0
         if k == self.own["prepare_k"]:
@@ -224,8 +233,12 @@ class TwinFarm:
 
     # -- the account -------------------------------------------------------------------------------
 
-    def turn_year(self, f: Twin) -> None:
+    def turn_year(self, f: Twin, river: dict[str, Any]) -> None:
         """1 July."""
+        if (carryover_frac := self.water.high_security_carryover_frac) is not None:
+            shares = self.water.high_security_shares_ml
+            left = f.high_carried + river["high_security_ended_frac"] * shares - f.high_used
+            f.high_carried = min(shares, carryover_frac * max(0.0, left))
         kept = min(f.account, self.water.carryover_limit_ml_per_share)
         f.account = f.carried = kept - kept * self.water.carryover_loss_frac
         f.used_before, f.used_last, f.used = f.used_last, f.used, 0.0
@@ -235,8 +248,14 @@ class TwinFarm:
     def credit_and_freeze(self, f: Twin, river: dict[str, Any]) -> None:
         """What is announced is credited as far as it fits; a low dam freezes."""
         room = max(0.0, self.water.account_limit_ml_per_share - f.account)
-        f.account += min(river["announced_ml_per_share"], room)
-        if not river["access"]["restricted"]:
+        if river["shared"] is None:
+            f.account += min(river["announced_ml_per_share"], room)
+        f.locked = bool(river["access"]["carried_locked"])
+        f.keeps_frozen = False
+        if (staged := river["access"]["staged"]) is not None:
+            f.keeps_frozen = staged["freezes_carried"]
+            f.frozen = staged["frozen_frac"] * (f.carried if f.keeps_frozen else f.account)
+        elif not river["access"]["restricted"]:
             f.frozen = 0.0
         elif not river["access"]["was_restricted"]:
             f.frozen = (1.0 - self.water.restriction_access_frac) * f.account
@@ -250,7 +269,7 @@ class TwinFarm:
 
     def usable(self, f: Twin) -> float:
         """What may be ordered, ML per share."""
-        return min(max(0.0, f.account - f.frozen), self.use_left(f))
+        return min(max(0.0, f.account - f.barred), self.use_left(f))
 
     def bore_left(self, f: Twin, months: float) -> float:
         """What the bore brings."""
@@ -260,12 +279,14 @@ class TwinFarm:
     def high_left(self, f: Twin, river: dict[str, Any]) -> float:
         """High security not yet used."""
         whole = self.water.high_security_shares_ml * river["high_security_allocation_frac"]
-        return max(0.0, whole - f.high_used)
+        return max(0.0, whole - f.high_used + f.high_carried)
 
     def draw(self, f: Twin, used: float) -> None:
         """Use the account, carried water first."""
         f.account = max(0.0, f.account - used)
-        f.carried = max(0.0, f.carried - used)
+        stays = min(f.carried, f.frozen) if f.keeps_frozen else 0.0
+        if not f.locked:
+            f.carried = max(stays, f.carried - used)
         f.used += used
 
     def flow_left(self, f: Twin, river: dict[str, Any], already: float) -> float:
@@ -287,7 +308,7 @@ class TwinFarm:
 
     def in_sight(self, f: Twin, river: dict[str, Any], expected: float, *, holding: bool) -> float:
         """Water a crop may count on, ML."""
-        own = max(0.0, f.account - f.frozen) * (1.0 - river["account_loss_ahead_frac"])
+        own = max(0.0, f.account - f.barred) * (1.0 - river["account_loss_ahead_frac"])
         own = min(own + self.own["count_on_frac"] * expected, self.use_left(f))
         if holding:
             above = max(0.0, own - self.own["hold_above_ml_per_share"])
@@ -653,7 +674,9 @@ class TwinFarm:
             taken[source] = got
             left -= got
         self.draw(f, taken["general_security"] / self.water.shares_ml)
-        f.high_used += taken["high_security"]
+        from_carried = min(f.high_carried, taken["high_security"])
+        f.high_carried -= from_carried
+        f.high_used += taken["high_security"] - from_carried
         f.stored -= taken["storage"]
         f.bored += taken["bore"]
         f.pumped += taken["supplementary"]
@@ -681,6 +704,9 @@ class TwinFarm:
             if spill["reset_ml_per_share"] is not None:
                 f.account = min(f.account, spill["reset_ml_per_share"])
             f.carried -= gone
+        if shared := river["shared"]:
+            f.account = min(shared["most_ml_per_share"], f.account + shared["offered_ml_per_share"])
+            f.account *= shared["kept_frac"]
         f.carried = min(f.carried, f.account)
 
     # -- money -------------------------------------------------------------------------------------

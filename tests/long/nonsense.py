@@ -143,10 +143,20 @@ def ahead_of(middle: FloatArray, way: FloatArray) -> Ahead:
     )
 
 
-def setting_at(plan: Plan, record: Record, dam_frac: float, seed: int) -> FarmSetting:
+def demonstration() -> tuple[Plan, Record]:
+    """Read the demonstration."""
+    path = demonstration_plan()
+    plan = read_plan(path)
+    assert plan.record is not None
+    return plan, read_record(path.parent / plan.record)
+
+
+def setting_at(
+    plan: Plan, record: Record, dam_frac: float, seed: int, count: int = SEQUENCES
+) -> FarmSetting:
     """Prepare the demonstration at a dam and a seed."""
     opening = plan.opening.model_copy(update={"storage_ml": dam_frac * plan.valley.capacity_ml})
-    drawing = plan.sequences.model_copy(update={"seed": seed, "count": SEQUENCES})
+    drawing = plan.sequences.model_copy(update={"seed": seed, "count": count})
     changed = plan.model_copy(update={"opening": opening, "sequences": drawing})
     return farm_setting_of(changed, record, strategies_of(plan))
 
@@ -233,9 +243,7 @@ def past_limit_frac(
 
 def main() -> int:
     """Check every dam and seed; return 1 where a nonsense wins."""
-    path = demonstration_plan()
-    plan = read_plan(path)
-    record = read_record(path.parent / plan.record)
+    plan, record = demonstration()
     failed = sum(
         check(setting_at(plan, record, dam, seed), f"dam {dam:.0%}, seed {seed}")
         for seed in SEEDS

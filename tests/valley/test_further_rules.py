@@ -139,7 +139,8 @@ def test_supply_when_a_class_is_short_then_no_lower_class_is_served(case: Case) 
         tributary_ml = month.fluxes.weather.tributary_ml
         river_ml, base_ml = valley["river_loss_ml"][k], valley["base_flow_ml"][k]
         release_ml = valley.get("environment", {}).get("release_ml", [0.0] * 12)[k]
-        allowance_ml = month.fluxes.assessed.environment_ml
+        assessed = month.fluxes.assessed
+        allowance_ml = assessed.environment_reserve_ml + assessed.environment_credit_ml
         in_line = [
             (np.full_like(slack, valley["essential_ml"][k]), released.essential_ml),
             (np.maximum(0.0, river_ml - tributary_ml), released.river_loss_ml),

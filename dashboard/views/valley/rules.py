@@ -127,6 +127,11 @@ def rules() -> None:
             "Others keep in their accounts, ML per share",
             highest=100.0,
         )
+        controls.number(
+            "valley.general_security.others_keep_above_ml_per_share",
+            "But only of what the season's water has above, ML per share",
+            highest=100.0,
+        )
         _access()
     with second:
         st.subheader("Set aside before general security", anchor=False)
@@ -137,6 +142,11 @@ def accounts() -> None:
     """Ask for the account rules, from a preset or one by one."""
     _presets()
     at = "valley.accounts."
+    if state.figure("valley.capacity_sharing") is not None:
+        st.caption("Capacity is shared: limits on use alone apply. See the further rules.")
+        controls.limit(f"{at}use_limit_1yr_ml_per_share", "Used in one year, ML per share")
+        controls.limit(f"{at}use_limit_3yr_ml_per_share", "Used in three years, ML per share")
+        return
     first, second = st.columns(2, gap="large")
     with first:
         controls.limit(f"{at}account_limit_ml_per_share", "An account holds, ML per share")
@@ -191,6 +201,9 @@ def _assessment() -> None:
 def _access() -> None:
     """Ask when part of accounts is frozen; the table may be left out."""
     restricted = state.figure("valley.access")
+    if restricted is not None and restricted.get("stages"):
+        st.caption("Accounts are restricted in stages: see the further rules.")
+        return
     controls.table_or_none(
         "valley.access", "Accounts are restricted when the dam is low", ACCESS_BEGINS
     )
