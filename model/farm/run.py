@@ -229,9 +229,18 @@ def gather_farm(
     values["lowest_cash_month"] = np.zeros(shape)
     for month in months:
         if (parents := month.river.parents) is not None:
-            values = {name: value.take(parents, axis=-1) for name, value in values.items()}
+            season = month.river.season
+            values = {name: _parted(value, parents, season) for name, value in values.items()}
         _gather_month(month, values, calendar, rules)
     return FarmResults({name: np.moveaxis(value, 0, 2) for name, value in values.items()})
+
+
+def _parted(value: FloatArray, parents: IntArray, season: int) -> FloatArray:
+    """Return what was gathered where sequences part; seasons to come hold what they began with."""
+    parted = np.empty((*value.shape[:-1], parents.size))
+    parted[season + 1 :] = value[season + 1 :, :1, :1]
+    np.take(value[: season + 1], parents, axis=-1, out=parted[: season + 1], mode="clip")
+    return parted
 
 
 def _gather_month(

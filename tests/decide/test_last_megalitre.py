@@ -170,3 +170,20 @@ def test_crossings_when_curves_cross_below_a_third_then_they_are_not_named() -> 
         "sold": Curve(at, np.array([200.0, 200.0]), none),
     }
     assert crossings_of(curves) == ()
+
+
+def test_crossings_when_a_third_lies_above_one_of_them_then_the_other_alone_is_named() -> None:
+    """Planted falls from 300 to 0: it meets 150 half-way, and 100 below that, where it is no use.
+
+    The height of a crossing decides: 300 - 2/3 of 300 is 100, under the 150 of selling.
+    """
+    at, none = np.array([50.0, 150.0]), np.zeros(2)
+    worth: dict[Use, list[float]] = {
+        "planted": [300.0, 0.0],
+        "held": [100.0, 100.0],
+        "sold": [150.0, 150.0],
+    }
+    curves = {use: Curve(at, np.array(aud), none) for use, aud in worth.items()}
+    (found,) = crossings_of(curves)
+    assert (found.best_before, found.best_after) == ("planted", "sold")
+    assert found.volume_ml == pytest.approx(100.0)

@@ -10,7 +10,7 @@ import pytest
 
 from model.decide.compare import play_rows, run_amounts
 from model.farm.setting import FarmSetting
-from model.farm.standing import left_ml_per_share, water_left_aud
+from model.farm.standing import left_ml_per_share, standing_aud, water_left_aud
 from tests.farm_case import REMOVED, farm_case, farm_months, rows_of_plan
 
 STATED = "farm.trade.end_value_aud_per_ml"
@@ -106,3 +106,14 @@ def test_standing_when_results_are_gathered_then_its_parts_add_up() -> None:
         + results["receivable_aud"][..., -1]
     )
     assert run["standing_aud"] == pytest.approx(parts)
+
+
+def test_standing_when_payments_are_in_arrears_then_they_are_taken_off() -> None:
+    """A farm that owes 12,345 in arrears stands 12,345 lower, by hand and as results gather it."""
+    setting = farm_case({STATED: REMOVED})
+    _, months = farm_months(setting)
+    last = months[-1]
+    without = replace(last.end, arrears_aud=np.zeros_like(last.end.arrears_aud))
+    owing = replace(without, arrears_aud=without.arrears_aud + 12_345.0)
+    stands = standing_aud(without, last.river, setting.rules)
+    assert stands - standing_aud(owing, last.river, setting.rules) == pytest.approx(12_345.0)
