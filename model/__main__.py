@@ -2,7 +2,7 @@
 
 import sys
 
-STOPPED = "Stopped. No file was left half written."
+from model.errors import STOPPED
 
 
 def run() -> int:

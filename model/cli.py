@@ -18,8 +18,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from model.__main__ import STOPPED
-from model.errors import Fault, InputError
+from model.errors import STOPPED, Fault, InputError
 
 if TYPE_CHECKING:
     from model.files import Content
