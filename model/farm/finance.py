@@ -173,53 +173,6 @@ class Margin(NamedTuple):
         return ratio(self.margin_aud, water_ml)
 
 
-def gross_margin(
-    area_ha: ArrayLike,
-    yield_per_ha: ArrayLike,
-    price_aud: ArrayLike,
-    costs_aud_per_ha: ArrayLike,
-    whole_costs_aud: ArrayLike = 0.0,
-) -> Margin:
-    """Work out what an area of a crop leaves.
-
-    Parameters
-    ----------
-    area_ha
-        Grown.
-    yield_per_ha, price_aud
-        In the crop's own unit, and per that unit.
-    costs_aud_per_ha, whole_costs_aud
-        Costs that go with the area, and costs as one sum.
-    """
-    area = np.asarray(area_ha, dtype=np.float64)
-    return Margin(
-        area * np.asarray(yield_per_ha) * np.asarray(price_aud),
-        area * np.asarray(costs_aud_per_ha) + np.asarray(whole_costs_aud),
-    )
-
-
-class Overdraft(NamedTuple):
-    """The lowest a bank balance falls."""
-
-    lowest_aud: FloatArray  # (...,) below 0: overdrawn
-    month: NDArray[np.int64]  # (...,) the first month it stands there, from 0
-
-
-def lowest_balance(opening_aud: ArrayLike, flows_aud: ArrayLike) -> Overdraft:
-    """Find the lowest month-end balance and its month.
-
-    Parameters
-    ----------
-    opening_aud
-        (...,)
-    flows_aud
-        (..., month) what comes in less what goes out.
-    """
-    opening = np.asarray(opening_aud, dtype=np.float64)
-    balance_aud = opening[..., None] + np.cumsum(np.asarray(flows_aud, dtype=np.float64), axis=-1)
-    return Overdraft(balance_aud.min(axis=-1), balance_aud.argmin(axis=-1))
-
-
 DEBT_SERVICE_COVER: Final = (
     "net operating income before interest, tax and depreciation ÷ (interest + principal due)"
 )
