@@ -24,8 +24,8 @@ if "kept" not in st.session_state:
     )
 
 from dashboard import show, standing, state  # noqa: E402 - after the empty chart
-from dashboard.findings import wording  # noqa: E402
 from model.errors import InputError  # noqa: E402
+from model.say.cautions import CAUTION, FARM_CAUTION  # noqa: E402
 
 icon = b64encode((HERE / "icon.png").read_bytes()).decode()  # inline: nothing to fetch, or to miss
 st.set_page_config(page_icon=f"data:image/png;base64,{icon}")  # here: what reads it loads slowly
@@ -68,7 +68,7 @@ try:
         if st.session_state.current is not None or page in EDITING:
             page.run()
 except InputError as error:
-    show.faults(error, "This could not be done: something needs mending.", key="faults")
+    show.faults(error, "This could not be done: fix this first.", key="faults")
 place.empty()
 standing.told()
 of_farm = False
@@ -76,4 +76,4 @@ if "kept" in st.session_state:
     state.keep_sitting()
     of_farm = page in (*FARM, *PROOF) and state.figure("farm") is not None
 show.follow_colours()
-st.caption(wording.FARM_CAUTION if of_farm else wording.CAUTION)
+st.caption(FARM_CAUTION if of_farm else CAUTION)

@@ -22,6 +22,7 @@ import streamlit as st
 from dashboard import show, state
 from model.errors import InputError
 from model.plan.text import meaning_of
+from model.say import numbers
 
 MOST = 1e9
 """The most that a volume may be, ML: beyond any dam."""
@@ -214,7 +215,7 @@ def slider(
         key=widget,
         on_change=_put,
         args=(key, widget, then),
-        help=_helped(key, meaning, f"{lowest:g} to {highest:,.10g}"),
+        help=_helped(key, meaning, f"{numbers.plain(lowest)} to {numbers.plain(highest)}"),
     )
 
 

@@ -23,11 +23,13 @@ import streamlit as st
 
 from dashboard.cached import Place, Result
 from dashboard.charts.look import dress
-from dashboard.findings import wording
 from model.errors import InputError
 from model.keeping.compare import Difference
 from model.outlook.chances import Estimate
 from model.outlook.setting import Progress
+from model.say import numbers
+from model.say.cells import record_range
+from model.say.numbers import times_in_100
 
 WITHOUT_TOOLS = {"displayModeBar": False, "showTips": False}
 """Of the library's own words none pops up over a chart: they are pale, and speak of its tools."""
@@ -81,7 +83,12 @@ def _breakable(cell: object) -> object:
     """Let long words, such as keys and file names, break where a narrow page needs it."""
     if not isinstance(cell, str):
         return cell
-    return _LONG_WORD.sub(lambda word: _BREAK_AFTER.sub("\\1\u200b", word[0]), cell)
+    return text(_LONG_WORD.sub(lambda word: _BREAK_AFTER.sub("\\1\u200b", word[0]), cell))
+
+
+def text(words: str) -> str:
+    """Return words as markdown shows them: two sums of money are not a formula between dollars."""
+    return words.replace("$", r"\$") if words.count("$") > 1 else words
 
 
 def take(label: str, content: str | bytes, name: str, key: str) -> None:
@@ -116,7 +123,7 @@ def faults(error: InputError, head: str, *, key: str) -> None:
     st.error(head)
     plain_table(frame.head(MOST_SHOWN))
     if len(frame) > MOST_SHOWN:
-        st.caption(f"The first {MOST_SHOWN} of {len(frame):,}.")
+        st.caption(f"The first {MOST_SHOWN} of {numbers.number(len(frame))}.")
         take("Take all as CSV", csv_text(frame), "to_mend.csv", f"{key}_csv")
 
 
@@ -137,15 +144,11 @@ def chances(chances: Mapping[str, Estimate]) -> None:
             st.markdown(name)  # a metric's own label is cut where it is long
             st.metric(
                 name,
-                wording.in_ten_briefly(estimate.value),
+                times_in_100(estimate.value, estimate.draws),
                 border=True,
                 label_visibility="collapsed",
             )
-            st.caption(
-                f"{wording.percent(estimate.value)}. The record leaves it at "
-                f"{wording.record_range(estimate)}; the draws alone, "
-                f"{wording.draws_range(estimate)}."
-            )
+            st.caption(f"The record supports {record_range(estimate)} times in 100.")
 
 
 def parts(parts: Mapping[str, Callable[[], None]], *, key: str) -> None:

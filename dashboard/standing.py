@@ -15,7 +15,6 @@ import streamlit as st
 from dashboard import cached, controls, show, state
 from dashboard.charts.water_ahead import chance_chart
 from dashboard.findings import water_ahead as water_ahead_findings
-from dashboard.findings import wording
 from dashboard.findings.water_ahead import chance_finding, none_chances
 from model.errors import InputError
 from model.keeping.compare import differences
@@ -24,6 +23,9 @@ from model.plan.cautions import opening_cautions
 from model.plan.plan import Plan
 from model.plan.text import parse_plan
 from model.record.record import Record
+from model.say.cautions import INVENTED
+from model.say.numbers import count
+from model.say.outlook import standing_in_words
 from model.sequences.drying import is_changed, river_in_words
 
 if TYPE_CHECKING:
@@ -55,7 +57,7 @@ def unsaved() -> None:
         show.faults(fault, "Diary and unsaved figures cannot be kept.", key="keeping_faults")
     changed = len(st.session_state.changes)
     with st.container(horizontal=True, vertical_alignment="center"):
-        st.caption(f"{wording.figures(changed)} not saved" if changed else "As saved")
+        st.caption(f"{count(changed, 'figure')} not saved" if changed else "As saved")
         pressed = state.may_save() and st.button(
             "Save",
             key="quick_save",
@@ -70,8 +72,8 @@ def unsaved() -> None:
 def said(plan: Plan) -> None:
     """Say where things stand, and what every page must say of a plan."""
     if plan.invented:
-        st.warning(wording.INVENTED)
-    st.markdown(wording.standing(plan))
+        st.warning(INVENTED)
+    st.markdown(standing_in_words(plan))
     for caution in opening_cautions(plan):
         st.warning(caution)
 
@@ -84,7 +86,7 @@ def plan_and_record() -> tuple[Plan, Record] | None:
         said(plan)
         return plan, state.current_record(plan)
     except InputError as error:
-        show.faults(error, "Nothing was run: some figures need mending.", key="plan_faults")
+        show.faults(error, "Nothing was run: fix these figures first.", key="plan_faults")
         return None
 
 
@@ -100,12 +102,12 @@ def conflict() -> None:
     try:
         theirs = parse_plan(current.text.encode(), current.path.name)
     except InputError as error:
-        show.faults(error, "The file is no plan now: save yours as a new plan.", key="theirs")
+        show.faults(error, "The file is not a plan now: save yours as a new plan.", key="theirs")
         return
     told = differences(st.session_state.file_plan, theirs)
     show.plain_table(show.differences_frame(told, "As opened here", "In the file now"))
     st.button(
-        "Keep both: lay my figures on the file's",
+        "Keep both: apply my changes to the file",
         key="keep_both",
         on_click=state.stand_on,
         args=(current, dict(st.session_state.changes)),
@@ -130,7 +132,7 @@ def odds_page(page: Callable[[Plan, Record], None]) -> None:
         try:
             page(*current)
         except InputError as error:
-            show.faults(error, "This could not be done: something needs mending.", key="faults")
+            show.faults(error, "This could not be done: fix this first.", key="faults")
     state.keep_sitting()
 
 
@@ -209,7 +211,7 @@ def held_or_said(plan: Plan, record: Record) -> Held | None:
 
 
 def chance_of_none(seasons: Sequence[SeasonOutlook], *, key: str = "none") -> None:
-    """Show the chance of no allocation, of each season and of seasons running."""
+    """Show the chance of no allocation, of each season and of seasons in a row."""
     chances, finding = none_chances(seasons), chance_finding(seasons)
     show.chart(
         chance_chart(chances, title=finding),

@@ -110,7 +110,7 @@ def _taken_up(found: sittings.Sitting) -> bool:
     try:
         take_up(found)
     except InputError:
-        st.session_state.notice = f"{found.plan_path} could not be opened: it is no plan now."
+        st.session_state.notice = f"{found.plan_path} could not be opened: it is not a plan now."
         return False
     return True
 

@@ -36,7 +36,7 @@ which record to use. Try it on the invented demonstration:  seasons open
 
 
 def _names(text: str) -> tuple[str, ...]:
-    """Read names separated by commas."""
+    """Return names separated by commas."""
     return tuple(name.strip() for name in text.split(","))
 
 
@@ -89,6 +89,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _replay(options: argparse.Namespace) -> int:
     from model.files import write_whole
     from model.outlook.replay import ledger_csv, parse_option_month, replay_months
+    from model.say.numbers import count
 
     plan, record = _plan_and_record(options)
     first = parse_option_month("--from", options.first)
@@ -96,7 +97,7 @@ def _replay(options: argparse.Namespace) -> int:
     ledger = replay_months(plan, record, first, last)
     write_whole(options.out, ledger_csv(ledger))
     _print_invented(plan)
-    print(f"wrote {options.out} ({len(ledger.months):,} months)")
+    print(f"wrote {options.out} ({count(len(ledger.months), 'month')})")
     print("The inflow that assessments count on is taken from the whole record: hindsight.")
     return 0
 
@@ -263,7 +264,7 @@ def _open(options: argparse.Namespace) -> int:
 
 
 def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
-    """Read the plan with the options that override it, and its record."""
+    """Return the plan with the options that override it, and its record."""
     from model.plan.text import check_plan, read_plan
     from model.record.record import read_record
 
@@ -316,7 +317,7 @@ def _print_opening_cautions(plan: Plan) -> None:
 
 @contextmanager
 def _progress_bar(what: str) -> Iterator[Progress]:
-    """Show how far long work is, where a person watches."""
+    """Show how far long work is, in a terminal."""
     from tqdm import tqdm
 
     with tqdm(unit=f" {what}", delay=0.5, leave=False, disable=None, file=sys.stderr) as bar:
@@ -329,7 +330,7 @@ def _progress_bar(what: str) -> Iterator[Progress]:
 
 
 def _parser() -> argparse.ArgumentParser:
-    """Lay out the commands."""
+    """Return the parser of all commands."""
     parser = argparse.ArgumentParser(
         prog="seasons", description=_ABOUT, formatter_class=argparse.RawDescriptionHelpFormatter
     )
@@ -362,10 +363,10 @@ def _add_outlook(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         "outlook",
         help="the odds of allocation in each of the next seasons",
         description=(
-            "Run the valley through possible runs of seasons drawn from the record, from where "
-            "the plan says things stand, and write the odds: outlook.json, and sequences.csv with "
-            "a row for each sequence and season. A chance comes with two errors: of the draws, "
-            "and of the record. The second is the one to plan by."
+            "Run the valley through possible sequences of seasons drawn from the record, from "
+            "where the plan says dam and accounts are, and write the odds: outlook.json, and "
+            "sequences.csv with a row for each sequence and season. A chance comes with two "
+            "errors: of the draws, and of the record. The second is the one to plan by."
         ),
         epilog="Example:  seasons outlook plan.toml --out odds --count 20000",
     )
@@ -385,7 +386,7 @@ def _add_compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         help="strategies of planting, holding, buying and selling, on the same sequences",
         description=(
             "Run the farm under each strategy of the plan (three are shipped for a plan that names "
-            "none) through the same possible runs of seasons, and write what comes of it: "
+            "none) through the same possible sequences of seasons, and write what comes of it: "
             "compare.json, outcomes.csv with a row for each strategy, sequence and season, and "
             "crops.csv with a row for each crop and row layout of it."
         ),
@@ -498,17 +499,17 @@ def _add_plan(command: argparse.ArgumentParser) -> None:
 
 
 def _date(text: str) -> date:
-    """Read a day."""
+    """Return a date written YYYY-MM-DD."""
     try:
         return date.fromisoformat(text)
     except ValueError as error:
-        message = f"{text} is no day: give YYYY-MM-DD"
+        message = f"{text} is not a date: write YYYY-MM-DD"
         raise argparse.ArgumentTypeError(message) from error
 
 
 def _port(text: str) -> int:
-    """Read a port number."""
+    """Return a port number."""
     port = int(text)
     if not 1 <= port <= 65_535:
-        raise argparse.ArgumentTypeError(f"{text} is no port: give a number from 1 to 65535")
+        raise argparse.ArgumentTypeError(f"{text} is not a port: use a number from 1 to 65535")
     return port

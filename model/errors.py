@@ -5,7 +5,7 @@
         ├── RecordError              the record of observed months
         └── PlanError                the plan file
 
-Every input error carries all the faults found, not only the first: a person mends a file in one
+Every input error carries all the faults found, not only the first: a person fixes a file in one
 go. Each fault says where, what was found, what is the matter and what is allowed.
 """
 
@@ -20,7 +20,7 @@ MOST_FAULTS_PRINTED = 40
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing to mend.
+    """One problem to fix.
 
     Attributes
     ----------
@@ -40,7 +40,7 @@ class Fault:
     allowed: str
 
     def __str__(self) -> str:
-        """Say the fault in one line."""
+        """Return the fault in one line."""
         found = f' "{self.value}"' if self.value else ""
         return f"{self.where}{found}: {self.problem}. Allowed: {self.allowed}."
 
@@ -68,9 +68,9 @@ class InputError(SeasonsError, ValueError):
         super().__init__(source, self.faults)
 
     def __str__(self) -> str:
-        """Head line and one line a fault."""
+        """Return a head line and one line a fault."""
         count = len(self.faults)
-        head = f"{self.source}: {count} thing{'s' if count > 1 else ''} to mend"
+        head = f"{self.source}: {count} problem{'s' if count > 1 else ''} to fix"
         lines = [f"  - {fault}" for fault in self.faults[:MOST_FAULTS_PRINTED]]
         if count > MOST_FAULTS_PRINTED:
             lines.append(f"  - and {count - MOST_FAULTS_PRINTED:,} more of the kind")

@@ -20,6 +20,7 @@ from dashboard.charts.look import (
 )
 from dashboard.charts.water_ahead import band_chart, points_by_year
 from model.record.record import FloatArray
+from model.say import numbers
 
 CASE_ROW_PX = 44
 """Height of one case: two lines of its name."""
@@ -49,7 +50,7 @@ def bank_chart(
         months,
         bands_aud,
         title=title,
-        unit="AUD in the bank",
+        unit=f"{numbers.currency_sign()} in the bank",
         season_starts=[month for month in months[1:] if month.endswith("-07")],
         ceiling=("overdraft limit", -limit_aud),
         below_zero=True,
@@ -74,9 +75,9 @@ def measure_chart(
     lines
         Levels to draw across, in the unit.
     """
-    across = [limit_across(f"{at:.2f}", at, named_above=at > 1.0) for at in lines]
+    across = [limit_across(numbers.number(at, 2), at, named_above=at > 1.0) for at in lines]
     return drawn(
-        points_by_year({"middle, and 8 runs in 10": by_year}),
+        points_by_year({"middle, and 80 times in 100": by_year}),
         title,
         "water year",
         unit,
@@ -111,7 +112,7 @@ def case_chart(
     pattern = {"fillmode": "overlay", "fgcolor": "#FFFFFF", "size": 7}
     bars = {
         "type": "bar",
-        "y": labelled(f"{case}: {value:,.{digits}f}" for case, value in values.items()),
+        "y": labelled(f"{case}: {numbers.number(value, digits)}" for case, value in values.items()),
         "x": list(values.values()),
         "orientation": "h",
         "marker": {

@@ -67,7 +67,7 @@ def walk_chart(
     """Draw dam and account through the months of one run."""
     line = _over(months)
     dam = {"y": storage_ml, "name": "Water in the dam (ML, left)"}
-    in_account = {"y": account, "name": "Account (ML/share, right)", "yaxis": "y2"}
+    in_account = {"y": account, "name": "Account (ML a share, right)", "yaxis": "y2"}
     return drawn(
         [
             line | dam | {"line": {"width": 3, "color": WATER}},
@@ -79,7 +79,7 @@ def walk_chart(
         x=_months_axis(months),
         right=NUMBERS_PX,
         yaxis2={
-            **axis("ML/share"),
+            **axis("ML a share"),
             "overlaying": "y",
             "side": "right",
             "rangemode": "tozero",

@@ -8,6 +8,7 @@ import plotly.graph_objects as go
 
 from dashboard.charts.look import ATTENTION, LINE_DASHES, POINT_SHAPES, WATER, drawn
 from model.record.record import FloatArray
+from model.say import numbers
 
 
 def worth_chart(
@@ -40,5 +41,5 @@ def worth_chart(
         ],
         title,
         "ML already put to the use",
-        "AUD for one more ML",
+        f"{numbers.currency_sign()} for one more ML",
     )

@@ -26,6 +26,7 @@ from dashboard.charts.look import (
 from model.decide.frontier import Frontier, Point
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
+from model.say import numbers
 from model.say.frontier import way_in_words
 
 MARK_PX = 15
@@ -60,8 +61,8 @@ def standing_chart(standings: Mapping[str, tuple[Estimate, Estimate]], *, title:
             for (name, (mean, worst)), shape in zip(standings.items(), POINT_SHAPES, strict=False)
         ],
         title,
-        "worst tenth of runs, AUD",
-        "mean of all runs, AUD",
+        f"average of the worst 10 in 100, {numbers.currency_sign()}",
+        f"mean, {numbers.currency_sign()}",
         y={"rangemode": "normal"},
         shapes=[upright(0), level(0)],
     )
@@ -100,7 +101,7 @@ def chances_by_strategy_chart(
     return drawn(
         traces,
         title,
-        "chance, % of possible runs",
+        "times in 100",
         "",
         x={"range": [-3, 103]},
         y=from_the_top(rows),
@@ -134,8 +135,8 @@ def difference_chart(differences_aud: FloatArray, *, title: str) -> go.Figure:
     return drawn(
         [line],
         title,
-        "% of possible runs",
-        "AUD ahead",
+        "times in 100",
+        f"{numbers.currency_sign()} ahead",
         y={"rangemode": "normal"},
         shapes=[level(0)],
     )
@@ -159,8 +160,8 @@ def frontier_chart(found: Frontier, *, title: str) -> go.Figure:
             _points(kept, "no other way is better", WATER, "circle"),
         ],
         title,
-        "worst tenth of runs, AUD",
-        "mean of all runs, AUD",
+        f"average of the worst 10 in 100, {numbers.currency_sign()}",
+        f"mean, {numbers.currency_sign()}",
         y={"rangemode": "normal"},
     )
 

@@ -19,6 +19,7 @@ from dashboard.charts.look import (
     range_bars,
 )
 from model.evidence.calibration import Coverage
+from model.say import numbers
 
 
 def reliability_chart(
@@ -91,7 +92,7 @@ def methods_chart(
             for (name, by_season), shape in zip(chances.items(), POINT_SHAPES, strict=False)
         ],
         title,
-        "nothing more announced, % of runs",
+        "nothing more announced, times in 100",
         "",
         x={"range": [0, 100]},
         y=from_the_top(len(years)),
@@ -140,7 +141,7 @@ def coverage_chart(bands: Sequence[Sequence[Coverage]], *, title: str) -> go.Fig
 
 
 def _promise(band: Coverage) -> str:
-    return f"{100.0 * band.level:.0f} % band"
+    return f"{numbers.number(100.0 * band.level)} % band"
 
 
 def _promised(place: int, band: Coverage) -> Mapping[str, object]:

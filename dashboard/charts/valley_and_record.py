@@ -45,4 +45,4 @@ def announced_chart(
         )
     ]
     axis = {"type": "category", "nticks": 10}
-    return drawn(traces, title, "water year", "ML/share", x=axis)
+    return drawn(traces, title, "water year", "ML a share", x=axis)

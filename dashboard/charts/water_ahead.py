@@ -25,9 +25,9 @@ from dashboard.charts.look import (
     range_bars,
     upright,
 )
-from dashboard.findings.wording import percent
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
+from model.say.numbers import percent
 
 
 def band_chart(
@@ -65,11 +65,16 @@ def band_chart(
     outer = {"fill": "tonexty", "fillcolor": WATER_BAND_OUTER, "hoverinfo": "skip"}
     inner = outer | {"fillcolor": WATER_BAND_INNER}
     traces: list[Trace] = [
-        hidden | {"y": high, "name": "1 year in 10 above"},
-        edge | outer | {"y": low, "name": "8 years in 10 within"},
-        hidden | {"y": upper, "name": "1 year in 4 above"},
-        edge | inner | {"y": lower, "name": "half of years within"},
-        edge | {"y": middle, "name": "middle year", "line": {"width": 3, "color": WATER}},
+        hidden | {"y": high, "name": "10 times in 100 above"},
+        edge | outer | {"y": low, "name": "80 times in 100 within"},
+        hidden | {"y": upper, "name": "25 times in 100 above"},
+        edge | inner | {"y": lower, "name": "50 times in 100 within"},
+        edge
+        | {
+            "y": middle,
+            "name": "50 times in 100 above this line",
+            "line": {"width": 3, "color": WATER},
+        },
     ]
     if ceiling is not None:
         traces.append(_limit(months, *ceiling))
@@ -172,7 +177,7 @@ def chance_chart(chances: Mapping[str, Estimate], *, title: str) -> go.Figure:
     return drawn(
         [points],
         title,
-        "chance, % of possible runs",
+        "times in 100",
         "",
         x={"rangemode": "tozero"},
         y=from_the_top(len(chances)),

@@ -8,19 +8,18 @@ from typing import TYPE_CHECKING, Final
 
 import pandas as pd
 
-from dashboard.findings import wording
-from dashboard.findings.wording import percent, percent_range
 from model.evidence.calibration import Coverage
 from model.evidence.counted import counted
 from model.evidence.judge import PIT_BINS, AmountJudged, MethodJudged, SeasonJudged
 from model.evidence.reliability import ReliabilityBin, Scored
 from model.evidence.verdict import HEADLINE_BAND, UNLIKELY
 from model.outlook.outlook import Outlook
+from model.say.numbers import number, percent, percent_range
 
 if TYPE_CHECKING:
     from model.evidence.reliability import ReliabilityBin
 
-AMOUNTS: Final = {"announced": ("Water announced", "ML/share"), "storage": ("The dam", "ML")}
+AMOUNTS: Final = {"announced": ("Water announced", "ML a share"), "storage": ("The dam", "ML")}
 SKILL_NOTE: Final = (
     "The error is the mean CRPS: how far the odds lay from what came, 0 where they were sure and "
     "right. The long-run record gives every year the same odds, whatever the dam holds. In "
@@ -42,7 +41,7 @@ def coverage_finding(of_seasons: Sequence[AmountJudged]) -> str:
     ]
     shares = ", ".join(percent(band.share) for band in bands)
     said = f"The {percent(HEADLINE_BAND)} band held in {shares} of years, season by season"
-    out = [number for number, band in enumerate(bands, start=1) if not band.as_promised]
+    out = [at for at, band in enumerate(bands, start=1) if not band.as_promised]
     if not out:
         return f"{said}: luck explains the rest"
     return f"{said}: more than luck explains in season {' and '.join(map(str, out))}"
@@ -52,7 +51,7 @@ def coverage_frame(of_seasons: Sequence[AmountJudged]) -> pd.DataFrame:
     """Lay out how often each band held, with the share's range and the range of right odds."""
     return pd.DataFrame(
         {
-            "Season": number,
+            "Season": at,
             "Band": percent(band.level),
             "Years": band.cases,
             "Held": percent(band.share),
@@ -61,22 +60,18 @@ def coverage_frame(of_seasons: Sequence[AmountJudged]) -> pd.DataFrame:
             "As promised": "yes" if band.as_promised else "no",
             "Independent years they are worth": round(band.effective_cases),
         }
-        for number, band in _bands(of_seasons)
+        for at, band in _bands(of_seasons)
     )
 
 
 def _bands(of_seasons: Sequence[AmountJudged]) -> list[tuple[int, Coverage]]:
-    return [
-        (number, band) for number, each in enumerate(of_seasons, start=1) for band in each.bands
-    ]
+    return [(at, band) for at, each in enumerate(of_seasons, start=1) for band in each.bands]
 
 
 def evenness_finding(of_seasons: Sequence[AmountJudged]) -> str:
     """Say in which seasons what came fell evenly over the odds."""
     uneven = [
-        str(number)
-        for number, each in enumerate(of_seasons, start=1)
-        if each.uniformity.p_value < UNLIKELY
+        str(at) for at, each in enumerate(of_seasons, start=1) if each.uniformity.p_value < UNLIKELY
     ]
     if not uneven:
         return f"{SPREAD}, what came fell evenly enough over the odds in every season"
@@ -86,9 +81,9 @@ def evenness_finding(of_seasons: Sequence[AmountJudged]) -> str:
 def evenness_words(of_seasons: Sequence[AmountJudged]) -> list[str]:
     """Put each season's test of evenness in words."""
     return [
-        f"Season {number}: {_verdict(each.uniformity.p_value)}. Right odds would look as uneven, "
+        f"Season {at}: {_verdict(each.uniformity.p_value)}. Right odds would look as uneven, "
         f"or more so, in {percent(each.uniformity.p_value)} of such records."
-        for number, each in enumerate(of_seasons, start=1)
+        for at, each in enumerate(of_seasons, start=1)
     ]
 
 
@@ -99,8 +94,7 @@ def _verdict(p_value: float) -> str:
 def evenness_frame(of_seasons: Sequence[AmountJudged]) -> pd.DataFrame:
     """Lay out the years in which what came fell in each tenth of the odds."""
     seasons = {
-        f"Season {number}, years": each.pit_counts
-        for number, each in enumerate(of_seasons, start=1)
+        f"Season {at}, years": each.pit_counts for at, each in enumerate(of_seasons, start=1)
     }
     return pd.DataFrame({"Tenth of the odds, the driest first": range(1, PIT_BINS + 1), **seasons})
 
@@ -108,39 +102,42 @@ def evenness_frame(of_seasons: Sequence[AmountJudged]) -> pd.DataFrame:
 def skill_frame(judged: MethodJudged, amount: str) -> pd.DataFrame:
     """Lay out the errors, season by season, beside the long-run record's."""
     name, unit = AMOUNTS[amount]
+    digits = 0 if unit == "ML" else 2
     return pd.DataFrame(
         {
-            f"{name}": f"Season {number}",
+            f"{name}": f"Season {at}",
             "Years": f"{season.cases}",
-            f"Error of the odds, {unit}": wording.tidy(season.amounts[amount].crps.value),
-            f"Of the long-run record, {unit}": wording.tidy(season.amounts[amount].long_run_crps),
+            f"Error of the odds, {unit}": number(season.amounts[amount].crps.value, digits),
+            f"Of the long-run record, {unit}": number(season.amounts[amount].long_run_crps, digits),
             "Error taken away": _taken(season.amounts[amount].skill),
         }
-        for number, season in enumerate(judged.seasons, start=1)
+        for at, season in enumerate(judged.seasons, start=1)
     )
 
 
 def _taken(skill: Scored) -> str:
     if not math.isfinite(skill.value):
         return "none to take"
-    value, low, high = (f"{100.0 * part:.0f} %" for part in (skill.value, skill.low, skill.high))
+    value, low, high = (
+        f"{number(100.0 * part)} %" for part in (skill.value, skill.low, skill.high)
+    )
     return f"{value} ({low} to {high})"
 
 
-def reliability_finding(season: SeasonJudged, number: int) -> str:
+def reliability_finding(season: SeasonJudged, at: int) -> str:
     """Say how often nothing was announced, and how often it was to be expected."""
-    found = counted(season.events["none"].table, number)
+    found = counted(season.events["none"].table, at)
     return (
-        f"Season {number}: nothing announced in {found.happened} of {found.cases} years, against "
-        f"{found.expected:.0f} expected"
+        f"Season {at}: nothing announced in {found.happened} of {found.cases} years, against "
+        f"{number(found.expected)} expected"
     )
 
 
 def missed_chances(judged: MethodJudged, odds: Outlook) -> list[str]:
     """Say where nothing was announced far more or less often than said, and if today lies there."""
     return [
-        _missed(number, row, season.chance_none.value)
-        for number, (season, of_season) in enumerate(
+        _missed(at, row, season.chance_none.value)
+        for at, (season, of_season) in enumerate(
             zip(odds.seasons, judged.seasons, strict=True), start=1
         )
         for row in of_season.events["none"].table
@@ -148,11 +145,11 @@ def missed_chances(judged: MethodJudged, odds: Outlook) -> list[str]:
     ]
 
 
-def _missed(number: int, row: ReliabilityBin, today: float) -> str:
+def _missed(at: int, row: ReliabilityBin, today: float) -> str:
     group = percent_range(row.chance_from, row.chance_to)
     happened = percent_range(row.share_low, row.share_high)
     said = (
-        f"Season {number}: where a chance of none of {group} was said, {percent(row.mean_chance)} "
+        f"Season {at}: where a chance of none of {group} was said, {percent(row.mean_chance)} "
         f"on average, nothing was announced in {percent(row.share)} of {row.cases} years (range "
         f"{happened}): said too {'low' if row.share > row.mean_chance else 'high'}."
     )
@@ -164,12 +161,12 @@ def reliability_frame(rows: Sequence[ReliabilityBin]) -> pd.DataFrame:
     """Lay out what was said against what happened."""
     return pd.DataFrame(
         {
-            "Chance said, from": wording.percent(row.chance_from),
-            "to": wording.percent(row.chance_to),
+            "Chance said, from": percent(row.chance_from),
+            "to": percent(row.chance_to),
             "Years": row.cases,
-            "Mean chance said": wording.percent(row.mean_chance),
-            "Happened": wording.percent(row.share),
-            "Range, 95 %": wording.percent_range(row.share_low, row.share_high),
+            "Mean chance said": percent(row.mean_chance),
+            "Happened": percent(row.share),
+            "Range, 95 %": percent_range(row.share_low, row.share_high),
         }
         for row in rows
     )

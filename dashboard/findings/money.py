@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Final, NamedTuple
+from typing import Final
 
 import pandas as pd
 
-from dashboard.findings import water_ahead, wording
-from dashboard.findings.strategies import EVENT_TITLES, reached
-from dashboard.findings.wording import aud, in_ten
+from dashboard.findings import water_ahead
+from dashboard.findings.strategies import reached
 from model.decide.amounts import Amount
 from model.decide.cash_months import CashMonths
 from model.decide.compare import Comparison, StrategyOutcome
@@ -16,45 +15,29 @@ from model.farm.measures import NO_LAND_HA
 from model.outlook.ahead import BAND_FRACS
 from model.outlook.chances import Estimate
 from model.outlook.outlook import NOTHING_ML_PER_SHARE
-from model.say import measures
 from model.say.bank import of_payments
+from model.say.cells import chance_cells, reached_cells
+from model.say.measures import MEASURES, Measure, shown, title_of
+from model.say.numbers import chance, money, times_in_100, with_range
 from model.water_year import month_name, months_from
 
 IN_THE_RUN: Final = "Some time in the run"
 OF_COVER_EVENTS: Final = ("cover_below_1", "cover_below_1_25")
-EVENTS: Final = {
-    name: EVENT_TITLES.get(name, "Debt-service cover below 1.25")
-    for name in ("past_overdraft_limit", "payment_missed", *OF_COVER_EVENTS)
-}
-
-
-class Measure(NamedTuple):
-    """How a measure of a season is shown."""
-
-    title: str
-    unit: str
-    factor: float = 1.0
-    formula: str = ""  # its name among the brief's formulas
-    by_mean: bool = False  # rare: its middle would be 0
-
-
-MEASURES: Final = {
-    "cover": Measure("Debt-service cover", "times what is due", formula="Cover"),
-    "interest_cover": Measure("Interest cover", "times the interest", formula="Interest cover"),
-    "term_debt_cover": Measure("Term-debt cover", "times what is due", formula="Term-debt cover"),
-    "loan_to_value_frac": Measure("Loan to value", "%", 100.0, "Loan to value"),
-    "equity_frac": Measure("Equity", "% of assets", 100.0, "Equity"),
-    "debt_aud": Measure("Debt in June", "thousand AUD", 1e-3),
-    "arrears_aud": Measure("Arrears in June", "thousand AUD", 1e-3, by_mean=True),
-    "receivable_aud": Measure("Crop money still to come in June", "thousand AUD", 1e-3),
-    "closing_cash_aud": Measure("Bank in June", "thousand AUD", 1e-3),
-    "peak_overdraft_aud": Measure("Deepest overdraft of the season", "thousand AUD", 1e-3),
-}
+EVENTS_SHOWN: Final = ("past_overdraft_limit", "payment_missed", *OF_COVER_EVENTS)
+MEASURES_SHOWN: Final = (
+    "cover",
+    "interest_cover",
+    "term_debt_cover",
+    "loan_to_value_frac",
+    "equity_frac",
+    "debt_aud",
+    "arrears_aud",
+    "receivable_aud",
+    "closing_cash_aud",
+    "peak_overdraft_aud",
+)
 """The measures of a season; those of debt first, as on paper."""
-OF_COVER: Final = ("cover", "interest_cover", "term_debt_cover")
-"""Measures that are left away where nothing is due to a lender."""
-OF_DEBT: Final = ("loan_to_value_frac", "debt_aud", "arrears_aud")
-"""Measures that are left away too where nothing is owed."""
+
 COVER_LINES: Final = (1.0, 1.25)
 """Levels of cover that are drawn; chances to be below them are the comparison's."""
 
@@ -65,20 +48,20 @@ def notes(found: Comparison, outcome: StrategyOutcome) -> list[str]:
     if found.count == 1:
         said.append("One possible run only: no chance can be read from it. Draw more of them.")
     if _never_more(outcome, "announced_ml_per_share", NOTHING_ML_PER_SHARE):
-        said.append("Nothing is announced in 9 runs of 10: the farm lives on what it holds today.")
+        said.append("Nothing is announced 90 times in 100: the farm lives on what it holds today.")
     if _never_more(outcome, "area_planted_ha", NO_LAND_HA):
-        said.append("No cotton is planted in 9 runs of 10: the money is that of the other land.")
+        said.append("No cotton is planted 90 times in 100: the money is that of the other land.")
     if outcome.has_no_debt:
         said.append(
             "No debt: there is no loan, and the bank is never overdrawn. Nothing is due to a "
-            "lender, and covers are left away."
+            "lender, and cover ratios are left out."
         )
     elif outcome.nothing_due:
-        said.append("Nothing is due to a lender in these seasons, and covers are left away.")
+        said.append("Nothing is due to a lender in these seasons, and cover ratios are left out.")
     elif any(_part_due(season.amounts["cover"]) < 1.0 for season in outcome.seasons):
         said.append(
-            "In some runs nothing is due to a lender: their cover is blank, and they count as not "
-            "below any level. In others so little is due that cover is very large, up or down."
+            "In some sequences nothing is due to a lender: their cover is blank, and they count as "
+            "not below any level. In others so little is due that cover is very large, up or down."
         )
     return said
 
@@ -98,7 +81,7 @@ def run_chances(outcome: StrategyOutcome) -> dict[str, Estimate]:
     """List what may go wrong in any month of the run."""
     return {
         "Overdraft past its limit in any month of the run": outcome.chances["past_overdraft_limit"],
-        f"A loan payment missed, {of_payments(outcome.payments_due)}": outcome.chances[
+        f"{title_of('payment_missed')}, {of_payments(outcome.payments_due)}": outcome.chances[
             "payment_missed"
         ],
     }
@@ -109,10 +92,9 @@ def cover_chances(outcome: StrategyOutcome) -> list[str]:
     if outcome.nothing_due:
         return []
     return [
-        f"**{EVENTS[name]}**: "
+        f"**{title_of(name)}**: "
         + "; ".join(
-            f"{season.water_year} {wording.chance_words(season.chances[name])}"
-            for season in outcome.seasons
+            f"{season.water_year} {chance(season.chances[name])}" for season in outcome.seasons
         )
         + "."
         for name in OF_COVER_EVENTS
@@ -122,20 +104,19 @@ def cover_chances(outcome: StrategyOutcome) -> list[str]:
 def season_chances(outcome: StrategyOutcome) -> dict[str, dict[str, Estimate]]:
     """Gather what may go wrong, by event and season, and in the whole run."""
     return {
-        title: {season.water_year: season.chances[name] for season in outcome.seasons}
-        | {IN_THE_RUN: outcome.chances[name]}
-        for name, title in EVENTS.items()
-        if name not in OF_COVER_EVENTS or not outcome.nothing_due
+        one.title: {season.water_year: season.chances[one.name] for season in outcome.seasons}
+        | {IN_THE_RUN: outcome.chances[one.name]}
+        for one in shown(EVENTS_SHOWN, due=not outcome.nothing_due, owed=True)
     }
 
 
 def season_chances_finding(outcome: StrategyOutcome) -> str:
     """Say how likely the overdraft is to pass its limit, season by season."""
     said = "; ".join(
-        f"{season.water_year} {in_ten(season.chances['past_overdraft_limit'].value)}"
+        f"{season.water_year} {chance(season.chances['past_overdraft_limit'])}"
         for season in outcome.seasons
     )
-    return f"{EVENTS['past_overdraft_limit']}, in some month of {said}"
+    return f"{title_of('past_overdraft_limit')}, in some month of {said}"
 
 
 def season_chances_frame(outcome: StrategyOutcome) -> pd.DataFrame:
@@ -144,7 +125,7 @@ def season_chances_frame(outcome: StrategyOutcome) -> pd.DataFrame:
         {
             "Chance of": event,
             "When": when,
-            **wording.chance_cells(estimate),
+            **chance_cells(estimate),
         }
         for event, by_season in season_chances(outcome).items()
         for when, estimate in by_season.items()
@@ -154,49 +135,52 @@ def season_chances_frame(outcome: StrategyOutcome) -> pd.DataFrame:
 def bank_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
     """Say how likely the limit is passed in any month, and when the bank is lowest."""
     month, frac = cash.usual_lowest
-    past = in_ten(outcome.chances["past_overdraft_limit"].value)
+    past = chance(outcome.chances["past_overdraft_limit"])
     return (
         f"Overdraft past its limit in some month of the run: {past}. The bank is lowest most often "
-        f"in {month_name(month)} ({in_ten(frac)})"
+        f"in {month_name(month)} ({times_in_100(frac)})"
     )
 
 
 def one_month_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
     """Say the bank where the run has one month: no chart is drawn of single points."""
-    low, middle, high = (aud(cash.bands_aud[BAND_FRACS.index(frac), 0]) for frac in (0.1, 0.5, 0.9))
-    past = in_ten(outcome.chances["past_overdraft_limit"].value)
-    stands = f"above {low} in 9 runs of 10, {middle} in 5, {high} in 1"
+    low, middle, high = (
+        money(cash.bands_aud[BAND_FRACS.index(frac), 0]) for frac in (0.1, 0.5, 0.9)
+    )
+    past = chance(outcome.chances["past_overdraft_limit"])
+    stands = f"above {low} 90 times in 100, {middle} 50 times, {high} 10 times"
     if low == high:
-        stands = f"at {middle} in 8 runs of 10 or more"
+        stands = f"at {middle} 80 times in 100 or more"
     return (
-        f"The run has one month, {month_name(cash.first_month)}. At its end the bank stands "
+        f"The run has one month, {month_name(cash.first_month)}. At its end the bank is "
         f"{stands}. Overdraft past its limit: {past}"
     )
 
 
 def bank_frame(cash: CashMonths) -> pd.DataFrame:
-    """Lay out the bank by month, AUD, and what part of the runs is past the limit in it."""
+    """Return the bank by month, and how often it is past the limit in it."""
     months = months_from(cash.first_month, cash.past_limit_frac.size)
     return water_ahead.bands_frame(months, cash.bands_aud.round()).assign(
         **{
-            "Past the limit at this month's end, % of runs": (100 * cash.past_limit_frac).round(1),
-            "Lowest of the run in this month, % of runs": (100 * cash.lowest_frac).round(1),
+            "Past the limit at this month's end, times in 100": (100 * cash.past_limit_frac).round(
+                1
+            ),
+            "Lowest of the run in it, times in 100": (100 * cash.lowest_frac).round(1),
         }
     )
 
 
 def measures_of(outcome: StrategyOutcome) -> dict[str, Measure]:
-    """Give the measures that say something: none of cover or debt where there is none."""
+    """Return the measures that say something: none of cover or debt where there is none."""
     due, owed = not outcome.nothing_due, not outcome.has_no_debt
-    left_away = {*(() if due else OF_COVER), *(() if owed else OF_DEBT)}
-    return {name: each for name, each in MEASURES.items() if name not in left_away}
+    return {one.name: one for one in shown(MEASURES_SHOWN, due=due, owed=owed)}
 
 
 def measure_by_year(outcome: StrategyOutcome, name: str) -> dict[str, tuple[float, float, float]]:
-    """Give a measure's 9, 5 and 1 years of 10 by season, in its unit."""
-    factor = MEASURES[name].factor
+    """Return what is reached 90, 50 and 10 times in 100 by season, as a chart draws it."""
+    measure = MEASURES[name]
     return {
-        season.water_year: tuple(factor * value for value in reached(amount))  # type: ignore[misc]
+        season.water_year: tuple(measure.factor * value for value in reached(amount))  # type: ignore[misc]
         for season in outcome.seasons
         if (amount := season.amounts[name]) is not None
     }
@@ -206,30 +190,33 @@ def measure_finding(outcome: StrategyOutcome, name: str) -> str:
     """Say a measure season by season: its middle, or its mean where it is rare."""
     measure = MEASURES[name]
     said = "; ".join(
-        f"{season.water_year} {wording.tidy(measure.factor * _usual(amount, measure).value)}"
+        f"{season.water_year} {measure.said(_usual(amount, measure).value)}"
         for season in outcome.seasons
         if (amount := season.amounts[name]) is not None
     )
     if not said:
         return f"{measure.title}: blank, as nothing is due"
-    which = "mean" if measure.by_mean else "middle"
-    return f"{measure.title}, {which} of the runs, {measure.unit}: {said}"
+    return f"{measure.title}, {_which(measure)}: {said}"
+
+
+def _which(measure: Measure) -> str:
+    return "mean" if measure.rare else "middle"
 
 
 def _usual(amount: Amount, measure: Measure) -> Estimate:
     """Give what is said of a measure in one number."""
-    return amount.mean if measure.by_mean else amount.spread.reached_in(5)
+    return amount.mean if measure.rare else amount.spread.reached_in(5)
 
 
 def measure_summary(outcome: StrategyOutcome) -> pd.DataFrame:
     """Lay out every measure by season: its middle or its mean, with the record's range."""
     return pd.DataFrame(
         {
-            "Middle of the runs": f"{measure.title}, {'mean, ' * measure.by_mean}{measure.unit}",
+            "Middle": f"{measure.heading}{', mean' * measure.rare}",
             **{
                 season.water_year: "blank"
                 if (amount := season.amounts[name]) is None
-                else wording.with_range(_usual(amount, measure), measure.factor)
+                else with_range(_usual(amount, measure), measure.cell)
                 for season in outcome.seasons
             },
         }
@@ -238,20 +225,17 @@ def measure_summary(outcome: StrategyOutcome) -> pd.DataFrame:
 
 
 def measure_frame(outcome: StrategyOutcome) -> pd.DataFrame:
-    """Lay out every measure by season in 9, 5 and 1 years of 10, each with the record's range."""
+    """Return every measure by season, reached 90, 50 and 10 times in 100, with ranges."""
     return pd.DataFrame(
         {
             "What": measure.title,
-            "Unit": measure.unit,
+            "Unit": measure.axis_unit,
             "Water year": season.water_year,
-            **{
-                heading: wording.with_range(amount.spread.reached_in(years), measure.factor)
-                for years, heading in wording.REACHED_TITLES.items()
-            },
-            "Middle, range of the draws": _draws(amount.spread.reached_in(5), measure.factor),
-            "Mean": wording.with_range(amount.mean, measure.factor),
-            "Worst tenth": wording.with_range(amount.worst_tenth, measure.factor),
-            "% of runs that have it": round(100 * amount.sequences_frac, 1),
+            **reached_cells(amount.spread, measure.cell),
+            "Middle, range of the draws": _draws(amount.spread.reached_in(5), measure),
+            "Mean": with_range(amount.mean, measure.cell),
+            "Average of the worst 10 in 100": with_range(amount.worst_tenth, measure.cell),
+            "Times in 100 that there is one": round(100 * amount.sequences_frac, 1),
         }
         for name, measure in measures_of(outcome).items()
         for season in outcome.seasons
@@ -259,12 +243,11 @@ def measure_frame(outcome: StrategyOutcome) -> pd.DataFrame:
     )
 
 
-def _draws(estimate: Estimate, factor: float) -> str:
-    low, high = estimate.draws_low * factor, estimate.draws_high * factor
-    return f"{wording.tidy(low)} to {wording.tidy(high)}"
+def _draws(estimate: Estimate, measure: Measure) -> str:
+    return f"{measure.cell(estimate.draws_low)} to {measure.cell(estimate.draws_high)}"
 
 
 def formulas(outcome: StrategyOutcome) -> str:
     """Return the formulas of the measures on the page."""
-    wanted = [measures.MEASURES[name] for name in measures_of(outcome)]
+    wanted = measures_of(outcome).values()
     return " ".join(f"**{one.title}** = {one.formula}." for one in wanted if one.formula)

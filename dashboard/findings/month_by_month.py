@@ -7,9 +7,10 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
-from dashboard.findings import wording
 from model.outlook.replay import Ledger
 from model.record.record import FloatArray, Record
+from model.say.measures import COMMITMENTS
+from model.say.numbers import ml, ml_per_share
 from model.valley.run import LEDGER
 from model.water_year import JULY, MONTHS_IN_YEAR, month_name
 
@@ -23,9 +24,9 @@ def dam_finding(ledger: Ledger) -> str:
     lowest = int(storage_ml.argmin())
     announced = ledger.columns["announced_ml_per_share"].sum()
     return (
-        f"{wording.ml_per_share(announced)} is announced in these {len(ledger.months)} months; the "
+        f"{ml_per_share(announced)} is announced in these {len(ledger.months)} months; the "
         f"dam is lowest at the end of {month_name(ledger.first_month + lowest)}, at "
-        f"{wording.ml(storage_ml[lowest])}"
+        f"{ml(storage_ml[lowest])}"
     )
 
 
@@ -38,7 +39,7 @@ def counted_on_ml(ledger: Ledger, dead_storage_ml: float) -> FloatArray:
 
 def commitments_ml(ledger: Ledger) -> dict[str, FloatArray]:
     """(month,) what each month's assessment set aside, by what it is set aside for."""
-    return {title: ledger.columns[name] for name, title in wording.COMMITMENT_TITLES.items()}
+    return {one.title: ledger.columns[name] for name, one in COMMITMENTS.items()}
 
 
 def set_aside_finding(ledger: Ledger, resource_ml: FloatArray) -> str:

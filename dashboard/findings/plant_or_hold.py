@@ -8,8 +8,6 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from dashboard.findings import wording
-from dashboard.findings.wording import aud, in_ten
 from model.decide.driest import SeasonMet, Stretch, StretchMet
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.one_area import (
@@ -18,6 +16,21 @@ from model.decide.one_area import (
 from model.farm.measures import NO_LAND_HA
 from model.outlook.chances import Spread
 from model.record.record import FloatArray
+from model.say.cells import reached_cells
+from model.say.measures import MEASURES
+from model.say.numbers import (
+    chance,
+    currency_sign,
+    ha,
+    ml,
+    ml_per_share,
+    money,
+    money_for_each,
+    number,
+    percent,
+    thousands,
+    times_in_100,
+)
 from model.water_year import month_name
 
 AREA_STEP_HA = 5.0
@@ -45,11 +58,11 @@ def finish_finding(outcome: AreaOutcome, area_ha: float, year: str) -> str:
     planted_ha = planted.reached_in(5).value
     if planted_ha <= NO_LAND_HA:
         return f"Nothing planted in {year}: the water is held"
-    short = outcome.chances["ran_short"].value
-    ready = ", all the land made ready" if planted_ha < area_ha - NO_LAND_HA else ""
+    short = outcome.chances["ran_short"]
+    ready = ", all the prepared land" if planted_ha < area_ha - NO_LAND_HA else ""
     return (
-        f"{planted_ha:,.0f} ha planted in {year}{ready}: all of it finished and fully watered "
-        f"{in_ten(1.0 - short)}; cut back or short {in_ten(short)}"
+        f"{ha(planted_ha)} planted in {year}{ready}: all of it finished and fully watered "
+        f"{times_in_100(1.0 - short.value, short.draws)}; cut back or short {chance(short)}"
     )
 
 
@@ -62,11 +75,11 @@ def own_area_words(strategy: str, own_ha: Spread) -> str:
     """Say what a strategy would plant by its own rule."""
     middle_ha, sure_ha = (own_ha.reached_in(n).value for n in (5, 9))
     if middle_ha <= NO_LAND_HA:
-        return f"By its own rule, {strategy} plants nothing next in 5 years of 10 or more."
-    said = f"By its own rule, {strategy} plants {middle_ha:,.0f} ha"
+        return f"By its own rule, {strategy} plants nothing next 50 times in 100 or more."
+    said = f"By its own rule, {strategy} plants {ha(middle_ha)}"
     if sure_ha == middle_ha == own_ha.reached_in(1).value:
         return f"{said} next."
-    return f"{said} or more next in 5 years of 10, {sure_ha:,.0f} ha or more in 9."
+    return f"{said} or more next 50 times in 100, {ha(sure_ha)} or more 90 times."
 
 
 def next_water_finding(outcome: AreaOutcome, years: Sequence[str]) -> str:
@@ -78,19 +91,19 @@ def next_water_finding(outcome: AreaOutcome, years: Sequence[str]) -> str:
     usable = outcome.amounts["planting_usable_ml_per_share"][after]
     if carried is None or usable is None:
         return ""
-    carried_ml = {n: wording.ml(carried.reached_in(n).value) for n in (5, 9)}
-    usable_in = {n: wording.ml_per_share(usable.reached_in(n).value) for n in (5, 9)}
+    carried_ml = {n: ml(carried.reached_in(n).value) for n in (5, 9)}
+    usable_in = {n: ml_per_share(usable.reached_in(n).value) for n in (5, 9)}
     return (
         f"Next season's water: {carried_ml[5]} or more is carried on from {years[outcome.season]} "
-        f"in 5 years of 10, {carried_ml[9]} in 9. At the planting of {years[after]}, "
-        f"{usable_in[5]} or more is usable in 5 years of 10, {usable_in[9]} in 9."
+        f"50 times in 100, {carried_ml[9]} 90 times. At the planting of {years[after]}, "
+        f"{usable_in[5]} or more is usable 50 times in 100, {usable_in[9]} 90 times."
     )
 
 
 def cash_finding(bands_aud: FloatArray, first_month: int, limit_aud: float) -> str:
-    """Say in which month 1 run of 10 is lowest, and what is left of the overdraft in it.
+    """Return in which month the bank is lowest 10 times in 100, and what is left of the overdraft.
 
-    It is said of that month alone: in some month of the run more runs pass the limit.
+    It is told of that month alone: in some month of the run the limit is passed more often.
     """
     low = bands_aud[0]
     at = int(low.argmin())
@@ -98,17 +111,17 @@ def cash_finding(bands_aud: FloatArray, first_month: int, limit_aud: float) -> s
     month = month_name(first_month + at)
     if low[at] >= 0.0:
         return (
-            f"In {month} alone, the lowest month, 9 runs of 10 end above {aud(low[at])}: the "
-            "overdraft is not drawn on"
+            f"In {month} alone, the lowest month, the bank ends above {money(low[at])} 90 times in "
+            "100: the overdraft is not drawn on"
         )
     if left >= 0.0:
         return (
-            f"In {month} alone, the lowest month, 9 runs of 10 end above {aud(low[at])}: "
-            f"{aud(left)} of the overdraft left"
+            f"In {month} alone, the lowest month, the bank ends above {money(low[at])} 90 times in "
+            f"100: {money(left)} of the overdraft left"
         )
     return (
-        f"In {month} alone, the lowest month, 1 run of 10 ends {aud(-left)} or more past the "
-        "overdraft limit"
+        f"In {month} alone, the lowest month, the bank ends {money(-left)} or more over the "
+        "limit 10 times in 100"
     )
 
 
@@ -117,12 +130,12 @@ def worth_finding(found: LastMegalitre) -> str:
     best = found.best_use()
     curve = found.curves[best]
     worth, error = float(curve.worth_aud_per_ml[0]), float(curve.error_aud_per_ml[0])
-    said = f"One more megalitre is worth most {USE_WORDS[best]}: {worth:,.0f} AUD"
+    said = f"One more megalitre is worth most {USE_WORDS[best]}: {money_for_each(worth, 'ML')}"
     if error > 0.0:
-        said += f", give or take {1.96 * error:,.0f} for the draws"
+        said += f", give or take {money(1.96 * error)} for the draws"
     if found.crossings:
         first = found.crossings[0]
-        said += f"; beyond {first.volume_ml:,.0f} ML, {USE_WORDS[first.best_after]}"
+        said += f"; beyond {ml(first.volume_ml)}, {USE_WORDS[first.best_after]}"
     return said
 
 
@@ -142,7 +155,7 @@ def worth_frame(found: LastMegalitre) -> pd.DataFrame:
         {
             "Use": name,
             "ML already": round(float(volume_ml)),
-            "AUD for one more ML": round(float(worth), 1),
+            f"{currency_sign()} for one more ML": round(float(worth), 1),
             "Standard error": round(float(error), 1),
         }
         for name, curve in worth_curves(found).items()
@@ -151,28 +164,25 @@ def worth_frame(found: LastMegalitre) -> pd.DataFrame:
 
 
 def area_frame(outcome: AreaOutcome, years: Sequence[str]) -> pd.DataFrame:
-    """Lay out what a chosen area brings, season by season, in 9, 5 and 1 years of 10.
+    """Lay out what a chosen area brings, season by season, reached 90, 50 and 10 times in 100.
 
-    Money is in thousands, so that the table fits a narrow page; the record's range stands in
-    brackets.
+    Money is in thousands, so that the table fits a narrow page; the range that the record supports
+    is in brackets.
     """
-    amounts = {
-        "area_finished_ha": ("Finished, ha", 1.0),
-        "margin_aud": ("Margin, thousand AUD", 1e-3),
-        "water_carried_ml": ("Carried on, ML", 1.0),
-        "closing_cash_aud": ("Cash in June, thousand AUD", 1e-3),
-        "planting_usable_ml_per_share": ("Usable at planting, ML/share", 1.0),
-    }
+    names = (
+        "area_finished_ha",
+        "margin_aud",
+        "water_carried_ml",
+        "closing_cash_aud",
+        "planting_usable_ml_per_share",
+    )
     return pd.DataFrame(
         {
-            "What": title,
+            "What": MEASURES[name].heading,
             "Water year": year,
-            **{
-                heading: wording.with_range(amount.reached_in(n), factor)
-                for n, heading in wording.REACHED_TITLES.items()
-            },
+            **reached_cells(amount, MEASURES[name].cell),
         }
-        for name, (title, factor) in amounts.items()
+        for name in names
         for year, amount in zip(years, outcome.amounts[name], strict=True)
         if amount is not None
     )
@@ -183,32 +193,33 @@ def driest_finding(met: Sequence[StretchMet]) -> str:
     longest, worst = met[-1], min(met, key=_lowest_aud)
     stretch, seasons = longest.stretch, longest.seasons
     finished = ", ".join(
-        f"{season.finished_ha:,.0f} ha in {season.water_year}"
+        f"{ha(season.finished_ha)} in {season.water_year}"
         for season in seasons
         if not math.isnan(season.finished_ha)
     )
     said = (
-        f"{_dry_name(stretch)}, met again ({wording.percent(stretch.inflow_share)} of the usual "
-        f"inflow): finished {finished or 'nothing'}. Cash falls to {aud(_lowest_aud(longest))}"
-        f"{_past_words(longest)}; {_payments(seasons)}."
+        f"{_dry_name(stretch)}, met again ({percent(stretch.inflow_share)} of the usual "
+        f"inflow): finished {finished or 'nothing'}. The bank falls to "
+        f"{money(_lowest_aud(longest))}{_past_words(longest)}; {_payments(seasons)}."
     )
     if worst is longest:
         return said
     return (
-        f"{said} Worse for the bank: {_dry_name(worst.stretch).lower()}, and what followed. Cash "
-        f"falls to {aud(_lowest_aud(worst))}{_past_words(worst)}; {_payments(worst.seasons)}."
+        f"{said} Worse for the bank: {_dry_name(worst.stretch).lower()}, and what followed. The "
+        f"bank falls to {money(_lowest_aud(worst))}{_past_words(worst)}; "
+        f"{_payments(worst.seasons)}."
     )
 
 
 def driest_frame(met: Sequence[StretchMet]) -> pd.DataFrame:
-    """Lay out what each of the driest stretches does, season by season; money in thousand AUD."""
+    """Lay out what each of the driest stretches does, season by season; money in thousands."""
     return pd.DataFrame(
         {
             "Season, observed in": f"{season.water_year}, {season.observed_in}",
             "Dry run": _place(each.stretch, at),
-            "Planted, finished, ha": f"{_ha(season.planted_ha)}, {_ha(season.finished_ha)}",
-            "Margin": f"{season.margin_aud / 1e3:,.0f}",
-            "Lowest cash": f"{season.lowest_cash_aud / 1e3:,.0f}",
+            "Planted, finished, ha": f"{number(season.planted_ha)}, {number(season.finished_ha)}",
+            MEASURES["margin_aud"].heading: thousands(season.margin_aud),
+            MEASURES["lowest_cash_aud"].heading: thousands(season.lowest_cash_aud),
             "Payment": _payment(season),
         }
         for each in met
@@ -239,7 +250,7 @@ def _lowest_aud(met: StretchMet) -> float:
 
 def _past_words(met: StretchMet) -> str:
     past = any(season.past_overdraft_limit for season in met.seasons)
-    return ", past the overdraft limit" if past else ""
+    return ", over the limit" if past else ""
 
 
 def _payments(seasons: Sequence[SeasonMet]) -> str:
@@ -257,11 +268,6 @@ def _payment(season: SeasonMet) -> str:
     return "missed" if season.payment_missed else made
 
 
-def _ha(area_ha: float) -> str:
-    """Give an area; a dash where the month lies before the run."""
-    return "-" if math.isnan(area_ha) else f"{area_ha:,.0f}"
-
-
 @dataclass(frozen=True, slots=True)
 class Choice:
     """What is chosen on the page."""
@@ -275,7 +281,7 @@ class Choice:
     def words(self) -> str:
         """The choice as the diary keeps it."""
         return (
-            f"Plant {self.area_ha:,.0f} ha of cotton next; at later plantings hold back "
-            f"{self.hold_back_ml_per_share:.2f} ML per share; otherwise run the farm as "
+            f"Plant {ha(self.area_ha)} of cotton next; at later plantings hold back "
+            f"{ml_per_share(self.hold_back_ml_per_share)}. Rest of the farm run as "
             f"{self.strategy_name}."
         )

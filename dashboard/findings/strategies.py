@@ -7,8 +7,6 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
-from dashboard.findings import wording
-from dashboard.findings.wording import aud, in_ten
 from model.decide.amounts import Amount
 from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.frontier import Frontier
@@ -16,27 +14,42 @@ from model.farm.run import FarmResults
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
 from model.say.bank import of_payments
+from model.say.cells import amount_range, chance_cells
+from model.say.comparison import WORST_TENTH, survived
 from model.say.frontier import ahead_on_average, ahead_when_bad, way_in_words
+from model.say.measures import MEASURES, shown, title_of
+from model.say.numbers import (
+    chance,
+    currency_sign,
+    money,
+    thousands,
+    thousands_heading,
+    times_in_100,
+    with_range,
+)
+from model.say.outlook import REACHED_TITLES
 
-EVENT_TITLES = {
-    "no_planting": "Nothing planted",
-    "ran_short": "Crop cut back or short of water",
-    "payment_missed": "A loan payment missed",
-    "cover_below_1": "Debt-service cover below 1.0",
-    "past_overdraft_limit": "Overdraft past its limit",
-}
-SEASON_AMOUNTS = {
-    "area_planted_ha": ("Planted", "ha"),
-    "area_finished_ha": ("Finished", "ha"),
-    "margin_aud": ("Margin", "AUD"),
-    "margin_aud_per_ml": ("Margin per megalitre used", "AUD/ML"),
-    "margin_aud_per_ha": ("Margin per hectare planted", "AUD/ha"),
-    "water_used_ml": ("Water used", "ML"),
-    "water_carried_ml": ("Water carried", "ML"),
-    "closing_cash_aud": ("Cash at season's end", "AUD"),
-    "peak_overdraft_aud": ("Deepest overdraft", "AUD"),
-}
-"""The amounts a person may look at season by season, with their units."""
+EVENTS_SHOWN = (
+    "no_planting",
+    "ran_short",
+    "payment_missed",
+    "cover_below_1",
+    "past_overdraft_limit",
+)
+"""What may go wrong, as the page shows it."""
+
+SEASON_AMOUNTS = (
+    "area_planted_ha",
+    "area_finished_ha",
+    "margin_aud",
+    "margin_aud_per_ml",
+    "margin_aud_per_ha",
+    "water_used_ml",
+    "water_carried_ml",
+    "closing_cash_aud",
+    "peak_overdraft_aud",
+)
+"""The amounts a person may look at season by season."""
 
 
 HELD_BACK_ML_PER_SHARE = (0.0, 0.1, 0.2, 0.4)
@@ -66,18 +79,18 @@ def standing_finding(outcomes: Sequence[StrategyOutcome]) -> str:
     stands = standings(outcomes)
     best = max(stands, key=lambda name: stands[name][0].value)
     if len(stands) > 1 and _all_alike(stands):
-        return f"All end alike: {aud(stands[best][0].value)} on average"
+        return f"All end alike: {money(stands[best][0].value)} on average"
     safest = max(stands, key=lambda name: stands[name][1].value)
     unsure = "" if _clear_of(stands, best) else ": its range overlaps the others'"
-    said = f"{best} ends best on average ({aud(stands[best][0].value)}{unsure})"
+    said = f"{best} ends best on average ({money(stands[best][0].value)}{unsure})"
     if safest == best:
-        return f"{said}, and best in the worst tenth too ({aud(stands[best][1].value)})"
-    return f"{said}; in the worst tenth it is {safest} ({aud(stands[safest][1].value)})"
+        return f"{said}, and best in the {WORST_TENTH} too ({money(stands[best][1].value)})"
+    return f"{said}; in the {WORST_TENTH} it is {safest} ({money(stands[safest][1].value)})"
 
 
 def _all_alike(stands: Mapping[str, tuple[Estimate, Estimate]]) -> bool:
     """Tell whether mean and worst tenth of all are the same to the thousand."""
-    said = {tuple(aud(each.value) for each in stand) for stand in stands.values()}
+    said = {tuple(money(each.value) for each in stand) for stand in stands.values()}
     return len(said) == 1
 
 
@@ -95,9 +108,8 @@ def chances_by_strategy(outcomes: Sequence[StrategyOutcome]) -> dict[str, dict[s
     no_cover = all(season.amounts["cover"] is None for each in outcomes for season in each.seasons)
     return {
         outcome.strategy.name: {
-            title: outcome.chances[name]
-            for name, title in EVENT_TITLES.items()
-            if name != "cover_below_1" or not no_cover
+            one.title: outcome.chances[one.name]
+            for one in shown(EVENTS_SHOWN, due=not no_cover, owed=True)
         }
         for outcome in outcomes
     }
@@ -106,16 +118,16 @@ def chances_by_strategy(outcomes: Sequence[StrategyOutcome]) -> dict[str, dict[s
 def missed_finding(outcomes: Sequence[StrategyOutcome]) -> str:
     """Say how likely each strategy is to miss a payment."""
     said = "; ".join(
-        f"{outcome.strategy.name} {in_ten(outcome.chances['payment_missed'].value)}"
+        f"{outcome.strategy.name} {chance(outcome.chances['payment_missed'])}"
         for outcome in outcomes
     )
-    return f"A loan payment missed, {of_payments(outcomes[0].payments_due)}: {said}"
+    return f"{title_of('payment_missed')}, {of_payments(outcomes[0].payments_due)}: {said}"
 
 
 def by_season(
     outcomes: Sequence[StrategyOutcome], name: str
 ) -> dict[str, dict[str, tuple[float, float, float]]]:
-    """Gather what is reached in 9, 5 and 1 years of 10, by strategy and season."""
+    """Gather what is reached 90, 50 and 10 times in 100, by strategy and season."""
     gathered: dict[str, dict[str, tuple[float, float, float]]] = {}
     for outcome in outcomes:
         for season in outcome.seasons:
@@ -129,33 +141,33 @@ def by_season(
 
 def season_finding(outcomes: Sequence[StrategyOutcome], name: str) -> str:
     """Say the middle of an amount in the first season that has one, strategy by strategy."""
-    title, unit = SEASON_AMOUNTS[name]
+    measure = MEASURES[name]
     gathered = by_season(outcomes, name)
     if not gathered:
-        return f"{title}: none in these seasons"
+        return f"{measure.title}: none in these seasons"
     year = next(iter(next(iter(gathered.values()))))
     said = "; ".join(
-        f"{strategy} {years[year][1]:,.0f}" for strategy, years in gathered.items() if year in years
+        f"{strategy} {measure.said(years[year][1])}"
+        for strategy, years in gathered.items()
+        if year in years
     )
-    return f"{title} in {year}, in 5 years of 10, {unit}: {said}"
+    return f"{measure.title} in {year}, or more, 50 times in 100: {said}"
 
 
 def season_frame(outcomes: Sequence[StrategyOutcome], name: str) -> pd.DataFrame:
     """Lay out an amount by strategy and season."""
-    unit = SEASON_AMOUNTS[name][1]
+    unit = MEASURES[name].unit.name
     return pd.DataFrame(
         {
             "Strategy": outcome.strategy.name,
             "Water year": season.water_year,
             **{
                 title: round(value, 1)
-                for title, value in zip(
-                    wording.REACHED_TITLES.values(), reached(amount), strict=True
-                )
+                for title, value in zip(REACHED_TITLES.values(), reached(amount), strict=True)
             },
             "Mean": round(amount.mean.value, 1),
-            "Mean, range of the record": wording.amount_range(amount.mean),
-            "Worst tenth": round(amount.worst_tenth.value, 1),
+            "Mean, range of the record": amount_range(amount.mean),
+            WORST_TENTH.capitalize(): round(amount.worst_tenth.value, 1),
             "Unit": unit,
         }
         for outcome in outcomes
@@ -165,31 +177,33 @@ def season_frame(outcomes: Sequence[StrategyOutcome], name: str) -> pd.DataFrame
 
 
 def standing_frame(outcomes: Sequence[StrategyOutcome]) -> pd.DataFrame:
-    """Lay out how each strategy ends, AUD, and the dry seasons it survives."""
+    """Lay out how each strategy ends, and the dry seasons it survives."""
     return pd.DataFrame(
         {
             "Strategy": outcome.strategy.name,
-            "Mean, AUD": round(outcome.whole_run["standing_aud"].mean.value),
-            "Range of the record": wording.amount_range(outcome.whole_run["standing_aud"].mean),
-            "Worst tenth, AUD": round(outcome.whole_run["standing_aud"].worst_tenth.value),
-            "Of it cash, AUD": round(outcome.whole_run["closing_cash_aud"].mean.value),
-            "Water left, AUD": round(outcome.whole_run["water_left_aud"].mean.value),
-            "Land ready, AUD": round(outcome.whole_run["land_ready_aud"].mean.value),
-            "Crop unpaid, AUD": round(outcome.whole_run["crop_unpaid_aud"].mean.value),
-            "Seasons without allocation survived": _survived(outcome),
+            f"Mean, {currency_sign()}": round(outcome.whole_run["standing_aud"].mean.value),
+            "Range of the record": amount_range(outcome.whole_run["standing_aud"].mean),
+            WORST_TENTH.capitalize(): round(outcome.whole_run["standing_aud"].worst_tenth.value),
+            "Of it bank": round(outcome.whole_run["closing_cash_aud"].mean.value),
+            title_of("water_left_aud"): round(outcome.whole_run["water_left_aud"].mean.value),
+            title_of("land_ready_aud"): round(outcome.whole_run["land_ready_aud"].mean.value),
+            title_of("crop_unpaid_aud"): round(outcome.whole_run["crop_unpaid_aud"].mean.value),
+            "Seasons without allocation survived": survived(outcome),
         }
         for outcome in outcomes
     )
 
 
 def standing_summary(outcomes: Sequence[StrategyOutcome]) -> pd.DataFrame:
-    """Lay out in few columns how each strategy ends, thousand AUD, and what it survives."""
+    """Lay out in few columns how each strategy ends, in thousands, and what it survives."""
     return pd.DataFrame(
         {
             "Strategy": outcome.strategy.name,
-            "Mean": wording.with_range(outcome.whole_run["standing_aud"].mean, 1e-3),
-            "Worst tenth": wording.with_range(outcome.whole_run["standing_aud"].worst_tenth, 1e-3),
-            "Seasons survived": _survived(outcome),
+            f"Mean, {thousands_heading()}": with_range(
+                outcome.whole_run["standing_aud"].mean, thousands
+            ),
+            "Worst 10 in 100": with_range(outcome.whole_run["standing_aud"].worst_tenth, thousands),
+            "Seasons survived": survived(outcome),
         }
         for outcome in outcomes
     )
@@ -201,7 +215,7 @@ def chances_frame(chances: Mapping[str, Mapping[str, Estimate]]) -> pd.DataFrame
         {
             "Strategy": strategy,
             "Chance of, some time in the run": event,
-            **wording.chance_cells(estimate),
+            **chance_cells(estimate),
         }
         for strategy, by_event in chances.items()
         for event, estimate in by_event.items()
@@ -221,21 +235,16 @@ def difference_finding(ahead_aud: FloatArray, first: str, second: str) -> str:
     mean = float(ahead_aud.mean())
     error = 1.96 * float(ahead_aud.std()) / np.sqrt(ahead_aud.size)
     return (
-        f"{first} ends ahead of {second}: {in_ten(share)}; "
-        f"by {aud(mean)} on average (give or take {aud(error)} for the draws, more for the "
+        f"{first} ends ahead of {second}: {times_in_100(share)}; "
+        f"by {money(mean)} on average (give or take {money(error)} for the draws, more for the "
         "record)"
     )
 
 
 def reached(amount: Amount) -> tuple[float, float, float]:
-    """Give what is reached in 9, 5 and 1 years of 10."""
-    sure, middle, lucky = (amount.spread.reached_in(n).value for n in wording.REACHED_TITLES)
+    """Give what is reached 90, 50 and 10 times in 100."""
+    sure, middle, lucky = (amount.spread.reached_in(n).value for n in REACHED_TITLES)
     return sure, middle, lucky
-
-
-def _survived(outcome: StrategyOutcome) -> str:
-    more = " or more" if outcome.dry_seasons_survived == outcome.dry_seasons_tried else ""
-    return f"{outcome.dry_seasons_survived}{more}"
 
 
 def neighbours_frame(found: Frontier) -> pd.DataFrame:
@@ -245,7 +254,7 @@ def neighbours_frame(found: Frontier) -> pd.DataFrame:
             "Way": way_in_words(pair.better),
             "Next on the frontier": way_in_words(pair.other),
             "Ahead on average": ahead_on_average(pair),
-            "Ahead in the worst tenth": ahead_when_bad(pair),
+            "Ahead in the worst 10 in 100": ahead_when_bad(pair),
         }
         for pair in found.neighbours
     )
@@ -255,15 +264,14 @@ def frontier_frame(found: Frontier) -> pd.DataFrame:
     """Lay out every way of the grid, AUD, with standard errors."""
     return pd.DataFrame(
         {
-            "Held back, ML/share": point.hold_back_ml_per_share,
-            "of what is in sight above, ML/share": point.hold_above_ml_per_share,
+            "Held back, ML a share": point.hold_back_ml_per_share,
+            "of what is in sight above, ML a share": point.hold_above_ml_per_share,
             "Most area, ha": round(point.most_area_ha),
-            "Mean, AUD": round(point.mean_aud),
+            f"Mean, {currency_sign()}": round(point.mean_aud),
             "Standard error": round(point.mean_error_aud),
-            "Worst tenth, AUD": round(point.worst_tenth_aud),
+            WORST_TENTH.capitalize(): round(point.worst_tenth_aud),
             "Its standard error": round(point.worst_tenth_error_aud),
-            "A payment missed": in_ten(point.payment_missed.value),
-            "A payment missed, %": round(100.0 * point.payment_missed.value, 1),
+            "A payment missed, times in 100": round(100.0 * point.payment_missed.value, 1),
             "Dominated": "yes" if point.dominated else "no",
         }
         for point in found.points
@@ -274,4 +282,4 @@ def ordered_frame(values: FloatArray, name: str) -> pd.DataFrame:
     """Lay out amounts in rising order at every hundredth of the runs."""
     share = np.linspace(0, 1, 101)
     at = np.round(share * (values.size - 1)).astype(int)
-    return pd.DataFrame({"% of possible runs": 100 * share, name: values[at].round(0)})
+    return pd.DataFrame({"Times in 100": 100 * share, name: values[at].round(0)})

@@ -7,10 +7,18 @@ from typing import TypedDict
 
 import pandas as pd
 
-from dashboard.findings.wording import aud
 from model.decide.break_even import BreakEven
 from model.decide.stress import StressCase, StressSet
-from model.say.lender import past_words, short_words
+from model.say.lender import (
+    case_in_words,
+    case_meaning,
+    level_cell,
+    past_words,
+    short_words,
+    unit_in_words,
+)
+from model.say.measures import MEASURES, title_of
+from model.say.numbers import NO_NUMBER, money, number, thousands, thousands_heading
 from model.water_year import month_name
 
 
@@ -42,7 +50,7 @@ def bars(stress: StressSet, limit_aud: float) -> Bars:
         )
     return Bars(
         values={case.name: case.result.lowest_cash_aud / 1_000.0 for case in stress.cases},
-        unit="lowest bank, thousand AUD",
+        unit=f"lowest bank, {thousands_heading()}",
         limit=("overdraft limit", -limit_aud / 1_000.0),
         digits=0,
     )
@@ -54,13 +62,13 @@ def finding(stress: StressSet, limit_aud: float) -> str:
     if not by_cover:
         worst = min(stress.cases, key=lambda case: case.result.lowest_cash_aud)
         return (
-            f"The bank is lowest in “{worst.name}”, {aud(worst.result.lowest_cash_aud)}; "
+            f"The bank is lowest in “{worst.name}”, {money(worst.result.lowest_cash_aud)}; "
             f"{past_words(stress, limit_aud)}"
         )
     worst_name = min(by_cover, key=by_cover.__getitem__)
     return (
-        f"Cover over the run is {stress.middle.run_cover:.2f} in the middle case; "
-        f"{short_words(stress)}; least in “{worst_name}”, {by_cover[worst_name]:.2f}"
+        f"Cover over the run is {number(stress.middle.run_cover, 2)} in the middle case; "
+        f"{short_words(stress)}; least in “{worst_name}”, {number(by_cover[worst_name], 2)}"
     )
 
 
@@ -73,11 +81,11 @@ def summary(stress: StressSet, limit_aud: float) -> pd.DataFrame:
     """Lay out in few columns what each case changes and brings."""
     return pd.DataFrame(
         {
-            "Case": f"{case.name}: {case.meaning}",
+            "Case": case_in_words(case),
             **_cover(case, stress),
-            "Lowest bank, thousand AUD": f"{case.result.lowest_cash_aud / 1_000:,.0f}"
+            MEASURES["lowest_cash_aud"].heading: thousands(case.result.lowest_cash_aud)
             + (" (past limit)" if is_past(case, limit_aud) else ""),
-            "Payments missed": f"{case.result.payments_missed}",
+            title_of("payments_missed"): f"{case.result.payments_missed}",
         }
         for case in stress.cases
     )
@@ -88,18 +96,17 @@ def frame(stress: StressSet, limit_aud: float) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "Case": case.name,
-            "What it changes": case.meaning,
+            "What it changes": case_meaning(case),
             "Planted by season, ha": " / ".join(
-                "–" if math.isnan(ha) else f"{ha:,.0f}"
-                for ha in case.result.by_season("area_planted_ha")
+                number(ha) for ha in case.result.by_season("area_planted_ha")
             ),
             **_cover(case, stress),
-            "Lowest bank, AUD": round(case.result.lowest_cash_aud),
+            title_of("lowest_cash_aud"): round(case.result.lowest_cash_aud),
             "in": month_name(case.result.lowest_cash_month),
             "Past the overdraft limit": "yes" if is_past(case, limit_aud) else "no",
-            "Bank at the end, AUD": round(case.result.closing_cash_aud),
-            "Arrears at the end, AUD": round(case.result.arrears_aud),
-            "Payments missed": case.result.payments_missed,
+            "Bank at the end": round(case.result.closing_cash_aud),
+            "Arrears at the end": round(case.result.arrears_aud),
+            title_of("payments_missed"): case.result.payments_missed,
         }
         for case in stress.cases
     )
@@ -109,8 +116,8 @@ def break_even_frame(stress: StressSet) -> pd.DataFrame:
     """Lay out how far each thing may turn alone before cover over the run is 1.00."""
     return pd.DataFrame(
         {
-            "Turned alone": f"{one.name}, {one.unit}",
-            "Now": _amount(one, one.now),
+            "Turned alone": f"{one.name}, {unit_in_words(one)}",
+            "Now": level_cell(one, one.now),
             "Cover is 1.00 at": _there(one),
             "That is": _change(one),
         }
@@ -124,20 +131,14 @@ def _cover(case: StressCase, stress: StressSet) -> dict[str, str]:
 
 
 def _two(cover: float) -> str:
-    return "no debt" if math.isnan(cover) else f"{cover:.2f}"
-
-
-def _amount(one: BreakEven, value: float) -> str:
-    if one.unit == "points":
-        return "as the plan" if value == 0.0 else f"{value:+.1f}"
-    return f"{value:,.0f}" if one.unit.startswith("AUD") else f"{value:,.2f}"
+    return "no debt" if math.isnan(cover) else number(cover, 2)
 
 
 def _there(one: BreakEven) -> str:
     """Say the level, or why there is none."""
     if one.at is not None:
         step = ", in a step" if one.found == "in_a_step" else ""
-        return f"{_amount(one, one.at)}{step}"
+        return f"{level_cell(one, one.at)}{step}"
     return {
         "no_debt": "no debt",
         "never_falls_to_1": "above 1.00 however far",
@@ -147,7 +148,7 @@ def _there(one: BreakEven) -> str:
 
 def _change(one: BreakEven) -> str:
     if one.change_frac is None:
-        return "–"
+        return NO_NUMBER
     if one.unit == "points":
-        return f"{one.at:.1f} points more"
-    return f"{abs(100 * one.change_frac):.0f} % {'less' if one.change_frac <= 0.0 else 'more'}"
+        return f"{number(one.at or 0.0, 1)} points more"
+    return f"{number(abs(100 * one.change_frac))} % {'less' if one.change_frac <= 0.0 else 'more'}"

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from typing import Final
 
 import pandas as pd
 
-from dashboard.findings import wording
-from dashboard.findings.wording import in_ten, percent
 from model.evidence.diagnosis import Diagnosis
 from model.evidence.reliability import HELD_OF_100
 from model.evidence.today import DRAWS, OddsToday
@@ -17,6 +14,9 @@ from model.outlook.chances import Estimate
 from model.outlook.outlook import Outlook
 from model.plan.plan import Plan
 from model.say.cautions import what_varies
+from model.say.cells import chance_cells, record_range
+from model.say.method import blocks_in_words, drawn_from
+from model.say.numbers import count, ml, number, percent, times_in_100
 from model.water_year import month_name, parse_month
 
 METHODS: Final = {
@@ -26,7 +26,7 @@ METHODS: Final = {
     "regimes": "Dry and wet spells are drawn first, then observed years of the same kind.",
 }
 CAUTIONS: Final = (
-    "What is reached in 9 years of 10 is missed in 1, and dry years come together: settle "
+    "What is reached 90 times in 100 is missed 10 times, and dry years come together: settle "
     "beforehand what you would do then.",
     "Where climate, river or use upstream have changed, past inflow does not bound the future: "
     "try less flow on the page Water ahead.",
@@ -40,8 +40,8 @@ def bullets(lines: Sequence[str]) -> str:
 
 def method_words(odds: Outlook) -> str:
     """Say in plain words how what may come was drawn."""
-    kind = wording.blocks_in_plain_words(odds)
-    return f"{METHODS[str(odds.method['method'])]} {wording.drawn_from(odds)}{kind}"
+    kind = blocks_in_words(odds.method)
+    return f"{METHODS[str(odds.method['method'])]} {drawn_from(odds)}{kind}"
 
 
 def assumptions(plan: Plan) -> list[str]:
@@ -75,9 +75,9 @@ def error_words(odds: Outlook) -> list[str]:
     """Explain the record's own error in two lines, and what it misses."""
     how = odds.record_error
     return [
-        f"**The record's own error.** Its years are drawn again in blocks of {how.block_years:.1f} "
-        f"years on average, {how.resamples} times, and the odds worked out on each: 95 in 100 of "
-        "the answers lie in that range.",
+        "**The record's own error.** Its years are drawn again in runs of "
+        f"{number(how.block_years, 1)} years on average, {how.resamples} times, and the odds "
+        "worked out on each: 95 in 100 of the answers lie in that range.",
         "Such ranges are somewhat too narrow where dry years bunch: tried on 100 years that "
         "remember the one before by 0.6, ranges from blocks meant to hold the truth in 95 of 100 "
         f"cases held it in {HELD_OF_100['blocks']}; from single years, in "
@@ -90,9 +90,7 @@ def headline_frame(chances: Mapping[str, Estimate]) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "Chance of": name,
-            "Said": f"{in_ten(estimate.value)} ({percent(estimate.value)})",
-            "The record leaves": wording.record_range(estimate),
-            "The draws leave": wording.draws_range(estimate),
+            **chance_cells(estimate),
         }
         for name, estimate in chances.items()
     )
@@ -112,11 +110,11 @@ def recommendation(found: Diagnosis, method: str) -> str:
 def diagnosis_frame(found: Diagnosis) -> pd.DataFrame:
     """Lay out what the record remembers."""
     rows = [
-        ("Years looked at, from the opening month", f"{found.years:,}"),
-        ("Likeness of neighbouring years (correlation)", f"{found.lag_1:.2f}"),
-        ("Independent years stay within", f"{found.lag_1_band:.2f}"),
-        ("Hurst's K (above about 0.6: dry years bunch)", _number(found.hurst_k)),
-        ("Block length asked for", f"{found.block_years.stationary:.1f} years"),
+        ("Years looked at, from the opening month", number(found.years)),
+        ("Likeness of neighbouring years (correlation)", number(found.lag_1, 2)),
+        ("Independent years stay within", number(found.lag_1_band, 2)),
+        ("Hurst's K (above about 0.6: dry years bunch)", number(found.hurst_k, 2)),
+        ("Block length asked for", f"{number(found.block_years.stationary, 1)} years"),
         ("Largest shift of the mean, after", found.shift.after),
         ("Shuffled years show as large a shift in", percent(found.shift.chance)),
         ("That shift explains the likeness", "yes" if found.shift.explains_persistence else "no"),
@@ -127,19 +125,15 @@ def diagnosis_frame(found: Diagnosis) -> pd.DataFrame:
         rows += [
             (
                 "Bayes' criterion of one state, of two (the lower fits)",
-                f"{bic_one:.1f}, {bic_two:.1f}",
+                f"{number(bic_one, 1)}, {number(bic_two, 1)}",
             ),
             ("Dry years found, if two states", f"{states.dry_years} of {states.fit.count}"),
             ("Chance that the last year was dry", percent(states.dry_chance_now)),
         ]
     if found.drift is not None:
         rows.append(("The usual flow wanders", "yes" if found.drift.wanders else "no"))
-        rows.append(("Usual flow now", f"{found.drift.next_level:,.0f} ML a year"))
+        rows.append(("Usual flow now", f"{ml(found.drift.next_level)} a year"))
     return pd.DataFrame(rows, columns=["What", "Value"])
-
-
-def _number(value: float) -> str:
-    return f"{value:.2f}" if math.isfinite(value) else "not to be told"
 
 
 def chances_of_none(told: Sequence[OddsToday]) -> dict[str, tuple[float, ...]]:
@@ -157,8 +151,8 @@ def methods_finding(told: Sequence[OddsToday], years: Sequence[str]) -> str:
     chances = {name: by_season[0] for name, by_season in chances_of_none(told).items()}
     least, most = min(chances, key=chances.__getitem__), max(chances, key=chances.__getitem__)
     return (
-        f"Nothing more announced in {years[0]}: from {percent(chances[least])} by {least} to "
-        f"{percent(chances[most])} by {most}"
+        f"Nothing more announced in {years[0]}: from {times_in_100(chances[least])} by {least} to "
+        f"{times_in_100(chances[most])} by {most}"
     )
 
 
@@ -168,7 +162,7 @@ def methods_frame(told: Sequence[OddsToday], years: Sequence[str]) -> pd.DataFra
         {
             "Method": each.method,
             **{
-                f"Nothing announced in {year}": f"{in_ten(chance)} ({percent(chance)})"
+                f"Nothing announced in {year}": times_in_100(chance)
                 for year, chance in zip(years, each.chance_none, strict=True)
             },
             "How it draws": each.how,
@@ -182,7 +176,7 @@ def beside_the_record(odds: Outlook) -> str:
     """Set the spread of the methods beside the range of the record."""
     first = odds.seasons[0]
     return (
-        f"{DRAWS:,} runs a method; historical has one a year observed. Beside it, with the method "
-        f"in use the record alone leaves {wording.record_range(first.chance_none)} of the chance "
-        f"for {first.water_year}."
+        f"{count(DRAWS, 'sequence')} a method; historical has one a year observed. Beside it, with "
+        f"the method in use the record supports {record_range(first.chance_none)} times in 100 for "
+        f"{first.water_year}."
     )

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 import pandas as pd
 
-from dashboard.findings import wording
 from model.evidence.announced import Held, YearHeld
 from model.evidence.offer import Offer
 from model.record.describe import Description
+from model.say.numbers import count, ml, ml_per_share, number, percent
 from model.water_year import JULY, MONTHS_IN_YEAR, water_year_label
 
 
@@ -17,8 +17,8 @@ def held_finding(held: Held) -> str:
     """Say in a line how far the replay is from what was announced."""
     years = len(held.years)
     words = (
-        f"The rules as stated here were {held.mean_error_ml_per_share:.2f} ML/share off on average "
-        f"in {years} year{'' if years == 1 else 's'}"
+        f"The rules as stated here were {ml_per_share(held.mean_error_ml_per_share)} off on "
+        f"average in {count(years, 'year')}"
     )
     if held.none_announced:
         words += f", and found {held.none_found} of {held.none_announced} with nothing"
@@ -43,9 +43,9 @@ def held_frame(held: Held) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "Water year": year.water_year,
-            "Announced, ML/share": round(year.announced_ml_per_share, 3),
-            "Replayed, ML/share": round(year.replayed_ml_per_share, 3),
-            "Error, ML/share (above 0: too much)": round(year.error_ml_per_share, 3),
+            "Announced, ML a share": round(year.announced_ml_per_share, 3),
+            "Replayed, ML a share": round(year.replayed_ml_per_share, 3),
+            "Error, ML a share (above 0: too much)": round(year.error_ml_per_share, 3),
         }
         for year in held.years
     )
@@ -58,19 +58,19 @@ def offer_frame(offer: Offer) -> pd.DataFrame:
         ("With those offered, on the years they were chosen on", offer.error_fitted_ml_per_share),
         ("Chosen so, on years they were not chosen on", offer.error_unseen_ml_per_share),
     )
-    named = [(said, f"{error:.3f}") for said, error in rows]
-    return pd.DataFrame(named, columns=["Mean error", "ML/share"])
+    named = [(said, number(error, 3)) for said, error in rows]
+    return pd.DataFrame(named, columns=["Mean error", "ML a share"])
 
 
 def description_frame(river: Description) -> pd.DataFrame:
     """Lay out the description of a record."""
     rows = [
-        ("Mean inflow a water year", wording.ml(river.mean_ml)),
-        ("Coefficient of variation", f"{river.cv:.2f}"),
-        ("Likeness of neighbouring years (lag-1 correlation)", f"{river.lag_1:.2f}"),
-        ("Skew", f"{river.skew:.2f}"),
-        ("Hurst's K (above about 0.6: dry years bunch)", f"{river.hurst_k:.2f}"),
-        ("Block length these July-June years ask for", f"{river.block_years:.1f} years"),
+        ("Mean inflow a water year", ml(river.mean_ml)),
+        ("Coefficient of variation", number(river.cv, 2)),
+        ("Likeness of neighbouring years (lag-1 correlation)", number(river.lag_1, 2)),
+        ("Skew", number(river.skew, 2)),
+        ("Hurst's K (above about 0.6: dry years bunch)", number(river.hurst_k, 2)),
+        ("Block length these July-June years ask for", f"{number(river.block_years, 1)} years"),
     ]
     if river.longest_dry_run is not None:
         run = river.longest_dry_run
@@ -83,7 +83,7 @@ def description_frame(river: Description) -> pd.DataFrame:
     rows += [
         (
             f"Driest {stretch.years} year{'s' if stretch.years > 1 else ''}",
-            f"{wording.percent(stretch.share_of_mean)} of the mean, {stretch.first}"
+            f"{percent(stretch.share_of_mean)} of the mean, {stretch.first}"
             + (f" to {stretch.last}" if stretch.years > 1 else ""),
         )
         for stretch in river.driest

@@ -6,12 +6,19 @@ from collections.abc import Mapping, Sequence
 
 import pandas as pd
 
-from dashboard.findings import wording
-from dashboard.findings.wording import AMOUNT_TITLES, in_ten, ml, ml_per_share
 from model.outlook.ahead import BAND_FRACS, SetAside, WaterAhead
 from model.outlook.chances import Estimate
 from model.outlook.outlook import PointOutlook, SeasonOutlook
 from model.record.record import FloatArray
+from model.say.cells import chance_cells, reached_cells
+from model.say.measures import COMMITMENTS, title_of
+from model.say.numbers import chance, ml, ml_per_share, of_100
+from model.say.outlook import (
+    REACHED_TITLES,
+    nothing_announced,
+    nothing_in_a_row,
+    reached_in_words,
+)
 from model.water_year import MONTH_NAMES, month_name, month_of_water_year
 
 MIDDLE = BAND_FRACS.index(0.5)
@@ -20,38 +27,33 @@ SURE = BAND_FRACS.index(0.1)
 
 def none_chances(seasons: Sequence[SeasonOutlook]) -> dict[str, Estimate]:
     """List the chances that nothing is announced, season by season and running."""
-    running = {
-        f"Nothing announced {number} seasons running": season.chance_none_so_far
-        for number, season in enumerate(seasons, start=1)
-        if number > 1
+    first, *later = seasons
+    in_a_row = {
+        nothing_in_a_row(many): season.chance_none_so_far
+        for many, season in enumerate(later, start=2)
     }
-    first = {f"Nothing more announced in {seasons[0].water_year}": seasons[0].chance_none}
-    later = {
-        f"Nothing announced in {season.water_year}": season.chance_none for season in seasons[1:]
-    }
-    return first | running | later
+    of_later = {nothing_announced(season): season.chance_none for season in later}
+    return {nothing_announced(first): first.chance_none} | in_a_row | of_later
 
 
 def chance_finding(seasons: Sequence[SeasonOutlook]) -> str:
     """Say the chances of no water."""
-    said = (
-        f"Nothing more announced in {seasons[0].water_year}: {in_ten(seasons[0].chance_none.value)}"
-    )
+    said = f"{nothing_announced(seasons[0])}: {chance(seasons[0].chance_none)}"
     if len(seasons) > 1:
         last = seasons[-1]
-        said += f"; in all of {len(seasons)} seasons: {in_ten(last.chance_none_so_far.value)}"
+        said += f"; in all of {len(seasons)} seasons: {chance(last.chance_none_so_far)}"
     return said
 
 
 def points_of(
     seasons: Sequence[SeasonOutlook], measure: str
 ) -> dict[str, dict[str, tuple[float, float, float]]]:
-    """Gather what is reached in 9, 5 and 1 years of 10 at each point of each season."""
+    """Gather what is reached 90, 50 and 10 times in 100 at each point of each season."""
     points: dict[str, dict[str, tuple[float, float, float]]] = {}
     for season in seasons:
         for name, point in named_points(season).items():
             spread = point.amounts[measure]
-            sure, middle, lucky = (spread.reached_in(n).value for n in wording.REACHED_TITLES)
+            sure, middle, lucky = (spread.reached_in(n).value for n in REACHED_TITLES)
             points.setdefault(name, {})[season.water_year] = (sure, middle, lucky)
     return {name: points[name] for name in sorted(points, key=_place_in_season)}
 
@@ -74,17 +76,16 @@ def named_points(season: SeasonOutlook) -> dict[str, PointOutlook]:
 
 def announced_finding(seasons: Sequence[SeasonOutlook], measure: str) -> str:
     """Say what can be counted on at the first planting that is still ahead."""
-    title = AMOUNT_TITLES[measure]
+    title = title_of(measure)
     for season in seasons:
         if season.planting is not None:
             spread = season.planting.amounts[measure]
             return (
                 f"{title} at planting in {month_name(season.planting.month)}: "
-                f"{ml_per_share(spread.reached_in(9).value)} in 9 years of 10, "
-                f"{spread.reached_in(5).value:.2f} in 5, {spread.reached_in(1).value:.2f} in 1"
+                f"{reached_in_words(spread)}"
             )
     spread = seasons[0].end.amounts[measure]
-    return f"{title} at season's end: {ml_per_share(spread.reached_in(5).value)} in 5 years of 10"
+    return f"{title} at season's end: {reached_in_words(spread)}"
 
 
 def band_finding(ahead: WaterAhead, name: str, bands: FloatArray) -> str:
@@ -93,13 +94,16 @@ def band_finding(ahead: WaterAhead, name: str, bands: FloatArray) -> str:
     end = first.last_month - ahead.first_month
     if name == "announced_to_date_ml_per_share":
         said = ml_per_share(middle[end])
-        return f"Announced by the end of {first.water_year}: {said} in the middle year"
+        return f"Announced by the end of {first.water_year}: {said} or more 50 times in 100"
     if name == "account_ml_per_share":
-        return f"The middle account holds {ml_per_share(middle[end])} when {first.water_year} ends"
+        return (
+            f"The account holds {ml_per_share(middle[end])} or more 50 times in 100 when "
+            f"{first.water_year} ends"
+        )
     lowest = int(middle.argmin())
     return (
-        f"The middle dam is lowest in {month_name(ahead.first_month + lowest)}, at "
-        f"{ml(middle[lowest])}; in every month 9 years of 10 are above {ml(bands[SURE].min())}"
+        f"The middle of the dam is lowest in {month_name(ahead.first_month + lowest)}, at "
+        f"{ml(middle[lowest])}; in every month it is above {ml(bands[SURE].min())} 90 times in 100"
     )
 
 
@@ -117,22 +121,19 @@ def chances_frame(chances: Mapping[str, Estimate]) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "Chance of": name,
-            "In words": wording.in_ten(estimate.value),
-            "%": round(100 * estimate.value, 1),
-            "Range of the record, %": wording.record_range(estimate),
-            "Range of the draws, %": wording.draws_range(estimate),
+            **chance_cells(estimate),
         }
         for name, estimate in chances.items()
     )
 
 
 def reached_frame(seasons: Sequence[SeasonOutlook], measure: str) -> pd.DataFrame:
-    """Lay out what is reached at each point of each season, with the record's range, ML/share."""
+    """Lay out what is reached at each point of each season, with the record's range, ML a share."""
     return pd.DataFrame(
         {
             "Water year": season.water_year,
             "When": name,
-            **wording.reached_cells(point.amounts[measure]),
+            **reached_cells(point.amounts[measure]),
         }
         for season in seasons
         for name, point in named_points(season).items()
@@ -140,9 +141,9 @@ def reached_frame(seasons: Sequence[SeasonOutlook], measure: str) -> pd.DataFram
 
 
 def bands_frame(months: Sequence[str], bands: FloatArray) -> pd.DataFrame:
-    """Lay out the bands of an amount by month, by years of ten in which it is reached."""
+    """Return the bands of an amount by month, by how often it is reached."""
     columns = {
-        f"reached in {10 * (1 - frac):g} years of 10": values.round(3)
+        f"reached {of_100(1 - frac)} times in 100": values.round(3)
         for frac, values in zip(BAND_FRACS, bands, strict=True)
     }
     return pd.DataFrame({"Month": list(months), **columns})
@@ -154,8 +155,8 @@ def set_aside_frame(today: SetAside) -> pd.DataFrame:
         ("Counted on", "In the dam, above dead storage", today.in_dam_ml),
         ("Counted on", "Inflow the record assures", today.assured_inflow_ml),
         *(
-            ("Set aside", title, today.commitments_ml[name])
-            for name, title in wording.COMMITMENT_TITLES.items()
+            ("Set aside", one.title, today.commitments_ml[name])
+            for name, one in COMMITMENTS.items()
         ),
         ("Left over", "Free to announce (below 0: short)", today.free_ml),
     ]

@@ -8,23 +8,25 @@ from pathlib import Path
 import streamlit as st
 
 from dashboard import cached, controls, show
-from dashboard.findings import wording
 from dashboard.findings.water_ahead import none_chances
 from dashboard.state import decision, diary_path
 from model.errors import InputError
 from model.keeping import diary
 from model.keeping.diary import Entry
+from model.say.method import drawn_from
+from model.say.numbers import chance
+from model.say.outlook import standing_in_words
 
 DIARY = diary_path()
 plan, record = st.session_state.current
 odds = cached.water_ahead(plan, record).outlook
 chances = none_chances(odds.seasons)
-STANDS = "It stands in the diary."
+STANDS = "Saved to the diary."
 OFFERED = "\n".join(
     [
-        wording.standing(plan),
-        *(f"{name}: {wording.chance_words(estimate)}." for name, estimate in chances.items()),
-        wording.drawn_from(odds),
+        standing_in_words(plan),
+        *(f"{name}: {chance(estimate)}." for name, estimate in chances.items()),
+        drawn_from(odds),
     ]
 )
 

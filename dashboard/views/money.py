@@ -9,17 +9,17 @@ from dashboard.charts.money import bank_chart, case_chart, measure_chart
 from dashboard.charts.strategies import chances_by_strategy_chart
 from dashboard.findings import money as findings
 from dashboard.findings import stress as stress_findings
-from dashboard.findings import wording
 from dashboard.standing import show_announced_error
 from model.decide.compare import StrategyOutcome
-from model.decide.stated_case import RUN_COVER
 from model.decide.stress import StressSet
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say import numbers
 from model.say.bank import bills_past_limit_in_words
-from model.say.cautions import what_varies
+from model.say.cautions import NO_FARM, what_varies
 from model.say.comparison import survives_in_words
 from model.say.lender import BELOW_0, COVER_BY_SEASON, easier_on_bank
+from model.say.measures import MEASURES, RUN_COVER, title_of
 from model.water_year import months_from
 
 
@@ -30,7 +30,7 @@ def show_bank(
     cash = cached.bank_by_month(plan, record, at)
     months = months_from(cash.first_month, cash.bands_aud.shape[1])
     if len(months) == 1:
-        st.markdown(f"{findings.one_month_finding(cash, outcome)}.")
+        st.markdown(show.text(f"{findings.one_month_finding(cash, outcome)}."))
         return
     finding = findings.bank_finding(cash, outcome)
     show.chart(
@@ -40,8 +40,9 @@ def show_bank(
         frame=lambda: findings.bank_frame(cash),
     )
     st.caption(
-        f"The bank at each month's end in {cash.sequences:,} of the runs. A band is of one month "
-        "alone: more runs pass the limit in some month than in any one month."
+        f"The bank at each month's end in {numbers.number(cash.sequences)} of the sequences. A "
+        "band "
+        "is of one month alone: more sequences pass the limit in some month than in any one month."
     )
 
 
@@ -63,15 +64,18 @@ def show_measures(outcome: StrategyOutcome) -> None:
     name = st.selectbox(
         "Measure",
         list(findings.measures_of(outcome)),
-        format_func=lambda each: findings.MEASURES[each].title,
+        format_func=lambda each: title_of(each),
         key="money_measure",
         persist_state="session",
     )
-    measure, finding = findings.MEASURES[name], findings.measure_finding(outcome, name)
+    measure, finding = MEASURES[name], findings.measure_finding(outcome, name)
     lines = findings.COVER_LINES if name == "cover" else ()
     show.chart(
         measure_chart(
-            findings.measure_by_year(outcome, name), title=finding, unit=measure.unit, lines=lines
+            findings.measure_by_year(outcome, name),
+            title=finding,
+            unit=measure.axis_unit,
+            lines=lines,
         ),
         key="money_measure_chart",
         alt=finding,
@@ -79,7 +83,7 @@ def show_measures(outcome: StrategyOutcome) -> None:
     )
     for said in findings.cover_chances(outcome):
         st.markdown(said)
-    st.caption("Bars: 8 runs in 10. In brackets: the 95 % range that the record leaves.")
+    st.caption("Bars: 80 times in 100. In brackets: the 95 % range that the record supports.")
     show.plain_table(findings.measure_summary(outcome))
     of_cover = "" if outcome.nothing_due else f"{BELOW_0} {COVER_BY_SEASON}"
     st.caption(f"{findings.formulas(outcome)} {of_cover}")
@@ -90,8 +94,9 @@ def show_stress(stress: StressSet, limit_aud: float) -> None:
     cover = f"**Cover over the run** = {RUN_COVER}. " if stress.has_cover else ""
     st.caption(
         f"Each case changes the middle case as named. {cover}The "
-        f"cases are taken from {stress.sequences:,} of the runs. With water at 1 in 10 every "
-        "season is that dry, which is harsher than one run in ten."
+        f"cases are taken from {numbers.number(stress.sequences)} of the sequences. With "
+        "water reached 90 times in 100 every season is that dry, which is harsher than one run in "
+        "ten."
     )
     finding = stress_findings.finding(stress, limit_aud)
     show.chart(
@@ -102,7 +107,7 @@ def show_stress(stress: StressSet, limit_aud: float) -> None:
     )
     show.plain_table(stress_findings.summary(stress, limit_aud))
     for why in easier_on_bank(stress).values():
-        st.markdown(why)
+        st.markdown(show.text(why))
     if not stress.has_cover:
         return
     st.subheader("How far may one thing turn before cover is 1.00?", anchor=False)
@@ -113,13 +118,15 @@ def _page(plan: Plan, record: Record) -> None:
     """Follow one strategy's money."""
     st.header("Does the money hold out?", anchor=False)
     if plan.farm is None:
-        st.info(wording.NO_FARM)
+        st.info(NO_FARM)
         return
     names = [each.name for each in cached.farm_setting(plan, record).strategies]
     at = controls.strategy("Strategy", names, key="money_strategy")
     found = cached.one_strategy(plan, record, at)
     (ours,), limit = found.outcomes, found.setting.rules.cash.overdraft_limit_aud
-    st.caption(f"{found.count:,} possible runs. {what_varies(found.setting.farm)}")
+    st.caption(
+        f"{numbers.count(found.count, 'possible sequence')}. {what_varies(found.setting.farm)}"
+    )
     standing.river_counted_on(plan, record)
     show_announced_error(plan, record)
     for note in findings.notes(found, ours):

@@ -10,6 +10,7 @@ from dashboard.findings import month_by_month as findings
 from model.outlook.replay import Ledger
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say import numbers
 
 
 def _show_dam(ledger: Ledger) -> None:
@@ -71,7 +72,7 @@ def _drawn(plan: Plan, record: Record) -> Ledger:
     """Ask for one of the drawn runs."""
     count = len(cached.drawn_ahead(plan, record).drawn)
     number = st.number_input(
-        f"Which possible run, 1 to {count:,}",
+        f"Which possible sequence, 1 to {numbers.number(count)}",
         min_value=1,
         max_value=count,
         value=1,

@@ -7,11 +7,11 @@ import datetime as dt
 import streamlit as st
 
 from dashboard import cached, controls, show, standing
-from dashboard.findings import wording
 from dashboard.standing import held_or_said
 from model.decide.strategy import strategies_of
 from model.evidence.judge import Evidence
 from model.outlook.setting import Progress
+from model.say.numbers import count
 
 plan, record = st.session_state.current
 
@@ -72,7 +72,7 @@ def _made(strategy: str, verdict: tuple[str, ...]) -> tuple[bytes, bytes]:
 def _plan_file() -> str:
     """Name the plan's file, and say where it does not hold these figures yet."""
     changed = len(st.session_state.changes)
-    unsaved = f", with {wording.figures(changed)} not saved in it" if changed else ""
+    unsaved = f", with {count(changed, 'figure')} not saved in it" if changed else ""
     return f"{st.session_state.kept.path.name}{unsaved}"
 
 

@@ -31,7 +31,7 @@ def _open(path: Path) -> None:
 def _duplicate(name: str) -> None:
     record = state.record_path(st.session_state.file_plan).read_bytes()
     made = save_new(FOLDER, name, alone(kept.text, kept.path.parent), record, anew=True)
-    st.session_state.notice = f"A copy as saved stands in {made.path}."
+    st.session_state.notice = f"A copy as saved is in {made.path}."
 
 
 def _rename(name: str) -> None:

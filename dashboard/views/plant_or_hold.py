@@ -11,7 +11,6 @@ from dashboard.charts.money import bank_chart
 from dashboard.charts.plant_or_hold import worth_chart
 from dashboard.findings import plant_or_hold as findings
 from dashboard.findings import water_ahead as water_ahead_findings
-from dashboard.findings import wording
 from dashboard.standing import show_announced_error
 from dashboard.state import decision, diary_path
 from model.decide.driest import StretchMet
@@ -27,7 +26,11 @@ from model.keeping import diary
 from model.outlook.chances import Spread
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say import numbers
 from model.say.bank import of_payments
+from model.say.cautions import NO_FARM
+from model.say.numbers import chance
+from model.say.outlook import standing_in_words
 from model.water_year import months_from
 
 
@@ -91,7 +94,7 @@ def choice(plan: Plan, record: Record, setting: FarmSetting, rivers: Rivers) -> 
 def _area(strategy: str, own_ha: Spread, most_ha: float) -> float:
     """Ask for the area planted next; say what the strategy would plant by its own rule."""
     if most_ha <= NO_LAND_HA:
-        st.info("No land is made ready: nothing can be planted next.")
+        st.info("No land is prepared: nothing can be planted next.")
         return 0.0
     if st.session_state.get("plant_area", 0.0) > most_ha:
         st.session_state.plant_area = most_ha  # less land is ready than when it was chosen
@@ -106,7 +109,7 @@ def _area(strategy: str, own_ha: Spread, most_ha: float) -> float:
         key="plant_area",
         persist_state="session",
         on_change=state.note_choice,
-        help=f"0 to {most_ha:,.0f} ha: no more than the land made ready is planted.",
+        help=f"0 to {numbers.ha(most_ha)}: no more than the prepared land is planted.",
     )
     st.caption(findings.own_area_words(strategy, own_ha))
     return area_ha
@@ -176,8 +179,8 @@ def _note(
         "This choice stays with this plan in this window, also when the page is loaded again; the "
         "diary holds it for good. Money and Papers follow a strategy's own rule, not this choice."
     )
-    missed = wording.chance_words(outcome.missed_in_run)
-    at_odds = f"{wording.standing(plan)}\n{finding}.\nA loan payment missed: {missed}."
+    missed = chance(outcome.missed_in_run)
+    at_odds = f"{standing_in_words(plan)}\n{finding}.\nA loan payment missed: {missed}."
 
     def write() -> None:
         taken = decision(plan, record, dt.date.today(), chosen.words, at_odds)
@@ -186,7 +189,7 @@ def _note(
 
     controls.button("Write this choice in the diary", "note_choice", write)
     if st.session_state.pop("choice_written", False):
-        st.success("It stands in the diary, with these odds and a copy of the plan.")
+        st.success("Saved to the diary, with these odds and a copy of the plan.")
 
 
 def _show_driest(met: tuple[StretchMet, ...]) -> None:
@@ -194,11 +197,11 @@ def _show_driest(met: tuple[StretchMet, ...]) -> None:
     if not met:
         st.info("The record holds no run of this many months.")
         return
-    st.markdown(findings.driest_finding(met))
+    st.markdown(show.text(findings.driest_finding(met)))
     st.caption(
         "Met from today's dam and account, with this area and this hold-back, month by month as "
         "they were observed. Dry run: part of the driest so many seasons; after: what followed "
-        "them. Money in thousand AUD."
+        "them. Money in thousands."
     )
     show.table(findings.driest_frame(met), key="driest")
 
@@ -207,7 +210,7 @@ def _page(plan: Plan, record: Record) -> None:
     """Ask for a choice, and show what it brings."""
     st.header("Plant, or hold?", anchor=False)
     if plan.farm is None:
-        st.info(wording.NO_FARM)
+        st.info(NO_FARM)
         return
     ready = cached.farm_ready(plan, record)
     show_announced_error(plan, record)

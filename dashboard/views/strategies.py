@@ -13,7 +13,6 @@ from dashboard.charts.strategies import (
 )
 from dashboard.charts.water_ahead import season_chart
 from dashboard.findings import strategies as findings
-from dashboard.findings import wording
 from dashboard.findings.strategies import frontier_frame, neighbours_frame
 from dashboard.standing import show_announced_error
 from model.decide.compare import Comparison, StrategyOutcome
@@ -23,8 +22,10 @@ from model.farm.run import FarmResults
 from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.say.cautions import what_varies
+from model.say import numbers
+from model.say.cautions import NO_FARM, what_varies
 from model.say.frontier import ERROR_NOTE, finding_of
+from model.say.measures import MEASURES
 from model.say.price import price_lines
 
 
@@ -38,9 +39,10 @@ def show_ends(outcomes: list[StrategyOutcome]) -> None:
         frame=lambda: findings.standing_frame(outcomes),
     )
     st.caption(
-        "Thousand AUD at the end of the run, and in brackets the 95 % range that the record "
-        "leaves. Seasons survived: seasons running with no allocation, from today, to whose end no "
-        "payment is missed and the overdraft stays within its limit; what follows is not counted."
+        "In thousands, at the end of the run, and in brackets the 95 % range that the record "
+        "supports. Seasons survived: seasons in a row with no allocation, from today, to whose end "
+        "no payment is missed and the overdraft stays within its limit; what follows is not "
+        "counted."
     )
     st.table(findings.standing_summary(outcomes).set_index("Strategy"))
 
@@ -62,12 +64,12 @@ def show_season_by_season(outcomes: list[StrategyOutcome]) -> None:
     amount = st.selectbox(
         "Amount",
         list(findings.SEASON_AMOUNTS),
-        format_func=lambda name: ", ".join(findings.SEASON_AMOUNTS[name]),
+        format_func=lambda name: MEASURES[name].heading,
         key="season_amount",
         persist_state="session",
     )
     finding = findings.season_finding(outcomes, amount)
-    unit = findings.SEASON_AMOUNTS[amount][1]
+    unit = MEASURES[amount].unit.name
     show.chart(
         season_chart(findings.by_season(outcomes, amount), title=finding, unit=unit),
         key="season_amount_chart",
@@ -96,7 +98,7 @@ def show_run_by_run(found: Comparison, results: FarmResults, chosen: list[str]) 
         difference_chart(ahead_aud, title=finding),
         key="ahead",
         alt=finding,
-        frame=lambda: findings.ordered_frame(ahead_aud, "AUD ahead"),
+        frame=lambda: findings.ordered_frame(ahead_aud, f"{numbers.currency_sign()} ahead"),
     )
 
 
@@ -149,7 +151,7 @@ def _page(plan: Plan, record: Record) -> None:
     """Compare the plan's strategies."""
     st.header("Which way of running the farm?", anchor=False)
     if plan.farm is None:
-        st.info(wording.NO_FARM)
+        st.info(NO_FARM)
         return
     standing.river_counted_on(plan, record)
     show_announced_error(plan, record)
@@ -172,12 +174,13 @@ def _show(plan: Plan, record: Record, found: Comparison, results: FarmResults) -
         return
     what = what_varies(found.setting.farm)
     st.caption(
-        f"{found.count:,} possible runs, the same for every strategy. {what} What a strategy "
-        "leaves at the end (water, land made ready, the crop not yet paid for) is counted, so that "
+        f"{numbers.count(found.count, 'possible sequence')}, the same for every strategy. {what} "
+        "What a strategy leaves at the end (water, prepared land, the crop not yet paid for) is "
+        "counted, so that "
         "none looks better by draining the account."
     )
     if prices := price_lines(found.setting.prices_met()):
-        st.caption(" ".join(prices))
+        st.caption(show.text(" ".join(prices)))
     ours = [outcome.strategy.name for outcome in outcomes]
     shown = {
         "How they end": lambda: show_ends(outcomes),

@@ -8,11 +8,11 @@ from pathlib import Path
 import streamlit as st
 
 from dashboard import cached, controls, show, standing, state
-from dashboard.findings import wording
 from dashboard.standing import show_announced_error
 from dashboard.views.opening import farm, water
 from model.keeping.compare import differences
 from model.keeping.sittings import Sitting
+from model.say.numbers import count
 
 
 def earlier() -> None:
@@ -44,7 +44,7 @@ def also_open() -> None:
     words = [f"This plan is open in {where} too."]
     if unsaved:
         words.append(
-            f"What is not saved there ({wording.figures(len(unsaved))}) does not count here."
+            f"What is not saved there ({count(len(unsaved), 'figure')}) does not count here."
         )
     if state.may_save():
         words.append("Who saves second is shown first what the other changed.")
@@ -54,7 +54,7 @@ def also_open() -> None:
 def _left_words(found: Sitting) -> str:
     """Name a sitting by its plan, its unsaved figures and when it was kept."""
     when = datetime.fromisoformat(found.written_at).astimezone()
-    unsaved = f"{wording.figures(len(found.changes))} not saved, " if found.changes else ""
+    unsaved = f"{count(len(found.changes), 'figure')} not saved, " if found.changes else ""
     return f"{Path(found.plan_path).stem}: {unsaved}last on {when:%Y-%m-%d at %H:%M}"
 
 
@@ -64,7 +64,7 @@ current = st.session_state.current
 def _what_it_means() -> None:
     """Show at once what the figures do to the odds."""
     if current is None:
-        st.info("The odds are shown here once the figures are mended.")
+        st.info("The odds are shown here once the figures are fixed.")
         return
     standing.river_counted_on(*current)
     show_announced_error(*current)

@@ -7,7 +7,6 @@ import streamlit as st
 from dashboard import cached, controls, show, standing, state
 from dashboard.charts.water_ahead import band_chart, season_chart, set_aside_chart
 from dashboard.findings import water_ahead as findings
-from dashboard.findings import wording
 from dashboard.findings.water_ahead import (
     announced_finding,
     band_finding,
@@ -19,6 +18,9 @@ from dashboard.standing import show_announced_error
 from model.outlook.ahead import BANDED, SetAside, WaterAhead
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say import numbers
+from model.say.measures import COMMITMENTS, title_of
+from model.say.method import blocks_in_words, drawn_from
 from model.water_year import months_from
 
 MEASURES = (
@@ -36,20 +38,20 @@ def show_reached(ahead: WaterAhead) -> None:
         MEASURES,
         default=MEASURES[0],
         required=True,
-        format_func=wording.AMOUNT_TITLES.__getitem__,
+        format_func=title_of,
         key="measure",
         persist_state="session",
         help="Usable: not frozen, and within the limits on use.",
     )
     finding = announced_finding(seasons, measure)
     show.chart(
-        season_chart(points_of(seasons, measure), title=finding, unit="ML/share"),
+        season_chart(points_of(seasons, measure), title=finding, unit="ML a share"),
         key="reached",
         alt=finding,
         frame=lambda: findings.reached_frame(seasons, measure),
     )
     st.caption(
-        "Points: reached in 5 years of 10; bars: from 9 years to 1. The figures behind the chart "
+        "Points: reached 50 times in 100; bars: from 90 times to 10. The figures behind the chart "
         "give each with the range that the record leaves."
     )
 
@@ -61,7 +63,7 @@ def show_months(ahead: WaterAhead, full_supply_ml: float) -> None:
         BANDED,
         default=BANDED[0],
         required=True,
-        format_func=wording.AMOUNT_TITLES.__getitem__,
+        format_func=title_of,
         key="banded",
         persist_state="session",
     )
@@ -74,7 +76,7 @@ def show_months(ahead: WaterAhead, full_supply_ml: float) -> None:
             months,
             bands,
             title=finding,
-            unit="ML" if in_dam else "ML/share",
+            unit="ML" if in_dam else "ML a share",
             season_starts=[month for month in months[1:] if month.endswith("-07")],
             ceiling=("full supply", full_supply_ml) if in_dam else None,
         ),
@@ -93,10 +95,7 @@ def show_set_aside(today: SetAside) -> None:
                 "In the dam, above dead storage": today.in_dam_ml,
                 "Inflow the record assures": today.assured_inflow_ml,
             },
-            {
-                title: today.commitments_ml[name]
-                for name, title in wording.COMMITMENT_TITLES.items()
-            },
+            {one.title: today.commitments_ml[name] for name, one in COMMITMENTS.items()},
             title=finding,
         ),
         key="set_aside",
@@ -116,7 +115,7 @@ METHODS = {
 
 def drawing() -> None:
     """Ask how sequences are drawn."""
-    folded = st.expander("How possible runs are drawn", key="drawing", on_change="rerun")
+    folded = st.expander("How possible sequences are drawn", key="drawing", on_change="rerun")
     if not folded.open:
         return
     with folded:
@@ -134,7 +133,7 @@ def drawing() -> None:
                 "sequences.count",
                 "Possible runs drawn",
                 sorted({*COUNTS, state.figure("sequences.count")}),
-                said="{:,}".format,
+                said=numbers.number,
             )
             controls.slider(
                 "sequences.flow_factor",
@@ -151,8 +150,8 @@ def _page(plan: Plan, record: Record) -> None:
     ahead = cached.water_ahead(plan, record)
     seasons = ahead.outlook.seasons
     st.header("How likely is it that nothing is announced?", anchor=False)
-    drawn = wording.drawn_from(ahead.outlook)
-    st.caption(f"{drawn}{wording.blocks_in_plain_words(ahead.outlook)}")
+    drawn = drawn_from(ahead.outlook)
+    st.caption(f"{drawn}{blocks_in_words(ahead.outlook.method)}")
     drawing()
     show_announced_error(plan, record)
     standing.tried(plan, record)

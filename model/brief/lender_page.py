@@ -20,12 +20,13 @@ from model.decide.findings import Findings
 from model.say.dry_years import stretch_title
 from model.say.lender import (
     break_evens_in_words,
+    case_in_words,
     cover_headline,
     cover_in_words,
     easier_on_bank,
     formulas_in_words,
 )
-from model.say.measures import MEASURES, shown
+from model.say.measures import MEASURES, shown, title_of
 from model.say.numbers import (
     NO_NUMBER,
     chance_cell,
@@ -135,7 +136,7 @@ def stress_table(found: Findings) -> Block:
         past = " past limit" if result.lowest_cash_aud < -found.limit_aud else ""
         rows.append(
             [
-                f"{case.name}: {case.meaning}",
+                case_in_words(case),
                 " / ".join(map(number, _known(result.by_season("area_planted_ha")))),
                 *([number(result.run_cover, 2)] if has_cover else []),
                 f"{thousands(result.lowest_cash_aud)}{past}",
@@ -150,10 +151,10 @@ def stress_table(found: Findings) -> Block:
             "Case",
             "Planted by season, ha",
             *(["Cover over the run"] if has_cover else []),
-            "Lowest bank",
+            title_of("lowest_cash_aud"),
             "Lowest in",
             "Bank at the end",
-            "Payments missed",
+            title_of("payments_missed"),
         ],
         rows,
         widths=[4.5, 1.4, *([0.9] if has_cover else []), 1.6, 1.1, 0.9, 1.1],
@@ -194,7 +195,7 @@ def worst_table(found: Findings) -> Block:
             "Planted, ha",
             "Held, ML",
             "Bank at the end",
-            "Deepest overdraft",
+            title_of("peak_overdraft_aud"),
             *(["Cover"] if due else []),
         ],
         rows,

@@ -13,7 +13,7 @@ from model.decide.findings import Findings
 from model.say.bank import bills_past_limit_in_words, of_payments
 from model.say.comparison import survived
 from model.say.farm import more_strategies_in_words, past_limit_in_words, planted_in_words
-from model.say.measures import EVENTS, MEASURES
+from model.say.measures import EVENTS, MEASURES, title_of
 from model.say.numbers import (
     NO_NUMBER,
     chance,
@@ -43,7 +43,7 @@ def planting_page(found: Findings) -> dict[str, Any]:
         chart(
             cash_chart(found.cash, found.limit_aud),
             f"Bank balance at each month's end, {thousands_heading()}. Pale: 80 in 100 of "
-            f"{found.cash.sequences:,} sequences. Darker: 50 in 100. Line: the middle.",
+            f"{number(found.cash.sequences)} sequences. Darker: 50 in 100. Line: the middle.",
         ),
         cash_table(found),
         text(
@@ -130,7 +130,8 @@ def cash_table(found: Findings) -> Block:
             ]
         )
     return table(
-        "Bank at the end of June, reached so many times in 100; the overdraft at its deepest, "
+        f"{title_of('closing_cash_aud')}, reached so many times in 100; the overdraft at its "
+        "deepest, "
         f"passed so many times in 100. {thousands_heading()}.",
         [
             "Season",

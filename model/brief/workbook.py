@@ -22,7 +22,7 @@ from model.evidence.announced import held_in_words
 from model.outlook.chances import QUANTILES, Estimate
 from model.plan.cautions import all_cautions
 from model.say.cautions import FARM_CAUTION
-from model.say.lender import easier_on_bank
+from model.say.lender import case_meaning, easier_on_bank, unit_in_words
 from model.say.measures import unit_of
 from model.water_year import format_month
 
@@ -291,7 +291,7 @@ def stress_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
         rows.append(
             [
                 case.name,
-                case.meaning,
+                case_meaning(case),
                 result.run_cover,
                 result.lowest_cash_aud,
                 format_month(result.lowest_cash_month),
@@ -313,7 +313,7 @@ def break_evens_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
         [
             one.name,
             one.found.replace("_", " "),
-            one.unit,
+            unit_in_words(one),
             one.now,
             one.at,
             one.change_frac,

@@ -28,12 +28,6 @@ from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 from model.valley.access import Access
 
-RUN_COVER: Final = (
-    "(net operating income of all seasons before interest, tax and depreciation + crop money still "
-    "due at the end − crop money due at the start) ÷ (interest + principal due in all seasons)"
-)
-"""Over a whole run, so that no season is charged with a crop that another is paid for."""
-
 LEAST: Final = 0.0
 MIDDLE: Final = 0.5
 
@@ -198,7 +192,12 @@ def run_case(
 
 
 def run_cover(found: FarmResults, rules: FarmRules, calendar: Calendar) -> float:
-    """Give `RUN_COVER` of one sequence; not a number where nothing is due."""
+    """Return cover over the whole run of one sequence; not a number where nothing is due.
+
+    Operating income of all seasons, with crop money still due at the end and less that due at the
+    start, over all interest and principal due: so no season is charged with a crop that another is
+    paid for.
+    """
     due_at_start_aud = float(season_sums(rules.cash.money_to_come_aud, calendar).sum())
     earned_aud = float(found["operating_income_aud"].sum()) - due_at_start_aud
     earned_aud += float(found["receivable_aud"][0, 0, -1])

@@ -27,6 +27,7 @@ from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.setting import FarmSetting
 from model.farm.state import Settings
+from model.plan.farm import Farm
 
 YIELD_DOWN_FRAC: Final = 0.25
 PRICE_DOWN_FRAC: Final = 0.20
@@ -43,6 +44,7 @@ class StressCase:
     meaning: str
     result: CaseResult
     less_water: bool = False  # than in the middle case
+    price_aud_per_unit: float | None = None  # of the main crop, where the case changes it
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,9 +86,7 @@ def stress_set(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> St
     bench = Bench(setting, setting.strategies[at], river)
     middle = bench.stated([MIDDLE] * bench.seasons)
     cases = (
-        StressCase(
-            "Middle case", "each season what is reached in 5 years of 10", bench.run(middle)
-        ),
+        StressCase("Middle case", "each season what is reached 50 times in 100", bench.run(middle)),
         *_water_cases(bench),
         *_money_cases(bench, middle),
         carried_suspended(bench, middle),
@@ -105,13 +105,13 @@ def _water_cases(bench: Bench) -> list[StressCase]:
     zeros = bench.stated([LEAST] * zero + [MIDDLE] * (bench.seasons - zero))
     return [
         StressCase(
-            "Allocation at 1 in 10, no trade",
-            "each season what is reached in 9 years of 10; no water bought or sold",
+            "Allocation reached 90 times in 100, no trade",
+            "in each season; no water bought or sold",
             bench.run(one_in_ten, strategy=no_trade),
             less_water=True,
         ),
         StressCase(
-            f"{'Two zero seasons running' if zero == 2 else 'A zero season'}",
+            f"{'Two zero seasons in a row' if zero == 2 else 'A zero season'}",
             "nothing announced, dam and high security as in the driest sequence; the bank is "
             "followed to the end of the run",
             bench.run(zeros),
@@ -127,30 +127,28 @@ def _money_cases(bench: Bench, middle: Sequence[RiverMonth]) -> list[StressCase]
     from_aud = farm.main_crop.price_aud_per_unit if mean_aud is None else mean_aud
     low_aud = from_aud * (1.0 - PRICE_DOWN_FRAC)
     below = "the plan's price" if mean_aud is None else "the ten-year mean"
-    cases = [("Yield down a quarter", "of every row layout", with_yield(farm, kept))]
-    if mean_aud is not None:
-        cases.append(
-            (
-                "Lint at its ten-year mean",
-                f"{mean_aud:,.0f} AUD a bale; bales sold forward as agreed",
-                with_lint(farm, mean_aud),
-            )
-        )
-    cases += [
-        (
-            f"Lint 20 % below {below}",
-            f"{low_aud:,.0f} AUD a bale; bales sold forward as agreed",
-            with_lint(farm, low_aud),
-        ),
-        ("Rates up 3 points", "loans, overdraft and arrears", with_rates(farm, RATE_UP_FRAC)),
-        (
-            "Yield, lint price and rates together",
-            f"a quarter less, {low_aud:,.0f} AUD a bale, 3 points more",
-            with_rates(with_lint(with_yield(farm, kept), low_aud), RATE_UP_FRAC),
-        ),
-    ]
+    forward = "bales sold forward as agreed"
+    all_three = with_rates(with_lint(with_yield(farm, kept), low_aud), RATE_UP_FRAC)
+
+    def case(name: str, meaning: str, changed: Farm, price_aud: float | None = None) -> StressCase:
+        result = bench.run(middle, changed)
+        return StressCase(name, meaning, result, price_aud_per_unit=price_aud)
+
     return [
-        StressCase(name, meaning, bench.run(middle, changed)) for name, meaning, changed in cases
+        case("Yield down a quarter", "of every row layout", with_yield(farm, kept)),
+        *(
+            []
+            if mean_aud is None
+            else [case("Lint at its ten-year mean", forward, with_lint(farm, mean_aud), mean_aud)]
+        ),
+        case(f"Lint 20 % below {below}", forward, with_lint(farm, low_aud), low_aud),
+        case("Rates up 3 points", "loans, overdraft and arrears", with_rates(farm, RATE_UP_FRAC)),
+        case(
+            "Yield, lint price and rates together",
+            "a quarter less, and 3 points more",
+            all_three,
+            low_aud,
+        ),
     ]
 
 

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -153,38 +153,6 @@ def _worth(rate_frac: float, flows_aud: Sequence[float]) -> float:
     return float(present_value_aud(rate_frac, flows_aud))
 
 
-class Margin(NamedTuple):
-    """What an enterprise leaves after its own costs."""
-
-    income_aud: FloatArray
-    costs_aud: FloatArray
-
-    @property
-    def margin_aud(self) -> FloatArray:
-        """Income less costs."""
-        return self.income_aud - self.costs_aud
-
-    def per_ha(self, area_ha: ArrayLike) -> FloatArray:
-        """Give the return per hectare; not a number without land."""
-        return ratio(self.margin_aud, area_ha)
-
-    def per_ml(self, water_ml: ArrayLike) -> FloatArray:
-        """Give the return per megalitre; not a number without water."""
-        return ratio(self.margin_aud, water_ml)
-
-
-DEBT_SERVICE_COVER: Final = (
-    "net operating income before interest, tax and depreciation ÷ (interest + principal due)"
-)
-TERM_DEBT_COVER: Final = (
-    "(net farm income + off-farm income + depreciation + term interest − family living − tax)"
-    " ÷ (term principal + term interest due)"
-)
-INTEREST_COVER: Final = "earnings before interest and tax ÷ interest (higher is safer)"
-INTEREST_SHARE: Final = "interest ÷ gross income (lower is safer)"
-EQUITY: Final = "(assets − liabilities) ÷ assets"
-LOAN_TO_VALUE: Final = "debt ÷ value of the land, water and machinery that secure it"
-
 TERM_DEBT_COVER_BANDS: Final = (1.10, 1.50)
 """Below the first a lender is worried, above the second content (Kohl 2023)."""
 
@@ -192,7 +160,7 @@ TERM_DEBT_COVER_BANDS: Final = (1.10, 1.50)
 def debt_service_cover(
     operating_income_aud: ArrayLike, interest_aud: ArrayLike, principal_aud: ArrayLike
 ) -> FloatArray:
-    """Give `DEBT_SERVICE_COVER`; not a number where nothing is due."""
+    """Return operating income ÷ (interest + principal due); not a number where nothing is due."""
     return ratio(operating_income_aud, np.asarray(interest_aud) + np.asarray(principal_aud))
 
 
@@ -204,7 +172,7 @@ def repayment_capacity_aud(
     family_living_aud: ArrayLike,
     tax_aud: ArrayLike,
 ) -> FloatArray:
-    """Give what is there to pay term debt with: the upper part of `TERM_DEBT_COVER`."""
+    """Return what is there to pay term debt with, after family living and tax."""
     earned = np.asarray(net_farm_income_aud, dtype=np.float64) + np.asarray(off_farm_income_aud)
     added_back = np.asarray(depreciation_aud) + np.asarray(term_interest_aud)
     capacity: FloatArray = earned + added_back - np.asarray(family_living_aud) - np.asarray(tax_aud)
@@ -214,7 +182,7 @@ def repayment_capacity_aud(
 def term_debt_cover(
     capacity_aud: ArrayLike, term_principal_aud: ArrayLike, term_interest_aud: ArrayLike
 ) -> FloatArray:
-    """Give `TERM_DEBT_COVER` from `repayment_capacity_aud`; not a number where nothing is due."""
+    """Return capacity ÷ (term principal + term interest due); not a number where nothing is due."""
     return ratio(capacity_aud, np.asarray(term_principal_aud) + np.asarray(term_interest_aud))
 
 
@@ -228,23 +196,23 @@ def term_debt_band(cover: ArrayLike) -> NDArray[np.int64]:
 def interest_cover(
     earnings_before_interest_and_tax_aud: ArrayLike, interest_aud: ArrayLike
 ) -> FloatArray:
-    """Give `INTEREST_COVER`; not a number where no interest is due."""
+    """Return earnings ÷ interest, higher is safer; not a number where no interest is due."""
     return ratio(earnings_before_interest_and_tax_aud, interest_aud)
 
 
 def interest_share_frac(interest_aud: ArrayLike, gross_income_aud: ArrayLike) -> FloatArray:
-    """Give `INTEREST_SHARE`, which some published series call interest cover."""
+    """Return interest ÷ gross income, lower is safer: some published series' interest cover."""
     return ratio(interest_aud, gross_income_aud)
 
 
 def equity_frac(assets_aud: ArrayLike, liabilities_aud: ArrayLike) -> FloatArray:
-    """Give `EQUITY`."""
+    """Return (assets − liabilities) ÷ assets."""
     assets = np.asarray(assets_aud, dtype=np.float64)
     return ratio(assets - np.asarray(liabilities_aud), assets)
 
 
 def loan_to_value_frac(debt_aud: ArrayLike, security_aud: ArrayLike) -> FloatArray:
-    """Give `LOAN_TO_VALUE`."""
+    """Return debt ÷ value of what secures it."""
     return ratio(debt_aud, security_aud)
 
 

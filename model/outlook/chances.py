@@ -1,4 +1,4 @@
-"""How sure is a chance, and how is it said?
+"""How sure is a chance or an amount?
 
 Two errors, never one. The error of the draws is what a finite number of sequences leaves open: the
 Wilson interval for a chance, an interval between order statistics for a quantile. The error of the
@@ -217,40 +217,3 @@ def _with_record(
         return Estimate(value, draws_low, draws_high)
     low, high = record_ends.tolist()
     return Estimate(value, draws_low, draws_high, min(low, value), max(high, value))
-
-
-def in_percent(frac: float) -> str:
-    """Say a share in percent, without the sign: small ones with a digit more, none rounded to sure.
-
-    Examples
-    --------
-    >>> [in_percent(frac) for frac in (0.258, 0.035, 0.0, 0.0002, 0.9996)]
-    ['26', '3.5', '0', 'under 0.1', 'over 99']
-    """
-    if 0.0 < frac < 0.0005:
-        return "under 0.1"
-    if 0.995 < frac < 1.0:
-        return "over 99"
-    places = 1 if 0.0 < frac < 0.0995 else 0
-    return f"{round(100.0 * frac, places) + 0.0:,.{places}f}"
-
-
-def in_ten(value: float) -> str:
-    """Say a chance as a farmer does.
-
-    Examples
-    --------
-    >>> in_ten(0.31), in_ten(0.03), in_ten(0.0), in_ten(0.97)
-    ('about 3 in 10', 'about 3 in 100', 'never in these sequences', 'about 97 in 100')
-    """
-    if value <= 0.0:
-        return "never in these sequences"
-    if value >= 1.0:
-        return "always in these sequences"
-    if value < 0.005:
-        return "less than 1 in 100"
-    if value > 0.995:
-        return "more than 99 in 100"
-    if 0.075 <= value <= 0.925:
-        return f"about {round(value * 10)} in 10"
-    return f"about {round(value * 100)} in 100"

@@ -15,7 +15,6 @@ from typing import Any
 
 import numpy as np
 
-from model.evidence.announced import Held
 from model.files import plain
 from model.outlook.chances import Estimate, Spread
 from model.outlook.outlook import Outlook, PointOutlook, SeasonOutlook
@@ -39,7 +38,7 @@ SEQUENCE_COLUMNS = (
 
 
 def outlook_json(
-    odds: Outlook, held: Held | None = None, notes: Mapping[str, object] | None = None
+    odds: Outlook, held: object = None, notes: Mapping[str, object] | None = None
 ) -> str:
     """Return the odds as JSON text; the program's version is on a line of its own.
 

@@ -19,6 +19,11 @@ FARM_CAUTION: Final = (
 
 INVENTED: Final = "Invented valley, river and record: for demonstration only."
 
+NO_FARM: Final = (
+    "This plan has no farm yet. Add a [farm] table to the plan file (the demonstration's explains "
+    "every line), and open it again."
+)
+
 WATER_ONLY: Final = (
     "Water only: yield follows the water and weather of each sequence; prices, costs and full "
     "yield are the plan's, the same in every sequence. Only the price of yearly water follows "

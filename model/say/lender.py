@@ -14,7 +14,7 @@ from model.decide.compare import StrategyOutcome
 from model.decide.stress import StressCase, StressSet
 from model.say.comparison import survives_in_words
 from model.say.measures import EVENTS, shown
-from model.say.numbers import chance, ha, money, number
+from model.say.numbers import chance, currency_sign, ha, money, number
 
 PENNY_AUD: Final = 0.01
 """Less than this is no difference."""
@@ -35,6 +35,18 @@ def past_words(stress: StressSet, limit_aud: float) -> str:
     """Return in how many stress cases the overdraft passes its limit."""
     past = sum(case.result.lowest_cash_aud < -limit_aud for case in stress.stressed)
     return f"past the overdraft limit in {past} of {len(stress.stressed)} stress cases"
+
+
+def case_meaning(case: StressCase) -> str:
+    """Return what a case changes, with the price where it has one of its own."""
+    if case.price_aud_per_unit is None:
+        return case.meaning
+    return f"{money(case.price_aud_per_unit)} a bale or t; {case.meaning}"
+
+
+def case_in_words(case: StressCase) -> str:
+    """Return a case's name and what it changes."""
+    return f"{case.name}: {case_meaning(case)}"
 
 
 def easier_on_bank(stress: StressSet) -> Mapping[str, str]:
@@ -173,8 +185,13 @@ def break_even_in_words(one: BreakEven) -> str:
     verb = "may fall" if one.change_frac <= 0.0 else "must rise"
     return (
         f"{name} {verb} {number(abs(100 * one.change_frac))} %, from {level_cell(one, one.now)} to "
-        f"{level_cell(one, one.at)} {one.unit}{step}"
+        f"{level_cell(one, one.at)} {unit_in_words(one)}{step}"
     )
+
+
+def unit_in_words(one: BreakEven) -> str:
+    """Return the unit of what is turned."""
+    return one.unit.replace("AUD", currency_sign()).replace(" per ", " a ")
 
 
 def level_cell(one: BreakEven, value: float) -> str:

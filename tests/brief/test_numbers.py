@@ -20,6 +20,7 @@ from model.decide.output import compare_json
 from model.files import plain
 from model.outlook.outlook import resampled_rows
 from model.outlook.output import outlook_json
+from model.say.lender import case_in_words
 from model.water_year import month_name, parse_month
 from tests.brief_plan import contract_record, farm_plan
 from tests.brief_words import (
@@ -256,7 +257,7 @@ def test_brief_when_read_back_then_every_stress_number_is_of_its_case(
         result = case.result
         past = " past limit" if -result.lowest_cash_aud > limit else ""
         row = [
-            f"{case.name}: {case.meaning}",
+            case_in_words(case),
             " / ".join(printed(ha) for ha in result.by_season("area_planted_ha")),
             printed(result.run_cover, 2),
             f"{thousand(result.lowest_cash_aud)}{past}",
@@ -298,9 +299,9 @@ def test_brief_when_read_back_then_break_evens_are_the_solved_ones(
     """Price, yield, water and rates stand there as they were solved."""
     at = {one.name: one for one in found.stress.break_evens}
     for name, places, unit in (
-        ("Lint price", 0, "AUD per bale"),
-        ("Full yield", 2, "bales per ha"),
-        ("Water announced", 2, "ML per share"),
+        ("Lint price", 0, "$ a bale"),
+        ("Full yield", 2, "bales a ha"),
+        ("Water announced", 2, "ML a share"),
     ):
         one = at[name]
         assert one.at is not None

@@ -18,9 +18,9 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from dashboard.findings import wording
 from model.plan.shipped import demonstration_plan
 from model.plan.text import parse_plan, read_plan
+from model.say.cautions import CAUTION, INVENTED
 from tests.browser.steps import PARTS, broken_rules, settle, too_wide_px
 from tests.browser.test_keeping import HEADINGS as PAGES_THAT_KEEP
 
@@ -109,7 +109,7 @@ def _described(page: Page, key: str) -> None:
 
 def _chance(page: Page) -> str:
     """Read the first chance of the page, with its ranges."""
-    return page.get_by_text(re.compile(r"^[\d.]+ %\. The record leaves")).first.inner_text()
+    return page.get_by_text(re.compile(r"^The record supports \d")).first.inner_text()
 
 
 def _go_to(page: Page, name: str, heading: str) -> None:
@@ -130,13 +130,13 @@ def test_first_visit_when_opened_then_odds_charts_and_the_invented_mark_show(ope
     """The first page says that all is invented, gives the odds, and describes each chart."""
     page = open_page()
     _shown(page)
-    expect(page.get_by_text(wording.INVENTED)).to_be_visible()
+    expect(page.get_by_text(INVENTED)).to_be_visible()
     expect(page.get_by_text("Nothing more announced in 2025-26", exact=True).first).to_be_visible()
     expect(page.get_by_test_id("stMetric")).to_have_count(3)
-    expect(page.get_by_test_id("stMetric").first).to_contain_text(re.compile("about . in 10"))
+    expect(page.get_by_test_id("stMetric").first).to_contain_text(re.compile("times in 100"))
     for key in CHARTS:
         _described(page, key)
-    expect(page.get_by_text(wording.CAUTION)).to_be_visible()
+    expect(page.get_by_text(CAUTION)).to_be_visible()
     for part, key in reversed(PARTS["Water ahead"].items()):
         _open_part(page, part, key)
         _described(page, key)
@@ -196,7 +196,7 @@ def test_month_by_month_when_walked_then_other_runs_and_observed_years_show(open
     _shown(page)
     _go_to(page, "Month by month", "One run of seasons, month by month")
     first = _said(page, "walk")
-    number = page.get_by_role("spinbutton", name="Which possible run, 1 to 5,000")
+    number = page.get_by_role("spinbutton", name="Which possible sequence, 1 to 5,000")
     number.fill("17")
     number.press("Enter")
     expect(_chart(page, "walk")).not_to_have_text(first)
@@ -252,7 +252,7 @@ def test_plan_when_taken_away_then_it_opens_as_the_page_stood(open_page) -> None
     page.locator(".st-key-slider-opening-account_ml_per_share").get_by_role("slider").press(
         "ArrowRight"
     )
-    expect(page.get_by_text("account 0.18 ML/share", exact=False)).to_be_visible()
+    expect(page.get_by_text("account 0.18 ML a share", exact=False)).to_be_visible()
     settle(page)
     _go_to(page, "Plans", "Compare two plans")
     with page.expect_download() as download:

@@ -56,7 +56,7 @@ def test_dry_cycle_when_dam_area_and_hold_back_move_then_the_chance_follows_and_
     assert page.get_by_text("Next season's water:").inner_text() == later
     expect(cash).to_have_count(1)
     page.get_by_role("button", name="Write this choice in the diary").click()
-    expect(page.get_by_text("It stands in the diary")).to_be_visible()
+    expect(page.get_by_text("Saved to the diary")).to_be_visible()
     to_keeping(page, "Today")
     save_as(page, "dry cycle")
     page.reload()
@@ -84,11 +84,11 @@ def test_strategies_when_two_are_compared_then_a_finding_is_read_off(open_page) 
     expect(legend).to_have_count(2)
     settle(page)
     said = (_title(page, "standing").text_content() or "").replace(" ", "")
-    best = re.match(r"(.+?)endsbestonaverage\((-?[\d,]+)AUD", said)
+    best = re.match(r"(.+?)endsbestonaverage\(([−]?\$[\d,.]+)", said)
     assert best is not None, said
     assert best[1] in [name.replace(" ", "") for name in names[1:]]
-    thousands = f"{round(int(best[2].replace(',', '')) / 1e3):,}"
-    expect(page.get_by_role("table").filter(has_text="Worst tenth")).to_contain_text(thousands)
+    thousands = best[2].replace("$", "").removesuffix(",000")
+    expect(page.get_by_role("table").filter(has_text="Worst 10 in 100")).to_contain_text(thousands)
     page.get_by_role("tab", name="Run by run").click()
     expect(_title(page, "ahead")).to_have_text(re.compile(r"\d"))
     settle(page)

@@ -160,7 +160,7 @@ def test_record_when_a_bad_file_then_a_good_one_then_faults_by_row_and_the_good_
     _go_to(page, "Valley and record")
     drop = page.locator(".st-key-record_file input[type=file]")
     drop.set_input_files(bad)
-    expect(page.get_by_text("mistyped.csv: 2 things to mend. It is not used.")).to_be_visible()
+    expect(page.get_by_text("mistyped.csv: 2 problems to fix. It is not used.")).to_be_visible()
     faults = page.get_by_role("table").last
     expect(faults).to_contain_text("row 8, column inflow_ml")
     expect(faults).to_contain_text("about a flood")
@@ -181,7 +181,7 @@ def test_decision_when_written_down_then_it_is_in_the_diary_of_every_window(open
     _go_to(page, "Diary")
     page.get_by_role("textbox", name="What we decided").fill("Prepare 120 ha, hold 0.1")
     page.get_by_role("button", name="Write it down").click()
-    expect(page.get_by_text("It stands in the diary.")).to_be_visible()
+    expect(page.get_by_text("Saved to the diary.")).to_be_visible()
     other = open_page()
     _shown(other)
     _go_to(other, "Diary")
@@ -194,7 +194,7 @@ def test_decision_when_written_down_then_it_is_in_the_diary_of_every_window(open
     assert taken == demonstration_plan().read_text("utf-8")
     other.get_by_role("textbox", name="How it turned out").fill("0.3 announced by January")
     other.get_by_role("button", name="Note it").click()
-    expect(other.get_by_text("It stands in the diary.")).to_be_visible()
+    expect(other.get_by_text("Saved to the diary.")).to_be_visible()
     settle(other)
 
 

@@ -39,7 +39,7 @@ def _odds(page: Page) -> tuple[str, str]:
     title = page.locator(".st-key-set_aside[data-stale=false] .gtitle")
     expect(title).to_have_count(1)
     settle(page)
-    chance = page.get_by_text(re.compile(r"^[\d.]+ %\. The record leaves")).first.inner_text()
+    chance = page.get_by_text(re.compile(r"^The record supports \d")).first.inner_text()
     return chance, title.text_content() or ""
 
 

@@ -117,7 +117,7 @@ def test_typed_when_rows_are_wrong_then_told_by_row_and_nothing_changes(
     window = history()
     typed(("2001-02", 0.5), ("2002-04", 0.1), ("2003-04", None))
     press(window, "Use these rows")
-    assert window.error[0].value == "Nothing was changed: some rows need mending."
+    assert window.error[0].value == "Nothing was changed: fix these rows first."
     assert fault_places(window) == ["row 3, column ml_per_share", "row 2, column water_year"]
     assert window.session_state.changes == {}
     typed(("2001-02", 0.5), ("", None))
@@ -163,7 +163,7 @@ def test_file_when_bad_and_then_good_then_faults_by_row_and_then_in_the_plan(hom
     window = history()
     bad = b"date,ml_per_share\n2001-08-15,lots\n2001-13-01,0.2\n"
     window.file_uploader(key="announced_file").upload("bad.csv", bad, "text/csv").run()
-    assert window.error[0].value == "bad.csv: 2 things to mend. It is not used."
+    assert window.error[0].value == "bad.csv: 2 problems to fix. It is not used."
     assert fault_places(window) == ["row 2, column ml_per_share", "row 3, column date"]
     assert "Put these rows in the plan" not in [button.label for button in window.button]
     good = b"date,ml_per_share\n2001-08-15,0.1\n2002-02-01,0.3\n2003-05-31,0.2\n"
@@ -171,7 +171,7 @@ def test_file_when_bad_and_then_good_then_faults_by_row_and_then_in_the_plan(hom
     assert "mine.csv can be used: 3 rows, 2001-08-15 to 2003-05-31." in said(window)
     assert window.session_state.changes == {}
     press(window, "Put these rows in the plan")
-    assert "What mine.csv holds stands in the plan" in said(window)
+    assert "mine.csv was added to the plan" in said(window)
     press(window, "Save")
     plan = read_plan(home.path)
     assert plan.announced is not None
@@ -236,15 +236,15 @@ def test_file_when_in_percent_then_doubted_first_and_divided_only_on_a_button(ho
     box = window.file_uploader(key="announced_file")
     box.upload("percent.csv", data, "text/csv").run()
     assert not window.success
-    said = window.warning[-1].value
-    assert said.startswith("percent.csv, 3 rows, 2001-02 to 2004-05. 2 of 3 figures look like")
-    assert "Likely meant is 35 %, which is 0.35 ML per share." in said
-    assert said.endswith("Nothing was put in the plan yet.")
+    warned = window.warning[-1].value
+    assert warned.startswith("percent.csv, 3 rows, 2001-02 to 2004-05. 2 of 3 figures look like")
+    assert "Likely meant is 35 %, which is 0.35 ML per share." in warned
+    assert warned.endswith("Nothing was put in the plan yet.")
     assert window.session_state.changes == {}
     press(window, "They are percent: put them in divided by 100")
     put = window.session_state.changes["announced"]
     assert put == {"water_years": ["2001-02", "2002-03", "2004-05"], "ml_per_share": [0.35, 0, 0.9]}
-    assert "percent.csv holds stands in the plan, divided by 100" in said(window)
+    assert "percent.csv was added to the plan, divided by 100" in said(window)
     assert "look like percent" not in said(window)
 
 
@@ -259,11 +259,11 @@ def test_file_when_every_figure_has_a_percent_sign_then_offered_as_percent(home:
     assert any("Every figure has a percent sign" in each.value for each in window.info)
     press(window, "They are percent: put them in divided by 100")
     assert window.session_state.changes["announced"]["ml_per_share"] == [0.35, 0.9]
-    assert "signed.csv holds stands in the plan, divided by 100" in said(window)
+    assert "signed.csv was added to the plan, divided by 100" in said(window)
     box = window.file_uploader(key="announced_file")
     box.upload("mixed.csv", b"water_year,ml_per_share\n2001-02,35%\n2004-05,0.9\n", "text/csv")
     window.run()
-    assert window.error[0].value.startswith("mixed.csv: 1 thing to mend")
+    assert window.error[0].value.startswith("mixed.csv: 1 problem to fix")
     assert "read as ML per share" in window.table[0].value.to_csv().replace("\u200b", "")
 
 
@@ -312,12 +312,12 @@ def test_offer_when_rules_were_others_then_found_judged_and_put_in_only_on_askin
     assert window.session_state.changes == {}
     rows = pd.concat([table.value for table in window.table])
     assert rows.loc[:, "Offered"].dropna().tolist() == ["0.3", "percentile", "0.1"]
-    errors = rows["ML/share"].dropna().astype(float).tolist()
+    errors = rows["ML a share"].dropna().astype(float).tolist()
     assert errors[1] <= 0.005 < errors[0]
     press(window, "Put these settings in the plan")
     assert window.session_state.changes == OTHER_RULES
     assert "The offered settings stand in the plan now" in said(window)
-    assert "were 0.00 ML/share off" in window.get("plotly_chart")[0].proto.alt
+    assert "were 0.00 ML a share off" in window.get("plotly_chart")[0].proto.alt
     assert "Other settings are offered" not in said(window)
 
 
@@ -400,7 +400,7 @@ def test_chart_when_a_year_is_missing_then_lines_break_and_differ_without_colour
     assert list(announced.y) == [0.5, None, 0.2]
     assert announced.connectgaps is False
     assert figure.layout.xaxis.type == "category"
-    assert "ML/share" in figure.layout.yaxis.title.text
+    assert "ML a share" in figure.layout.yaxis.title.text
 
 
 def test_findings_when_by_hand_then_title_table_and_gap(home: Kept) -> None:
@@ -416,9 +416,9 @@ def test_findings_when_by_hand_then_title_table_and_gap(home: Kept) -> None:
         0.0,
     ]
     frame = findings.held_frame(held)
-    errors = frame["Replayed, ML/share"] - frame["Announced, ML/share"]
+    errors = frame["Replayed, ML a share"] - frame["Announced, ML a share"]
     np.testing.assert_allclose(frame.iloc[:, 3], errors, atol=0.0011)
-    assert f"{errors.abs().mean():.2f} ML/share off on average in 2 years" in (
+    assert f"{errors.abs().mean():.2f} ML a share off on average in 2 years" in (
         findings.held_finding(held)
     )
     assert f"found {held.none_found} of 1 with nothing" in findings.held_finding(held)

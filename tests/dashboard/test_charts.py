@@ -34,12 +34,15 @@ from dashboard.charts.month_by_month import set_aside_by_month_chart, walk_chart
 from dashboard.charts.strategies import chances_by_strategy_chart
 from dashboard.charts.water_ahead import band_chart, chance_chart, season_chart, set_aside_chart
 from dashboard.findings import water_ahead as water_ahead_findings
-from dashboard.findings import wording
 from model.outlook.ahead import BAND_FRACS, SetAside
 from model.outlook.chances import QUANTILES, Estimate, Spread
 from model.outlook.outlook import PointOutlook, SeasonOutlook
 from model.outlook.seasons import WATER
 from model.plan.plan import Plan
+from model.say.cells import chance_cells, reached_cells
+from model.say.measures import COMMITMENTS
+from model.say.numbers import chance, ml, ml_per_share, percent
+from model.say.outlook import standing_in_words
 from model.water_year import parse_month
 from tests.contrast import contrast
 
@@ -53,7 +56,7 @@ COMMITMENTS_ML = {
     "high_security_reserve_ml": 30.0,
     "account_reserve_ml": 15.0,
 }
-TITLED_ML = {wording.COMMITMENT_TITLES[name]: volume for name, volume in COMMITMENTS_ML.items()}
+TITLED_ML = {COMMITMENTS[name].title: volume for name, volume in COMMITMENTS_ML.items()}
 COUNTED_ML = {"In the dam": 60.0, "Inflow": 12.0}
 
 
@@ -82,7 +85,7 @@ def _figures() -> dict[str, go.Figure]:
             season_starts=["2025-07"],
             ceiling=("full supply", 9.0),
         ),
-        "season": season_chart(points, title="The finding of the chart", unit="ML/share"),
+        "season": season_chart(points, title="The finding of the chart", unit="ML a share"),
         "chance": chance_chart(
             {"Nothing announced": Estimate(0.2, 0.19, 0.21, 0.1, 0.4)},
             title="The finding of the chart",
@@ -156,8 +159,8 @@ def _seasons() -> tuple[SeasonOutlook, SeasonOutlook]:
     ("kind", "x_title", "y_title"),
     [
         ("band", "month", "ML"),
-        ("season", "water year", "ML/share"),
-        ("chance", "chance, % of possible runs", None),
+        ("season", "water year", "ML a share"),
+        ("chance", "times in 100", None),
         ("set aside", "ML at the dam", None),
         ("set aside by month", "month", "ML at the dam"),
         ("walk", "month", "ML"),
@@ -185,9 +188,9 @@ def test_band_chart_when_drawn_then_bands_hold_the_outer_and_inner_quantiles() -
     figure = _figures()["band"]
     high, low, upper, lower, middle, _ = figure.data
     assert [trace.name for trace in figure.data if trace.showlegend is not False] == [
-        "8 years in 10 within",
-        "half of years within",
-        "middle year",
+        "80 times in 100 within",
+        "50 times in 100 within",
+        "50 times in 100 above this line",
         "full supply",
     ]
     for trace, row in ((low, 0), (lower, 1), (middle, 2), (upper, 3), (high, 4)):
@@ -227,7 +230,7 @@ def test_chances_by_strategy_when_many_then_each_point_has_room_of_its_own(
 
 def test_band_chart_when_no_limit_is_named_then_no_level_is_drawn() -> None:
     """Without a limit and a new year there is nothing but the bands."""
-    figure = band_chart(MONTHS, BANDS, title="t", unit="ML/share", season_starts=[])
+    figure = band_chart(MONTHS, BANDS, title="t", unit="ML a share", season_starts=[])
     assert not figure.layout.shapes
     assert not figure.layout.annotations
 
@@ -296,7 +299,7 @@ def test_walk_chart_when_drawn_then_dam_and_account_have_axes_and_dashes_of_thei
     dam, account = figure.data
     assert (_numbers(dam.y), _numbers(account.y)) == ([60.0, 70.0, 80.0], [0.1, 0.2, 0.3])
     assert (dam.line.dash, account.line.dash, account.yaxis) == (None, "dash", "y2")
-    assert figure.layout.yaxis2.title.text == "ML/share"
+    assert figure.layout.yaxis2.title.text == "ML a share"
     assert figure.layout.yaxis2.rangemode == "tozero"
 
 
@@ -338,7 +341,7 @@ def test_none_chances_when_listed_then_first_season_says_more_and_running_ones_f
     chances = water_ahead_findings.none_chances(_seasons())
     assert {name: estimate.value for name, estimate in chances.items()} == {
         "Nothing more announced in 2025-26": 0.31,
-        "Nothing announced 2 seasons running": 0.04,
+        "Nothing announced 2 seasons in a row": 0.04,
         "Nothing announced in 2026-27": 0.12,
     }
 
@@ -346,18 +349,18 @@ def test_none_chances_when_listed_then_first_season_says_more_and_running_ones_f
 def test_chance_finding_when_two_seasons_then_both_chances_are_said() -> None:
     """The finding says this season's chance and that of all of them."""
     said = water_ahead_findings.chance_finding(_seasons())
-    assert "2025-26: about 3 in 10" in said
-    assert "2 seasons: about 4 in 100" in said
+    assert "2025-26: 31 times in 100 (20 to 40)" in said
+    assert "2 seasons: 4 times in 100" in said
 
 
 def test_chance_finding_when_one_season_then_no_run_is_said() -> None:
     """With one season there is no run of seasons to speak of."""
     said = water_ahead_findings.chance_finding(_seasons()[:1])
-    assert said.endswith("2025-26: about 3 in 10")
+    assert said.endswith("2025-26: 31 times in 100 (20 to 40)")
 
 
 def test_points_of_when_planting_is_past_then_the_season_has_no_planting_point() -> None:
-    """A point that is past is left out; others give 9, 5 and 1 years of 10 in this order."""
+    """A point that is past is left out; others give 90, 50 and 10 times in 100 in this order."""
     points = water_ahead_findings.points_of(_seasons(), "usable_ml_per_share")
     assert set(points) == {
         "At planting (October)",
@@ -371,15 +374,17 @@ def test_points_of_when_planting_is_past_then_the_season_has_no_planting_point()
 def test_announced_finding_when_planting_is_past_then_next_planting_is_said() -> None:
     """The finding is of the first planting still ahead, with its month."""
     said = water_ahead_findings.announced_finding(_seasons(), "usable_ml_per_share")
-    assert said.startswith("Usable water at planting in October 2026: 0.12 ML/share in 9")
-    assert "0.20 in 5" in said
-    assert said.endswith("0.28 in 1")
+    assert said.startswith("Usable water at planting in October 2026: 0.12 ML a share reached ")
+    assert said.endswith("reached 90 times in 100, 0.20 50 times, 0.28 10 times")
 
 
 def test_announced_finding_when_no_planting_is_ahead_then_the_season_end_is_said() -> None:
     """With no planting ahead the finding is of the end of the season."""
     said = water_ahead_findings.announced_finding(_seasons()[:1], "account_ml_per_share")
-    assert said == "Water in the account at season's end: 0.40 ML/share in 5 years of 10"
+    assert said == (
+        "Water in the account at season's end: 0.24 ML a share reached 90 times in 100, 0.40 50 "
+        "times, 0.56 10 times"
+    )
 
 
 def test_set_aside_finding_when_more_is_claimed_then_the_lack_is_said() -> None:
@@ -390,7 +395,7 @@ def test_set_aside_finding_when_more_is_claimed_then_the_lack_is_said() -> None:
     assert "72 ML" in said
     assert "8 ML must flow in" in said
     free = SetAside(88.0, 12.0, COMMITMENTS_ML, 0.12)
-    assert water_ahead_findings.set_aside_finding(free).endswith("20 ML is free, 0.12 ML/share")
+    assert water_ahead_findings.set_aside_finding(free).endswith("20 ML is free, 0.12 ML a share")
 
 
 @pytest.mark.parametrize(
@@ -399,25 +404,28 @@ def test_set_aside_finding_when_more_is_claimed_then_the_lack_is_said() -> None:
 )
 def test_percent_when_said_then_small_ones_have_a_digit_more(frac: float, said: str) -> None:
     """Below 10 % a digit after the point is shown, and none at 0."""
-    assert wording.percent(frac) == said
+    assert percent(frac) == said
 
 
 def test_volumes_and_chances_when_said_then_units_and_ranges_stand_with_them() -> None:
     """Each way of saying a number carries its unit, and a chance its range."""
     estimate = Estimate(0.26, 0.25, 0.27, 0.15, 0.35)
-    assert wording.ml(90_000.4) == "90,000 ML"
-    assert wording.ml_per_share(0.168) == "0.17 ML/share"
-    assert wording.chance_words(estimate) == "about 3 in 10 (26 %, range 15 % to 35 %)"
-    assert wording.record_range(estimate) == "15 % to 35 %"
-    assert wording.draws_range(estimate) == "25 % to 27 %"
+    assert ml(90_000.4) == "90,000 ML"
+    assert ml_per_share(0.168) == "0.17 ML a share"
+    assert chance(estimate) == "26 times in 100 (15 to 35)"
+    assert chance_cells(estimate) == {
+        "Times in 100": "26",
+        "Range the record supports": "15 to 35",
+        "Range of the draws": "25 to 27",
+    }
 
 
 def test_reached_cells_when_said_then_the_sure_amount_comes_first_with_its_range() -> None:
-    """Cells run from 9 years of 10 to 1, each with the record's range."""
-    assert wording.reached_cells(_spread(1.0)) == {
-        "In 9 years of 10": "0.60 (0.55 to 0.65)",
-        "In 5 years of 10": "1.00 (0.95 to 1.05)",
-        "In 1 year of 10": "1.40 (1.35 to 1.45)",
+    """Cells run from 90 times in 100 to 10, each with the record's range."""
+    assert reached_cells(_spread(1.0)) == {
+        "90 times in 100": "0.60 (0.55 to 0.65)",
+        "50 times in 100": "1.00 (0.95 to 1.05)",
+        "10 times in 100": "1.40 (1.35 to 1.45)",
     }
 
 
@@ -425,9 +433,9 @@ def test_standing_when_said_then_month_dam_and_account_are_named(
     demonstration: Plan,
 ) -> None:
     """The line that heads every page says the month, how full the dam is and the account."""
-    said = wording.standing(demonstration)
+    said = standing_in_words(demonstration)
     assert said.startswith("September 2025: dam 90,000 ML of 300,000 ML (30 % full)")
-    assert "account 0.17 ML/share" in said
+    assert "account 0.17 ML a share" in said
 
 
 @pytest.fixture(name="demonstration")
@@ -460,12 +468,12 @@ def test_frames_when_laid_out_then_they_carry_the_numbers_of_the_charts() -> Non
     """The figures behind a chart are those that it draws."""
     chances = water_ahead_findings.none_chances(_seasons())
     frame = water_ahead_findings.chances_frame(chances)
-    assert list(frame["%"]) == [31.0, 4.0, 12.0]
-    assert frame["Range of the record, %"].iloc[0] == "20 % to 40 %"
+    assert list(frame["Times in 100"]) == ["31", "4", "12"]
+    assert frame["Range the record supports"].iloc[0] == "20 to 40"
     bands = water_ahead_findings.bands_frame(MONTHS, BANDS)
     assert list(bands["Month"]) == MONTHS
     for frac, values in zip(BAND_FRACS, BANDS, strict=True):
-        assert list(bands[f"reached in {10 * (1 - frac):g} years of 10"]) == values.tolist()
+        assert list(bands[f"reached {round(100 * (1 - frac))} times in 100"]) == values.tolist()
     today = water_ahead_findings.set_aside_frame(SetAside(60.0, 12.0, COMMITMENTS_ML, 0.0))
     assert list(today["ML"]) == [60.0, 12.0, *COMMITMENTS_ML.values(), -8.0]
 
@@ -474,4 +482,4 @@ def test_reached_frame_when_laid_out_then_one_row_a_point_ahead() -> None:
     """There is a row for each point of each season that is still ahead."""
     frame = water_ahead_findings.reached_frame(_seasons(), "usable_ml_per_share")
     assert list(frame["Water year"]) == ["2025-26", "2026-27", "2026-27", "2026-27"]
-    assert frame["In 5 years of 10"].iloc[1].startswith("0.20 (")
+    assert frame["50 times in 100"].iloc[1].startswith("0.20 (")

@@ -108,8 +108,8 @@ def test_standing_chart_when_drawn_then_shapes_tell_the_strategies_apart() -> No
     assert (one.x[0], one.y[0]) == (0.2, 0.5)
     assert one.error_y.array[0] == pytest.approx(0.2)
     assert one.marker.symbol != other.marker.symbol
-    assert "AUD" in figure.layout.xaxis.title.text
-    assert "AUD" in figure.layout.yaxis.title.text
+    assert "$" in figure.layout.xaxis.title.text
+    assert "$" in figure.layout.yaxis.title.text
     assert figure.layout.title.text == "A finding"
 
 
@@ -120,7 +120,7 @@ def test_chances_chart_when_drawn_then_values_are_percent_and_ranges_the_records
     assert trace.x[0] == pytest.approx(20.0)
     assert trace.error_x.array[0] == pytest.approx(15.0)
     assert trace.error_x.arrayminus[0] == pytest.approx(10.0)
-    assert "%" in figure.layout.xaxis.title.text
+    assert "times in 100" in figure.layout.xaxis.title.text
 
 
 def test_difference_chart_when_drawn_then_it_rises_over_all_runs() -> None:
@@ -134,7 +134,7 @@ def test_difference_chart_when_drawn_then_it_rises_over_all_runs() -> None:
 def test_difference_finding_when_said_then_it_counts_runs_and_gives_the_mean() -> None:
     """Three of four runs ahead, by 2 on average."""
     said = strategies_findings.difference_finding(np.array([-5.0, 1.0, 2.0, 10.0]), "A", "B")
-    assert said.startswith("A ends ahead of B: about 8 in 10; by 2 AUD on average")
+    assert said.startswith("A ends ahead of B: 75 times in 100; by $2 on average")
 
 
 def test_worth_chart_when_drawn_then_dash_and_shape_tell_the_uses_apart() -> None:
@@ -146,7 +146,7 @@ def test_worth_chart_when_drawn_then_dash_and_shape_tell_the_uses_apart() -> Non
     assert list(one.error_y.array) == [3.0, 2.0]
     assert one.line.dash != other.line.dash
     assert one.marker.symbol != other.marker.symbol
-    assert "AUD" in figure.layout.yaxis.title.text
+    assert "$" in figure.layout.yaxis.title.text
 
 
 def test_reliability_chart_when_drawn_then_said_stands_against_happened() -> None:
@@ -166,7 +166,7 @@ def test_frontier_when_tried_then_a_chart_more_stands_and_stays(pages: AppTest) 
     assert not pages.exception, [error.value for error in pages.exception]
     assert len(pages.get("plotly_chart")) == 1
     told = next(t.value for t in pages.table if "Ahead on average" in t.value.columns)
-    cells = [*told["Ahead on average"], *told["Ahead in the worst tenth"]]
+    cells = [*told["Ahead on average"], *told["Ahead in the worst 10 in 100"]]
     assert all("give or take" in cell or cell == "cannot be told apart" for cell in cells)
     alts = [chart.proto.alt for chart in pages.get("plotly_chart")]
     assert any(alt.startswith("Best on average: ") and "give or take" in alt for alt in alts)
@@ -198,7 +198,7 @@ def test_frontier_chart_when_drawn_then_each_way_is_where_the_model_puts_it() ->
 def test_plant_or_hold_when_more_is_planted_then_the_chance_to_be_short_does_not_fall(
     pages: AppTest,
 ) -> None:
-    """The finding gives what is planted; only land made ready can be, and more is no safer."""
+    """The finding gives what is planted; only prepared land can be, and more is no safer."""
     go(pages, "plant_or_hold")
     said = []
     assert pages.slider(key="plant_area").max == 240.0
@@ -209,9 +209,11 @@ def test_plant_or_hold_when_more_is_planted_then_the_chance_to_be_short_does_not
     assert findings[0] == "Nothing planted in 2025-26: the water is held"
     assert findings[2].startswith("120 ha planted in 2025-26: ")
     assert findings[3].startswith("240 ha planted in 2025-26: ")
-    in_ten = [metric for _, metric in said]
-    order = ["never", *(f"about {n} in 10" for n in range(1, 10))]
-    places = [order.index(words) for words in in_ten]
+    metrics = [metric for _, metric in said]
+    none, few = r"in none of the [\d,]+ drawn", r"(?:less than once|(?:once|(\d+) times)) in 100"
+    found = [re.fullmatch(f"{none}|{few}", words) for words in metrics]
+    assert all(found), metrics
+    places = [int(each[1] or 0) if each else -1 for each in found]
     assert places == sorted(places)
     assert places[0] < places[-1]
 
@@ -262,10 +264,10 @@ def test_plant_or_hold_when_the_choice_is_noted_then_the_diary_has_it_with_its_o
     pages.slider(key="plant_hold_back").set_value(0.25).run()
     finding = pages.subheader[0].value
     pages.button(key="note_choice").click().run()
-    assert pages.success[0].value.startswith("It stands in the diary")
+    assert pages.success[0].value.startswith("Saved to the diary")
     (entry,) = diary.entries(database_path(data_folder()))
     assert "Plant 100 ha of cotton next" in entry.decision.decision
-    assert "hold back 0.25 ML per share" in entry.decision.decision
+    assert "hold back 0.25 ML a share" in entry.decision.decision
     assert finding in entry.decision.odds
     assert check_plan(tomllib.loads(entry.decision.plan_text), "kept").farm is not None
 
@@ -289,7 +291,7 @@ def test_strategies_when_another_amount_is_asked_for_then_its_chart_alone_change
     pages.selectbox(key="season_amount").set_value("water_carried_ml").run()
     after = drawn(pages, 0)
     assert after != before
-    assert "Water carried in 2025-26, in 5 years of 10, ML" in _plain(after)
+    assert "Water carried on in 2025-26, or more, 50 times in 100: " in _plain(after)
     strategies(pages, "How they end")
     assert drawn(strategies(pages, "Season by season"), 0) == after
 
@@ -307,9 +309,10 @@ def test_strategies_when_another_pair_is_chosen_then_the_run_by_run_chart_turns_
         pages.selectbox(key="ahead_second").set_value(second).run()
         text = _plain(drawn(pages, 0))
         assert f"{first} ends ahead of {second}" in text
-        seen[first] = re.search(r"by (-?[\d,]+) AUD on average", text)
-    one, other = (float(found[1].replace(",", "")) for found in seen.values() if found)
-    assert one == -other != 0.0
+        seen[first] = re.search(r"by (\\u2212|−)?\$([\d,.]+)( million)? on average", text)
+    (one, other) = (found.groups() for found in seen.values() if found)
+    assert one[1:] == other[1:]  # the same sum, once ahead and once behind
+    assert bool(one[0]) != bool(other[0])
 
 
 def test_strategies_when_one_of_the_pair_is_left_out_then_the_page_still_opens(
@@ -334,13 +337,13 @@ def test_cash_finding_when_said_then_it_is_of_the_lowest_month_alone() -> None:
     bands = np.array([[5e4, -2e5, 1e4]] + [[9e4, 8e4, 9e4]] * 4)
     said = plant_or_hold_findings.cash_finding(bands, july, 500_000.0)
     assert said == (
-        "In August 2025 alone, the lowest month, 9 runs of 10 end above -200,000 AUD: 300,000 AUD "
-        "of the overdraft left"
+        "In August 2025 alone, the lowest month, the bank ends above −$200,000 90 times in 100: "
+        "$300,000 of the overdraft left"
     )
     said = plant_or_hold_findings.cash_finding(bands, july, 150_000.0)
     assert said == (
-        "In August 2025 alone, the lowest month, 1 run of 10 ends 50,000 AUD or more past the "
-        "overdraft limit"
+        "In August 2025 alone, the lowest month, the bank ends $50,000 or more over the limit 10 "
+        "times in 100"
     )
 
 
@@ -358,11 +361,11 @@ def test_worth_finding_when_the_best_use_changes_then_it_says_where() -> None:
         crossings=(Crossing(40.0, "planted", "held"),),
     )
     assert plant_or_hold_findings.worth_finding(found) == (
-        "One more megalitre is worth most in planting more: 420 AUD, give or take 10 for the "
+        "One more megalitre is worth most in planting more: $420 a ML, give or take $10 for the "
         "draws; beyond 40 ML, held in the account"
     )
     frame = plant_or_hold_findings.worth_frame(found)
-    assert frame["AUD for one more ML"].tolist() == [420.0, 150.0, 210.0, 200.0]
+    assert frame["$ for one more ML"].tolist() == [420.0, 150.0, 210.0, 200.0]
     assert frame["Standard error"].tolist() == [5.0, 4.0, 2.0, 2.0]
 
 

@@ -255,7 +255,7 @@ def test_today_when_a_changed_loan_is_gone_from_the_file_then_said_and_put_back(
     next(button for button in window.button if button.label.startswith("Keep both")).click()
     window.run()
     assert not window.exception
-    assert window.error[0].value == "Nothing was run: some figures need mending."
+    assert window.error[0].value == "Nothing was run: fix these figures first."
     window.button(key="put_back").click()
     clean(window.run())
 

@@ -7,12 +7,12 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from dashboard.charts.money import bank_chart
-from dashboard.findings import wording
 from dashboard.findings.plant_or_hold import cash_finding
 from dashboard.findings.water_ahead import points_of
 from model.outlook.outlook import odds_of_water
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
+from model.say.numbers import percent
 from model.water_year import parse_month
 from tests.dashboard.window import go, opened, start_on
 from tests.farm_case import contract_record, farm_plan
@@ -42,7 +42,7 @@ def test_percent_when_near_its_ends_then_only_what_is_sure_is_said_so(
     frac: float, said: str
 ) -> None:
     """No chance is rounded to never or always, as on paper."""
-    assert wording.percent(frac) == said
+    assert percent(frac) == said
 
 
 def test_points_when_the_run_opens_in_june_then_planting_still_comes_first() -> None:
@@ -72,8 +72,10 @@ def test_cash_finding_when_the_bank_stays_above_nothing_then_no_overdraft_is_cou
     """What is in the bank is no part of the overdraft that is left."""
     bands = np.array([[254_000.0], [260_000.0], [270_000.0], [280_000.0], [290_000.0]])
     said = cash_finding(bands, JUNE, 1_000_000.0)
-    assert said.endswith("9 runs of 10 end above 254,000 AUD: the overdraft is not drawn on")
-    assert "900,000 AUD of the overdraft left" in cash_finding(bands - 354_000.0, JUNE, 1e6)
+    assert said.endswith(
+        "the bank ends above $254,000 90 times in 100: the overdraft is not drawn on"
+    )
+    assert "$900,000 of the overdraft left" in cash_finding(bands - 354_000.0, JUNE, 1e6)
 
 
 def test_strategies_when_all_end_alike_then_none_is_said_to_win(window: AppTest) -> None:
@@ -93,7 +95,7 @@ def test_few_runs_when_drawn_then_the_page_says_that_odds_cannot_rest_on_them(
     window.session_state.changes["sequences.count"] = 1
     go(window, "water_ahead")
     said = [caption.value for caption in window.caption]
-    assert any(each.startswith("1 possible run of seasons") for each in said)
+    assert any(each.startswith("1 possible sequence of seasons") for each in said)
     assert any("Too few for odds to rest on" in each for each in said)
 
 

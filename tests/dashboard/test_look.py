@@ -60,7 +60,7 @@ DRAWN: dict[str, Callable[[], go.Figure]] = {
     "measure": lambda: measure_chart(BY_YEAR, unit="ratio", lines=[1.0], **SAID),
     "methods": lambda: methods_chart({"blocks": [0.1]}, ["2025-26"], **SAID),
     "reliability": lambda: reliability_chart([0.2], [(0.3, 0.1, 0.5)], **SAID),
-    "season": lambda: season_chart({"At planting": BY_YEAR}, unit="ML/share", **SAID),
+    "season": lambda: season_chart({"At planting": BY_YEAR}, unit="ML a share", **SAID),
     "set aside": lambda: set_aside_chart(
         {"dam": 2.0, "inflow": 1.0}, dict.fromkeys(PARTS, 1.0), **SAID
     ),

@@ -15,7 +15,6 @@ from streamlit.testing.v1 import AppTest
 from dashboard.charts.money import case_chart, measure_chart
 from dashboard.findings import money as money_findings
 from dashboard.findings import stress as stress_findings
-from dashboard.findings import wording
 from model.decide.break_even import BreakEven
 from model.decide.findings import Findings, findings_of
 from model.decide.stress import StressSet
@@ -26,10 +25,12 @@ from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, read_record
 from model.say.cautions import FARM_CAUTION, WATER_ONLY
+from model.say.cells import record_range
 from model.say.comparison import survives_in_words
-from model.say.lender import RATIOS, cover_headline
-from model.say.measures import formulas
+from model.say.lender import RATIOS, case_in_words, cover_headline
+from model.say.measures import MEASURES, formulas, title_of
 from model.water_year import month_name
+from tests.brief_words import printed
 from tests.dashboard.window import clean, go, opened, start_on
 
 FEW = {"sequences.count": 300}
@@ -124,14 +125,13 @@ def test_page_when_opened_then_its_chances_are_the_comparisons(
     _opened(at, WRONG)
     outcome = found.compared.outcomes[1]
     drawn = {trace["name"]: _values(trace["x"]) for trace in _chart(at, 0)}
-    for name, title in money_findings.EVENTS.items():
+    for name in money_findings.EVENTS_SHOWN:
         expected = [season.chances[name].value for season in outcome.seasons]
         expected.append(outcome.chances[name].value)
-        assert drawn[title] == pytest.approx([100.0 * value for value in expected])
+        assert drawn[title_of(name)] == pytest.approx([100.0 * value for value in expected])
     said = " ".join(caption.value for caption in at.caption)
     for name in ("past_overdraft_limit", "payment_missed"):
-        assert wording.record_range(outcome.chances[name]) in said
-        assert wording.draws_range(outcome.chances[name]) in said
+        assert f"{record_range(outcome.chances[name])} times in 100" in said
     assert survives_in_words(outcome) in [block.value for block in at.markdown]
     words = [block.value for block in _opened(at, LENDER).markdown]
     assert set(money_findings.cover_chances(outcome)) <= set(words)
@@ -145,7 +145,8 @@ def test_page_when_a_measure_is_chosen_then_it_is_that_of_the_comparison(
     at.selectbox(key="money_strategy").set_value(NAMES[1]).run()
     _opened(at, LENDER)
     outcome = found.compared.outcomes[1]
-    for name, measure in money_findings.MEASURES.items():
+    for name in money_findings.MEASURES_SHOWN:
+        measure = MEASURES[name]
         clean(at.selectbox(key="money_measure").set_value(name).run())
         (trace,) = _chart(at, 0)
         spreads = [season.amounts[name].spread for season in outcome.seasons]  # type: ignore[union-attr]
@@ -158,9 +159,9 @@ def test_page_when_a_measure_is_chosen_then_it_is_that_of_the_comparison(
     for season in outcome.seasons:
         arrears = season.amounts["arrears_aud"]
         assert arrears is not None
-        shown = summary.loc["Arrears in June, mean, thousand AUD", season.water_year]
-        assert shown.split(" (")[0] == wording.tidy(arrears.mean.value / 1_000)
-    assert summary.loc["Arrears in June, mean, thousand AUD"].iloc[-1] != "0"
+        shown = summary.loc["Arrears, $'000, mean", season.water_year]
+        assert shown.split(" (")[0] == printed(arrears.mean.value / 1_000)
+    assert summary.loc["Arrears, $'000, mean"].iloc[-1] != "0"
     captions = [*at.caption, *_opened(at, TURNS).caption]  # cover over the run stands by the cases
     said = " ".join(caption.value for caption in captions)
     assert all(formula in said for formula in formulas(RATIOS).values())
@@ -177,8 +178,8 @@ def test_page_when_opened_then_its_stress_set_is_that_of_the_brief(
     covers = [case.result.run_cover for case in found.stress.cases]
     assert _values(bars["x"]) == pytest.approx(covers, rel=1e-12)
     cases, turns = (table.value for table in at.table)
-    assert list(cases.index) == [f"{case.name}: {case.meaning}" for case in found.stress.cases]
-    assert list(cases["Cover over the run"]) == [f"{cover:.2f}" for cover in covers]
+    assert list(cases.index) == [case_in_words(case) for case in found.stress.cases]
+    assert list(cases["Cover over the run"]) == [printed(cover, 2) for cover in covers]
     limit_aud = found.setting.rules.cash.overdraft_limit_aud
     assert turns.to_csv() == (
         stress_findings.break_even_frame(found.stress).set_index("Turned alone").to_csv()
@@ -188,7 +189,7 @@ def test_page_when_opened_then_its_stress_set_is_that_of_the_brief(
     assert f"; {in_brief}; least in" in finding
     assert f" {len(covers) - 1} stress cases " in finding
     past = [case.result.lowest_cash_aud < -limit_aud for case in found.stress.cases]
-    shown = ["past limit" in cell for cell in cases["Lowest bank, thousand AUD"]]
+    shown = ["past limit" in cell for cell in cases["Lowest bank, $'000"]]
     assert shown == past
     assert any(past)
 
@@ -220,7 +221,7 @@ def test_cash_months_when_gathered_then_they_agree_with_the_seasons(found: Findi
     month, frac = cash.usual_lowest
     assert (month - cash.first_month, frac) == (counts.argmax(), counts.max() / len(months))
     frame = money_findings.bank_frame(cash)
-    assert frame["Lowest of the run in this month, % of runs"].sum() == pytest.approx(100.0, abs=1)
+    assert frame["Lowest of the run in it, times in 100"].sum() == pytest.approx(100.0, abs=1)
     assert month_name(month) in money_findings.bank_finding(cash, found.compared.outcomes[1])
 
 
@@ -247,8 +248,8 @@ def test_page_when_there_is_no_debt_then_no_cover_is_shown_and_said_why(
     said = " ".join(block.value for block in (*at.info, *at.markdown, *at.subheader))
     assert said.lower().count("no debt") == 1
     assert [trace["name"] for trace in _chart(_opened(at, WRONG), 0)] == [
-        money_findings.EVENTS["past_overdraft_limit"],
-        money_findings.EVENTS["payment_missed"],
+        title_of("past_overdraft_limit"),
+        title_of("payment_missed"),
     ]
     assert not any("Debt-service cover below" in block.value for block in at.markdown)
     at.session_state["strategies_part"] = WRONG
@@ -270,10 +271,10 @@ def test_page_when_debt_stands_but_nothing_is_due_then_debt_is_shown_and_no_cove
     }
     at = open_money(changes)
     notes = " ".join(note.value for note in at.info)
-    assert "Nothing is due to a lender in these seasons, and covers are left away." in notes
+    assert "Nothing is due to a lender in these seasons, and cover ratios are left out." in notes
     assert "No debt" not in notes
     summary = _opened(at, LENDER).table[0].value
-    assert "Debt in June, thousand AUD" in summary.index
+    assert "Debt, $'000" in summary.index
     assert not any("cover" in name.lower() for name in summary.index)
 
 
@@ -282,7 +283,7 @@ def test_page_when_no_loan_but_sometimes_overdrawn_then_blank_runs_are_told(
 ) -> None:
     """Cover is of the runs in which interest is due; the cases are told by the bank."""
     at = open_money({"farm.money.loans": None, "farm.money.bank_aud": 1_100_000.0})
-    assert any("In some runs nothing is due" in note.value for note in at.info)
+    assert any("In some sequences nothing is due" in note.value for note in at.info)
     cases, _ = (table.value for table in _opened(at, TURNS).table)
     assert cases["Cover over the run"].iloc[0] == "no debt"
     assert set(cases["Cover over the run"]) > {"no debt"}
@@ -303,7 +304,7 @@ def test_page_when_the_run_has_one_month_then_its_bank_is_a_sentence_and_no_char
     at = open_money({"opening.month": "2026-06", "sequences.seasons": 1})
     said = [block.value for block in at.markdown if block.value.startswith("The run has one month")]
     assert len(said) == 1
-    assert "The run has one month, June 2026. At its end the bank stands at " in said[0]
+    assert "The run has one month, June 2026. At its end the bank is at " in said[0]
     assert "Overdraft past its limit: " in said[0]
     assert not at.get("plotly_chart")
 
@@ -348,7 +349,7 @@ def test_case_chart_when_a_case_is_below_the_limit_then_it_is_hatched_too() -> N
     )
     (bars,) = figure.data
     assert list(bars.x) == [1.3, -0.2]
-    assert list(bars.y) == ["Middle case: 1.30", "Yield down a quarter:<br>-0.20"]
+    assert list(bars.y) == ["Middle case: 1.30", "Yield down a quarter:<br>−0.20"]
     assert bars.text is None  # beside a bar the limit would run through it
     assert list(bars.marker.pattern.shape) == ["", "/"]
     assert bars.marker.color[0] != bars.marker.color[1]

@@ -20,10 +20,9 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 import dashboard
-from dashboard.findings import wording
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
-from model.say.cautions import FARM_CAUTION
+from model.say.cautions import CAUTION, FARM_CAUTION, INVENTED
 from tests.dashboard.window import APP, go, opened, start_on
 
 DASHBOARD = Path(dashboard.__file__).parent
@@ -142,7 +141,7 @@ def _opens(at: AppTest, other: Mapping[str, int] | None = None) -> None:
             _shows(at, f"{page}, {part}", others.get(f"{page}, {part}", usual))
         captions = [caption.value for caption in at.main.caption]
         of_farm = page in (*FARM_PAGES, TRUST, PAPERS) and at.session_state.file_plan.farm
-        assert captions[-1] == (FARM_CAUTION if of_farm else wording.CAUTION), page
+        assert captions[-1] == (FARM_CAUTION if of_farm else CAUTION), page
         text = " ".join([*captions, *(said.value for said in at.markdown)])
         assert text.count("not financial") == 1, page
 
@@ -246,7 +245,7 @@ def test_pages_when_opened_from_the_entrypoint_then_each_shows_the_mark_and_caut
     _opens(at)
     for page in PAGES:
         go(at, page)
-        assert wording.INVENTED in [warning.value for warning in at.warning]
+        assert INVENTED in [warning.value for warning in at.warning]
 
 
 def test_pages_of_odds_when_flow_is_scaled_then_each_warns_and_else_says_it_is_not(
@@ -270,7 +269,7 @@ def test_pages_of_odds_when_flow_is_scaled_then_each_warns_and_else_says_it_is_n
 def test_mark_when_the_plan_is_a_persons_own_then_it_is_not_shown(open_pages: OpenPages) -> None:
     """A plan that does not say its data are invented is not marked so."""
     at = open_pages({"invented": False})
-    assert wording.INVENTED not in [warning.value for warning in at.warning]
+    assert INVENTED not in [warning.value for warning in at.warning]
 
 
 def test_first_page_when_listed_then_every_control_is_moved_by_a_test(
@@ -385,7 +384,7 @@ def test_page_when_the_plan_has_bad_figures_then_a_table_of_all_faults_shows(
     at = open_pages({"opening.storage_ml": -5.0, "valley.delivery_loss_frac": 1.5})
     assert _faults(at) == ["valley.delivery_loss_frac", "opening.storage_ml"]
     assert not at.get("plotly_chart")
-    assert wording.CAUTION in [caption.value for caption in at.caption]
+    assert CAUTION in [caption.value for caption in at.caption]
 
 
 def test_page_when_the_plan_is_no_toml_then_the_fault_shows(

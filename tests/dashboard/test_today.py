@@ -136,7 +136,7 @@ def test_today_when_figures_do_not_fit_then_said_and_mended_on_the_page(home: Ke
     """A month that is none is named; the page stays, and putting it right brings the odds back."""
     window = opened()
     sound(window.text_input(key="field.opening.month").set_value("2025-13").run())
-    assert window.error[0].value == "Nothing was run: some figures need mending."
+    assert window.error[0].value == "Nothing was run: fix these figures first."
     assert window.table[0].value.index[0] == "opening.month"
     assert len(window.get("plotly_chart")) == 0
     sound(window.text_input(key="field.opening.month").set_value("2025-10").run())
@@ -234,7 +234,7 @@ def test_today_when_another_window_saved_then_both_are_offered(home: Kept) -> No
     press(window, "Save")
     assert "another window or program changed" in str([w.value for w in window.warning])
     assert _on_disk(home.path)["opening"]["storage_ml"] == 90_000.0
-    press(window, "Keep both: lay my figures on the file's")
+    press(window, "Keep both: apply my changes to the file")
     assert _changed(window) == {"opening.storage_ml": ("90,000", "40,000")}
     press(window, "Save")
     opening = _on_disk(home.path)["opening"]
@@ -272,13 +272,13 @@ def test_drawing_when_each_setting_is_moved_then_the_page_says_so(home: Kept) ->
     assert not window.selectbox
     window.session_state["drawing"] = True
     window.run().selectbox(key="field.sequences.method").set_value("historical").run()
-    assert any("every observed start in turn" in each.value for each in window.caption)
+    assert any("every past start in turn" in each.value for each in window.caption)
     window.selectbox(key="field.sequences.method").set_value("blocks").run()
     window.selectbox(key="field.sequences.count").set_value(1_000).run()
     window.selectbox(key="field.sequences.seasons").set_value(2).run()
     window.slider(key="slider.sequences.flow_factor").set_value(0.8).run()
     said = next(c.value for c in sound(window).caption if "all flow times 0.8" in c.value)
-    assert said.startswith("1,000 possible runs")
+    assert said.startswith("1,000 possible sequences")
     assert len(window.metric) == 2
 
 
@@ -287,7 +287,7 @@ def test_record_when_a_bad_file_is_dragged_in_then_each_fault_is_told_by_row(hom
     window = go(opened(), "valley_and_record")
     bad = _river().replace(b",9001\n", b",-3\n").replace(b",9002\n", b",much\n")
     window.file_uploader(key="record_file").upload("bad.csv", bad, "text/csv").run()
-    assert sound(window).error[0].value == "bad.csv: 2 things to mend. It is not used."
+    assert sound(window).error[0].value == "bad.csv: 2 problems to fix. It is not used."
     told = _table(window.table[-1].value)
     assert list(told.index) == ["row 3, column inflow_ml", "row 4, column inflow_ml"]
     assert list(told["Found"]) == ["-3", "much"]
@@ -467,7 +467,7 @@ def test_diary_when_a_decision_is_written_then_it_keeps_its_plan_and_its_outcome
     assert entry.decision.decided_on == datetime.date(2025, 9, 2)
     assert entry.decision.plan_path == str(home.path)
     assert tomllib.loads(entry.decision.plan_text)["opening"]["storage_ml"] == 50_000.0
-    assert "Nothing more announced in 2025-26: about" in entry.decision.odds
+    assert "Nothing more announced in 2025-26: " in entry.decision.odds
     window.text_area(key=f"turned_out_{entry.number}").set_value("0.3 by January")
     press(window, "Note it")
     assert entries(database_path(folder))[0].outcome == "0.3 by January"

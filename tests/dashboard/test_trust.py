@@ -21,8 +21,6 @@ from dashboard import cached, show
 from dashboard.charts.trust import methods_chart
 from dashboard.findings import evidence as evidence_findings
 from dashboard.findings import trust as trust_findings
-from dashboard.findings import wording
-from dashboard.findings.wording import percent
 from model.errors import Fault, RecordError
 from model.evidence.calibration import Uniformity, acceptance_range
 from model.evidence.choosers import METHODS, choosers_of
@@ -40,7 +38,10 @@ from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, parse_record, read_record
 from model.say.cautions import FARM_CAUTION, WATER_ONLY
+from model.say.method import BLOCKS
+from model.say.numbers import percent
 from model.water_year import parse_month
+from tests.brief_words import in_100
 from tests.dashboard.window import figures, go, opened, said, start_on
 
 TRUST = "trust"
@@ -152,8 +153,8 @@ def test_page_when_a_kind_of_blocks_is_named_then_its_meaning_stands_beside_it(
     go(page, view)
     assert not page.exception
     text = said(page)
-    assert "stationary blocks of a mean of" in text
-    assert "Stationary blocks: runs of observed years from anywhere in the record" in text
+    assert "runs of past years, about " in text
+    assert "Stationary blocks: runs of past years from anywhere in the record" in text
     page.session_state.changes = {"sequences.method": "historical"}
     page.run()
     assert not page.exception
@@ -163,8 +164,8 @@ def test_page_when_a_kind_of_blocks_is_named_then_its_meaning_stands_beside_it(
 def test_words_when_a_plan_may_name_a_kind_of_blocks_then_each_has_its_meaning() -> None:
     """Every kind that a plan takes has words of its own."""
     kinds = get_args(Drawing.model_fields["kind"].annotation)
-    assert set(wording.BLOCKS) == set(kinds)
-    assert len(set(wording.BLOCKS.values())) == len(kinds)
+    assert set(BLOCKS) == set(kinds)
+    assert len(set(BLOCKS.values())) == len(kinds)
 
 
 def test_diagnosis_when_laid_out_then_each_number_is_the_diagnosis_own(
@@ -202,10 +203,11 @@ def test_error_table_when_shown_then_it_holds_the_headline_chances(
     first = odds.seasons[0]
     cells = rows[f"Nothing more announced in {first.water_year}"]
     estimate = first.chance_none
-    assert f"({percent(estimate.value)})" in cells[0]
-    low, high = estimate.headline
-    assert cells[1] == f"{percent(low)} to {percent(high)}"
-    assert cells[2] == f"{percent(estimate.draws_low)} to {percent(estimate.draws_high)}"
+    assert cells == [
+        in_100(estimate.value),
+        " to ".join(map(in_100, estimate.headline)),
+        " to ".join(map(in_100, (estimate.draws_low, estimate.draws_high))),
+    ]
 
 
 def test_recommendation_when_it_is_the_method_in_use_then_nothing_is_to_be_changed(
@@ -271,15 +273,16 @@ def test_methods_when_one_cannot_be_used_then_it_is_named_and_not_drawn() -> Non
     ]
     years = ["2025-26", "2026-27"]
     assert trust_findings.methods_finding(told, years) == (
-        "Nothing more announced in 2025-26: from 25 % by historical to 38 % by blocks"
+        "Nothing more announced in 2025-26: from 25 times in 100 by historical to 38 times in 100 "
+        "by blocks"
     )
     assert trust_findings.refused(told) == {"neighbours": "the present is not known"}
     frame = trust_findings.methods_frame(told, years)
     assert frame["Method"].tolist() == ["historical", "blocks"]
-    assert frame["Nothing announced in 2026-27"].tolist() == ["about 5 in 10 (50 %)"] * 2
+    assert frame["Nothing announced in 2026-27"].tolist() == ["50 times in 100"] * 2
     figure = methods_chart(trust_findings.chances_of_none(told), years, title="A finding")
     assert [list(trace.x) for trace in figure.data] == [[25.0, 50.0], [37.5, 50.0]]
-    assert "%" in figure.layout.xaxis.title.text
+    assert "times in 100" in figure.layout.xaxis.title.text
 
 
 def test_hindcast_when_done_then_verdict_and_charts_are_the_evidences_own(
@@ -309,7 +312,7 @@ def test_hindcast_when_done_then_verdict_and_charts_are_the_evidences_own(
         assert float(row[1]) == pytest.approx(announced.crps.value, abs=0.005)
         assert float(row[2]) == pytest.approx(announced.long_run_crps, abs=0.005)
         skill = announced.skill
-        told = [float(part) for part in re.findall(r"(-?\d+) %", row[3])]
+        told = [float(part) for part in re.findall(r"(-?\d+) %", row[3].replace("−", "-"))]
         assert told == pytest.approx(
             [100.0 * skill.value, 100.0 * skill.low, 100.0 * skill.high], abs=0.5
         )

@@ -25,7 +25,7 @@ from model.plan.shipped import demonstration_plan
 from model.plan.text import read_plan
 from model.record.record import read_record
 from model.say.comparison import survives_in_words
-from model.say.lender import easier_on_bank, past_words, short_words
+from model.say.lender import case_meaning, easier_on_bank, past_words, short_words
 from tests.brief_plan import contract_record, farm_plan
 from tests.brief_words import dollars, hectares
 
@@ -184,7 +184,9 @@ def with_more_water() -> StressSet:
 def test_stress_when_a_dry_case_is_easier_on_the_bank_then_it_says_why() -> None:
     """Less planted and less spent, by hand from the cases; what that costs stands beside it."""
     stress = with_more_water()
-    dry = next(c for c in stress.stressed if c.name.startswith("Allocation at 1 in 10"))
+    dry = next(
+        c for c in stress.stressed if c.name.startswith("Allocation reached 90 times in 100")
+    )
     assert dry.result.lowest_cash_aud > stress.middle.lowest_cash_aud
     said = easier_on_bank(stress)
     assert set(said) == {
@@ -239,7 +241,7 @@ def test_stress_when_zero_seasons_then_nothing_is_announced_in_them(stress: Stre
     middle = stress.middle.by_season("announced_ml_per_share")
     assert announced[:2] == [0.0, 0.0]
     assert announced[2] == pytest.approx(middle[2])
-    low = next(c for c in stress.cases if c.name.startswith("Allocation at 1 in 10"))
+    low = next(c for c in stress.cases if c.name.startswith("Allocation reached"))
     assert all(np.less(low.result.by_season("announced_ml_per_share"), middle))
     assert low.result.by_season("water_bought_ml") == [0.0] * 3
     assert low.result.by_season("water_sold_ml") == [0.0] * 3
@@ -273,9 +275,10 @@ def test_stress_when_ten_year_mean_is_stated_then_it_is_a_case() -> None:
     assert plan.farm is not None
     farm = with_main_crop(plan.farm, ten_year_mean_price_aud_per_unit=500.0)
     plan = plan.model_copy(update={"farm": farm})
-    names = {c.name: c.meaning for c in stress_of(plan).cases}
-    assert "500 AUD a bale" in names["Lint at its ten-year mean"]
-    assert "400 AUD a bale" in names["Lint 20 % below the ten-year mean"]
+    names = {c.name: c for c in stress_of(plan).cases}
+    mean, below = names["Lint at its ten-year mean"], names["Lint 20 % below the ten-year mean"]
+    assert (mean.price_aud_per_unit, below.price_aud_per_unit) == (500.0, 400.0)
+    assert case_meaning(below).startswith("$400 a bale")
 
 
 def test_stated_case_when_all_sequences_are_one_then_that_one() -> None:

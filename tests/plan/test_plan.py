@@ -348,7 +348,7 @@ def test_plan_when_several_things_are_wrong_then_all_are_told_at_once() -> None:
         "opening.account_ml_per_share",
         "sequences.seasons",
     }
-    assert str(refused.value).startswith("farm.toml: 11 things to mend\n")
+    assert str(refused.value).startswith("farm.toml: 11 problems to fix\n")
 
 
 @pytest.mark.parametrize("limit", ["account_limit_ml_per_share", "allocation_cap_ml_per_share"])
@@ -499,7 +499,7 @@ def test_edit_when_any_number_is_written_then_it_reads_back_to_the_bit(
 def test_reference_plan_when_spoiled_by_hand_then_the_file_is_named() -> None:
     """The message begins with the file that is to be mended."""
     text = changed(plan_text(), "delivery_loss_frac = 0.20", "delivery_loss_frac = 20")
-    with pytest.raises(PlanError, match=r"(?s)^farm\.toml: 1 thing to mend.*delivery_loss_frac"):
+    with pytest.raises(PlanError, match=r"(?s)^farm\.toml: 1 problem to fix.*delivery_loss_frac"):
         parse_plan(text.encode(), "farm.toml")
 
 

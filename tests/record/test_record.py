@@ -335,7 +335,7 @@ def test_record_when_faults_are_many_then_the_message_shows_some_and_counts_the_
     with pytest.raises(RecordError) as refused:
         read(monthly_csv(**{f"index_{at}": lambda row: "x" if row == 7 else 1 for at in range(50)}))
     message = str(refused.value)
-    assert "river.csv: 50 things to mend" in message
+    assert "river.csv: 50 problems to fix" in message
     assert "and 10 more" in message
     assert len(message.splitlines()) == 42
 

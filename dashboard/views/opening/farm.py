@@ -54,7 +54,7 @@ def _in_front() -> None:
     """Ask for the figures that move most."""
     controls.number(
         f"{MONEY}bank_aud",
-        "Bank balance, AUD",
+        "Bank balance, $",
         lowest=-controls.MOST,
         step=1_000.0,
         digits=0,
@@ -114,7 +114,7 @@ def _crops() -> None:
     _another_crop()
     controls.number(
         f"{AT}land_spent_aud",
-        "Spent so far on land prepared for the next crop, AUD",
+        "Spent so far on land prepared for the next crop, $",
         step=1_000.0,
         digits=0,
         meaning="It is out of the bank already",
@@ -148,7 +148,7 @@ def _crop(at: str, name: str) -> None:
         meaning="In place of soil water and yield lost, with average weather since",
     )
     controls.yes_or_no(f"{at}still_watered", f"{name}: watered from now on")
-    controls.number(f"{at}spent_aud", f"{name}: spent on it so far, AUD", step=1_000.0, digits=0)
+    controls.number(f"{at}spent_aud", f"{name}: spent on it so far, $", step=1_000.0, digits=0)
 
 
 def _another_crop() -> None:
@@ -192,15 +192,15 @@ def _crops_in_ground() -> list[dict[str, Any]]:
 def _money() -> None:
     """Ask for money to come, arrears and what is still owed."""
     st.markdown("**Last crop's money still to come, by the month it is due**")
-    controls.twelve(f"{AT}money_to_come_aud", MONTH_NAMES, unit="AUD", step=1_000.0)
+    controls.twelve(f"{AT}money_to_come_aud", MONTH_NAMES, unit="$", step=1_000.0)
     st.markdown("**Debts**")
     controls.number(
-        f"{MONEY}arrears_aud", "Loan payments already missed, AUD", step=1_000.0, digits=0
+        f"{MONEY}arrears_aud", "Loan payments already missed, $", step=1_000.0, digits=0
     )
     for place, loan in enumerate(state.figure(f"{MONEY}loans"), start=1):
         controls.number(
             f"{MONEY}loans.{place}.balance_aud",
-            f"Loan “{loan['name']}”, still owed, AUD",
+            f"Loan “{loan['name']}”, still owed, $",
             step=1_000.0,
             digits=0,
             meaning="Its payments are worked out anew from this and from the years left",

@@ -18,6 +18,7 @@ from dashboard.views.valley import in_percent, replayed
 from model.errors import InputError
 from model.plan.announced import AnnouncedRows, Kind, parse_rows, signed_throughout, typed_rows
 from model.plan.cautions import looks_in_percent
+from model.say import numbers
 
 KINDS: dict[Kind, str] = {
     "water_years": "a water year (2010-11)",
@@ -77,21 +78,21 @@ def _upload(now: AnnouncedRows | None) -> None:
         rows = parse_rows(given.getvalue(), given.name, percent=signed)
     except InputError as error:
         count = len(error.faults)
-        head = f"{given.name}: {count:,} thing{'s' if count > 1 else ''} to mend. It is not used."
+        head = f"{given.name}: {numbers.count(count, 'problem')} to fix. It is not used."
         show.faults(error, head, key="announced_faults")
         return
-    told = f"{len(rows.when):,} row{'s' if len(rows.when) > 1 else ''}"
+    told = numbers.count(len(rows.when), "row")
     span = f"{told}, {rows.when[0]} to {rows.when[-1]}"
     if rows == now:
         divided = ", divided by 100" if signed else ""
-        st.success(f"What {given.name} holds stands in the plan{divided}: {span}.")
+        st.success(f"{given.name} was added to the plan{divided}: {span}.")
         return
     if signed:
         in_percent.signed(rows, f"{given.name}, {span}. ")
         return
     if (doubt := looks_in_percent(rows)) is not None:
         if doubt.meant == now:
-            st.success(f"What {given.name} holds stands in the plan, divided by 100: {span}.")
+            st.success(f"{given.name} was added to the plan, divided by 100: {span}.")
         else:
             in_percent.doubted(rows, f"{given.name}, {span}. ", key="file")
         return
@@ -118,7 +119,8 @@ def _typed(rows: AnnouncedRows | None) -> None:
     shown = rows if rows and rows.kind == kind else None
     if rows is not None and shown is None:
         st.caption(
-            f"Rows in the plan: {len(rows.when):,}, each for {KINDS[rows.kind]}. They stay "
+            f"Rows in the plan: {numbers.number(len(rows.when))}, each for {KINDS[rows.kind]}. "
+            "They stay "
             "until rows typed here take their place."
         )
     stated = state.figure("announced") or {}
@@ -204,7 +206,7 @@ def _use_typed(kind: Kind, edited: pd.DataFrame, known: Mapping[str, Any], versi
         rows = typed_rows(kind, cells, "The rows typed")
         state.check_within("announced", rows.lists() | dict(known))
     except InputError as error:
-        show.faults(error, "Nothing was changed: some rows need mending.", key="typed_faults")
+        show.faults(error, "Nothing was changed: fix these rows first.", key="typed_faults")
         return
     if looks_in_percent(rows) is not None:
         st.session_state.announced_doubted = (version, rows, known)

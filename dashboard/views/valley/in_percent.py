@@ -10,6 +10,7 @@ import streamlit as st
 from dashboard import state
 from model.plan.announced import AnnouncedRows
 from model.plan.cautions import looks_in_percent
+from model.say import numbers
 
 
 def percent_in_plan(rows: AnnouncedRows) -> None:
@@ -79,4 +80,6 @@ def put_rows(rows: AnnouncedRows, known: Mapping[str, Any] | None = None) -> Non
         known = {key: value for key, value in stated.items() if key.startswith("known_")}
     st.session_state.announced_doubted = None
     state.put("announced", rows.lists() | dict(known))
-    st.session_state.notice = f"The plan now holds {len(rows.when):,} announced figures."
+    st.session_state.notice = (
+        f"The plan now holds {numbers.number(len(rows.when))} announced figures."
+    )

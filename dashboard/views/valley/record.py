@@ -6,7 +6,6 @@ import streamlit as st
 
 from dashboard import cached, controls, show, state
 from dashboard.findings import valley_and_record as findings
-from dashboard.findings import wording
 from model.errors import Fault, RecordError
 from model.keeping.folder import data_folder, plans_folder
 from model.keeping.plans import keep_record
@@ -14,6 +13,8 @@ from model.record.describe import HURST_K_DEFINITION
 from model.record.months import OPTIONAL_COLUMNS, TEMPERATURES
 from model.record.reading import HowToRead, how_to_read
 from model.record.record import FILL_POLICIES, Record
+from model.say import numbers
+from model.say.numbers import ml
 from model.units import UNITS_IN_WORDS
 
 SUFFIXES = ["csv", "txt", "tsv", "xlsx"]
@@ -30,7 +31,8 @@ def described(record: Record) -> None:
     """Say what kind of river a record tells of."""
     river = cached.description(record)
     st.markdown(
-        f"**{record.name}**: {record.months:,} months, {record.span[0]} to {record.span[1]}; "
+        f"**{record.name}**: {numbers.count(record.months, 'month')}, {record.span[0]} to "
+        f"{record.span[1]}; "
         f"{river.complete_years} complete water years (July to June)."
     )
     for warning in river.warnings:
@@ -76,7 +78,7 @@ def own_record() -> None:
         )
     except RecordError as error:
         count = len(error.faults)
-        head = f"{given.name}: {count:,} thing{'s' if count > 1 else ''} to mend. It is not used."
+        head = f"{given.name}: {numbers.count(count, 'problem')} to fix. It is not used."
         show.faults(error, head, key="record_faults")
         return
     _offer(record, given.getvalue())
@@ -124,10 +126,10 @@ def _how() -> HowToRead:
 def _offer(record: Record, data: bytes) -> None:
     """Show a sound record, and let the plan use it."""
     for column, cells in record.filled.items():
-        st.warning(f"Filled, not observed: {cells:,} of {column}.")
+        st.warning(f"Filled, not observed: {numbers.number(cells)} of {column}.")
     st.success(
-        f"{record.name} can be used: {record.months:,} months, {record.span[0]} to "
-        f"{record.span[1]}, a mean of {wording.ml(cached.description(record).mean_ml)} a "
+        f"{record.name} can be used: {numbers.count(record.months, 'month')}, {record.span[0]} to "
+        f"{record.span[1]}, a mean of {ml(cached.description(record).mean_ml)} a "
         "water year (whole ones, July to June)."
     )
     if _lacks_crop_water(record):

@@ -230,7 +230,7 @@ def _presets() -> None:
     try:
         after = check_plan(with_changes(kept.text, merged), "The plan with this example")
     except InputError as error:
-        show.faults(error, "With this example, figures need mending:", key="preset_faults")
+        show.faults(error, "With this example, fix these figures first:", key="preset_faults")
     else:
         told = differences((st.session_state.current or [st.session_state.file_plan])[0], after)
         show.plain_table(show.differences_frame(told, "Now", "In this example"))
