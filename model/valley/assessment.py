@@ -143,15 +143,17 @@ def _high_security(state: State, within_reach_ml: FloatArray, rules: Rules) -> _
     shares_ml, carried_ml = rules.high_security_shares_ml, state.high_security_carried_ml
     if rules.high_security_carryover_frac is not None:
         within_reach_ml = within_reach_ml - carried_ml
+    need_ml = shares_ml - state.high_security_used_ml
     frac = high_security.allocation_frac(
         state.high_security_allocation_frac,
         state.high_security_used_ml,
+        need_ml,
         at_least(0.0, within_reach_ml),
         shares_ml,
     )
     if shares_ml == 0.0:
         return _HighSecurity(frac, level(0.0, frac.size))
-    needed_ml = shares_ml - state.high_security_used_ml + rules.high_security_years_ahead_ml
+    needed_ml = need_ml + rules.high_security_years_ahead_ml
     if rules.high_security_carryover_frac is not None:
         needed_ml = needed_ml + carried_ml
     return _HighSecurity(frac, needed_ml / (1.0 - rules.delivery_loss_frac))

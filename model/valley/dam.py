@@ -94,6 +94,7 @@ def release(
     lake_evaporation_ml = weather.net_evaporation_mm * surface_ha * ML_PER_MM_HA
     arrived_ml = storage_ml + weather.inflow_ml
     before_release_ml = at_least(0.0, arrived_ml - lake_evaporation_ml)
+    largest_ml = largest_at_hand_ml(rules.capacity_ml, arrived_ml, before_release_ml)
     water_ml = at_least(0.0, before_release_ml - rules.dead_storage_ml)
 
     tributary_ml = weather.tributary_ml
@@ -129,9 +130,10 @@ def release(
     if rules.environment is not None or rules.fixed_loss is not None:
         released_ml = released_ml + (environment_ml + fixed_loss_ml)
     before_spill_ml = before_release_ml - released_ml
-    before_spill_ml = without_dust(
-        before_spill_ml, rules.capacity_ml, arrived_ml, before_release_ml
-    )
+    if np.minimum.reduce(before_spill_ml) < DUST_FRAC * largest_ml:  # some may be empty
+        before_spill_ml = without_dust(
+            before_spill_ml, rules.capacity_ml, arrived_ml, before_release_ml
+        )
     end_ml = at_most(rules.capacity_ml, before_spill_ml)
     spill_ml = before_spill_ml - end_ml
     return Released(
@@ -154,6 +156,17 @@ def release(
     )
 
 
+def largest_at_hand_ml(
+    capacity_ml: float, arrived_ml: FloatArray, before_release_ml: FloatArray
+) -> float:
+    """Return the largest volume at hand in any sequence: of the dam, or of what came to it.
+
+    Asked for while the arrays are fresh, it costs next to nothing (measured).
+    """
+    arrived, before = np.maximum.reduce(arrived_ml), np.maximum.reduce(before_release_ml)
+    return max(capacity_ml, float(arrived), float(before))
+
+
 def without_dust(
     left_ml: FloatArray, capacity_ml: float, arrived_ml: FloatArray, before_release_ml: FloatArray
 ) -> FloatArray:
@@ -174,13 +187,5 @@ def without_dust(
     >>> without_dust(np.array([-1e-13, 4.5e-13, 1e-6]), 10.0, at_hand_ml, at_hand_ml).tolist()
     [0.0, 0.0, 1e-06]
     """
-    most_ml = max(capacity_ml, np.maximum.reduce(arrived_ml), np.maximum.reduce(before_release_ml))
-    is_low = left_ml < DUST_FRAC * most_ml
-    if not np.count_nonzero(is_low):
-        return left_ml
-    low = np.flatnonzero(is_low)
-    largest_ml = np.maximum(arrived_ml[low], before_release_ml[low])
-    emptied = low[left_ml[low] < DUST_FRAC * at_least(capacity_ml, largest_ml)]
-    left_ml = left_ml.copy()
-    left_ml[emptied] = 0.0
-    return left_ml
+    at_hand_ml = at_least(capacity_ml, np.maximum(arrived_ml, before_release_ml))
+    return np.where(left_ml < DUST_FRAC * at_hand_ml, 0.0, left_ml)

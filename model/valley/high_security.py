@@ -14,7 +14,11 @@ from model.valley.level import at_least, at_most
 
 
 def allocation_frac(
-    before: FloatArray, used_ml: FloatArray, within_reach_ml: FloatArray, shares_ml: float
+    before: FloatArray,
+    used_ml: FloatArray,
+    need_ml: FloatArray,
+    within_reach_ml: FloatArray,
+    shares_ml: float,
 ) -> FloatArray:
     """Return the allocation: what is used and what can be met, never revised down.
 
@@ -24,14 +28,16 @@ def allocation_frac(
         The year's so far.
     used_ml
         Of this year's allocation.
+    need_ml
+        The rest of a full one.
     within_reach_ml
-        What can be met of the rest of a full one.
+        What can be met of it.
     shares_ml
         High-security shares, ML; without any the allocation is full.
     """
     if shares_ml == 0.0:
         return np.ones_like(used_ml)
-    met_ml = used_ml + np.minimum(shares_ml - used_ml, within_reach_ml)
+    met_ml = used_ml + np.minimum(need_ml, within_reach_ml)
     return np.maximum(before, at_most(1.0, met_ml / shares_ml))
 
 

@@ -16,6 +16,7 @@ from typing import Final
 import numpy as np
 
 from model.record.record import FloatArray
+from model.valley.level import at_least, at_most
 
 MOST_SEGMENTS_SUMMED: Final = 8
 """Beyond this a search is the faster way (measured)."""
@@ -38,7 +39,7 @@ class Surface:
         for (low, high), slope in zip(
             pairwise(self.storage_ml), self.slopes_ha_per_ml, strict=True
         ):
-            within = np.clip(storage_ml, low, high)
+            within = at_most(high, at_least(low, storage_ml))
             within *= slope
             area_ha += within
         return area_ha
