@@ -165,7 +165,7 @@ def sums_in(tree: ast.AST) -> list[str]:
 
 
 def _joins(node: ast.BinOp) -> bool:
-    """Tell whether an operation joins text, or a path and a name."""
+    """Return whether an operation joins text, or a path and a name."""
     ends = (node.left, node.right)
     if isinstance(node.op, ast.Add | ast.Div):
         return any(
