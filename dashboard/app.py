@@ -23,10 +23,11 @@ if "kept" not in st.session_state:
         waiting_chart(words), key="waiting", alt=words, config={"displayModeBar": False}
     )
 
-from dashboard import show, standing, state  # noqa: E402 - after the empty chart
+from dashboard import literal, show, standing, state  # noqa: E402 - after the empty chart
 from model.errors import InputError  # noqa: E402
 from model.say.cautions import CAUTION, FARM_CAUTION  # noqa: E402
 
+literal.guard()
 icon = b64encode((HERE / "icon.png").read_bytes()).decode()  # inline: nothing to fetch, or to miss
 st.set_page_config(page_icon=f"data:image/png;base64,{icon}")  # here: what reads it loads slowly
 

@@ -23,7 +23,9 @@ import streamlit as st
 
 from dashboard.cached import Place, Result
 from dashboard.charts.look import dress
+from dashboard.literal import literal
 from model.errors import InputError
+from model.files import defused
 from model.keeping.compare import Difference
 from model.outlook.chances import Estimate
 from model.outlook.setting import Progress
@@ -41,7 +43,6 @@ _KINDS = {
     ".toml": "application/toml",
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
-_UNSAFE_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def chart(figure: go.Figure, *, key: str, alt: str, frame: Callable[[], pd.DataFrame]) -> None:
@@ -64,7 +65,7 @@ def csv_text(frame: pd.DataFrame) -> str:
 
 def _defused(cell: object) -> object:
     """Put a quote before text that begins like a formula."""
-    return f"'{cell}" if isinstance(cell, str) and cell.startswith(_UNSAFE_STARTS) else cell
+    return defused(cell) if isinstance(cell, str) else cell
 
 
 def table(frame: pd.DataFrame, *, key: str) -> None:
@@ -75,15 +76,19 @@ def table(frame: pd.DataFrame, *, key: str) -> None:
 
 def plain_table(frame: pd.DataFrame) -> None:
     """Show a small table as text, its first column as the names of its rows."""
-    named = frame.set_index(frame.columns[0])
+    plain = frame.rename(columns=lambda title: literal(str(title)))
+    named = plain.set_index(plain.columns[0])
     st.table(named.rename(index=_breakable).map(_breakable))
 
 
 def _breakable(cell: object) -> object:
-    """Let long words, such as keys and file names, break where a narrow page needs it."""
+    """Let long words, such as keys and file names, break where a narrow page needs it.
+
+    The framework reads a table's cells as markup: they are made plain.
+    """
     if not isinstance(cell, str):
         return cell
-    return text(_LONG_WORD.sub(lambda word: _BREAK_AFTER.sub("\\1\u200b", word[0]), cell))
+    return literal(_LONG_WORD.sub(lambda word: _BREAK_AFTER.sub("\\1\u200b", word[0]), cell))
 
 
 def text(words: str) -> str:

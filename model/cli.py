@@ -8,17 +8,17 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import subprocess
 import sys
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from model.errors import Fault, InputError
-from model.outlook.setting import keep_dropped_memory
-from model.plan.shipped import demonstration_plan
+from model.errors import STOPPED, Fault, InputError
 
 if TYPE_CHECKING:
     from model.files import Content
@@ -69,14 +69,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
         The exit status.
     """
     options = _parser().parse_args(arguments)
-    keep_dropped_memory()
     try:
-        result: int = options.run(options)
+        with _stopped_once():
+            from model.outlook.setting import keep_dropped_memory
+
+            keep_dropped_memory()
+            result: int = options.run(options)
     except InputError as error:
         print(error, file=sys.stderr)
         return 2
     except KeyboardInterrupt:
-        print("stopped; nothing was written", file=sys.stderr)
+        print(STOPPED, file=sys.stderr)
         return 1
     except BrokenPipeError:
         return 1
@@ -84,6 +87,24 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"something went wrong in the tool itself: {error!r}", file=sys.stderr)
         return 1
     return result
+
+
+@contextmanager
+def _stopped_once() -> Iterator[None]:
+    """Let Ctrl-C stop a command once; pressed again, it does not stop the clearing up."""
+
+    def stop(*_: object) -> None:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+        raise KeyboardInterrupt
+
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def _replay(options: argparse.Namespace) -> int:
@@ -94,7 +115,8 @@ def _replay(options: argparse.Namespace) -> int:
     plan, record = _plan_and_record(options)
     first = parse_option_month("--from", options.first)
     last = parse_option_month("--to", options.last)
-    ledger = replay_months(plan, record, first, last)
+    with _stage("replaying the months"):
+        ledger = replay_months(plan, record, first, last)
     write_whole(options.out, ledger_csv(ledger))
     _print_invented(plan)
     print(f"wrote {options.out} ({count(len(ledger.months), 'month')})")
@@ -105,7 +127,7 @@ def _replay(options: argparse.Namespace) -> int:
 def _outlook(options: argparse.Namespace) -> int:
     from model.evidence.announced import held_in_plan, held_in_words
     from model.files import write_run
-    from model.outlook.outlook import outlook_of
+    from model.outlook.outlook import ODDS_NAMES, outlook_of
     from model.outlook.output import outlook_json, sequences_csv
     from model.outlook.setting import play_sequences, setting_of
     from model.say.cautions import CAUTION
@@ -116,13 +138,15 @@ def _outlook(options: argparse.Namespace) -> int:
     setting = setting_of(plan, record)
     held = held_in_plan(plan, record, options.plan.parent)
     with _progress_bar("sequences") as progress:
-        first_rows, results = play_sequences(setting, progress)
-    odds = outlook_of(setting, results)
-    tables: dict[Path, Content] = {}
-    if not options.no_table:
-        tables[options.out / "sequences.csv"] = sequences_csv(setting, first_rows, results)
-    document = outlook_json(odds, held, outlook_notes())
-    written = write_run(options.out / "outlook.json", document, tables)
+        _, results = play_sequences(setting, progress, ODDS_NAMES)
+    with _stage("working out the odds"):
+        odds = outlook_of(setting, results)
+        document = outlook_json(odds, held, outlook_notes())
+    with _progress_bar("sequences written") as progress:
+        tables: dict[Path, Content] = {}
+        if not options.no_table:
+            tables[options.out / "sequences.csv"] = sequences_csv(setting, progress)
+        written = write_run(options.out / "outlook.json", document, tables)
     _print_invented(plan)
     print(outlook_in_words(odds))
     _print_opening_cautions(plan)
@@ -158,8 +182,9 @@ def _compare(options: argparse.Namespace) -> int:
     held = held_in_plan(plan, record, options.plan.parent)
     with _progress_bar("sequences") as progress:
         found, results = compare(plan, record, progress)
-    yardstick = how_good(found.setting)
-    last = last_megalitre_of_each(found.setting, results)
+    with _stage("working out the last megalitre and the yardsticks"):
+        yardstick = how_good(found.setting)
+        last = last_megalitre_of_each(found.setting, results)
     tables: dict[Path, Content] = {}
     said = [comparison_in_words(found), last_megalitre_in_words(last), how_good_in_words(yardstick)]
     if options.frontier is not None:
@@ -167,13 +192,14 @@ def _compare(options: argparse.Namespace) -> int:
             drawn = usual_frontier(found.setting, options.frontier, progress)
         tables[options.out / "frontier.csv"] = frontier_csv(drawn)
         said.append(frontier_in_words(drawn))
-    if not options.no_table:
-        tables[options.out / "outcomes.csv"] = outcomes_csv(found, results)
-        tables[options.out / "crops.csv"] = crops_csv(found, results)
     if held is not None:
         said.append(held_in_words(held))
-    document = compare_json(found, yardstick, last, held, compare_notes(found.setting.farm))
-    written = write_run(options.out / "compare.json", document, tables)
+    with _stage("writing the tables"):
+        if not options.no_table:
+            tables[options.out / "outcomes.csv"] = outcomes_csv(found, results)
+            tables[options.out / "crops.csv"] = crops_csv(found, results)
+        document = compare_json(found, yardstick, last, held, compare_notes(found.setting.farm))
+        written = write_run(options.out / "compare.json", document, tables)
     _print_invented(plan)
     print("\n\n".join(said))
     _print_opening_cautions(plan)
@@ -248,11 +274,15 @@ def _brief(options: argparse.Namespace) -> int:
 
 
 def _open(options: argparse.Namespace) -> int:
+    from model.plan.shipped import demonstration_plan
+
     plan = options.plan or demonstration_plan()
     for what, path in (("plan", plan), ("record", options.record)):
         if path is not None and not path.is_file():
             raise InputError(what, [Fault(what, str(path), "there is no such file", "a file")])
     command = [sys.executable, "-m", "dashboard", str(plan), "--port", str(options.port)]
+    if options.address is not None:
+        command += ["--address", options.address]
     if options.record is not None:
         command += ["--record", str(options.record)]
     if options.no_browser:
@@ -329,6 +359,15 @@ def _progress_bar(what: str) -> Iterator[Progress]:
         yield progress
 
 
+@contextmanager
+def _stage(what: str) -> Iterator[None]:
+    """Show what is being done where nobody can tell how far it is."""
+    from tqdm import tqdm
+
+    with tqdm(desc=what, bar_format="{desc} ...", leave=False, disable=None, file=sys.stderr):
+        yield
+
+
 def _parser() -> argparse.ArgumentParser:
     """Return the parser of all commands."""
     parser = argparse.ArgumentParser(
@@ -347,13 +386,17 @@ def _parser() -> argparse.ArgumentParser:
 def _add_open(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     command = commands.add_parser(
         "open",
-        help="open the dashboard in a browser, on this computer only",
+        help="open the dashboard in a browser, on this computer only unless --address is given",
         description="Open the dashboard on a plan (the invented demonstration when none is named).",
         epilog="Example:  seasons open my_plan.toml --port 8600",
     )
     command.add_argument("plan", nargs="?", type=Path, metavar="PLAN", help="the plan file")
     command.add_argument("--record", type=Path, help="a record in place of the plan's")
     command.add_argument("--port", type=_port, default=8501, help="default 8501")
+    command.add_argument(
+        "--address",
+        help="an address of this computer that others can reach: opens your plans to all who can",
+    )
     command.add_argument("--no-browser", action="store_true", help="only serve; open no window")
     command.set_defaults(run=_open)
 

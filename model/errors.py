@@ -14,6 +14,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+STOPPED = "Stopped. No file was left half written."
+"""What a command says when Ctrl-C ends it."""
+
 MOST_FAULTS_PRINTED = 40
 """A message longer than a screen helps nobody; the rest are counted."""
 

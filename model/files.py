@@ -20,8 +20,10 @@ import math
 import os
 import re
 import secrets
+import signal
 import sys
-from collections.abc import Iterable, Mapping, Sequence
+import threading
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -182,13 +184,27 @@ def _write(contents: Mapping[Path, Content], document_path: Path | None, documen
                 written.append(_write_beside(place, marked(document, hashes)))
             else:
                 written.append(_write_beside(place, contents[path]))
-        _put_in_place(written, has_document=document_path is not None and len(written) > 1)
+        with _to_the_end():
+            _put_in_place(written, has_document=document_path is not None and len(written) > 1)
     except OSError as error:
         _undo(written, made)
         raise _unwritable(path, error.strerror or str(error)) from error
     except BaseException:
         _undo(written, made)
         raise
+
+
+@contextlib.contextmanager
+def _to_the_end() -> Iterator[None]:
+    """Let nobody's Ctrl-C fall between two renames: what takes a millisecond comes to its end."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def _put_in_place(written: Sequence[_Written], *, has_document: bool) -> None:

@@ -19,6 +19,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
+CUT_NETWORK = ROOT / "tests" / "cut_network"
+"""On a program's path, it has no network."""
 START_SECONDS = 60
 STOP_SECONDS = 20
 LOOK_SECONDS = 0.02
@@ -58,7 +60,8 @@ def served() -> Iterator[Served]:
 def _started(folder: Path, port: int, log: Path) -> subprocess.Popen[bytes]:
     """Start the command that a user types."""
     command = [sys.executable, "-m", "model", "open", "--port", str(port), "--no-browser"]
-    own = {"PYTHONPATH": str(ROOT), "HOME": str(folder), "SEASONS_DATA": str(folder / "data")}
+    path = os.pathsep.join((str(ROOT), str(CUT_NETWORK)))
+    own = {"PYTHONPATH": path, "HOME": str(folder), "SEASONS_DATA": str(folder / "data")}
     with log.open("w") as out:
         return subprocess.Popen(
             command, cwd=folder, stdout=out, stderr=subprocess.STDOUT, env=os.environ | own

@@ -464,7 +464,7 @@ def test_help_when_asked_of_all_then_it_names_the_commands_and_what_to_try(
     ("error", "said"),
     [
         (RuntimeError("pump on fire"), "went wrong in the tool itself"),
-        (KeyboardInterrupt(), "stopped; nothing was written"),
+        (KeyboardInterrupt(), "Stopped. No file was left half written."),
     ],
     ids=["failure", "stopped"],
 )

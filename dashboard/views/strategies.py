@@ -14,6 +14,7 @@ from dashboard.charts.strategies import (
 from dashboard.charts.water_ahead import season_chart
 from dashboard.findings import strategies as findings
 from dashboard.findings.strategies import frontier_frame, neighbours_frame
+from dashboard.literal import literal
 from dashboard.standing import show_announced_error
 from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.frontier import Frontier, frontier
@@ -164,6 +165,7 @@ def _show(plan: Plan, record: Record, found: Comparison, results: FarmResults) -
     chosen = st.segmented_control(
         "Strategies to look at",
         names,
+        format_func=literal,
         selection_mode="multi",
         default=names[:MOST_AT_ONCE],
         key="strategies_chosen",

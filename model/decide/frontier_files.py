@@ -13,6 +13,7 @@ import numpy as np
 from model.decide.frontier import Frontier, Point, frontier
 from model.errors import Fault, InputError
 from model.farm.setting import FarmSetting
+from model.files import defused
 from model.outlook.setting import Progress
 from model.plan.strategy import Strategy
 
@@ -85,5 +86,7 @@ def frontier_csv(found: Frontier) -> str:
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(["strategy", *COLUMNS])
     for point in found.points:
-        writer.writerow([found.strategy, *(value_of(point) for value_of in COLUMNS.values())])
+        writer.writerow(
+            [defused(found.strategy), *(value_of(point) for value_of in COLUMNS.values())]
+        )
     return text.getvalue()

@@ -25,7 +25,7 @@ from model.farm.by_layout import name_of
 from model.farm.finance import ratio
 from model.farm.price import PriceMet
 from model.farm.run import FarmResults
-from model.files import plain
+from model.files import defused, plain
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
 from model.sequences.drying import drying_of
@@ -149,7 +149,7 @@ def outcomes_csv(found: Comparison, results: FarmResults) -> str:
     for at, strategy in enumerate(found.setting.strategies):
         writer.writerows(
             zip(
-                [strategy.name] * (sequences * seasons),
+                [defused(strategy.name)] * (sequences * seasons),
                 np.repeat(np.arange(1, sequences + 1), seasons).tolist(),
                 np.tile(np.arange(1, seasons + 1), sequences).tolist(),
                 labels * sequences,
@@ -193,13 +193,13 @@ def crops_csv(found: Comparison, results: FarmResults) -> str:
         columns = [_of_layouts(results, name, at, len(layouts)).tolist() for name in CROP_COLUMNS]
         writer.writerows(
             zip(
-                [strategy.name] * (rows * len(layouts)),
+                [defused(strategy.name)] * (rows * len(layouts)),
                 np.repeat(np.arange(1, sequences + 1), seasons * len(layouts)).tolist(),
                 np.tile(np.repeat(np.arange(1, seasons + 1), len(layouts)), sequences).tolist(),
                 [label for label in labels for _ in layouts] * sequences,
-                [layout.crop for layout in layouts] * rows,
-                [layout.layout for layout in layouts] * rows,
-                [layout.unit for layout in layouts] * rows,
+                [defused(layout.crop) for layout in layouts] * rows,
+                [defused(layout.layout) for layout in layouts] * rows,
+                [defused(layout.unit) for layout in layouts] * rows,
                 *([_blank(number) for number in column] for column in columns),
                 strict=True,
             )

@@ -27,7 +27,6 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.record.memory import TWO_SIDED_95_Z
 from model.record.record import FloatArray
 
 WORST_FRAC: Final = 0.1
@@ -210,24 +209,3 @@ def _ladder(outcomes: FloatArray, degree: Degree) -> FloatArray:
 def _slack(ladder: FloatArray) -> float:
     """Give what rounding may make of a difference that is none."""
     return 1e-12 * float(np.abs(ladder).max(initial=0.0))
-
-
-def chance_error(chance: float, draws: int) -> float:
-    """Give the standard error of a simulated chance."""
-    return math.sqrt(chance * (1.0 - chance) / draws)
-
-
-def draws_needed(chance: float, half_width: float) -> int:
-    """Give the draws for which a chance is known within so much, 19 times in 20.
-
-    Examples
-    --------
-    >>> draws_needed(0.5, 0.01)
-    9604
-    """
-    return math.ceil(TWO_SIDED_95_Z**2 * chance * (1.0 - chance) / half_width**2)
-
-
-def quantile_error(frac: float, draws: int, density: float) -> float:
-    """Give the standard error of a simulated quantile, where the density at it is known."""
-    return chance_error(frac, draws) / density

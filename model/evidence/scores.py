@@ -6,9 +6,8 @@ errors: less is better.
 
 References
 ----------
-Gneiting and Raftery 2007 (J. Am. Stat. Assoc. 102:359): CRPS, interval score; Ferro 2014 (Q. J. R.
-Meteorol. Soc. 140:1917): the fair CRPS; Epstein 1969 (J. Appl. Meteorol. 8:985): ranked probability
-score. Titles from memory.
+Gneiting and Raftery 2007 (J. Am. Stat. Assoc. 102:359): CRPS; Ferro 2014 (Q. J. R. Meteorol. Soc.
+140:1917): the fair CRPS. Titles from memory.
 """
 
 from __future__ import annotations
@@ -16,7 +15,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
 from model.record.record import FloatArray
 
@@ -82,30 +80,6 @@ def _pair_sum(members: FloatArray) -> FloatArray:
     return np.asarray(np.sort(members, axis=1) @ (2.0 * np.arange(m) - (m - 1)))
 
 
-def crps_of_atoms(values: FloatArray, chances: FloatArray, observed: FloatArray) -> FloatArray:
-    """Score each case by the CRPS of amounts that are not equally likely.
-
-    Parameters
-    ----------
-    values
-        (case, atom) amounts, in any order.
-    chances
-        (case, atom) their chances, which sum to 1 in each case.
-    observed
-        (case,)
-
-    Returns
-    -------
-    ndarray
-        (case,) mean of |x - y| less the integral of F (1 - F).
-    """
-    order = np.argsort(values, axis=1)
-    ordered = np.take_along_axis(values, order, axis=1)
-    below = np.cumsum(np.take_along_axis(chances, order, axis=1), axis=1)[:, :-1]
-    distance = np.sum(chances * np.abs(values - observed[:, None]), axis=1)
-    return np.asarray(distance - np.sum(below * (1.0 - below) * np.diff(ordered, axis=1), axis=1))
-
-
 def skill(scores: FloatArray, reference: FloatArray) -> float:
     """Compare mean scores: the share of the reference's error that the forecast takes away.
 
@@ -131,42 +105,3 @@ def band(members: FloatArray, level: float) -> tuple[FloatArray, FloatArray]:
     tails = (0.5 - level / 2.0, 0.5 + level / 2.0)
     low, high = np.quantile(members, tails, axis=1)
     return low, high
-
-
-def interval_score(
-    low: FloatArray, high: FloatArray, observed: FloatArray, level: float
-) -> FloatArray:
-    """Score a central band by its width, and by how far what came lay outside, (case,).
-
-    Each unit outside costs 2 / (1 - level). In the unit of the amount.
-    """
-    outside = np.maximum(0.0, low - observed) + np.maximum(0.0, observed - high)
-    return np.asarray(high - low + 2.0 / (1.0 - level) * outside)
-
-
-def pinball_loss(quantile: FloatArray, observed: FloatArray, frac: float) -> FloatArray:
-    """Score a quantile of non-exceedance `frac`: what came above it costs `frac` a unit, (case,).
-
-    What came below costs 1 - `frac` a unit.
-    """
-    above = observed - quantile
-    return np.asarray(np.maximum(frac * above, (frac - 1.0) * above))
-
-
-def ranked_probability_score(chances: FloatArray, observed_class: NDArray[np.intp]) -> FloatArray:
-    """Score the chances of classes that have an order; not divided by the number of classes.
-
-    Parameters
-    ----------
-    chances
-        (case, class), summing to 1 in each case, the classes from least to most.
-    observed_class
-        (case,) which class came, from 0.
-
-    Returns
-    -------
-    ndarray
-        (case,) sum over classes of the squared difference of cumulative chance and outcome.
-    """
-    reached = np.arange(chances.shape[1]) >= observed_class[:, None]
-    return np.asarray(np.sum((np.cumsum(chances, axis=1) - reached) ** 2, axis=1))

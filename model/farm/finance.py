@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -151,73 +151,6 @@ def rate_of_return_frac(flows_aud: Sequence[float]) -> float:
 
 def _worth(rate_frac: float, flows_aud: Sequence[float]) -> float:
     return float(present_value_aud(rate_frac, flows_aud))
-
-
-class Margin(NamedTuple):
-    """What an enterprise leaves after its own costs."""
-
-    income_aud: FloatArray
-    costs_aud: FloatArray
-
-    @property
-    def margin_aud(self) -> FloatArray:
-        """Income less costs."""
-        return self.income_aud - self.costs_aud
-
-    def per_ha(self, area_ha: ArrayLike) -> FloatArray:
-        """Give the return per hectare; not a number without land."""
-        return ratio(self.margin_aud, area_ha)
-
-    def per_ml(self, water_ml: ArrayLike) -> FloatArray:
-        """Give the return per megalitre; not a number without water."""
-        return ratio(self.margin_aud, water_ml)
-
-
-def gross_margin(
-    area_ha: ArrayLike,
-    yield_per_ha: ArrayLike,
-    price_aud: ArrayLike,
-    costs_aud_per_ha: ArrayLike,
-    whole_costs_aud: ArrayLike = 0.0,
-) -> Margin:
-    """Work out what an area of a crop leaves.
-
-    Parameters
-    ----------
-    area_ha
-        Grown.
-    yield_per_ha, price_aud
-        In the crop's own unit, and per that unit.
-    costs_aud_per_ha, whole_costs_aud
-        Costs that go with the area, and costs as one sum.
-    """
-    area = np.asarray(area_ha, dtype=np.float64)
-    return Margin(
-        area * np.asarray(yield_per_ha) * np.asarray(price_aud),
-        area * np.asarray(costs_aud_per_ha) + np.asarray(whole_costs_aud),
-    )
-
-
-class Overdraft(NamedTuple):
-    """The lowest a bank balance falls."""
-
-    lowest_aud: FloatArray  # (...,) below 0: overdrawn
-    month: NDArray[np.int64]  # (...,) the first month it stands there, from 0
-
-
-def lowest_balance(opening_aud: ArrayLike, flows_aud: ArrayLike) -> Overdraft:
-    """Find the lowest month-end balance and its month.
-
-    Parameters
-    ----------
-    opening_aud
-        (...,)
-    flows_aud
-        (..., month) what comes in less what goes out.
-    """
-    opening = np.asarray(opening_aud, dtype=np.float64)
-    balance_aud = opening[..., None] + np.cumsum(np.asarray(flows_aud, dtype=np.float64), axis=-1)
-    return Overdraft(balance_aud.min(axis=-1), balance_aud.argmin(axis=-1))
 
 
 TERM_DEBT_COVER_BANDS: Final = (1.10, 1.50)

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from model.outlook.chances import Estimate, Spread, chance, quantiles_of_rows, spread
 from model.outlook.lazy import Asked
-from model.outlook.seasons import WATER, SeasonResults
+from model.outlook.seasons import POINTS, WATER, SeasonResults, water_at
 from model.outlook.setting import (
     MANY_SEQUENCES,
     Progress,
@@ -50,6 +50,13 @@ SEASON_AMOUNTS: Final = (
     "storage_end_ml",
 )
 """The amounts whose spread is published for each season."""
+
+ODDS_NAMES: Final = (
+    "announced_ml_per_share",
+    *SEASON_AMOUNTS,
+    *(name for point in POINTS for name in water_at(point)),
+)
+"""What the odds are worked out from; of very many sequences nothing else is kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +112,7 @@ def odds_of_water(plan: Plan, record: Record, progress: Progress | None = None) 
         Plan and record do not fit together.
     """
     setting = setting_of(plan, record)
-    _, results = play_sequences(setting, progress)
+    _, results = play_sequences(setting, progress, ODDS_NAMES)
     return outlook_of(setting, results)
 
 

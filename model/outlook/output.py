@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from importlib.metadata import version
 from typing import Any
 
@@ -18,10 +18,8 @@ import numpy as np
 from model.files import plain
 from model.outlook.chances import Estimate, Spread
 from model.outlook.outlook import Outlook, PointOutlook, SeasonOutlook
-from model.outlook.seasons import SeasonResults
-from model.outlook.setting import Setting
+from model.outlook.setting import Progress, Setting
 from model.sequences.drying import drying_of
-from model.sequences.slices import IntArray
 from model.water_year import format_month
 
 SEQUENCE_COLUMNS = (
@@ -89,36 +87,46 @@ def outlook_json(
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def sequences_csv(setting: Setting, first_rows: IntArray, results: SeasonResults) -> str:
-    """Return one row for each sequence and season as CSV text.
+def sequences_csv(setting: Setting, progress: Progress | None = None) -> Iterator[str]:
+    """Yield one row for each sequence and season as CSV text, batch by batch.
+
+    The batches are played again: that is quicker than writing them, and a table of a million
+    sequences never stands in memory whole.
 
     Parameters
     ----------
     setting
         What was run.
-    first_rows
-        (sequence, season) row of the record at which each season begins.
-    results
-        What each season brought.
+    progress
+        Told after each batch.
     """
-    sequences, seasons = first_rows.shape
+    seasons, first_month = setting.calendar.seasons, setting.record.first_month
     labels = [setting.calendar.water_year(season) for season in range(seasons)]
-    month_of_row = [
-        format_month(setting.record.first_month + r) for r in range(setting.record.months)
-    ]
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(["sequence", "season", "water_year", "record_start_month", *SEQUENCE_COLUMNS])
-    writer.writerows(
-        zip(
-            np.repeat(np.arange(1, sequences + 1), seasons).tolist(),
-            np.tile(np.arange(1, seasons + 1), sequences).tolist(),
-            labels * sequences,
-            [month_of_row[row] for row in first_rows.ravel().tolist()],
-            *(results[name].ravel().tolist() for name in SEQUENCE_COLUMNS),
-            strict=True,
+    month_of_row = [format_month(first_month + row) for row in range(setting.record.months)]
+    yield _csv([["sequence", "season", "water_year", "record_start_month", *SEQUENCE_COLUMNS]])
+    done = 0
+    for number in range(setting.batch_count):
+        first_rows, results = setting.played_batch(number)
+        count = results.count
+        yield _csv(
+            zip(
+                np.repeat(np.arange(done + 1, done + count + 1), seasons).tolist(),
+                np.tile(np.arange(1, seasons + 1), count).tolist(),
+                labels * count,
+                [month_of_row[row] for row in first_rows.ravel().tolist()],
+                *(results[name].ravel().tolist() for name in SEQUENCE_COLUMNS),
+                strict=True,
+            )
         )
-    )
+        done += count
+        if progress is not None:
+            progress(done, setting.count)
+
+
+def _csv(rows: Iterable[Iterable[object]]) -> str:
+    """Return rows as CSV text."""
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows(rows)
     return text.getvalue()
 
 

@@ -8,7 +8,7 @@ season whose planting month is past when the run opens has no number there.
 from __future__ import annotations
 
 import mmap
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, Final, Self
@@ -84,16 +84,25 @@ class SeasonResults:
     @property
     def count(self) -> int:
         """How many sequences there are."""
-        return int(self["storage_end_ml"].shape[0])
+        return int(next(iter(self.values.values())).shape[0])
+
+    def only(self, names: Collection[str]) -> Self:
+        """Return some of the results."""
+        return type(self)({name: self[name] for name in names})
 
     @classmethod
-    def shared(cls, sequences: int, seasons: int) -> Self:
-        """Make room for the results of so many sequences, written to by forked processes."""
-        names = (*SUMS, *COUNTS, *AT_END, *(name for point in POINTS for name in water_at(point)))
+    def shared(cls, sequences: int, seasons: int, names: Collection[str] | None = None) -> Self:
+        """Make room for the results of so many sequences, written to by forked processes.
+
+        Of `names` alone where they are given.
+        """
+        if names is None:
+            water = (name for point in POINTS for name in water_at(point))
+            names = (*SUMS, *COUNTS, *AT_END, *water)
         return cls({name: shared_array((seasons, sequences), np.float64).T for name in names})
 
     def put(self, place: slice, part: Self) -> None:
-        """Write the results of some sequences to their place."""
+        """Write the results of some sequences to their place, those that there is room for."""
         for name, values in self.values.items():
             values[place] = part[name]
 

@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-from collections.abc import Callable, Iterable, Iterator
+import signal
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from multiprocessing.queues import SimpleQueue
 from typing import Final
@@ -132,6 +133,14 @@ class Setting:
             batch=number,
         )
 
+    def played_batch(self, number: int) -> tuple[IntArray, SeasonResults]:
+        """Return where each season of a batch's sequences begins, and what it brought.
+
+        (sequence, season) rows of the record; the same whenever and wherever it is asked.
+        """
+        sequences = self.batch(number)
+        return sequences.rows[:, self.season_firsts], self.played(sequences.rows)
+
     @property
     def season_firsts(self) -> list[int]:
         """The first month of each season, counted from the run's first month."""
@@ -172,9 +181,18 @@ def setting_of(
 
 
 def play_sequences(
-    setting: Setting, progress: Progress | None = None
+    setting: Setting, progress: Progress | None = None, names: Collection[str] | None = None
 ) -> tuple[IntArray, SeasonResults]:
     """Run the valley through the plan's sequences.
+
+    Parameters
+    ----------
+    setting
+        What is run.
+    progress
+        Told after each batch.
+    names
+        Which results to keep; all if left out. A million sequences fill 24 MB with each.
 
     Returns
     -------
@@ -183,12 +201,13 @@ def play_sequences(
         season brought. The same to the bit on one core and on many.
     """
     if setting.count >= MANY_SEQUENCES and can_share_work():
-        return play_on_all_cores(setting, progress)
+        return play_on_all_cores(setting, progress, names)
     rows, parts, done = [], [], 0
-    for sequences in setting.batches():
-        rows.append(sequences.rows[:, setting.season_firsts])
-        parts.append(setting.played(sequences.rows))
-        done += sequences.count
+    for number in range(setting.batch_count):
+        first_rows, results = setting.played_batch(number)
+        rows.append(first_rows)
+        parts.append(results if names is None else results.only(names))
+        done += results.count
         if progress is not None:
             progress(done, setting.count)
     return np.concatenate(rows), SeasonResults.joined(parts)
@@ -204,14 +223,14 @@ def can_share_work() -> bool:
 
 
 def play_on_all_cores(
-    setting: Setting, progress: Progress | None = None
+    setting: Setting, progress: Progress | None = None, names: Collection[str] | None = None
 ) -> tuple[IntArray, SeasonResults]:
     """Run the valley through the plan's sequences on all cores; see `play_sequences`.
 
     Each process writes its batches' results where all can read them.
     """
     seasons, context = setting.calendar.seasons, multiprocessing.get_context("fork")
-    results = SeasonResults.shared(setting.count, seasons)
+    results = SeasonResults.shared(setting.count, seasons, names)
     rows = shared_array((seasons, setting.count), np.intp).T
     done = context.SimpleQueue()
     cores = os.cpu_count() or 1
@@ -242,13 +261,14 @@ def _play_some(
     done: SimpleQueue[int | str],
 ) -> None:
     """Run some batches, and say after each how many sequences it had."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the process that shares out the work ends it
     try:
         for number in numbers:
-            sequences = setting.batch(number)
-            place = slice(BATCH_SEQUENCES * number, BATCH_SEQUENCES * number + sequences.count)
-            rows[place] = sequences.rows[:, setting.season_firsts]
-            results.put(place, setting.played(sequences.rows))
-            done.put(sequences.count)
+            first_rows, part = setting.played_batch(number)
+            place = slice(BATCH_SEQUENCES * number, BATCH_SEQUENCES * number + part.count)
+            rows[place] = first_rows
+            results.put(place, part)
+            done.put(part.count)
     except Exception as error:
         done.put(repr(error))
 

@@ -93,44 +93,6 @@ def driest_stretch(totals_ml: FloatArray, labels: list[str], years: int) -> Stre
     return _stretch(totals_ml, labels, int(np.argmin(sums)), years)
 
 
-def gould_dincer_storage_ml(
-    mean_ml: float, sd_ml: float, draft_frac: float, failure_frac: float, lag_1: float = 0.0
-) -> float:
-    """Estimate the storage that carries a draft through dry years, for normal yearly inflow.
-
-    storage = z^2 sd^2 / (4 mean (1 - draft)) x (1 + lag_1) / (1 - lag_1), with z the normal
-    quantile at 1 - `failure_frac`. A rule of thumb: it knows no seasons, skew or evaporation.
-
-    Parameters
-    ----------
-    mean_ml, sd_ml
-        Mean and standard deviation of yearly inflow.
-    draft_frac
-        Draft as a fraction of mean inflow, below 1.
-    failure_frac
-        Chance of failing in a year, 0 to 0.5.
-    lag_1
-        Correlation of neighbouring years, below 1.
-
-    References
-    ----------
-    McMahon, Pegram, Vogel and Peel 2007 (Adv. Water Resour. 30:1873), formula from memory.
-    """
-    from scipy.special import ndtri
-
-    z = float(ndtri(1.0 - failure_frac))
-    memory = (1.0 + lag_1) / (1.0 - lag_1)
-    return z**2 * sd_ml**2 / (4.0 * mean_ml * (1.0 - draft_frac)) * memory
-
-
-def critical_period_years(
-    mean_ml: float, sd_ml: float, draft_frac: float, failure_frac: float, lag_1: float = 0.0
-) -> float:
-    """Estimate how many dry years such a storage is emptied over; see `gould_dincer_storage_ml`."""
-    storage_ml = gould_dincer_storage_ml(mean_ml, sd_ml, draft_frac, failure_frac, lag_1)
-    return storage_ml / (mean_ml * (1.0 - draft_frac))
-
-
 def _longest_dry_run(totals_ml: FloatArray, labels: list[str]) -> Stretch | None:
     """Find the longest run of years below the median; the first of them where several tie."""
     dry = totals_ml < np.median(totals_ml)

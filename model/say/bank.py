@@ -27,3 +27,20 @@ def bills_past_limit_in_words(outcome: StrategyOutcome) -> str:
         f"the same, in the worst 10 runs in 100 up to {money(past.worst_tenth.value)} past it on "
         "average: the bank must agree to that first."
     )
+
+
+def area_set_in_words(outcome: StrategyOutcome) -> list[str]:
+    """Return how often land, water or the bank set the area first planted; none: no planting."""
+    names = ("set_by_land", "set_by_water", "set_by_money")
+    for season in outcome.seasons:
+        shares = [season.chances[name].value for name in names]
+        if any(shares):
+            land, water, bank = (f"{100.0 * share:.0f}" for share in shares)
+            said = f"Area planted in {season.water_year} set by land {land}, by water {water}"
+            if shares[2] == 0.0:
+                return [f"{said} times in 100."]
+            return [
+                f"{said}, by the bank's limit {bank} times in 100. It is the bank's limit, not a "
+                "protection: it keeps the account within the limit, not the business from loss."
+            ]
+    return []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from model.decide.amounts import Amount
 from model.decide.compare import Comparison, SeasonOutcome, StrategyOutcome
-from model.say.bank import bills_past_limit_in_words, of_payments
+from model.say.bank import area_set_in_words, bills_past_limit_in_words, of_payments
 from model.say.cautions import what_varies
 from model.say.measures import EVENTS, MEASURES, Measure
 from model.say.method import drying_in_words, method_in_words, ranges_in_words
@@ -64,6 +64,7 @@ def _strategy_lines(outcome: StrategyOutcome) -> list[str]:
             for name in TOLD
         ),
         f"  {bills_past_limit_in_words(outcome)}",
+        *(f"  {said}" for said in area_set_in_words(outcome)),
         f"  Seasons in a row without allocation that it survives from today: {survived(outcome)}",
     ]
 

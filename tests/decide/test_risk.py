@@ -11,18 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.optimize import minimize
-from scipy.stats import binom, expon, norm, uniform
+from scipy.stats import binom, expon, norm
 
-from model.decide.one_season import OneSeason
 from model.decide.risk import (
     Degree,
     HyndmanFan,
-    chance_error,
     dominated,
     dominates,
-    draws_needed,
     quantile,
-    quantile_error,
     worst_mean,
     worst_mean_error,
     worst_value,
@@ -179,22 +175,6 @@ def test_wilson_interval_when_published_counts_then_printed_ends(
     assert wilson_interval(hits, draws) == pytest.approx(expected, abs=5.1e-5)
 
 
-def test_chance_error_and_draws_needed_when_one_in_ten_then_the_closed_form() -> None:
-    """K11: the error of a simulated chance, and the draws for a stated one."""
-    assert chance_error(0.1, 1_000) == pytest.approx(0.0094868, abs=1e-7)
-    found = [draws_needed(p, h) for p in (0.1, 0.5) for h in (0.01, 0.005)]
-    assert found == [3458, 13830, 9604, 38415]
-
-
-def test_quantile_error_when_normal_then_the_closed_form_and_as_simulated() -> None:
-    """K12: the error of a simulated quantile, by formula and over 4,000 repetitions."""
-    fractions = (0.05, 0.10, 0.50)
-    found = [quantile_error(p, 1_000, float(norm.pdf(norm.ppf(p)))) for p in fractions]
-    assert found == pytest.approx([0.0668249, 0.0540565, 0.0396333], abs=1e-7)
-    draws = np.random.default_rng(12).normal(size=(4_000, 1_000))
-    assert quantile(draws, fractions).std(axis=1) == pytest.approx(found, abs=0.003)
-
-
 @pytest.mark.parametrize(("draws", "expected"), [(1_000, (37, 65)), (200, (4, 17))])
 def test_quantile_ranks_when_five_per_cent_then_binomial_ranks(
     draws: int, expected: tuple[int, int]
@@ -274,48 +254,6 @@ def test_risk_when_called_then_its_inputs_are_unchanged() -> None:
     worst_value(outcomes)
     dominated(np.array([outcomes, outcomes]))
     assert outcomes.tolist() == [3.0, 1.0, 2.0]
-
-
-def _uniform_season() -> OneSeason:
-    """Supply uniform from 50 to 200 ha, in cells of a thousandth of a hectare."""
-    cells = 150_000
-    supply_ha = uniform.ppf((np.arange(cells) + 0.5) / cells, loc=50.0, scale=150.0)
-    return OneSeason(600.0, 1_500.0, supply_ha, np.full(cells, 1.0 / cells))
-
-
-def test_one_season_when_uniform_supply_then_the_critical_fractile() -> None:
-    """D1: fractile, best area, watered area and profit (textbook newsvendor, derived here)."""
-    season = _uniform_season()
-    assert season.critical_fractile == pytest.approx(0.6, abs=1e-12)
-    best = season.best_area_ha()
-    assert best == pytest.approx(140.0, abs=1e-3)
-    assert season.watered_ha(140.0) == pytest.approx(113.0, abs=1e-3)
-    assert season.expected_profit_aud(140.0) == pytest.approx(85_500.0, abs=1e-3)
-    others = season.expected_profit_aud(np.arange(50.0, 201.0, 10.0))
-    assert season.expected_profit_aud(best) >= others.max() - 1e-3
-
-
-def test_one_season_when_planting_the_mean_then_what_it_loses() -> None:
-    """D2: what foresight would earn, and what planting the mean loses (derived here)."""
-    season = _uniform_season()
-    best = float(season.expected_profit_aud(140.0))
-    assert season.foresight_profit_aud() == pytest.approx(112_500.0, abs=1e-6)
-    assert season.foresight_profit_aud() - best == pytest.approx(27_000.0, abs=1e-6)
-    assert season.expected_profit_aud(125.0) == pytest.approx(84_375.0, abs=1e-6)
-    assert best - season.expected_profit_aud(125.0) == pytest.approx(1_125.0, abs=1e-6)
-
-
-def test_one_season_when_four_supplies_then_best_and_cautious_areas_differ() -> None:
-    """D4 and D4b: expected profit and mean of the worst fifth at four areas (by hand)."""
-    supply_ha = np.array([40.0, 80.0, 120.0, 160.0])
-    chances = np.array([0.1, 0.3, 0.4, 0.2])
-    season = OneSeason(600.0, 1_500.0, supply_ha, chances)
-    expected = season.expected_profit_aud(supply_ha)
-    assert expected == pytest.approx([36_000, 66_000, 78_000, 66_000], abs=1e-9)
-    cautious = worst_mean(season.profits_aud(supply_ha), 0.20, chances)
-    assert cautious == pytest.approx([36_000, 42_000, 18_000, -6_000], abs=1e-9)
-    assert season.best_area_ha() == 120.0
-    assert supply_ha[cautious.argmax()] == 80.0
 
 
 def test_exponential_cells_when_summed_then_the_law_they_cut() -> None:

@@ -17,11 +17,7 @@ from scipy.stats import norm
 from model.evidence.scores import (
     band,
     crps,
-    crps_of_atoms,
     fair_crps,
-    interval_score,
-    pinball_loss,
-    ranked_probability_score,
     skill,
 )
 
@@ -99,24 +95,6 @@ def test_crps_standard_and_fair_of_five_members_are_those_by_hand() -> None:
     members, observed = np.array([[7.0, 1.0, 10.0, 3.0, 4.0]]), np.array([5.0])
     assert crps(members, observed) == pytest.approx(1.04, abs=1e-12)
     assert fair_crps(members, observed) == pytest.approx(0.6, abs=1e-12)
-
-
-def test_crps_of_amounts_with_chances_is_the_one_by_hand() -> None:
-    """V4: 3 x 0.04 + 2 x 0.25, by hand; the order of the amounts does not matter."""
-    values, chances = np.array([[5.0, 0.0, 3.0]]), np.array([[0.5, 0.2, 0.3]])
-    got = crps_of_atoms(values, chances, np.array([3.0]))
-    assert got == pytest.approx(0.62, abs=1e-12)
-
-
-def test_crps_of_amounts_with_equal_chances_is_that_of_the_members(
-    some_cases: tuple[np.ndarray, np.ndarray],
-) -> None:
-    """Equal chances are an ensemble, ties and all."""
-    members, observed = some_cases
-    chances = np.full(members.shape, 1 / members.shape[1])
-    assert crps_of_atoms(members, chances, observed) == pytest.approx(
-        crps(members, observed), abs=1e-12
-    )
 
 
 def test_crps_of_uniform_and_exponential_forecasts_is_the_closed_form() -> None:
@@ -202,37 +180,6 @@ def test_skill_is_the_ratio_of_means_and_not_the_mean_of_ratios() -> None:
 def test_skill_when_the_reference_makes_no_error_is_not_a_number() -> None:
     """Nothing can be said of a share of nothing."""
     assert math.isnan(skill(np.array([1.0]), np.array([0.0])))
-
-
-def test_interval_score_and_pinball_loss_are_those_by_hand() -> None:
-    """V10: Gneiting and Raftery 2007, equation 43, by hand; the reference library agrees."""
-    low, high, observed = np.full(3, 20.0), np.full(3, 80.0), np.array([50.0, 10.0, 95.0])
-    got = interval_score(low, high, observed, 0.9)
-    assert got == pytest.approx([60.0, 260.0, 360.0], abs=1e-9)
-    assert scoringrules.interval_score(observed, low, high, 0.1) == pytest.approx(got, abs=1e-9)
-    quantile, came = np.full(2, 25.0), np.array([40.0, 15.0])
-    loss = pinball_loss(quantile, came, 0.1)
-    assert loss == pytest.approx([1.5, 9.0], abs=1e-9)
-    assert scoringrules.quantile_score(came, quantile, 0.1) == pytest.approx(loss, abs=1e-9)
-
-
-def test_interval_score_is_the_pinball_losses_of_both_ends() -> None:
-    """Times 2 / (1 - level), an identity of the two definitions (derived here)."""
-    rng = np.random.default_rng(5)
-    low, observed = rng.random(40), 3 * rng.random(40) - 1
-    high = low + rng.random(40)
-    ends = pinball_loss(low, observed, 0.1) + pinball_loss(high, observed, 0.9)
-    assert interval_score(low, high, observed, 0.8) == pytest.approx(ends * 2 / 0.2, abs=1e-12)
-
-
-def test_ranked_probability_score_is_the_one_by_hand() -> None:
-    """V9: three classes of allocation, chances .2, .3, .5; by hand; the library agrees."""
-    chances = np.broadcast_to([0.2, 0.3, 0.5], (3, 3))
-    came = np.array([2, 0, 1])
-    got = ranked_probability_score(chances, came)
-    assert got == pytest.approx([0.29, 0.89, 0.29], abs=1e-12)
-    reference = scoringrules.rps_score(came + 1, chances)
-    assert reference == pytest.approx(got, abs=1e-9)
 
 
 def test_band_ends_are_type_7_quantiles() -> None:

@@ -8,13 +8,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from model.decide.compare import play_rows
+from model.decide.compare import compare, play_rows
 from model.farm.measures import EVENTS
 from model.farm.setting import FarmSetting
 from model.farm.sow import SetBy
 from model.record.record import FloatArray
+from model.say.bank import area_set_in_words
 from tests.farm.test_cash import NO_FARMING, NONE
-from tests.farm_case import farm_case, rows_of_plan
+from tests.farm_case import contract_record, farm_case, farm_plan, rows_of_plan
 
 GROWING = [0.0, 0.0, 0.0, 500.0, 100.0, 300.0, 100.0, 0.0, 0.0, 0.0, 0.0, 0.0]
 
@@ -54,6 +55,18 @@ def test_area_when_the_bank_bounds_it_then_by_hand() -> None:
     results = play_rows(setting, rows_of_plan(setting))
     assert (results["area_set_by"] == SetBy.MONEY).all()
     assert EVENTS["set_by_money"](results, setting.rules).all()
+
+
+def test_words_when_the_bank_sets_the_area_then_they_say_so_and_what_it_is_not() -> None:
+    """The answer tells how often each bound the area, and that the limit protects the bank."""
+    found, _ = compare(farm_plan(BY_HAND), contract_record())
+    said = " ".join(area_set_in_words(found.outcomes[0]))
+    assert "by the bank's limit 100 times in 100" in said
+    assert "not a protection" in said
+    free, _ = compare(
+        farm_plan(BY_HAND | {"farm.money.bank_limits_planting": False}), contract_record()
+    )
+    assert "bank" not in " ".join(area_set_in_words(free.outcomes[0]))
 
 
 def test_area_when_the_setting_is_off_then_land_or_water_sets_it() -> None:

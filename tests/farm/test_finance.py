@@ -17,13 +17,11 @@ from model.farm.finance import (
     discount_factors,
     equal_principal_schedule,
     equity_frac,
-    gross_margin,
     interest_cover,
     interest_share_frac,
     level_payment_aud,
     level_schedule,
     loan_to_value_frac,
-    lowest_balance,
     present_value_aud,
     rate_of_return_frac,
     repayment_capacity_aud,
@@ -105,29 +103,6 @@ def test_discount_factors_when_seven_years_then_the_printed_table() -> None:
     )
 
 
-def test_gross_margin_when_printed_wheat_budget_then_its_totals() -> None:
-    """F9: a printed wheat budget of 18 lines, its income, costs and margin."""
-    case = REFERENCE["F9"]
-    per_ha = sum(quantity * price for quantity, price in case["quantity_per_ha_and_price"])
-    found = gross_margin(
-        case["area_ha"],
-        case["yield_t_per_ha"],
-        case["price_aud_per_t"],
-        per_ha,
-        sum(case["whole_costs_aud"]),
-    )
-    assert found.income_aud == pytest.approx(case["income_aud"], abs=0.0051)
-    assert found.costs_aud == pytest.approx(case["costs_aud"], abs=0.0051)
-    assert found.margin_aud == pytest.approx(case["margin_aud"], abs=0.0051)
-    assert found.per_ha(case["area_ha"]) == pytest.approx(case["margin_aud_per_ha"], abs=0.0051)
-
-
-def test_margin_when_no_water_was_used_then_no_return_per_megalitre() -> None:
-    """Return per megalitre stands beside return per hectare, blank without water."""
-    found = gross_margin([100.0, 100.0], 2.0, 300.0, 400.0)
-    assert found.per_ml([250.0, 0.0]) == pytest.approx([80.0, np.nan], nan_ok=True)
-
-
 def test_term_debt_cover_when_three_farms_then_ratio_and_band() -> None:
     """F11 and F11b: three farms by the Farm Financial Standards Council's ratio, and its bands."""
     case = REFERENCE["F11"]
@@ -174,25 +149,6 @@ def test_equity_and_loan_to_value_when_demonstration_farm_then_its_shares() -> N
     """2.4 million owed on 9 million of assets: 73 % equity (the demonstration's own figures)."""
     assert equity_frac(9.0e6, 2.4e6) == pytest.approx(0.73, abs=0.0051)
     assert loan_to_value_frac(2.4e6, 8.0e6) == pytest.approx(0.30)
-
-
-def test_lowest_balance_when_worked_year_then_april() -> None:
-    """The overdraft is deepest in April, as worked out by hand (derived here)."""
-    case = REFERENCE["lender"]
-    flows = case["overdraft_flows_thousand_aud"]
-    found = lowest_balance(case["overdraft_opening_thousand_aud"], flows)
-    assert found.lowest_aud == case["lowest_thousand_aud"]
-    assert found.month == case["lowest_month"]
-    assert case["overdraft_opening_thousand_aud"] + sum(flows) == case["closing_thousand_aud"]
-
-
-def test_lowest_balance_when_many_sequences_then_each_by_itself() -> None:
-    """The array call is the loop of single calls."""
-    flows = np.random.default_rng(1).normal(size=(5, 24))
-    found = lowest_balance(np.arange(5.0), flows)
-    single = [lowest_balance(float(at), flows[at]) for at in range(5)]
-    assert found.lowest_aud == pytest.approx([float(one.lowest_aud) for one in single])
-    assert found.month.tolist() == [int(one.month) for one in single]
 
 
 @given(

@@ -1,9 +1,7 @@
-"""Whether a record is described, and storage estimated, as others have published.
+"""Whether a record is described as others have published.
 
-Sources: the statistics of the Lees Ferry record, as its README under `reference/lees_ferry` gives
-them (tolerance: their printed digits), and the Gould-Dincer formula for normal yearly inflow
-(McMahon, Pegram, Vogel and Peel 2007, Adv. Water Resour. 30; McMahon and Mein 1978), formula from
-memory, values derived here.
+Source: the statistics of the Lees Ferry record, as its README under `reference/lees_ferry` gives
+them (tolerance: their printed digits).
 """
 
 from __future__ import annotations
@@ -16,9 +14,7 @@ import pytest
 
 from model.record.describe import (
     Description,
-    critical_period_years,
     describe_record,
-    gould_dincer_storage_ml,
 )
 from model.record.record import Record, read_record
 
@@ -101,32 +97,3 @@ def test_lees_ferry_when_the_file_is_read_another_way_then_named_years_are_the_d
         first = int(stretch.first[:4])
         named = sum(totals_ml[first + ahead] for ahead in range(stretch.years))
         assert named == pytest.approx(least, rel=1e-12)
-
-
-def test_gould_dincer_when_years_are_independent_then_values_are_the_closed_form() -> None:
-    """S8: storage 67.6386 and critical period 2.705543 for mean 100, CV 0.5, draft 75 %, 5 %."""
-    assert gould_dincer_storage_ml(100.0, 50.0, 0.75, 0.05) == pytest.approx(67.6386, abs=1e-4)
-    assert critical_period_years(100.0, 50.0, 0.75, 0.05) == pytest.approx(2.705543, abs=1e-6)
-
-
-@pytest.mark.parametrize(("draft_frac", "failure_frac"), [(0.75, 0.05), (0.5, 0.01), (0.9, 0.1)])
-def test_gould_dincer_when_all_lengths_are_tried_then_it_is_the_worst_dry_run(
-    draft_frac: float, failure_frac: float
-) -> None:
-    """S8: the closed form is the top of z sd sqrt(n) - n mean (1 - draft), and the n it is at."""
-    years = np.linspace(0.0, 60.0, 600_001)
-    z = {0.05: 1.6448536, 0.01: 2.3263479, 0.1: 1.2815516}[failure_frac]
-    wanted_ml = z * 50.0 * np.sqrt(years) - years * 100.0 * (1.0 - draft_frac)
-    storage_ml = gould_dincer_storage_ml(100.0, 50.0, draft_frac, failure_frac)
-    period_years = critical_period_years(100.0, 50.0, draft_frac, failure_frac)
-    assert storage_ml == pytest.approx(wanted_ml.max(), rel=1e-6)
-    assert period_years == pytest.approx(years[wanted_ml.argmax()], abs=0.01)
-
-
-def test_gould_dincer_when_years_are_alike_then_more_storage_is_needed() -> None:
-    """S8: a lag-1 correlation of 0.5 asks for (1 + 0.5) / (1 - 0.5) = 3 times the storage."""
-    storage_ml = gould_dincer_storage_ml(100.0, 50.0, 0.75, 0.05, lag_1=0.5)
-    assert storage_ml == pytest.approx(3 * 67.6386, abs=3e-4)
-    assert critical_period_years(100.0, 50.0, 0.75, 0.05, lag_1=0.5) == pytest.approx(
-        3 * 2.705543, abs=1e-5
-    )
