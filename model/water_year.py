@@ -86,12 +86,12 @@ def month_of_water_year(month: int) -> int:
 
 
 def is_july(month: int) -> bool:
-    """Tell whether a month opens its water year."""
+    """Return whether a month opens its water year."""
     return month_of_water_year(month) == 0
 
 
 def first_month_of_water_year(month: int) -> int:
-    """Give the July that opens the water year of a month."""
+    """Return the July that opens the water year of a month."""
     return month - month_of_water_year(month)
 
 

@@ -16,7 +16,7 @@ farm_eto_mm = [60, 85, 125, 170, 200, 230, 235, 195, 165, 110, 75, 55]
 
 
 def farm_plan_text(count: int = 300) -> str:
-    """Give the plan as TOML."""
+    """Return the plan as TOML."""
     valley = (REFERENCE / "contract" / "plan.toml").read_text()
     farm = (REFERENCE / "farm_example.toml").read_text()
     valley = valley.replace("delivery_loss_frac = 0.20\n", WEATHER)
@@ -28,10 +28,10 @@ def farm_plan_text(count: int = 300) -> str:
 
 
 def farm_plan(count: int = 300) -> Plan:
-    """Give the plan."""
+    """Return the plan."""
     return parse_plan(farm_plan_text(count).encode(), "plan")
 
 
 def contract_record() -> Record:
-    """Give the record it runs on."""
+    """Return the record it runs on."""
     return read_record(REFERENCE / "contract" / "record.csv")

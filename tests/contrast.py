@@ -17,7 +17,7 @@ def channels(colour: str) -> Channels:
 
 
 def laid_over(colour: str, page: str) -> Channels:
-    """Lay rgba(red, green, blue, opacity) over a page, 0 to 1."""
+    """Return rgba(red, green, blue, opacity) over a page, 0 to 1."""
     *over, opacity = (float(part) for part in colour.removeprefix("rgba(")[:-1].split(","))
     under = channels(page)
     red, green, blue = (
@@ -28,13 +28,13 @@ def laid_over(colour: str, page: str) -> Channels:
 
 
 def contrast(one: str | Channels, other: str | Channels) -> float:
-    """Give the contrast ratio of two colours, 1 to 21."""
+    """Return the contrast ratio of two colours, 1 to 21."""
     darker, lighter = sorted((_luminance(one), _luminance(other)))
     return (lighter + 0.05) / (darker + 0.05)
 
 
 def _luminance(colour: str | Channels) -> float:
-    """Give the relative luminance of a colour, 0 to 1."""
+    """Return the relative luminance of a colour, 0 to 1."""
     parts = channels(colour) if isinstance(colour, str) else colour
     linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]

@@ -36,7 +36,7 @@ REMOVED = object()
 
 @cache
 def contract_record() -> Record:
-    """Give the contract's record."""
+    """Return the contract's record."""
     return read_record(CONTRACT / "record.csv")
 
 
@@ -49,7 +49,7 @@ def _raw_plan(name: str) -> dict[str, Any]:
 
 
 def raw_plan(changes: Mapping[str, Any] | None = None, name: str = "plan") -> dict[str, Any]:
-    """Give the plan as nested tables, with some dotted keys changed."""
+    """Return the plan as nested tables, with some dotted keys changed."""
     raw = deepcopy(_raw_plan(name))
     for dotted, value in (changes or {}).items():
         *tables, key = dotted.split(".")
@@ -64,7 +64,7 @@ def raw_plan(changes: Mapping[str, Any] | None = None, name: str = "plan") -> di
 
 
 def farm_plan(changes: Mapping[str, Any] | None = None, name: str = "plan") -> Plan:
-    """Give the checked plan, with some dotted keys changed."""
+    """Return the checked plan, with some dotted keys changed."""
     return check_plan(raw_plan(changes, name), "plan.toml")
 
 

@@ -17,7 +17,7 @@ CONTRACT = Path(__file__).parent / "reference" / "contract"
 
 
 def inflow_ml(row: int) -> float:
-    """Give the inflow of a month, counted from 0: no two months alike."""
+    """Return the inflow of a month, counted from 0: no two months alike."""
     return 100.0 + row
 
 
@@ -63,7 +63,7 @@ def with_row(text: str, row: int, *new: str) -> str:
 
 
 def plan_text(name: str = "plan.toml") -> str:
-    """Give the text of a reference plan."""
+    """Return the text of a reference plan."""
     return (CONTRACT / name).read_text(encoding="utf-8")
 
 

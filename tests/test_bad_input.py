@@ -40,7 +40,7 @@ class Bad:
 
 
 def no_file(_: str) -> None:
-    """Give no file."""
+    """Return no file."""
 
 
 def put(old: str, new: str) -> Spoil:
@@ -54,13 +54,13 @@ def row(number: int, *lines: str) -> Spoil:
 
 
 def daily(frac: float, *left_out: str) -> tuple[Spoil, Spoil]:
-    """Give a plan with a share of missing days, and a record of days."""
+    """Return a plan with a share of missing days, and a record of days."""
     share = put('"record.csv"', f'"record.csv"\nrecord_missing_days_frac = {frac}')
     return share, lambda _: daily_csv(leave_out=left_out)
 
 
 def replay(**options: str) -> tuple[str, ...]:
-    """Give the words of a replay with other options."""
+    """Return the words of a replay with other options."""
     words = list(REPLAY)
     for name, value in options.items():
         words[words.index(f"--{name.rstrip('_')}") + 1] = value
@@ -414,7 +414,7 @@ BAD = [
 
 
 def contents(folder: Path) -> dict[str, bytes | None]:
-    """Give all that stands in a folder, hidden files too; None for a folder."""
+    """Return all that stands in a folder, hidden files too; None for a folder."""
     return {
         str(path.relative_to(folder)): None if path.is_dir() else path.read_bytes()
         for path in folder.rglob("*")

@@ -52,7 +52,7 @@ def by_year(ledger: Ledger, column: str) -> FloatArray:
 
 
 def years_without_announcement(ledger: Ledger) -> list[list[int]]:
-    """Give the runs of water years in which nothing was announced, each by its years from 0."""
+    """Return the runs of water years in which nothing was announced, each by its years from 0."""
     announced = by_year(ledger, "announced_ml_per_share").sum(axis=1)
     years = enumerate(announced <= NOTHING_ML_PER_SHARE)
     return [

@@ -161,7 +161,7 @@ def limit_across(
 
 
 def from_the_top(rows: int) -> dict[str, object]:
-    """Lay out rows from the top down.
+    """Return rows from the top down.
 
     Their range is given: worked out from the marks, reversed, it makes the browser draw twice.
     """
@@ -169,7 +169,7 @@ def from_the_top(rows: int) -> dict[str, object]:
 
 
 def dress(figure: go.Figure, *, dark: bool) -> None:
-    """Give a finished figure the colours of its page, in place: a copy would take longer to make.
+    """Return a finished figure the colours of its page, in place: a copy would take longer to make.
 
     Parameters
     ----------
@@ -247,7 +247,7 @@ def drawn(
 
 
 def _listed(settings: Mapping[str, object]) -> dict[str, object]:
-    """Give arrays as lists: an array counts as changed each time, and is drawn again."""
+    """Return arrays as lists: an array counts as changed each time, and is drawn again."""
     return {
         name: value.tolist()
         if isinstance(value, np.ndarray)
@@ -259,12 +259,15 @@ def _listed(settings: Mapping[str, object]) -> dict[str, object]:
 
 
 def axis(title: str) -> dict[str, object]:
-    """Lay out an axis by the title that says what it shows."""
+    """Return an axis by the title that says what it shows."""
     return {"title": {"text": title, "standoff": 8, "font": {"size": 14}}, **AXIS}
 
 
 def _beside_px(traces: Sequence[Trace], y_title: str) -> int:
-    """Give the room that an upright axis needs: its numbers, or the longest line of its labels."""
+    """Return the room that an upright axis needs.
+
+    Its numbers, or the longest line of its labels.
+    """
     columns = (trace.get("y") for trace in traces)
     listed = itertools.chain.from_iterable(ys for ys in columns if isinstance(ys, list))
     labels = [each for each in listed if isinstance(each, str)]

@@ -63,7 +63,7 @@ def brief_pdf(found: Findings, date: dt.date, plan_file: str = "") -> bytes:
 
 
 def _scale(inputs: dict[str, str]) -> str:
-    """Give the largest size of letters at which the brief has no more than `MOST_PAGES`."""
+    """Return the largest size of letters at which the brief has no more than `MOST_PAGES`."""
     import typst
 
     for scale in SCALES[:-1]:
@@ -81,7 +81,7 @@ def _scale(inputs: dict[str, str]) -> str:
 
 
 def document_of(found: Findings, date: dt.date, plan_file: str = "") -> dict[str, Any]:
-    """Give title, date, footer and pages as plain data."""
+    """Return title, date, footer and pages as plain data."""
     title = found.odds.plan.title
     short = title if len(title) <= 40 else f"{title[:39]}…"
     record = found.odds.record
@@ -96,7 +96,7 @@ def document_of(found: Findings, date: dt.date, plan_file: str = "") -> dict[str
 
 
 def made_in_words(found: Findings, date: dt.date, plan_file: str = "") -> str:
-    """Say for whom, when and from which file it was made, and at what time things stand so."""
+    """Return for whom, when and from which file it was made, and at what time things stand so."""
     stands = month_name(found.odds.seasons[0].first_month)
     made = f"{date.day} {month_name(MONTHS_IN_YEAR * date.year + date.month - 1)}"
     words = f"Brief for a partner or a lender, made on {made}. It stands at the start of {stands}."
@@ -128,10 +128,10 @@ def _printable(document: dict[str, Any]) -> dict[str, Any]:
 
 
 def _plain(title: str) -> str:
-    """Give a title as the file's own properties hold it."""
+    """Return a title as the file's own properties hold it."""
     return "".join(letter if letter.isprintable() else " " for letter in title)
 
 
 def _certain(letter: str) -> bool:
-    """Tell whether the fonts hold a letter for certain."""
+    """Return whether the fonts hold a letter for certain."""
     return letter in OWN_SIGNS or (ord(letter) <= LAST_CERTAIN and letter not in NOT_HELD)

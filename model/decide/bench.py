@@ -28,7 +28,7 @@ class Bench:
         return self.setting.valley.calendar.seasons
 
     def stated(self, chances: Sequence[float]) -> tuple[RiverMonth, ...]:
-        """Give a stated case's months."""
+        """Return a stated case's months."""
         return stated_river(self.river, chances, self.setting.rules)
 
     def rules_for(self, farm: Farm) -> FarmRules:
@@ -84,7 +84,7 @@ def with_main_crop(farm: Farm, **changes: object) -> Farm:
 
 
 def with_rates(farm: Farm, added_frac: float) -> Farm:
-    """Give the farm with every rate of interest so much higher."""
+    """Return the farm with every rate of interest so much higher."""
     money = farm.money
     loans = tuple(
         loan.model_copy(update={"rate_frac_per_year": loan.rate_frac_per_year + added_frac})

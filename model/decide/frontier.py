@@ -95,7 +95,7 @@ class Frontier:
     ends: Pair  # the best on average, and the best in the worst tenth
 
     def best(self) -> tuple[Point, ...]:
-        """Give the points that no other dominates."""
+        """Return the points that no other dominates."""
         return tuple(point for point in self.points if not point.dominated)
 
 
@@ -182,7 +182,7 @@ def frontier(
 
 
 def _settings(base: Strategy, grid: list[Way], rules: FarmRules) -> Settings:
-    """Lay the grid out as ways of running the farm."""
+    """Return the grid out as ways of running the farm."""
     hold_back, hold_above, most_ha, chances = np.array(grid).T[:, :, None]
     return replace(
         Settings.of([base], rules).repeated(len(grid)),
@@ -232,19 +232,19 @@ def _points(
 
 
 def _along(points: Sequence[Point]) -> list[int]:
-    """Give the places of the ways that none dominates, the best on average first."""
+    """Return the places of the ways that none dominates, the best on average first."""
     kept = [at for at, point in enumerate(points) if not point.dominated]
     return sorted(kept, key=lambda at: (-points[at].mean_aud, -points[at].worst_tenth_aud))
 
 
 def _ends(points: Sequence[Point]) -> tuple[int, int]:
-    """Give the places of the best on average, and of the best in the worst tenth."""
+    """Return the places of the best on average, and of the best in the worst tenth."""
     along = _along(points)
     return along[0], max(along, key=lambda at: points[at].worst_tenth_aud)
 
 
 def _pair(points: Sequence[Point], standing: FloatArray, at: int, other: int) -> Pair:
-    """Hold two ways against each other: sequence by sequence, so that the error is their own."""
+    """Compare two ways with each other: sequence by sequence, so that the error is their own."""
     better, second, both = points[at], points[other], (standing[at], standing[other])
     return Pair(
         better=better,

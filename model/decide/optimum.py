@@ -43,7 +43,7 @@ class FarmProgramme:
     area_ha: tuple[FloatArray, ...]  # of each season (state,)
 
     def rule(self, cases: YearlyCases) -> Rule:
-        """Give the programme as a rule, for sequences of which it sees what is known by then."""
+        """Return the programme as a rule, for sequences of which it sees what is known by then."""
 
         def area_ha(season: int, account: FloatArray) -> FloatArray:
             known = [cases.dam_frac[:, season], cases.dry[:, season].astype(np.float64), account]
@@ -80,7 +80,7 @@ def fit_programme(farm: YearlyFarm, training: YearlyCases) -> FarmProgramme:
 
 
 def _most_held(farm: YearlyFarm, cases: YearlyCases) -> float:
-    """Give the top of the account's axis, ML per share."""
+    """Return the top of the account's axis, ML per share."""
     reached = float(cases.opening_ml_per_share.max()) + float(
         (cases.water.early_ml_per_share + cases.water.late_ml_per_share).sum(axis=1).max()
     )
@@ -143,7 +143,7 @@ def _season(
 
 
 def foresight_aud(farm: YearlyFarm, cases: YearlyCases) -> FloatArray:
-    """Give what each sequence would be worth, were all of it known in advance, (sequence,)."""
+    """Return what each sequence would be worth, were all of it known in advance, (sequence,)."""
     parts = [
         _foresight_of_part(farm, cases.part(first, first + FORESIGHT_SEQUENCES))
         for first in range(0, cases.dam_frac.shape[0], FORESIGHT_SEQUENCES)

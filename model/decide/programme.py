@@ -81,7 +81,7 @@ class Season:
     ahead: Corners  # each (state, decision, outcome, corner), in the states of the season after
 
     def along(self, outcomes: IntArray) -> Self:
-        """Lay the season out along sequences, (sequence,) outcomes, in the place of outcomes."""
+        """Return the season out along sequences, (sequence,) outcomes, in the place of outcomes."""
         return type(self)(
             self.reward[:, :, outcomes],
             self.allowed,
@@ -126,7 +126,7 @@ def solve(
 
 
 def foresight(seasons: Sequence[Season], final_worth: FloatArray) -> FloatArray:
-    """Give what each sequence is worth when all of it is known in advance, (state, sequence).
+    """Return what each sequence is worth when all of it is known in advance, (state, sequence).
 
     Parameters
     ----------
@@ -145,7 +145,7 @@ def foresight(seasons: Sequence[Season], final_worth: FloatArray) -> FloatArray:
 def follow(
     seasons: Sequence[Season], decisions: Sequence[IntArray], final_worth: FloatArray
 ) -> FloatArray:
-    """Give what each sequence is worth under a rule, (state, sequence).
+    """Return what each sequence is worth under a rule, (state, sequence).
 
     Parameters
     ----------

@@ -94,7 +94,7 @@ class YearlyFarm:
         return Year(margin_aud, after)
 
     def end_worth_aud(self, account: FloatArray) -> FloatArray:
-        """Give what the account is worth when the run ends."""
+        """Return what the account is worth when the run ends."""
         return account * (self.shares_ml * self.end_aud_per_ml)
 
 
@@ -113,11 +113,11 @@ class YearlyCases:
         return int(self.dam_frac.shape[1])
 
     def season(self, season: int) -> YearWater:
-        """Give the water of one season, (sequence,)."""
+        """Return the water of one season, (sequence,)."""
         return YearWater(*(values[:, season] for values in self.water))
 
     def part(self, first: int, last: int) -> Self:
-        """Give some of the sequences."""
+        """Return some of the sequences."""
         rows = slice(first, last)
         water = YearWater(*(values[rows] for values in self.water))
         return type(self)(
@@ -126,7 +126,7 @@ class YearlyCases:
 
 
 def play(farm: YearlyFarm, cases: YearlyCases, rule: Rule) -> FloatArray:
-    """Give what each sequence is worth under a rule, its end counted, (sequence,) AUD."""
+    """Return what each sequence is worth under a rule, its end counted, (sequence,) AUD."""
     account = cases.opening_ml_per_share
     total_aud = np.zeros_like(account)
     for season in range(cases.seasons):

@@ -179,7 +179,7 @@ def replayed_ml_per_share(
 
 
 def held_in_words(held: Held) -> str:
-    """Say how far the replay is from what was announced."""
+    """Return how far the replay is from what was announced."""
     years, bias = held.years, held.bias_ml_per_share
     side = "too much" if bias > 0.0 else "too little"
     words = (
@@ -212,7 +212,7 @@ def none_in_words(held: Held) -> str:
 
 
 def beyond_the_rules(plan: Plan, held: Held) -> str:
-    """Say in which years more was announced than the rules ever may; empty where in none."""
+    """Return in which years more was announced than the rules ever may; empty where in none."""
     accounts = plan.valley.accounts
     caps = (accounts.allocation_cap_ml_per_share, accounts.account_limit_ml_per_share)
     cap = next((limit for limit in caps if limit is not None), None)
@@ -245,7 +245,7 @@ def _span(years: tuple[YearHeld, ...]) -> str:
 
 
 def _begun(held: Held) -> str:
-    """Say from where the replay was run."""
+    """Return from where the replay was run."""
     if held.state_known:
         return f"from a known state on 1 July {held.replayed_from[:4]}"
     return f"after {_counted(held.run_in_years)} of running in from where the plan stands"

@@ -50,7 +50,7 @@ def mid_ranks(members: FloatArray, observed: FloatArray, *, tie: float = TIE) ->
 def pit(
     members: FloatArray, observed: FloatArray, uniforms: FloatArray, *, tie: float = TIE
 ) -> FloatArray:
-    """Say where in its forecast what came lay: the probability integral transform, randomised.
+    """Return where in its forecast what came lay: the probability integral transform, randomised.
 
     Parameters
     ----------
@@ -122,7 +122,7 @@ def uniformity_of_counts(counts: NDArray[np.intp], effective: float | None = Non
 
 
 def in_band(pit_values: FloatArray, level: float) -> BoolArray:
-    """Tell which cases lay in the central band of a level, by their randomised PIT, (case,).
+    """Return which cases lay in the central band of a level, by their randomised PIT, (case,).
 
     A band whose end is an atom, such as "0 to 40 %", holds more than its level. Counted by PIT the
     share held is the level itself where the odds are right.
@@ -169,7 +169,7 @@ def coverage(held: BoolArray, level: float, seasons: int = 1) -> Coverage:
 
 
 def acceptance_range(level: float, cases: int) -> tuple[int, int]:
-    """Give the least and most of some independent cases that a true chance would bring about.
+    """Return the least and most of some independent cases that a true chance would bring about.
 
     Binomial quantiles at 2.5 % and 97.5 %: a count outside them is not explained by luck.
 

@@ -65,7 +65,7 @@ class Chain:
         return self.stay_dry + self.stay_wet - 1.0
 
     def chance_dry(self, seasons_on: int, dry_now: float = 1.0) -> float:
-        """Give the chance that a season some way on is dry.
+        """Return the chance that a season some way on is dry.
 
         Parameters
         ----------
@@ -77,7 +77,7 @@ class Chain:
         return self.dry_share + (dry_now - self.dry_share) * self.memory**seasons_on
 
     def dry_seasons(self, seasons: int, dry_now: float = 1.0) -> FloatArray:
-        """Give the chance of each number of dry seasons among the next ones.
+        """Return the chance of each number of dry seasons among the next ones.
 
         Parameters
         ----------
@@ -102,7 +102,7 @@ class Chain:
     def chance_of_dry_run(
         self, at_least: int, seasons: int, first_dry: float | None = None
     ) -> float:
-        """Give the chance that some dry run is at least so long.
+        """Return the chance that some dry run is at least so long.
 
         Parameters
         ----------

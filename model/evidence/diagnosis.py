@@ -132,7 +132,7 @@ def diagnose(record: Record, *, opening_month: int = JULY, seed: int = 1) -> Dia
 
 
 def diagnosis_in_words(diagnosis: Diagnosis) -> str:
-    """Say the recommendation with its reasons."""
+    """Return the recommendation with its reasons."""
     return f"Method {diagnosis.recommended} fits this record. " + " ".join(diagnosis.reasons)
 
 
@@ -210,7 +210,7 @@ def _recommend(
 
 
 def _shift_reason(shift: ShiftFound) -> str:
-    """Say what the best single shift means."""
+    """Return what the best single shift means."""
     found = shift.shift
     sizes = f"from {found.mean_before:,.0f} to {found.mean_after:,.0f} ML a year"
     if shift.chance >= UNLIKELY:
@@ -230,7 +230,7 @@ def _shift_reason(shift: ShiftFound) -> str:
 
 
 def _drift_reason(drift: Drift, mean_ml: float) -> str:
-    """Say where the usual flow stands now."""
+    """Return where the usual flow stands now."""
     return (
         f"The usual flow wanders: it stands at about {drift.next_level:,.0f} ML a year now, "
         f"against {mean_ml:,.0f} over the whole record, and no method here draws from that alone."
@@ -238,7 +238,7 @@ def _drift_reason(drift: Drift, mean_ml: float) -> str:
 
 
 def _states_reason(states: StatesFound) -> str:
-    """Say which states were found."""
+    """Return which states were found."""
     chain, (bic_one, bic_two) = states.chain, states.fit.bic
     return (
         f"The record supports a dry and a wet state (Bayes' criterion {bic_two:.1f} against "
@@ -249,7 +249,7 @@ def _states_reason(states: StatesFound) -> str:
 
 
 def _why_no_states(states: StatesFound, shift: ShiftFound) -> str:
-    """Say why states are not recommended; empty where they are."""
+    """Return why states are not recommended; empty where they are."""
     if states.refused is not None:
         return f"{states.refused}."
     if shift.explains_persistence:

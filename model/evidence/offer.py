@@ -106,7 +106,7 @@ def fit_settings(
 
 
 def unseen_error(errors: FloatArray) -> float:
-    """Give the mean error on years left out: each stretch with what is best on the others.
+    """Return the mean error on years left out: each stretch with what is best on the others.
 
     Parameters
     ----------
@@ -137,14 +137,14 @@ def settings_tried(plan: Plan) -> Iterator[Changes]:
 
 
 def with_changes(plan: Plan, changes: Changes) -> Plan:
-    """Give the plan with some values replaced."""
+    """Return the plan with some values replaced."""
     for dotted, value in changes.items():
         plan = _replaced(plan, dotted.split("."), value)
     return plan
 
 
 def offer_in_words(offer: Offer) -> str:
-    """Say what is offered, or that nothing is."""
+    """Return what is offered, or that nothing is."""
     if not offer.worth_offering:
         return (
             f"None of {offer.tried - 1} other settings of river loss, inflow counted on and "
@@ -156,7 +156,7 @@ def offer_in_words(offer: Offer) -> str:
 
 
 def gain_in_words(offer: Offer) -> str:
-    """Say how much nearer the offered settings come."""
+    """Return how much nearer the offered settings come."""
     return (
         "On years that they were not chosen on, such settings erred by "
         f"{offer.error_unseen_ml_per_share:.3f} ML per share, the plan's own by "

@@ -154,7 +154,7 @@ class Scored:
 
 
 def score_block_years(scores: FloatArray, seasons: int) -> float:
-    """Give the mean block length for resampling the years of a score.
+    """Return the mean block length for resampling the years of a score.
 
     Parameters
     ----------

@@ -64,7 +64,7 @@ def usda_scs_mm(
 
 
 def storage_factor(refill_mm: float) -> float:
-    """Give the SCS factor for the depth of one irrigation, 1 at 75 mm.
+    """Return the SCS factor for the depth of one irrigation, 1 at 75 mm.
 
     Examples
     --------

@@ -57,7 +57,7 @@ def steps_of(strategy: Strategy, layouts: Sequence[LayoutRules]) -> tuple[GrowSt
 def grown_by(
     strategies: Sequence[Strategy], layouts: Sequence[LayoutRules], developed_ha: float
 ) -> tuple[Grown, ...]:
-    """Lay the lists of strategies out as arrays, in their order.
+    """Return the lists of strategies out as arrays, in their order.
 
     Parameters
     ----------
@@ -82,7 +82,7 @@ def grown_by(
 def _step(
     at: int, own: Sequence[GrowStep | None], rules: LayoutRules, developed_ha: float
 ) -> Grown:
-    """Lay one step out; strategies without it have None there."""
+    """Return one step out; strategies without it have None there."""
 
     def column(values: list[float]) -> FloatArray:
         return np.array(values, dtype=np.float64)[:, None]

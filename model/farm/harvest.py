@@ -262,6 +262,6 @@ def met_price_aud(at: int, river: RiverMonth, rules: FarmRules) -> FloatArray | 
 def pays_to_harvest(
     units_per_ha: FloatArray, price_aud: FloatArray | float, layout: LayoutRules
 ) -> BoolArray:
-    """Tell whether a yield pays the cost of bringing it in; what is spent is spent."""
+    """Return whether a yield pays the cost of bringing it in; what is spent is spent."""
     leaves_aud = price_aud - layout.harvest_cost_aud_per_unit
     return np.asarray(units_per_ha * leaves_aud > layout.harvest_cost_aud_per_ha)

@@ -52,7 +52,7 @@ class LayoutRules:
         return f"{self.crop}, {self.layout}"
 
     def is_in_ground(self, k: int) -> bool:
-        """Tell whether it stands in a month, from sowing to harvest, both within."""
+        """Return whether it stands in a month, from sowing to harvest, both within."""
         grown = (self.harvest_k - self.sow_k) % MONTHS_IN_YEAR
         return (k - self.sow_k) % MONTHS_IN_YEAR <= grown
 

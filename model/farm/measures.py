@@ -74,7 +74,7 @@ def _margins(r: FarmResults) -> dict[str, FloatArray]:
 
 
 def _debts(r: FarmResults, rules: FarmRules, calendar: Calendar) -> dict[str, FloatArray]:
-    """Give debt service, covers, equity and loan to value."""
+    """Return debt service, covers, equity and loan to value."""
     cash = rules.cash
 
     def by_season(by_month: FloatArray) -> FloatArray:
@@ -118,7 +118,7 @@ Event = Callable[[FarmResults, FarmRules], BoolArray]
 
 
 def ran_short(r: FarmResults, rules: FarmRules) -> BoolArray:
-    """Tell where a crop was cut back, or lacked water."""
+    """Return where a crop was cut back, or lacked water."""
     cut: BoolArray = np.nan_to_num(r["area_finished_ha"] - r["area_planted_ha"]) < -NO_LAND_HA
     lacking_ml = r["water_needed_ml"] - r["water_used_ml"]
     return cut | (lacking_ml > WATER_SHORT_FRAC * r["water_needed_ml"] + NO_LAND_HA)

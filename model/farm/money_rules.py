@@ -164,7 +164,7 @@ def machinery_aud(money: Money, months: IntArray) -> FloatArray:
 def loan_payments(
     loans: tuple[Loan, ...], calendar: Calendar
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Lay loan payments out over the run: interest, principal, balance after, each (month,)."""
+    """Return loan payments out over the run: interest, principal, balance after, each (month,)."""
     interest_aud, principal_aud, balance_aud = np.zeros((3, calendar.months))
     ks = ks_of(months_of(calendar))
     for loan in loans:
@@ -187,7 +187,7 @@ def loan_payments(
 
 
 def forward_sales(money: Money, calendar: Calendar) -> ForwardSales:
-    """Lay forward sales out by season; several of one season are averaged by bales.
+    """Return forward sales out by season; several of one season are averaged by bales.
 
     A sale of a season before the run is past: its money is among what is still to come.
     """

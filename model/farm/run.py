@@ -71,7 +71,10 @@ def run_farm(
 
 
 def lost_ml(month: FarmMonth, rules: FarmRules) -> FloatArray:
-    """Give the water lost in a month: account (carryover, evaporation, spill) and farm storage."""
+    """Return the water lost in a month.
+
+    Account (carryover, evaporation, spill) and farm storage.
+    """
     fluxes = month.fluxes
     account = fluxes.carryover_loss_ml_per_share + fluxes.account_end.lost
     return account * rules.water.shares_ml + fluxes.storage.net_loss_ml
@@ -168,11 +171,11 @@ class FarmResults:
     values: Mapping[str, FloatArray]
 
     def __getitem__(self, name: str) -> FloatArray:
-        """Give one result by its name."""
+        """Return one result by its name."""
         return self.values[name]
 
     def of_sequences(self, chosen: IntArray) -> Self:
-        """Give the results of some of the sequences; one may come more than once."""
+        """Return the results of some of the sequences; one may come more than once."""
 
         def taken(name: str) -> FloatArray:
             return np.moveaxis(_by_season(self[name]).take(chosen, axis=-1), 0, -1)
@@ -180,7 +183,7 @@ class FarmResults:
         return type(self)(Asked(self.values, taken))
 
     def of_strategy(self, at: int) -> Self:
-        """Give the results of one strategy, each (sequence, season)."""
+        """Return the results of one strategy, each (sequence, season)."""
         return type(self)(Asked(self.values, lambda name: self[name][at]))
 
     @classmethod

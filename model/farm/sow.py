@@ -162,7 +162,7 @@ class _SowingDay:
         land.sow(step, area_ha, self.rules)
 
     def _wet_enough(self, at: int) -> BoolArray:
-        """Tell where the soil holds enough for a crop on rain alone."""
+        """Return where the soil holds enough for a crop on rain alone."""
         soil_mm = sowing_soil_mm(self.river, at)
         return np.asarray(soil_mm >= self.rules.layouts[at].least_soil_mm)
 

@@ -168,7 +168,7 @@ class Settings:
 
     @classmethod
     def of(cls, strategies: Sequence[Strategy], rules: FarmRules) -> Self:
-        """Lay strategies out as arrays, for a farm."""
+        """Return strategies out as arrays, for a farm."""
 
         def column(values: list[float]) -> FloatArray:
             return np.array(values, dtype=np.float64)[:, None]
@@ -216,7 +216,7 @@ class Settings:
         return self._each(lambda column: column[first:last], lambda step: step.part(first, last))
 
     def one(self, at: int) -> Self:
-        """Give one of the strategies."""
+        """Return one of the strategies."""
         return self.part(at, at + 1)
 
     def repeated(self, count: int) -> Self:

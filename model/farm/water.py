@@ -95,7 +95,7 @@ def credited_ml_per_share(state: FarmState, river: RiverMonth, rules: WaterRules
 def frozen_ml_per_share(
     state: FarmState, account: FloatArray, river: RiverMonth, rules: WaterRules
 ) -> FloatArray:
-    """Give what a restriction freezes: a fraction when it begins, never more after."""
+    """Return what a restriction freezes: a fraction when it begins, never more after."""
     return access.frozen_ml_per_share(
         state.frozen_ml_per_share, account, state.carried_ml_per_share, river.access, rules
     )
@@ -109,7 +109,7 @@ def high_security_left_ml(state: FarmState, river: RiverMonth, rules: WaterRules
 
 
 def bore_left_ml(state: FarmState, months: float, rules: WaterRules) -> FloatArray:
-    """Give what the bore can bring in so many months."""
+    """Return what the bore can bring in so many months."""
     left_ml = np.maximum(0.0, rules.bore_ml_per_year - state.bore_used_ml)
     return np.minimum(left_ml, rules.bore_ml_per_month * months)
 
@@ -117,7 +117,7 @@ def bore_left_ml(state: FarmState, months: float, rules: WaterRules) -> FloatArr
 def supplementary_left_ml(
     state: FarmState, river: RiverMonth, rules: WaterRules, taken_ml: FloatArray | float = 0.0
 ) -> FloatArray:
-    """Give the uncontrolled flow that may be taken: pumps, days of access, share and licence."""
+    """Return the uncontrolled flow that may be taken: pumps, days of access, share and licence."""
     month_ml = np.minimum(
         river.uncontrolled_ml * rules.flow_share_frac, rules.supplementary_ml_per_month
     )

@@ -45,7 +45,7 @@ def differences(before: Plan, after: Plan) -> tuple[Difference, ...]:
 
 
 def _by_time(plan: Plan) -> dict[str, Any]:
-    """Lay out a plan with what was announced by when it was, not by its place in a list."""
+    """Return a plan with what was announced by when it was, not by its place in a list."""
     table, stated = plan.model_dump(), plan.announced
     when = stated and (stated.water_years or stated.dates)
     if stated is not None and when:
@@ -92,7 +92,7 @@ def _named(key: str, place: str) -> str:
 
 
 def _said(value: Any) -> str:
-    """Say a value as a person writes it."""
+    """Return a value as a person writes it."""
     if value is None:
         return LEFT_OUT
     if isinstance(value, bool):

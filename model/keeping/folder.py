@@ -29,7 +29,7 @@ def data_folder(
     platform: str = sys.platform,
     home: Path | None = None,
 ) -> Path:
-    """Give the data folder, whether or not it is there yet.
+    """Return the data folder, whether or not it is there yet.
 
     Parameters
     ----------
@@ -47,12 +47,12 @@ def data_folder(
 
 
 def plans_folder(folder: Path) -> Path:
-    """Give the folder of plans and their records."""
+    """Return the folder of plans and their records."""
     return folder / "plans"
 
 
 def database_path(folder: Path) -> Path:
-    """Give the place of the diary's database."""
+    """Return the place of the diary's database."""
     return folder / "diary.sqlite"
 
 

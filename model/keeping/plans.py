@@ -96,7 +96,7 @@ def list_plans(folder: Path) -> list[Path]:
 
 
 def plan_path(folder: Path, name: str) -> Path:
-    """Give the file that a plan of this name has.
+    """Return the file that a plan of this name has.
 
     Examples
     --------
@@ -183,7 +183,7 @@ def save_new(
 
 
 def alone(text: str, folder: Path) -> str:
-    """Give a plan's text so that it can stand in any folder: what was announced is in it.
+    """Return a plan's text so that it can stand in any folder: what was announced is in it.
 
     Parameters
     ----------
@@ -260,7 +260,7 @@ def _copies(folder: Path, record: str) -> list[Path]:
 
 
 def rename(kept: Kept, name: str) -> Kept:
-    """Give a plan file another name in its folder.
+    """Return a plan file another name in its folder.
 
     Raises
     ------
@@ -300,7 +300,7 @@ def _hashed_name(name: str, data: bytes) -> str:
 
 
 def _plain_stem(name: str) -> str:
-    """Give the part of a record's name that a copy keeps, without a hash that it has already."""
+    """Return the part of a record's name that a copy keeps, without a hash that it has already."""
     stem = _HASHED_NAME.sub("", Path(name).stem)
     return re.sub(r"[^-\w]", "_", stem)[:LONGEST_NAME]
 
@@ -351,7 +351,7 @@ def _refuse_taken(path: Path) -> None:
 
 
 def _why_no_name(stem: str) -> str:
-    """Say why no file can be called so; empty where one can."""
+    """Return why no file can be called so; empty where one can."""
     if not stem:
         return "it is empty"
     if len(stem) > LONGEST_NAME:

@@ -84,7 +84,7 @@ def keep_sitting(
 
 
 def sitting(path: Path, token: str) -> Sitting | None:
-    """Give the sitting of a token, None where there is none.
+    """Return the sitting of a token, None where there is none.
 
     Raises
     ------
@@ -95,7 +95,7 @@ def sitting(path: Path, token: str) -> Sitting | None:
 
 
 def sittings_of(path: Path, tokens: Collection[str]) -> tuple[Sitting, ...]:
-    """Give the sittings of some tokens, the newest first; tokens that have none are left out.
+    """Return the sittings of some tokens, the newest first; tokens that have none are left out.
 
     Raises
     ------
@@ -109,7 +109,7 @@ def sittings_of(path: Path, tokens: Collection[str]) -> tuple[Sitting, ...]:
 
 
 def last_sittings(path: Path, *, besides: str = "", most: int = 1) -> tuple[Sitting, ...]:
-    """Give the sittings that were kept last, the newest first, but for one.
+    """Return the sittings that were kept last, the newest first, but for one.
 
     Raises
     ------

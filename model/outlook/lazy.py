@@ -24,7 +24,7 @@ class Asked(Mapping[Name, Result]):
         self._found: dict[Name, Result] = {}
 
     def __getitem__(self, name: Name) -> Result:
-        """Give one result."""
+        """Return one result."""
         if name not in self._found:
             if name not in self._names:
                 raise KeyError(name)

@@ -85,7 +85,7 @@ class AnnouncedRows:
         return Announcements(name, months, amounts)
 
     def lists(self) -> dict[str, list[str] | list[float]]:
-        """Give the rows as the lists of `[announced]`."""
+        """Return the rows as the lists of `[announced]`."""
         return {self.kind: list(self.when), "ml_per_share": list(self.ml_per_share)}
 
 
@@ -106,7 +106,7 @@ def parse_announcements(data: bytes, name: str, how: HowToRead = AS_WRITTEN) -> 
 
 
 def announcements_of(plan: Plan, folder: Path) -> Announcements | None:
-    """Give what a plan says was announced, if anything.
+    """Return what a plan says was announced, if anything.
 
     Parameters
     ----------
@@ -128,12 +128,12 @@ def announcements_of(plan: Plan, folder: Path) -> Announcements | None:
 
 
 def rows_of(plan: Plan, folder: Path) -> AnnouncedRows | None:
-    """Give the rows that a plan holds or names, if any; see `announcements_of`."""
+    """Return the rows that a plan holds or names, if any; see `announcements_of`."""
     return None if plan.announced is None else rows_stated(plan.announced, folder)
 
 
 def rows_stated(stated: Announced, folder: Path) -> AnnouncedRows:
-    """Give the rows of a plan's `[announced]`; see `announcements_of`."""
+    """Return the rows of a plan's `[announced]`; see `announcements_of`."""
     if stated.file is not None:
         return parse_rows(read_bytes(folder / stated.file, "announcements"), stated.file)
     kind: Kind = "water_years" if stated.water_years else "dates"

@@ -49,7 +49,7 @@ OF_THE_MONTH: Final[Mapping[str, tuple[str, ...]]] = {
 
 
 def opening_cautions(plan: Plan) -> tuple[str, ...]:
-    """Say what of a plan's opening figures a person should look at again.
+    """Return what of a plan's opening figures a person should look at again.
 
     Examples
     --------
@@ -73,13 +73,13 @@ def _eto_from_temperature(plan: Plan) -> Iterator[str]:
 
 
 def all_cautions(plan: Plan) -> tuple[str, ...]:
-    """Say the same, and of which figures nobody knows the date: for what is printed and kept."""
+    """Return the same, and of which figures nobody knows the date: for what is printed and kept."""
     undated = undated_words(plan)
     return (*opening_cautions(plan), *([undated] if undated else []))
 
 
 def undated_words(plan: Plan) -> str:
-    """Say which figures have no date beside them; empty where all have one."""
+    """Return which figures have no date beside them; empty where all have one."""
     names = [name for name, source in _sources(plan) if source is None or source.date is None]
     if not names:
         return ""
@@ -89,7 +89,7 @@ def undated_words(plan: Plan) -> str:
 
 
 def not_set_since(before: Plan, now: Plan) -> str:
-    """Say which figures still stand as for another month, once the opening month is changed.
+    """Return which figures still stand as for another month, once the opening month is changed.
 
     Parameters
     ----------
@@ -114,7 +114,7 @@ def not_set_since(before: Plan, now: Plan) -> str:
 
 
 def _beyond_the_dam(plan: Plan) -> Iterator[str]:
-    """Say where accounts hold more than the dam can deliver."""
+    """Return where accounts hold more than the dam can deliver."""
     valley, opening = plan.valley, plan.opening
     in_accounts_ml = (
         opening.account_ml_per_share
@@ -131,7 +131,7 @@ def _beyond_the_dam(plan: Plan) -> Iterator[str]:
 
 
 def _read_before(plan: Plan) -> Iterator[str]:
-    """Say which figures were read before the opening month began."""
+    """Return which figures were read before the opening month began."""
     first_day = f"{plan.opening.month}-01"
     old = [
         f"{name} ({source.date})"
@@ -146,7 +146,7 @@ def _read_before(plan: Plan) -> Iterator[str]:
 
 
 def _sources(plan: Plan) -> Iterator[tuple[str, ReadIn | None]]:
-    """Give each figure that is read somewhere, and where."""
+    """Return each figure that is read somewhere, and where."""
     for key, name in READ_FIGURES.items():
         yield name, getattr(plan.opening.sources, key)
     if plan.farm is None:
@@ -158,14 +158,14 @@ def _sources(plan: Plan) -> Iterator[tuple[str, ReadIn | None]]:
 
 
 def _as_before(before: Plan, now: Plan, keys: Sequence[str]) -> bool:
-    """Tell whether the plan has such figures, and all stand as before."""
+    """Return whether the plan has such figures, and all stand as before."""
     values = [_figure(now, key) for key in keys]
     stated = any(value is not None and value != () for value in values)
     return stated and values == [_figure(before, key) for key in keys]
 
 
 def _figure(plan: Plan, dotted: str) -> object:
-    """Give a figure by its dotted key; None where the plan has no such table."""
+    """Return a figure by its dotted key; None where the plan has no such table."""
     value: object = plan
     if dotted == "farm.opening.storage_ml" and (plan.farm is None or plan.farm.storage is None):
         return None
@@ -175,7 +175,7 @@ def _figure(plan: Plan, dotted: str) -> object:
 
 
 def _listed(names: Sequence[str]) -> str:
-    """Say names in a row."""
+    """Return names as a sentence has them."""
     *first, last = names
     return f"{', '.join(first)} and {last}" if first else last
 
@@ -198,7 +198,7 @@ class InPercent:
 
 
 def looks_in_percent(rows: AnnouncedRows) -> InPercent | None:
-    """Say which figures look like percent, and what is likely meant; None where none does.
+    """Return which figures look like percent, and what is likely meant; None where none does.
 
     Parameters
     ----------
@@ -228,7 +228,7 @@ def looks_in_percent(rows: AnnouncedRows) -> InPercent | None:
 
 
 def _counted(large: int, rows: int) -> str:
-    """Say how many figures of how many look so."""
+    """Return how many figures of how many look so."""
     if rows == 1:
         return "This figure looks"
     if large == rows:

@@ -96,7 +96,7 @@ class Translated(NamedTuple):
 
 
 def is_first_edition(raw: Mapping[str, Any]) -> bool:
-    """Tell whether a plan knows cotton alone."""
+    """Return whether a plan knows cotton alone."""
     farm = raw.get("farm")
     return isinstance(farm, Mapping) and "cotton" in farm and "crops" not in farm
 
@@ -227,7 +227,7 @@ def _opening(
 
 
 def _strategies(plan: dict[str, Any], crops: list[dict[str, Any]]) -> None:
-    """Give every strategy the list of what it grows."""
+    """Return every strategy the list of what it grows."""
     if not isinstance(plan.get("strategies"), list):
         return
     plan["strategies"] = strategies = [
@@ -279,7 +279,7 @@ def _as_in_file(where: str, names: Mapping[str, str]) -> str:
 
 
 def _grows_at(crop: Mapping[str, Any], plan: Mapping[str, Any]) -> bool:
-    """Tell whether a crop is in the ground when the run opens, sown in an earlier month."""
+    """Return whether a crop is in the ground when the run opens, sown in an earlier month."""
     month = _table(plan.get("opening")).get("month")
     try:
         opens = MONTH_NAMES[(int(str(month)[5:7]) - 7) % MONTHS_IN_YEAR]

@@ -236,7 +236,7 @@ def inner_table(table: Any, name: str, dotted: str, empty: Callable[[], Any]) ->
 
 
 def _laid_out(value: Any) -> Any:
-    """Give a value the form in which it is written: lists in brackets, a line after a table."""
+    """Return a value the form in which it is written: lists in brackets, a line after a table."""
     if isinstance(value, Mapping):
         table = tomlkit.table()
         for key, inner in value.items():
@@ -253,7 +253,7 @@ def _laid_out(value: Any) -> Any:
 
 
 def meaning_of(dotted: str) -> str:
-    """Give the meaning and unit of a key of a plan, such as ``opening.storage_ml``.
+    """Return the meaning and unit of a key of a plan, such as ``opening.storage_ml``.
 
     Examples
     --------
@@ -279,7 +279,7 @@ def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterable[tuple[str, Any
 
 
 def _as_fault(detail: ErrorDetails) -> Fault:
-    """Say one finding of the schema in the reader's words."""
+    """Return one finding of the schema in the reader's words."""
     where = _dotted(detail["loc"])
     kind, context = detail["type"], detail.get("ctx", {})
     value = "" if kind == "missing" or detail["input"] is None else _shown(detail["input"])
@@ -317,7 +317,7 @@ def _bound_words(bound: float) -> str:
 
 
 def _list_words(kind: str, context: Mapping[str, Any]) -> str:
-    """Say how many values a list takes."""
+    """Return how many values a list takes."""
     if MONTHS_IN_YEAR in (context.get("min_length"), context.get("max_length")):
         return f"{MONTHS_IN_YEAR} values, July to June"
     if kind == "too_short":
@@ -375,7 +375,7 @@ def _nearest_keys(location: tuple[int | str, ...]) -> str:
 
 
 def _description(location: tuple[int | str, ...]) -> str:
-    """Give the meaning and unit of a key."""
+    """Return the meaning and unit of a key."""
     table = _table_class(location)
     field = table.model_fields.get(str(location[-1])) if table else None
     return (field.description or "") if field else ""

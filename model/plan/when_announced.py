@@ -52,7 +52,7 @@ def water_year_moment(text: str) -> Moment:
 
 
 def date_moment(text: str) -> Moment:
-    """Give the month, and the day if there is one, of a date written YYYY-MM-DD or YYYY-MM.
+    """Return the month, and the day if there is one, of a date written YYYY-MM-DD or YYYY-MM.
 
     Raises
     ------
@@ -82,7 +82,7 @@ def date_text(moment: Moment) -> str:
 
 
 def order_problem(before: Moment, after: Moment) -> str:
-    """Say why a figure may not follow another; empty where it may."""
+    """Return why a figure may not follow another; empty where it may."""
     if after == before:
         return "it stands twice"
     return "it comes before the one above" if after < before else ""

@@ -109,7 +109,7 @@ def drift_at(
 
 
 def steady_gain(irregular_variance: float, level_variance: float) -> float:
-    """Give the gain that the filter settles at; 0 for a level that stands still."""
+    """Return the gain that the filter settles at; 0 for a level that stands still."""
     if level_variance == 0.0:
         return 0.0
     ratio = irregular_variance / level_variance
@@ -134,7 +134,7 @@ def _filtered(
 
 
 def _at_ratio(values: FloatArray, ratio: float) -> tuple[float, float]:
-    """Give the highest log-likelihood at a ratio of the variances, and h there."""
+    """Return the highest log-likelihood at a ratio of the variances, and h there."""
     errors, spreads, _, _ = _filtered(values, 1.0, ratio)
     n = errors.size
     scale = float(np.mean(errors**2 / spreads))

@@ -29,7 +29,7 @@ ROUNDING_FRAC: Final = 1e-12
 
 
 def has_spread(values: FloatArray, size: float | None = None) -> bool:
-    """Tell whether a series moves at all, by more than rounding.
+    """Return whether a series moves at all, by more than rounding.
 
     Parameters
     ----------
@@ -64,13 +64,13 @@ def lag_correlation(values: FloatArray, lag: int = 1) -> float:
 
 
 def adjusted_range(values: FloatArray) -> float:
-    """Give Hurst's adjusted range: the spread of the running sum of deviations from the mean."""
+    """Return Hurst's adjusted range: the spread of the running sum of deviations from the mean."""
     running = np.concatenate([[0.0], np.cumsum(values - values.mean())])
     return float(running.max() - running.min())
 
 
 def hurst_k(values: FloatArray) -> float:
-    """Give Hurst's K = ln(R/S) / ln(n/2), with R the adjusted range and S the spread over n.
+    """Return Hurst's K = ln(R/S) / ln(n/2), with R the adjusted range and S the spread over n.
 
     About 0.5 in the long run without memory (short independent series give about 0.6), more where
     dry years and wet years bunch. Not a number for a series without spread.
@@ -112,7 +112,7 @@ def one_shift(values: FloatArray) -> Shift:
 
 
 def shift_explains_persistence(values: FloatArray) -> bool:
-    """Tell whether one shift of the mean is enough to explain that years resemble the one before.
+    """Return whether one shift of the mean is enough to explain that years resemble the one before.
 
     The rule: the lag-1 correlation lies above its 95 % band for independent years (1.96 / sqrt n),
     and without the shift it no longer does.
@@ -130,7 +130,7 @@ class BlockYears:
 
 
 def optimal_block_years(values: FloatArray) -> BlockYears:
-    """Give the block length that makes a block bootstrap of the mean most accurate.
+    """Return the block length that makes a block bootstrap of the mean most accurate.
 
     The correlation length m is the first lag from which K = max(5, log10 n) correlations in a row
     stay within 2 sqrt(log10 n / n). With M = 2 m and the flat-topped window, G sums
@@ -168,7 +168,7 @@ def optimal_block_years(values: FloatArray) -> BlockYears:
 
 
 def _window_and_covariances(deviations: FloatArray) -> tuple[int, FloatArray]:
-    """Give M, half the width of the window, and the covariances at lags 0 to the largest used."""
+    """Return M, half the width of the window, and the covariances at lags 0 to the largest used."""
     n = deviations.size
     in_a_row = max(5, int(math.log10(n)))
     largest = math.ceil(math.sqrt(n)) + in_a_row

@@ -214,7 +214,7 @@ def _found(table: Table, how: HowToRead, missing_days_frac: float) -> MonthlyVal
 
 
 def _on_every_month(found: MonthlyValues) -> tuple[NDArray[np.int64], dict[str, FloatArray]]:
-    """Lay what was found on consecutive months, NaN where there is nothing."""
+    """Return what was found on consecutive months, NaN where there is nothing."""
     if not found.months:
         return np.empty(0, dtype=np.int64), {}
     every_month = np.arange(min(found.months), max(found.months) + 1)
@@ -262,7 +262,7 @@ def _missing(months: Sequence[int], column: str, problem: str, row: str = "") ->
 def _fill_with_calendar_median(
     laid: Mapping[str, FloatArray], missing: Mapping[str, NDArray[np.int64]]
 ) -> list[Fault]:
-    """Give each missing month the median of its calendar month, in place; say what cannot be."""
+    """Return each missing month the median of its calendar month, in place; say what cannot be."""
     faults = []
     for column, rows in missing.items():
         values = laid[column]

@@ -85,7 +85,7 @@ def nothing_in_a_row(seasons: int) -> str:
 
 
 def _season_lines(season: SeasonOutlook) -> list[str]:
-    """Lay out one season: the chance of nothing, and a small table of what is reached."""
+    """Return one season: the chance of nothing, and a small table of what is reached."""
     rows = [["ML a share, reached so many times in 100", *map(str, REACHED.values())]]
     points = (("At planting", season.planting), ("At the finish month", season.finish))
     for name, point in (*points, ("At the season's end", season.end)):

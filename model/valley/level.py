@@ -16,7 +16,7 @@ from model.record.record import FloatArray
 
 @functools.lru_cache(maxsize=64)
 def level(amount: float, count: int) -> FloatArray:
-    """Lay an amount out as a read-only array, (count,)."""
+    """Return an amount out as a read-only array, (count,)."""
     laid_out = np.full(count, amount)
     laid_out.setflags(write=False)
     return laid_out

@@ -188,7 +188,7 @@ def rules_of(valley: Valley, record: Record) -> Rules:
 
 
 def assured_inflow_ml(assessment: Assessment, record: Record) -> ByMonth:
-    """Give the inflow (ML) that an assessment counts on, by month of the water year.
+    """Return the inflow (ML) that an assessment counts on, by month of the water year.
 
     For each calendar month: over the sums of every observed run that starts in it and is as long
     as the horizon, the least (`worst`) or the stated quantile of non-exceedance (`percentile`,
@@ -223,7 +223,7 @@ def assured_inflow_ml(assessment: Assessment, record: Record) -> ByMonth:
 
 
 def _nothing_to_count_on(months: int) -> Fault:
-    """Say that the record is too short for the horizon."""
+    """Return a fault: the record is too short for the horizon."""
     return Fault(
         "valley.assessment",
         "",
@@ -233,7 +233,7 @@ def _nothing_to_count_on(months: int) -> Fault:
 
 
 def _counted_on_ml(assessment: Assessment, record: Record) -> FloatArray:
-    """Give the months of observed inflow that may be counted on."""
+    """Return the months of observed inflow that may be counted on."""
     if assessment.assured_before is None:
         return record.inflow_ml
     months = parse_month(assessment.assured_before) - record.first_month

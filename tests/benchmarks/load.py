@@ -76,7 +76,7 @@ def _open(page: Page, address: str) -> tuple[Page, float]:
 
 
 def _memory_mb(process: int) -> float:
-    """Give the resident memory of a process on Linux, MB."""
+    """Return the resident memory of a process on Linux, MB."""
     status = Path(f"/proc/{process}/status").read_text()
     return int(next(line for line in status.splitlines() if "VmRSS" in line).split()[1]) / 1024
 

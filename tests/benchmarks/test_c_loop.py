@@ -46,7 +46,7 @@ def _without_limits(plan: Plan) -> None:
 
 
 def _without_high_security(plan: Plan) -> None:
-    """Give the valley no high-security shares."""
+    """Return the valley no high-security shares."""
     plan["valley"]["high_security"]["shares_ml"] = 0.0
     plan["opening"]["high_security_used_ml"] = 0.0
 

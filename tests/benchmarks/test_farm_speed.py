@@ -24,12 +24,12 @@ LAST_MEGALITRE_LIMIT_S = 1.0  # 2,000 sequences
 
 @pytest.fixture(scope="module")
 def setting() -> FarmSetting:
-    """Give the example farm on 10,000 sequences of three seasons."""
+    """Return the example farm on 10,000 sequences of three seasons."""
     return farm_case({"sequences.count": 10_000, "opening.month": "2025-07"})
 
 
 def best_of(times: int, run: Callable[[], object]) -> float:
-    """Give the shortest of so many runs, after one that warms up [s]."""
+    """Return the shortest of so many runs, after one that warms up [s]."""
     run()
     found = []
     for _ in range(times):

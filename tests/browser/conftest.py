@@ -89,7 +89,7 @@ def _browser() -> Iterator[Browser]:
 
 @pytest.fixture(name="open_page")
 def _open_page(browser: Browser, server: str, request: pytest.FixtureRequest) -> Iterator[OpenPage]:
-    """Give a function that opens the first page in a window of its own, or beside another."""
+    """Return a function that opens the first page in a window of its own, or beside another."""
     pages: list[Page] = []
     wrong: list[str] = []
     sent: list[str] = []

@@ -20,7 +20,7 @@ from model.record.record import Record, read_record
 
 
 def demonstration(**settings: object) -> Plan:
-    """Give the demonstration plan with other settings of the drawing."""
+    """Return the demonstration plan with other settings of the drawing."""
     return read_plan(demonstration_plan()).with_drawing(**settings)
 
 

@@ -26,7 +26,7 @@ Writes = list[dict[str, str | float]]
 
 @pytest.fixture(name="home")
 def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kept:
-    """Give a kept plan that the dashboard is opened on."""
+    """Return a kept plan that the dashboard is opened on."""
     return keep_home(tmp_path, monkeypatch, QUICK)
 
 

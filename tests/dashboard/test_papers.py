@@ -34,7 +34,7 @@ def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
 
 
 def downloads(page: AppTest) -> set[str]:
-    """Give the labels of what may be taken away."""
+    """Return the labels of what may be taken away."""
     return {button.proto.label for button in page.get("download_button")}
 
 

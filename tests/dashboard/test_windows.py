@@ -52,7 +52,7 @@ class Desk:
 
 @pytest.fixture(name="desk")
 def _desk(monkeypatch: pytest.MonkeyPatch) -> Desk:
-    """Give a desk with no window open."""
+    """Return a desk with no window open."""
     desk = Desk()
     monkeypatch.setattr(state, "_session", lambda: desk.used)
     monkeypatch.setattr(state, "_connected", lambda session: session in desk.connected)
@@ -62,7 +62,7 @@ def _desk(monkeypatch: pytest.MonkeyPatch) -> Desk:
 
 @pytest.fixture(name="home")
 def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kept:
-    """Give a kept plan that the dashboard is opened on."""
+    """Return a kept plan that the dashboard is opened on."""
     return keep_home(tmp_path, monkeypatch, QUICK)
 
 

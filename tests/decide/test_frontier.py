@@ -31,7 +31,7 @@ MOST_HA = [60.0, 150.0, 300.0]
 
 @pytest.fixture(scope="module")
 def setting() -> FarmSetting:
-    """Give the example farm."""
+    """Return the example farm."""
     return farm_case()
 
 

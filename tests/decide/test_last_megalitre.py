@@ -67,7 +67,7 @@ def by_hand(changes: dict[str, Any] | None = None, **asked: float) -> LastMegali
 
 @pytest.fixture(scope="module")
 def setting() -> FarmSetting:
-    """Give the example farm."""
+    """Return the example farm."""
     return farm_case()
 
 

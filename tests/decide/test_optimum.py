@@ -69,7 +69,7 @@ def counting_rule(cases: YearlyCases, counted: float, held: float) -> Rule:
 
 
 def ways(cases: YearlyCases) -> dict[str, Rule]:
-    """Give rules from planting all to planting little."""
+    """Return rules from planting all to planting little."""
     return {
         "all": lambda season, account: np.full_like(account, FARM.land_ha),
         "bold": counting_rule(cases, 1.5, 0.0),

@@ -189,7 +189,7 @@ HALF_FULL = 20
 
 
 def _inflow(mean: float, variation: float) -> FloatArray:
-    """Give twenty equally likely inflows of a gamma law."""
+    """Return twenty equally likely inflows of a gamma law."""
     shape = variation**-2
     law = gamma(shape, scale=mean / shape)
     return np.asarray(law.ppf((np.arange(20) + 0.5) / 20.0))
@@ -207,7 +207,7 @@ def _store(inflow: FloatArray, kept_frac: float = 1.0, demand_falls: float = 1.0
 
 
 def _worths(season: Season) -> tuple[float, float]:
-    """Give what the programme and what using all each year are worth from a half-full store."""
+    """Return what the programme and what using all each year are worth from a half-full store."""
     chances = np.full(season.reward.shape[2], 1.0 / season.reward.shape[2])
     best = solve([season] * SEASONS, [chances] * SEASONS, np.zeros(41))
     only = Season(season.reward, np.eye(41, dtype=bool), season.ahead)
@@ -216,13 +216,13 @@ def _worths(season: Season) -> tuple[float, float]:
 
 
 def _gain(mean: float, variation: float) -> float:
-    """Give what carrying adds to using all each year, as a fraction."""
+    """Return what carrying adds to using all each year, as a fraction."""
     best, use_all = _worths(_store(_inflow(mean, variation)))
     return best / use_all - 1.0
 
 
 def _mean_carried(season: Season) -> float:
-    """Give what the programme carries out of its first season, over all stores."""
+    """Return what the programme carries out of its first season, over all stores."""
     chances = np.full(season.reward.shape[2], 1.0 / season.reward.shape[2])
     best = solve([season] * SEASONS, [chances] * SEASONS, np.zeros(41))
     return float((STORE - USE[best.decision[0]]).mean())
@@ -261,7 +261,7 @@ def test_policy_search_when_against_using_all_then_a_few_per_cent() -> None:
 
 
 def _rule_worth(season: Season, part: float) -> float:
-    """Give the worth of using the same part of the store each year, all of it in the last."""
+    """Return the worth of using the same part of the store each year, all of it in the last."""
     chances = np.full(season.reward.shape[2], 1.0 / season.reward.shape[2])
     of_part = np.abs(USE[None, :] - part * STORE[:, None]).argmin(axis=1)
     rule = Season(season.reward, np.arange(41)[None, :] == of_part[:, None], season.ahead)

@@ -48,7 +48,7 @@ def valley():
 
 
 def announced_by(plan, record, first_year, years, spin_up=15):
-    """Say what a plan's rules would have announced, written to two digits."""
+    """Return what a plan's rules would have announced, written to two digits."""
     first = parse_month(f"{first_year}-07")
     last = first + 12 * years - 1
     ledger = replay_months(plan, record, first - 12 * spin_up, last)
@@ -149,7 +149,7 @@ def test_rows_when_a_water_year_looks_like_a_month_then_its_column_decides():
 
 
 def with_announced(plan, **announced):
-    """Give the plan with a table of announced figures, checked."""
+    """Return the plan with a table of announced figures, checked."""
     return check_plan(plan.model_dump(exclude_none=True) | {"announced": announced}, "plan.toml")
 
 

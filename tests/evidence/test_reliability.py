@@ -184,7 +184,7 @@ def test_quantile_ranks_hold_the_quantile_as_often_as_they_say() -> None:
 
 
 def scored_mean(values: np.ndarray, block_years: float, rng: np.random.Generator) -> tuple:
-    """Give the mean of yearly scores with its interval, 400 resamples."""
+    """Return the mean of yearly scores with its interval, 400 resamples."""
     orders = resampled_years(values.size, block_years, rng=rng, resamples=400)
     got = scored(lambda years: float(values[years].mean()), orders)
     return got.value, got.low, got.high

@@ -73,6 +73,6 @@ def test_line_when_nothing_is_known_to_matter_then_it_is_a_level() -> None:
 
 
 def _loss(known: FloatArray, further: FloatArray, line: FloatArray, frac: float) -> float:
-    """Give the loss that a quantile line makes as small as can be."""
+    """Return the loss that a quantile line makes as small as can be."""
     over = further - line @ known
     return float(np.maximum(frac * over, (frac - 1.0) * over).sum())

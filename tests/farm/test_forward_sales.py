@@ -10,7 +10,7 @@ SALE = {"bales": 400.0, "lint_aud_per_bale": 560.0, "washout_aud_per_bale": 75.0
 
 
 def sales_of(*water_years: str) -> list[float]:
-    """Give the bales sold forward by season of a farm with sales of these years."""
+    """Return the bales sold forward by season of a farm with sales of these years."""
     case = farm_case(
         {"farm.money.forward_sales": [{"water_year": year, **SALE} for year in water_years]}
     )

@@ -82,7 +82,7 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
 
 @pytest.fixture(scope="module", params=CASES)
 def run(request: pytest.FixtureRequest) -> tuple[FarmSetting, FarmState, list[FarmMonth]]:
-    """Give each case's farm, run month by month."""
+    """Return each case's farm, run month by month."""
     name, changes = CASES[request.param]
     setting = farm_case(changes, name)
     return setting, *farm_months(setting)

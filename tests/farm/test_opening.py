@@ -146,3 +146,14 @@ def test_months_when_run_opens_in_september_then_the_calendar_is_the_plans() -> 
     """The first month of a run is the plan's own."""
     setting = farm_case({"sequences.count": 2})
     assert setting.valley.calendar.opening_month == parse_month("2025-09")
+
+
+@pytest.mark.parametrize("shares_ml", [4.0, 0.5])
+def test_farm_when_it_has_next_to_no_shares_then_it_still_runs(shares_ml: float) -> None:
+    """A farm of a few shares, with and without trade, plants by storage and bore, and compares."""
+    small = {"farm.licence.general_security_shares_ml": shares_ml, "sequences.count": 20}
+    for changes in (small, small | {"farm.trade": REMOVED}):
+        found, results = compare(farm_plan(changes), contract_record())
+        assert '"strategies"' in compare_json(found, None)
+        for name in ("closing_cash_aud", "standing_aud", "water_left_aud"):
+            assert np.isfinite(results[name]).all(), name

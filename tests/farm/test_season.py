@@ -29,7 +29,7 @@ FLOWER_TO_OPEN_DAYS = (40, 50)
 
 @pytest.fixture(scope="module")
 def setting() -> FarmSetting:
-    """Give the example farm."""
+    """Return the example farm."""
     return farm_case()
 
 

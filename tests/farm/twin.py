@@ -837,7 +837,7 @@ class TwinFarm:
 
 
 def close(one: float, other: float) -> bool:
-    """Tell whether two numbers agree to rounding."""
+    """Return whether two numbers agree to rounding."""
     return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-6)
 
 

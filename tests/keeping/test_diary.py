@@ -42,7 +42,7 @@ DECISION = Decision(
 
 @pytest.fixture
 def diary(tmp_path: Path) -> Path:
-    """Give the place of a diary that is not there yet."""
+    """Return the place of a diary that is not there yet."""
     return tmp_path / "deep" / "diary.sqlite"
 
 

@@ -38,7 +38,7 @@ RECORD = demonstration_plan().with_name("demonstration_record.csv").read_bytes()
 
 @pytest.fixture
 def kept(tmp_path: Path) -> Kept:
-    """Give a saved copy of the demonstration."""
+    """Return a saved copy of the demonstration."""
     return save_new(tmp_path, "home block", TEXT, RECORD)
 
 

@@ -122,7 +122,7 @@ def _try_all(copy: Path, errors: list[Mutant], reached: dict[str, Any]) -> list[
 
 
 def _noticed(copy: Path, error: Mutant, reached: dict[str, Any]) -> bool:
-    """Tell whether a test fails, or never ends, with this error in the code."""
+    """Return whether a test fails, or never ends, with this error in the code."""
     place = f"{error.file}:{error.line}"
     tests = sorted(
         (told["seconds"], test)
@@ -176,7 +176,7 @@ def _waited(child: int, most_s: float) -> int:
 
 
 def _told(errors: list[Mutant], survived: list[Mutant]) -> int:
-    """Say what survived, and what of it is listed as harmless."""
+    """Return what survived, and what of it is listed as harmless."""
     listed = {
         one["error"]: one["why"]
         for one in tomllib.loads(SURVIVORS.read_text("utf-8")).get("survivor", [])

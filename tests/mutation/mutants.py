@@ -165,7 +165,7 @@ def _joined(node: ast.expr, left: ast.expr, sign: str, right: ast.expr, places: 
 
 
 def _of_words(node: ast.BinOp) -> bool:
-    """Tell whether words or types are joined, not numbers."""
+    """Return whether words or types are joined, not numbers."""
     ends = (node.left, node.right)
     return any(
         isinstance(end, ast.JoinedStr | ast.List | ast.Tuple)

@@ -30,7 +30,7 @@ DATED = {
 
 
 def demonstration(**changes: Any) -> Plan:
-    """Give the demonstration with some figures changed, by dotted key."""
+    """Return the demonstration with some figures changed, by dotted key."""
     text = demonstration_plan().read_text("utf-8")
     return parse_plan(edit_plan(text, changes).encode(), "plan")
 

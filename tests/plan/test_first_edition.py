@@ -42,7 +42,7 @@ WHEAT: dict[str, Any] = {
 
 
 def first_edition() -> dict[str, Any]:
-    """Give the example's plan as the first edition stated a farm."""
+    """Return the example's plan as the first edition stated a farm."""
     raw = raw_plan()
     farm = raw["farm"]
     del farm["crops"]
@@ -155,7 +155,7 @@ def test_file_when_of_the_first_edition_then_it_is_rewritten_only_when_changed()
 
 
 def old_text() -> str:
-    """Give the example's farm as a file of the first edition, with its comments."""
+    """Return the example's farm as a file of the first edition, with its comments."""
     farm = (REFERENCE / "farm_example.toml").read_text("utf-8")
     valley = (CONTRACT / "plan.toml").read_text("utf-8")
     head = farm[: farm.index("[[farm.crops]]")]

@@ -57,7 +57,7 @@ def resample(
 
 
 def means_agree(means: np.ndarray, mean: float, variance: float) -> bool:
-    """Tell whether means of resamples have a mean and variance, within four standard errors."""
+    """Return whether means of resamples have a mean and variance, within four standard errors."""
     four_errors = 4 * math.sqrt(variance / means.size)
     return bool(
         abs(means.mean() - mean) < four_errors
@@ -117,7 +117,7 @@ def test_reference_library_resamples_the_nile_with_the_same_mean_and_variance(
 
 
 def ar1_expectations(rho: float, block_years: int) -> dict[str, float]:
-    """Give the true variance of a century's mean, and what each kind is expected to find."""
+    """Return the true variance of a century's mean, and what each kind is expected to find."""
     n, lags = YEARS, np.arange(YEARS)
     population = rho**lags
     true = (1 + 2 * np.sum((1 - lags[1:] / n) * population[1:])) / n

@@ -22,7 +22,7 @@ NILE = nile.load_pandas().data["volume"].to_numpy()
 
 
 def yearly_slices(totals, present):
-    """Give a series of years as slices of twelve equal months, with what came before each."""
+    """Return a series of years as slices of twelve equal months, with what came before each."""
     first_rows = MONTHS_IN_YEAR * np.arange(totals.size)
     past = np.full((MONTHS_IN_YEAR * totals.size + 1, 1), np.nan)
     past[MONTHS_IN_YEAR::MONTHS_IN_YEAR, 0] = totals
