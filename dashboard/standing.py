@@ -24,9 +24,10 @@ from model.plan.plan import Plan
 from model.plan.text import parse_plan
 from model.record.record import Record
 from model.say.cautions import INVENTED
+from model.say.method import river_in_words
 from model.say.numbers import count
 from model.say.outlook import standing_in_words
-from model.sequences.drying import is_changed, river_in_words
+from model.sequences.drying import is_changed
 
 if TYPE_CHECKING:
     from model.evidence.announced import Held
@@ -181,9 +182,15 @@ def tried(plan: Plan, record: Record) -> None:
         )
         return
     # Imported here: the first page does not need the evidence.
-    from model.evidence.verdict import NONE_SAID, none_words
+    from model.evidence.verdict import verdict_of
+    from model.say.verdict_words import NONE_SAID, none_in_words
 
-    said = f"Tried on the observed years. {none_words(found.of(plan.sequences.method))}"
+    verdict = verdict_of(found, plan.sequences.method or found.recommended.method)
+    if verdict is None:
+        st.caption("Another method stood in for this one on the observed years: it was not tried.")
+        return
+    by_season = none_in_words([season.none for season in verdict.seasons])
+    said = f"Tried on the observed years. {by_season}"
     (st.warning if f"{NONE_SAID} too" in said else st.caption)(said)
 
 

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from model.evidence.hindcast import Hindcast, hindcast
     from model.evidence.judge import Evidence, judge
     from model.evidence.offer import Offer, fit_settings, offer_in_words, with_changes
-    from model.evidence.verdict import verdict
+    from model.evidence.verdict import Verdict, verdict_of
     from model.evidence.whole import Whole, gather_evidence
     from model.evidence.worst import Stretch, worst_on_record
     from model.farm.run import FarmResults
@@ -73,6 +73,7 @@ _MODULE_OF = {
     "Strategy": "plan.strategy",
     "Stretch": "evidence.worst",
     "Survived": "farm.survival",
+    "Verdict": "evidence.verdict",
     "Whole": "evidence.whole",
     "announcements_of": "plan.announced",
     "check_plan": "plan.text",
@@ -101,7 +102,7 @@ _MODULE_OF = {
     "read_record": "record.record",
     "replay_months": "outlook.replay",
     "strategies_of": "decide.strategy",
-    "verdict": "evidence.verdict",
+    "verdict_of": "evidence.verdict",
     "with_changes": "evidence.offer",
     "worst_on_record": "evidence.worst",
 }
@@ -131,6 +132,7 @@ __all__ = [
     "Strategy",
     "Stretch",
     "Survived",
+    "Verdict",
     "Whole",
     "announcements_of",
     "check_plan",
@@ -159,7 +161,7 @@ __all__ = [
     "read_record",
     "replay_months",
     "strategies_of",
-    "verdict",
+    "verdict_of",
     "with_changes",
     "worst_on_record",
 ]

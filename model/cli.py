@@ -41,7 +41,11 @@ def _names(text: str) -> tuple[str, ...]:
 
 
 _DRAWING_OPTIONS: tuple[tuple[str, Callable[[str], object], str], ...] = (
-    ("method", str, "how sequences are drawn: historical, blocks, neighbours or regimes"),
+    (
+        "method",
+        str,
+        "historical, blocks, present, neighbours or regimes; left out, the best so far",
+    ),
     ("kind", str, "kind of block: independent, circular, moving or stationary"),
     ("block_years", float, "length of a block, years (left out, the record says how long)"),
     ("count", int, "how many sequences"),
@@ -134,7 +138,7 @@ def _outlook(options: argparse.Namespace) -> int:
     from model.say.notes import outlook_notes
     from model.say.outlook import outlook_in_words
 
-    plan, record = _plan_and_record(options)
+    plan, record = _with_method(*_plan_and_record(options))
     setting = setting_of(plan, record)
     held = held_in_plan(plan, record, options.plan.parent)
     with _progress_bar("sequences") as progress:
@@ -176,7 +180,7 @@ def _compare(options: argparse.Namespace) -> int:
     from model.say.notes import compare_notes
     from model.say.thin_water import thin_water_in_words
 
-    plan, record = _plan_and_record(options)
+    plan, record = _with_method(*_plan_and_record(options))
     if options.frontier is not None:
         named_strategy(strategies_of(plan), options.frontier)  # before anything is run
     held = held_in_plan(plan, record, options.plan.parent)
@@ -212,12 +216,14 @@ def _compare(options: argparse.Namespace) -> int:
 
 def _evidence(options: argparse.Namespace) -> int:
     from model.evidence.hindcast import DRAWS_EACH
+    from model.evidence.kept import Kept
     from model.evidence.output import evidence_json, hindcast_csv
     from model.evidence.whole import gather_evidence
     from model.files import write_run
     from model.plan.announced import announcements_of, read_announcements
     from model.say.cautions import CAUTION
     from model.say.notes import evidence_notes
+    from model.say.verdict_words import evidence_in_words
 
     plan, record = _plan_and_record(options)
     announcements = (
@@ -226,12 +232,13 @@ def _evidence(options: argparse.Namespace) -> int:
         else read_announcements(options.announced)
     )
     draws_each = DRAWS_EACH if options.draws is None else options.draws
-    with _progress_bar("settings") as offer_progress, _progress_bar("years") as progress:
+    with _progress_bar("settings") as offer_progress, _progress_bar("stands") as progress:
         whole = gather_evidence(
             plan,
             record,
             announcements,
             draws_each=draws_each,
+            kept=Kept.of(_trials_folder(), plan, record, draws_each),
             progress=progress,
             offer_progress=offer_progress,
         )
@@ -241,7 +248,7 @@ def _evidence(options: argparse.Namespace) -> int:
     notes = evidence_notes(whole.evidence.hindcast.low_ml_per_share)
     write_run(options.out / "evidence.json", evidence_json(whole, notes), tables)
     _print_invented(plan)
-    print("\n\n".join([*whole.words, CAUTION]))
+    print("\n\n".join([*evidence_in_words(whole), CAUTION]))
     print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
     return 0
 
@@ -254,7 +261,7 @@ def _brief(options: argparse.Namespace) -> int:
     from model.files import write_all
     from model.say.cautions import FARM_CAUTION
 
-    plan, record = _plan_and_record(options)
+    plan, record = _with_method(*_plan_and_record(options))
     held = held_in_plan(plan, record, options.plan.parent)
     day = options.date or datetime.now().astimezone().date()
     verdict = verdict_of(options.evidence, plan, record) if options.evidence else ()
@@ -327,6 +334,27 @@ def _plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
     for note in record.notes:
         print(f"{record.name}: {note}", file=sys.stderr)
     return plan, record
+
+
+def _with_method(plan: Plan, record: Record) -> tuple[Plan, Record]:
+    """Return a plan that names no method with the one that did best on its past years."""
+    if plan.sequences.method is not None:
+        return plan, record
+    from model.evidence.trial import recommended_method, with_recommended
+    from model.say.verdict_words import chosen_in_words
+
+    with _progress_bar("stands") as progress:
+        found = recommended_method(plan, record, _trials_folder(), progress)
+    print(chosen_in_words(found))
+    return with_recommended(plan, found), record
+
+
+def _trials_folder() -> Path:
+    """Return the folder in which trials of methods are kept."""
+    from model.evidence.trial import FOLDER_NAME
+    from model.keeping.folder import data_folder
+
+    return data_folder() / FOLDER_NAME
 
 
 def _print_invented(plan: Plan) -> None:

@@ -7,7 +7,8 @@ new one. A file that a link names is written where the link leads.
 Files of one run belong together. Its document carries the mark of the run: the SHA-256 of each of
 its tables. The old document is taken away before the first table is put in place and the new one
 is put in place last, so that a document never stands beside another run's tables; `check_run`
-refuses them where somebody put them so. `plain` turns results into what JSON holds.
+refuses them where somebody put them so. `plain` turns results into what JSON holds,
+`read_plain` turns them back.
 """
 
 from __future__ import annotations
@@ -23,10 +24,11 @@ import secrets
 import signal
 import sys
 import threading
+import types
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Literal, get_args, get_origin, get_type_hints
 
 import numpy as np
 
@@ -319,6 +321,53 @@ def plain(value: Any) -> Any:
         return [plain(item) for item in value]
     number = float(value)
     return number if math.isfinite(number) else None
+
+
+def read_plain(kind: Any, value: Any) -> Any:
+    """Turn what JSON holds back into a dataclass that `plain` wrote.
+
+    Parameters
+    ----------
+    kind
+        The dataclass, or the type of one of its fields.
+    value
+        What JSON holds.
+
+    Raises
+    ------
+    ValueError
+        The value is not of that kind.
+
+    Examples
+    --------
+    >>> read_plain(tuple[float, ...], [0.5, None])
+    (0.5, nan)
+    """
+    origin, parts = get_origin(kind), get_args(kind)
+    if isinstance(kind, type) and dataclasses.is_dataclass(kind) and isinstance(value, Mapping):
+        hints = get_type_hints(kind)
+        names = [field.name for field in dataclasses.fields(kind)]
+        if set(names) != set(value):
+            raise ValueError(f"{kind} has {names}, not {list(value)}")
+        return kind(**{name: read_plain(hints[name], value[name]) for name in names})
+    if origin is tuple and isinstance(value, list):
+        kinds = [parts[0]] * len(value) if parts[1:] == (...,) else parts
+        return tuple(read_plain(k, v) for k, v in zip(kinds, value, strict=True))
+    if origin is not None and _is_mapping(origin) and isinstance(value, Mapping):
+        return {name: read_plain(parts[1], item) for name, item in value.items()}
+    if origin is types.UnionType and value is not None:
+        return read_plain(next(part for part in parts if part is not types.NoneType), value)
+    if kind is float and not isinstance(value, str | bool):
+        return math.nan if value is None else float(value)
+    fits = value in parts if origin is Literal else origin is types.UnionType or type(value) is kind
+    if not fits:
+        raise ValueError(f"{value!r} is not {kind}")
+    return value
+
+
+def _is_mapping(kind: Any) -> bool:
+    """Return whether a type is a mapping."""
+    return isinstance(kind, type) and issubclass(kind, Mapping)
 
 
 def is_running(number: int) -> bool:

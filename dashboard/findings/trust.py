@@ -22,6 +22,7 @@ from model.water_year import month_name, parse_month
 METHODS: Final = {
     "historical": "Each observed start is taken in turn, with the seasons that did follow it.",
     "blocks": "Whole runs of observed years are drawn and joined, so that dry years stay together.",
+    "present": "Runs of observed years, their level moved to where the river stands today.",
     "neighbours": "Seasons are drawn that followed a year like the present one.",
     "regimes": "Dry and wet spells are drawn first, then observed years of the same kind.",
 }

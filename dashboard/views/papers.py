@@ -20,9 +20,11 @@ def _verdict(found: Evidence | None) -> tuple[str, ...]:
     """Say what the evidence says; nothing where there is none."""
     if found is None:
         return ()
-    from model.evidence.verdict import verdict
+    from model.evidence.verdict import verdict_of
+    from model.say.verdict_words import verdict_in_words
 
-    return tuple(verdict(found, plan.sequences.method))
+    verdict = verdict_of(found, plan.sequences.method or found.recommended.method)
+    return () if verdict is None else tuple(verdict_in_words(verdict))
 
 
 def _tried() -> Evidence | None:

@@ -136,7 +136,7 @@ def _tried(plan: Plan, record: Record, strategy: int, progress: Progress) -> Fro
     setting = cached.farm_setting(plan, record)
     return frontier(
         setting,
-        setting.river(setting.valley.first_rows(SEQUENCES)),
+        setting.river(setting.valley.first_sequences(SEQUENCES)),
         setting.strategies[strategy],
         hold_back_ml_per_share=findings.HELD_BACK_ML_PER_SHARE,
         hold_above_ml_per_share=findings.HELD_ABOVE_ML_PER_SHARE,

@@ -19,10 +19,12 @@ from model.evidence.choosers import METHODS
 from model.evidence.hindcast import hindcast
 from model.evidence.judge import Evidence, MethodJudged, judge
 from model.evidence.today import OddsToday, odds_today
-from model.evidence.verdict import verdict
+from model.evidence.verdict import verdict_of
 from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.verdict_words import replaced_in_words, verdict_in_words
+from model.sequences.draw import MEANWHILE
 
 
 def rest_on(plan: Plan, record: Record) -> None:
@@ -49,7 +51,7 @@ def remembered(plan: Plan, record: Record) -> None:
     """Say what the record remembers, and which method fits it."""
     st.header("What does the record remember?", anchor=False)
     found = cached.diagnosis(plan, record)
-    st.markdown(f"**{findings.recommendation(found, plan.sequences.method)}**")
+    st.markdown(f"**{findings.recommendation(found, plan.sequences.method or MEANWHILE)}**")
     st.markdown(findings.bullets(found.reasons))
     show.table(findings.diagnosis_frame(found), key="diagnosis")
 
@@ -112,17 +114,23 @@ def held(plan: Plan, record: Record) -> None:
     )
     if found is not None:
         odds = cached.water_ahead(plan, record).outlook
-        missed = evidence_findings.missed_chances(found.of(plan.sequences.method), odds)
+        method = plan.sequences.method or found.recommended.method
+        judged = found.of(method)
+        if judged is None:
+            st.info(findings.bullets(replaced_in_words(found.replaced)))
+            return
+        missed = evidence_findings.missed_chances(judged, odds)
         if missed:
             st.warning(findings.bullets(missed))
-        _verdict(found, plan.sequences.method)
-        _bands_and_errors(found.of(plan.sequences.method))
-        _said_and_happened(found.of(plan.sequences.method))
+        _verdict(found, method)
+        _bands_and_errors(judged)
+        _said_and_happened(judged)
 
 
 def _verdict(found: Evidence, method: str) -> None:
     """Put the evidence in words."""
-    for paragraph in verdict(found, method):
+    verdict = verdict_of(found, method)
+    for paragraph in verdict_in_words(verdict) if verdict else ():
         st.markdown(paragraph)
 
 

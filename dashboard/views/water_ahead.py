@@ -105,9 +105,11 @@ def show_set_aside(today: SetAside) -> None:
 
 
 COUNTS = (1_000, 2_000, 5_000, 10_000, 20_000)
-METHODS = {
+METHODS: dict[str | None, str] = {
+    None: "the one that did best on the past years, once they were tried",
     "blocks": "blocks: runs of observed years in a new order",
     "historical": "historical: every observed start in turn",
+    "present": "present: runs of observed years, moved to today's river",
     "neighbours": "neighbours: after years like the last, what followed such years",
     "regimes": "regimes: a dry or wet state that tends to last",
 }

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from model.evidence.verdict import NONE_SAID
+from model.say.verdict_words import NONE_SAID
 
 LATER: Final = re.compile(r"(Next season|The season after next): ")
 MINUS: Final = re.compile(r"(?<!\w)-(?=\d)")

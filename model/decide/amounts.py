@@ -18,10 +18,12 @@ from model.decide.risk import worst_mean, worst_mean_error
 from model.outlook.chances import (
     CONFIDENCE_TAILS,
     QUANTILES,
+    Bounds,
     Estimate,
     Spread,
     quantiles_of_rows,
     spread,
+    widened_amount,
 )
 from model.outlook.outlook import RecordResampling
 from model.record.memory import TWO_SIDED_95_Z
@@ -53,6 +55,7 @@ class Amount:
 
     sequences_frac: float  # in which there is such an amount
     high_is_bad: bool
+    widened_by: float  # how far the record's intervals are
     known: Callable[[], tuple[FloatArray, FloatArray]]
     """Gives (sequence,) those there are, and (resample, draw) of the records that have some."""
 
@@ -60,7 +63,7 @@ class Amount:
     def spread(self) -> Spread:
         """The quantiles, with both errors."""
         values, by_record = self.known()
-        return spread(values, _quantiles_again(by_record))
+        return spread(values, _quantiles_again(by_record), self.widened_by)
 
     @cached_property
     def mean(self) -> Estimate:
@@ -68,7 +71,8 @@ class Amount:
         values, by_record = self.known()
         half = TWO_SIDED_95_Z * float(values.std(ddof=1 if values.size > 1 else 0))
         again = np.nanmean(by_record, axis=1)
-        return _with_record(float(values.mean()), half / math.sqrt(values.size), again)
+        within = float(values.min()), float(values.max())
+        return self._with_record(float(values.mean()), half / math.sqrt(values.size), again, within)
 
     @cached_property
     def worst_tenth(self) -> Estimate:
@@ -77,7 +81,16 @@ class Amount:
         sign = -1.0 if self.high_is_bad else 1.0
         half = TWO_SIDED_95_Z * worst_mean_error(sign * values) if values.size > 1 else 0.0
         again = sign * _worst_again(sign * by_record)
-        return _with_record(sign * float(worst_mean(sign * values)), half, again)
+        within = float(values.min()), float(values.max())
+        return self._with_record(sign * float(worst_mean(sign * values)), half, again, within)
+
+    def _with_record(
+        self, value: float, half: float, resampled: FloatArray, within: Bounds
+    ) -> Estimate:
+        """Join a value with both errors; the record's interval always holds the value itself."""
+        ends = np.quantile(resampled, CONFIDENCE_TAILS)
+        low, high = widened_amount(value, ends, self.widened_by, within).tolist()
+        return Estimate(value, value - half, value + half, min(low, value), max(high, value))
 
 
 def amount_of(
@@ -105,7 +118,7 @@ def amount_of(
     there_is = ~np.isnan(values)
     if not there_is.any():
         return None
-    return Amount(float(there_is.mean()), name in BAD_WHEN_HIGH, known)
+    return Amount(float(there_is.mean()), name in BAD_WHEN_HIGH, how.widening.factor, known)
 
 
 def some(amount: Amount | None) -> Amount:
@@ -131,12 +144,6 @@ def _worst_again(by_record: FloatArray) -> FloatArray:
 def _rows_known(by_record: FloatArray) -> list[FloatArray]:
     """Give what there is of each record."""
     return [row[~np.isnan(row)] for row in by_record]
-
-
-def _with_record(value: float, half: float, resampled: FloatArray) -> Estimate:
-    """Join a value with both errors; the record's interval always holds the value itself."""
-    low, high = (float(end) for end in np.quantile(resampled, CONFIDENCE_TAILS))
-    return Estimate(value, value - half, value + half, min(low, value), max(high, value))
 
 
 def by_record_of(again: FloatArray, how: RecordResampling) -> FloatArray:

@@ -48,7 +48,7 @@ class CashMonths:
 
 def played_river(setting: FarmSetting) -> list[RiverMonth]:
     """Run the valley through the sequences behind monthly balances and stated cases."""
-    return setting.river(setting.valley.first_rows(PLAYED))
+    return setting.river(setting.valley.first_sequences(PLAYED))
 
 
 def cash_months(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> CashMonths:

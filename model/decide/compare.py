@@ -31,7 +31,7 @@ from model.plan.plan import Plan
 from model.plan.strategy import Strategy
 from model.record.record import FloatArray, Record
 from model.sequences.once import Leg, once
-from model.sequences.slices import IntArray
+from model.sequences.slices import IntArray, Sequences
 from model.sequences.years import years_of
 
 MOST_SEQUENCES: Final = 100_000
@@ -232,9 +232,9 @@ def compare_drawn(
 
 
 def play_rows(
-    setting: FarmSetting, rows: IntArray, progress: Progress | None = None
+    setting: FarmSetting, sequences: Sequences | IntArray, progress: Progress | None = None
 ) -> FarmResults:
-    """Play every strategy through given sequences, (sequence, month) rows of the record.
+    """Play every strategy through given sequences; bare rows of the record as they were observed.
 
     Each different one is played once, and those that begin alike are one until they part.
 
@@ -245,7 +245,7 @@ def play_rows(
     """
     valley = setting.valley
     years = years_of(valley.plan, valley.record.months, valley.calendar.slices)
-    different = once(rows).meeting(years)
+    different = once(sequences).meeting(years)
     found = _played(setting, different.batches(), different.places, progress)
     return found.of_sequences(different.places)
 
@@ -298,7 +298,7 @@ def _comparison_of(setting: FarmSetting, found: FarmResults, drawn: Drawn) -> Co
 def _odds(drawn: Drawn, happened: BoolArray) -> Estimate:
     """Give the chance of what did or did not happen in each different sequence."""
     again = by_record_of(happened[drawn.resampled].astype(np.float64), drawn.how)
-    return chance(happened[drawn.drawn], again.mean(axis=1))
+    return chance(happened[drawn.drawn], again.mean(axis=1), drawn.how.widening.factor)
 
 
 def _strategy_outcome(

@@ -204,7 +204,7 @@ def lowest_months_of(
 def _chance(happened: BoolArray, again: BoolArray, compared: Comparison) -> Estimate:
     """Return a chance with both errors."""
     by_record = by_record_of(again.astype(np.float64), compared.record_error)
-    return chance(happened, by_record.mean(axis=1))
+    return chance(happened, by_record.mean(axis=1), compared.record_error.widening.factor)
 
 
 def worst_of(plan: Plan, record: Record, setting: FarmSetting) -> Stretch | None:

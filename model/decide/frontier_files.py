@@ -56,7 +56,7 @@ def usual_frontier(setting: FarmSetting, name: str, progress: Progress | None = 
     land_ha = setting.rules.crop.land_limit_ha
     return frontier(
         setting,
-        setting.river(setting.valley.first_rows(SEQUENCES)),
+        setting.river(setting.valley.first_sequences(SEQUENCES)),
         base,
         hold_back_ml_per_share=np.linspace(0.0, most_held, 1 + HOLDS).tolist(),
         hold_above_ml_per_share=HOLD_ABOVE_ML_PER_SHARE,

@@ -20,12 +20,12 @@ import numpy as np
 from model.decide.optimum import Yardstick, measure
 from model.decide.yearly import Rule
 from model.decide.yearly_of import plantings_of, yearly_cases_of, yearly_farm_of
-from model.farm.expected import training_rows
+from model.farm.expected import training_sequences
 from model.farm.river import RiverMonth
 from model.farm.setting import FarmSetting
 from model.farm.sight import held_ml_per_share
 from model.record.record import FloatArray
-from model.sequences.slices import IntArray
+from model.sequences.slices import Sequences
 
 MEASURED_SEQUENCES: Final = 2_000
 """The first of the plan's: enough for a share to the per cent, and a person waits two seconds."""
@@ -35,17 +35,17 @@ def how_good(setting: FarmSetting) -> Yardstick | None:
     """Measure the plan's strategies against the best; None where the run opens after planting."""
     if setting.valley.calendar.t_of(0, setting.rules.crop.planting_k) is None:
         return None
-    rows = measured_rows(setting)
-    learnt_from = training_rows(setting.valley)
+    measured = measured_sequences(setting)
+    learnt_from = training_sequences(setting.valley)
     training = yearly_cases_of(setting, setting.river(learnt_from), learnt_from)
-    river = setting.river(rows)
-    played = yearly_cases_of(setting, river, rows)
+    river = setting.river(measured)
+    played = yearly_cases_of(setting, river, measured)
     return measure(yearly_farm_of(setting.rules), training, played, strategy_rules(setting, river))
 
 
-def measured_rows(setting: FarmSetting) -> IntArray:
-    """Give the sequences on which all is measured, (sequence, month) rows of the record."""
-    return setting.valley.first_rows(MEASURED_SEQUENCES)
+def measured_sequences(setting: FarmSetting) -> Sequences:
+    """Return the sequences on which all is measured."""
+    return setting.valley.first_sequences(MEASURED_SEQUENCES)
 
 
 def strategy_rules(setting: FarmSetting, river: Sequence[RiverMonth]) -> Mapping[str, Rule]:

@@ -163,7 +163,7 @@ def last_megalitre_of_each(setting: FarmSetting, results: FarmResults) -> tuple[
     tuple
         One for each strategy; none where the account takes no more water, or nothing is planted.
     """
-    river = setting.river(setting.valley.first_rows(SEQUENCES))
+    river = setting.river(setting.valley.first_sequences(SEQUENCES))
     planted_ha = results["area_planted_ha"]
     decided = (setting.rules.crop.planting_k - river[0].k) % MONTHS_IN_YEAR
     season = setting.valley.calendar.season_of(decided)
@@ -201,7 +201,7 @@ def quick_last_megalitre(
     range_ml = min(room_ml(setting), USUAL_RANGE_FRAC * setting.rules.water.shares_ml)
     if range_ml < LEAST_RANGE_ML:
         return None
-    river = setting.river(setting.valley.first_rows(FEW_SEQUENCES))
+    river = setting.river(setting.valley.first_sequences(FEW_SEQUENCES))
     return last_megalitre(setting, river, strategy=strategy, area_ha=area_ha, range_ml=range_ml)
 
 

@@ -28,11 +28,11 @@ from model.outlook.chances import (
     quantiles_of_rows,
     spread,
 )
-from model.outlook.outlook import resampled_rows
+from model.outlook.outlook import resampled_sequences
 from model.outlook.setting import Setting
 from model.record.record import FloatArray
 from model.sequences.once import Leg, forebears, laid_out, legs_of, once
-from model.sequences.slices import IntArray
+from model.sequences.slices import IntArray, Sequences
 from model.sequences.years import years_of
 from model.water_year import MONTHS_IN_YEAR
 
@@ -61,6 +61,7 @@ class RiversDrawn:
     legs: tuple[Leg, ...]  # of the different sequences, which are one until they part
     drawn: IntArray  # (sequence,) places of the plan's sequences
     resampled: IntArray  # (resample, draw) places of the resampled records'
+    widened_by: float  # how far intervals of the record are
     of_driest: IntArray  # (stretch,) places of the driest stretches
     driest: tuple[Stretch, ...]
 
@@ -89,19 +90,20 @@ class AreaOutcome:
 
 def draw_rivers(setting: Setting) -> RiversDrawn:
     """Draw all that choices are tried on; it serves every plan with this drawing and month."""
-    drawn = setting.first_rows(SEQUENCES)
-    rows, how = resampled_rows(setting)
-    by_record = rows.reshape(how.resamples, how.draws_each, -1)[:, :DRAWS_EACH]
+    drawn = setting.first_sequences(SEQUENCES)
+    resampled, how = resampled_sequences(setting)
+    by_record = np.arange(len(resampled)).reshape(how.resamples, how.draws_each)
+    again = resampled[by_record[:, :DRAWS_EACH].ravel()]
     driest, their_rows = driest_stretches(setting.record, setting.calendar)
-    again = by_record.reshape(-1, rows.shape[1])
     years = years_of(setting.plan, setting.record.months, setting.calendar.slices)
-    different = once(np.concatenate([drawn, again, their_rows])).meeting(years)
+    different = once(Sequences.joined([drawn, again, their_rows])).meeting(years)
     ends = np.cumsum([len(drawn), len(again)])
     places, places_again, places_driest = np.split(different.places, ends)
     return RiversDrawn(
-        legs=legs_of(different.rows, different.kinds),
+        legs=legs_of(different.sequences, different.kinds),
         drawn=places,
         resampled=places_again.reshape(how.resamples, DRAWS_EACH),
+        widened_by=how.widening.factor,
         of_driest=places_driest,
         driest=driest,
     )
@@ -222,7 +224,8 @@ def _results(
 
 def _odds(rivers: Rivers, happened: BoolArray) -> Estimate:
     """Give the chance of what did or did not happen in each sequence."""
-    return chance(happened[rivers.of.drawn], happened[rivers.of.resampled].mean(axis=1))
+    of = rivers.of
+    return chance(happened[of.drawn], happened[of.resampled].mean(axis=1), of.widened_by)
 
 
 def _by_season(rivers: Rivers, amounts: FloatArray) -> tuple[Spread | None, ...]:
@@ -235,4 +238,5 @@ def _spread(rivers: Rivers, amounts: FloatArray) -> Spread | None:
     drawn = amounts[rivers.of.drawn]
     if np.isnan(drawn).any():
         return None
-    return spread(drawn, quantiles_of_rows(amounts[rivers.of.resampled]))
+    again = quantiles_of_rows(amounts[rivers.of.resampled])
+    return spread(drawn, again, rivers.of.widened_by)

@@ -24,7 +24,7 @@ from model.farm.standing import left_aud_per_ml
 from model.farm.state import BoolArray
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
-from model.sequences.slices import IntArray
+from model.sequences.slices import IntArray, Sequences
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year
 
 NEED_STEPS: Final = 40
@@ -75,7 +75,7 @@ def gained_frac(growing: Growing) -> FloatArray:
 
 
 def yearly_cases_of(
-    setting: FarmSetting, river: Sequence[RiverMonth], rows: IntArray
+    setting: FarmSetting, river: Sequence[RiverMonth], sequences: Sequences | IntArray
 ) -> YearlyCases:
     """Gather the valley's months to years that begin at planting.
 
@@ -85,9 +85,10 @@ def yearly_cases_of(
         The plan's valley, farm and strategies; the run opens at or before planting.
     river
         The valley's months as the farm meets them, in order.
-    rows
-        (sequence, month) rows of the record that they were made of.
+    sequences
+        That they were made of.
     """
+    sequences = Sequences.of(sequences)
     plantings = plantings_of(setting.valley.calendar, setting.rules.crop)
     ends = [*plantings[1:], len(river) - 1]
     years = [
@@ -96,7 +97,7 @@ def yearly_cases_of(
     ]
     return YearlyCases(
         dam_frac=np.stack([river[t].storage_frac for t in plantings], axis=1),
-        dry=np.stack([was_dry(setting, rows, t) for t in plantings], axis=1),
+        dry=np.stack([was_dry(setting, sequences, t) for t in plantings], axis=1),
         water=YearWater(*(np.stack(column, axis=1) for column in zip(*years, strict=True))),
         opening_ml_per_share=account_at_planting(setting, river[: plantings[0] + 1]),
     )
@@ -210,7 +211,7 @@ def account_at_planting(setting: FarmSetting, months: Sequence[RiverMonth]) -> F
     return account
 
 
-def was_dry(setting: FarmSetting, rows: IntArray, planted: int) -> BoolArray:
+def was_dry(setting: FarmSetting, sequences: Sequences, planted: int) -> BoolArray:
     """Tell whether inflow before planting was below its median on record, (sequence,).
 
     Over the twelve months before it, as far as they lie in the run; never where none do.
@@ -219,8 +220,11 @@ def was_dry(setting: FarmSetting, rows: IntArray, planted: int) -> BoolArray:
     first = max(0, planted - MONTHS_IN_YEAR)
     months = planted - first
     if months == 0:
-        return np.zeros(rows.shape[0], dtype=np.bool_)
-    inflow_ml = record.inflow_ml[rows[:, first:planted]].sum(axis=1)
+        return np.zeros(len(sequences), dtype=np.bool_)
+    flow_ml = record.inflow_ml[sequences.rows[:, first:planted]]
+    if sequences.factors is not None:
+        flow_ml = flow_ml * sequences.factors[:, first:planted]
+    inflow_ml = flow_ml.sum(axis=1)
     totals_ml = np.lib.stride_tricks.sliding_window_view(record.inflow_ml, months).sum(axis=1)
     k = month_of_water_year(setting.valley.calendar.opening_month + first)
     begins = record.months_of_water_year()[: totals_ml.size] == k

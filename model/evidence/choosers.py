@@ -16,7 +16,7 @@ from model.sequences.slices import Method, Slices
 from model.sequences.switching import Switching, fit_switching
 from model.streams import Stream, generator
 
-METHODS: Final = ("historical", "blocks", "neighbours", "regimes")
+METHODS: Final = ("historical", "blocks", "present", "neighbours", "regimes")
 
 FITS_TRIED, FITS_CLIMBED = 20, 1
 """Starts of a switching fit each year, besides the optimum of the year before."""
@@ -45,6 +45,9 @@ def _for_trial(drawing: Drawing, method: str) -> Drawing:
             "flow_elasticity": None,
             "opening_dry_chance": None,
             "last_twelve_months_inflow_ml": None,
+            "climate_index_today": (),
+            "drying": None,
+            "view": None,
         }
     )
 

@@ -27,6 +27,7 @@ from model.evidence.calibration import (
 )
 from model.evidence.hindcast import DRIEST_FRAC, Cases, Hindcast
 from model.evidence.overlap import effective_cases, pit_correlations
+from model.evidence.recommend import Recommendation, recommend
 from model.evidence.reliability import (
     Brier,
     ReliabilityBin,
@@ -104,8 +105,15 @@ class MethodJudged:
 
     method: str
     seasons: tuple[SeasonJudged, ...]
-    stood_in_years: int  # in so many years another method had to stand in
-    stood_in: str  # why, the last time
+
+
+@dataclass(frozen=True, slots=True)
+class Replaced:
+    """A method that is not listed, as another stood in for it at some stands."""
+
+    method: str
+    stands: int  # at so many of them
+    because: str  # the last time
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,16 +121,30 @@ class Evidence:
     """All that the hindcast says."""
 
     hindcast: Hindcast
-    methods: tuple[MethodJudged, ...]
+    methods: tuple[MethodJudged, ...]  # those that stood themselves at every stand
+    replaced: tuple[Replaced, ...]
+    recommended: Recommendation
     block_years: tuple[float, ...]  # by season, of the resampling of years
 
-    def of(self, method: str) -> MethodJudged:
-        """Give one method's odds as judged."""
-        return next(each for each in self.methods if each.method == method)
+    def of(self, method: str) -> MethodJudged | None:
+        """Return one method's odds as judged; None where another stood in for it."""
+        return next((each for each in self.methods if each.method == method), None)
 
 
 def judge(hindcast: Hindcast) -> Evidence:
     """Judge all methods of a hindcast, on the same resampled years."""
+    block_years, orders = resampled_orders(hindcast)
+    return Evidence(
+        hindcast=hindcast,
+        methods=tuple(_method(hindcast, cases, orders) for cases in hindcast.themselves),
+        replaced=tuple(map(_replaced, hindcast.replaced)),
+        recommended=recommended_of(hindcast, orders),
+        block_years=tuple(block_years),
+    )
+
+
+def resampled_orders(hindcast: Hindcast) -> tuple[list[float], list[IntArray]]:
+    """Resample the years of a hindcast, by season: mean length of a block, and the orders."""
     orders, block_years = [], []
     for season in range(hindcast.seasons):
         came = hindcast.came(season)
@@ -130,24 +152,33 @@ def judge(hindcast: Hindcast) -> Evidence:
         block_years.append(score_block_years(long_run, season + 1))
         rng = generator(hindcast.plan.sequences.seed, Stream.SCORE_RESAMPLES, season)
         orders.append(resampled_years(came.size, block_years[-1], rng=rng))
-    return Evidence(
-        hindcast=hindcast,
-        methods=tuple(_method(hindcast, cases, orders) for cases in hindcast.methods),
-        block_years=tuple(block_years),
+    return block_years, orders
+
+
+def recommended_of(hindcast: Hindcast, orders: list[IntArray] | None = None) -> Recommendation:
+    """Choose a method by a hindcast; orders of `resampled_orders`, made if left out."""
+    return recommend(
+        {cases.method: cases.crps["announced"] for cases in hindcast.themselves},
+        hindcast.long_run_crps["announced"],
+        hindcast.came,
+        resampled_orders(hindcast)[1] if orders is None else orders,
     )
 
 
 def _method(hindcast: Hindcast, cases: Cases, orders: list[IntArray]) -> MethodJudged:
     """Judge one method."""
-    reasons = [why for why in cases.stood_in if why]
     return MethodJudged(
         method=cases.method,
         seasons=tuple(
             _season(hindcast, cases, season, orders[season]) for season in range(hindcast.seasons)
         ),
-        stood_in_years=len(reasons),
-        stood_in=reasons[-1] if reasons else "",
     )
+
+
+def _replaced(cases: Cases) -> Replaced:
+    """Count where another method stood in."""
+    reasons = [why for why in cases.stood_in if why]
+    return Replaced(cases.method, len(reasons), reasons[-1])
 
 
 def _season(hindcast: Hindcast, cases: Cases, season: int, orders: IntArray) -> SeasonJudged:

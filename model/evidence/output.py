@@ -15,7 +15,8 @@ from importlib.metadata import version
 from typing import Final
 
 from model.evidence.fingerprint import rules_sha256
-from model.evidence.hindcast import AMOUNTS, QUANTILES, Cases, Hindcast
+from model.evidence.hindcast import Cases, Hindcast
+from model.evidence.stand import AMOUNTS, QUANTILES
 from model.evidence.walk import KNOWN_YEARS
 from model.evidence.whole import Whole
 from model.files import plain
@@ -29,11 +30,11 @@ def evidence_json(whole: Whole, notes: Mapping[str, object] | None = None) -> st
     """Return the evidence as JSON text; the program's version is on a line of its own."""
     evidence = whole.evidence
     hindcast = evidence.hindcast
-    plan, record = hindcast.plan, hindcast.record
+    plan, record = hindcast.plan.with_drawing(method=whole.method), hindcast.record
     document = {
         "title": plan.title,
         "invented": plan.invented,
-        "verdict": whole.words,
+        "verdict": whole.verdict,
         "method": plan.sequences.method,
         "settings": plan.sequences.model_dump(include={"kind", "block_years", "climate_indices"}),
         "seed": plan.sequences.seed,
@@ -53,6 +54,8 @@ def evidence_json(whole: Whole, notes: Mapping[str, object] | None = None) -> st
         "low_ml_per_share": hindcast.low_ml_per_share,
         "block_years_by_season": evidence.block_years,
         "methods": evidence.methods,
+        "replaced": evidence.replaced,
+        "recommended": evidence.recommended,
         "announced": whole.held,
         "offer": whole.offer,
         "diagnosis": whole.diagnosis,
@@ -67,7 +70,7 @@ def hindcast_csv(hindcast: Hindcast) -> str:
     """Write one row for each year, season and method as CSV text; blank where nothing has come."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    rows = (row for cases in hindcast.methods for row in _rows(hindcast, cases))
+    rows = (row for cases in hindcast.themselves for row in _rows(hindcast, cases))
     first = next(rows)
     writer.writerow(first)
     writer.writerow(first.values())
@@ -86,7 +89,6 @@ def _rows(hindcast: Hindcast, cases: Cases) -> Iterator[dict[str, object]]:
                 "stand_month": format_month(stand.month),
                 "season": season + 1,
                 "water_year": water_year_label(12 * july_year + 6),
-                "stood_in": "blocks" if cases.stood_in[year] else "",
                 "storage_start_ml": float(stand.state.storage_ml[0]),
                 "account_start_ml_per_share": float(stand.state.account_ml_per_share[0]),
             }

@@ -41,7 +41,7 @@ def odds_today(
     plan: Plan, record: Record, methods: Sequence[str] = METHODS
 ) -> tuple[OddsToday, ...]:
     """Work out today's odds with each method."""
-    return tuple(_odds(plan.with_drawing(method=method, count=DRAWS), record) for method in methods)
+    return tuple(_odds(plan, record, method) for method in methods)
 
 
 def today_in_words(odds: Sequence[OddsToday]) -> str:
@@ -55,11 +55,10 @@ def today_in_words(odds: Sequence[OddsToday]) -> str:
     )
 
 
-def _odds(plan: Plan, record: Record) -> OddsToday:
+def _odds(plan: Plan, record: Record, method: str) -> OddsToday:
     """Work out one method's odds."""
-    method = plan.sequences.method
     try:
-        setting = setting_of(plan, record)
+        setting = setting_of(plan.with_drawing(method=method, count=DRAWS), record)
     except PlanError as error:
         return OddsToday(method, error.faults[0].problem, (), ())
     _, results = play_sequences(setting)

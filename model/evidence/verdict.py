@@ -1,23 +1,25 @@
-"""What does the evidence say, in words that a lender can read?
+"""What does the evidence find, in typed figures that every face words for itself?
 
-Sentences made from the numbers of `judge`, none of them fixed: how often the 8-in-10 band held,
-what had been said before the driest years, where the odds are no better than the long-run record,
-and how the methods compare.
+Read off the scores of `judge`: how often the 80-in-100 band held, how the error compares with the
+long-run record's, whether the chance of nothing announced was said too low or too high, what had
+been said before the driest years, where the odds are no better than the long-run record, how the
+methods compare, and which of them the past years recommend. Numbers and findings alone: the words
+are made where they are shown.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from typing import Final
+from dataclasses import dataclass
+from typing import Final, Literal
 
 from model.evidence.calibration import Coverage
-from model.evidence.counted import counted
-from model.evidence.judge import AmountJudged, Evidence, MethodJudged, SeasonJudged, Warned
+from model.evidence.counted import Counted, counted
+from model.evidence.judge import AmountJudged, Evidence, MethodJudged, Replaced, SeasonJudged
+from model.evidence.recommend import Recommendation
 from model.evidence.reliability import Scored
 from model.water_year import month_name, water_year_label
 
-SEASON_NAMES: Final = ("this season", "next season", "the season after next")
 HEADLINE_BAND: Final = 0.8
 
 UNLIKELY: Final = 0.05
@@ -26,183 +28,201 @@ UNLIKELY: Final = 0.05
 USUAL: Final = 0.5
 """What comes in more than half of all years is nothing to warn of."""
 
-NONE_SAID: Final = "The chance of nothing announced was said"
-"""Begins the paragraph that tells whether."""
 
-AMOUNT_NAMES: Final = {"announced": "water announced", "storage": "the dam"}
+@dataclass(frozen=True, slots=True)
+class BandHeld:
+    """How often the 80-in-100 band of the water announced held."""
+
+    found: Literal["as_promised", "too_sure", "too_wide"]
+    held: int  # in so many of the cases
+    cases: int
+    accepted_low: int  # right odds bring from here
+    accepted_high: int  # to here
 
 
-def verdict(evidence: Evidence, method: str) -> list[str]:
-    """Write the verdict on one method, a sentence or two a paragraph."""
+@dataclass(frozen=True, slots=True)
+class ErrorTaken:
+    """The share of the long-run record's error that the odds take away, 1 at best."""
+
+    found: Literal["less", "more", "no_different", "none_to_take"]
+    value: float
+    low: float  # 95 %
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class NoneSaid:
+    """Whether the chance that nothing more is announced was said as often as it came."""
+
+    found: Literal["about_right", "too_low", "too_high"]
+    happened: int
+    cases: int
+    expected: float  # by the chances said
+    low: float  # right odds bring from here
+    high: float  # to here
+
+
+@dataclass(frozen=True, slots=True)
+class DriestWarned:
+    """What had been said before the driest years."""
+
+    found: Literal["warned", "nothing_to_warn_of"]
+    water_years: tuple[str, ...]  # the driest first
+    warned: int  # of them
+    threshold: float  # a chance from here on is a warning
+    chance_in_driest: float  # mean
+    chance_in_others: float
+    false_alarms: int  # of the others, so many had a warning
+    others: int
+    long_run_share: float  # of so little water
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonVerdict:
+    """What is found of one season ahead."""
+
+    band: BandHeld
+    error: ErrorTaken
+    uneven_by_luck: float | None  # what came fell unevenly over the odds; None: it did not
+    none: NoneSaid
+    driest: DriestWarned
+
+
+@dataclass(frozen=True, slots=True)
+class MethodLine:
+    """One method beside the others, by season."""
+
+    method: str
+    error_taken: tuple[float, ...]  # of the long-run record's; not a number: it made none
+    band_held_share: tuple[float, ...]  # of the 80-in-100 band
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What the evidence finds of one method's odds."""
+
+    method: str
+    first_stand: str  # month
+    last_stand: str
+    stands: int
+    seasons: tuple[SeasonVerdict, ...]
+    no_better: tuple[tuple[str, int], ...]  # amount, season from 1: no better than the long run
+    methods: tuple[MethodLine, ...]
+    replaced: tuple[Replaced, ...]  # methods that are not listed, as another stood in for them
+    recommended: Recommendation
+
+    @property
+    def is_recommended(self) -> bool:
+        """Whether the past years recommend this method."""
+        return self.method == self.recommended.method
+
+    @property
+    def error_earned(self) -> Scored:
+        """The share of this season's error taken away, choosing of the method not counted."""
+        if self.is_recommended:
+            return self.recommended.nested_skill[0]
+        error = self.seasons[0].error
+        return Scored(error.value, error.low, error.high)
+
+
+def verdict_of(evidence: Evidence, method: str) -> Verdict | None:
+    """Return what is found of a method; None where it is not listed, as another stood in for it."""
     judged = evidence.of(method)
-    return [
-        _how(evidence, judged),
-        none_words(judged),
-        *(_season_words(season, number) for number, season in enumerate(judged.seasons)),
-        _no_better(judged),
-        compared(evidence, method),
-        "The years were replayed through these rules with the record known at the time: this tries "
-        "the odds, not whether the rules are the valley's.",
-    ]
-
-
-def none_words(judged: MethodJudged) -> str:
-    """Say whether the chance of nothing announced was said too low or too high."""
-    found = [
-        counted(season.events["none"].table, number)
-        for number, season in enumerate(judged.seasons, start=1)
-    ]
-    low = [SEASON_NAMES[at] for at, each in enumerate(found) if each.said_too_low]
-    high = [SEASON_NAMES[at] for at, each in enumerate(found) if each.said_too_high]
-    said = [
-        *([f"too low {_listed(low)}"] if low else []),
-        *([f"too high {_listed(high)}"] if high else []),
-    ]
-    told = "; ".join(
-        f"{SEASON_NAMES[at]} in {each.happened} of {each.cases} years, {each.expected:.0f} "
-        f"expected (right odds bring {math.ceil(each.low)} to {math.floor(each.high)})"
-        for at, each in enumerate(found)
-    )
-    return f"{NONE_SAID} {' and '.join(said) or 'about right'}. Nothing more was announced {told}."
-
-
-def compared(evidence: Evidence, method: str) -> str:
-    """Compare the methods by the error they take off the long-run record, water announced."""
-    shares = ", ".join(
-        f"{each.method} "
-        + " / ".join(
-            f"{_percent(season.amounts['announced'].skill.value)}" for season in each.seasons
-        )
-        for each in evidence.methods
-    )
-    held = ", ".join(
-        f"{each.method} "
-        + " / ".join(
-            str(round(100 * _headline(season.amounts["announced"]).share))
-            for season in each.seasons
-        )
-        for each in evidence.methods
-    )
-    best = max(evidence.methods, key=_mean_skill)
-    order = (
-        f"{method} has the least error over all seasons"
-        if best.method == method
-        else f"{best.method} has the least error over all seasons, {method} is the one used here"
-    )
-    return (
-        f"Share of the long-run record's error taken away, season by season: {shares}. "
-        f"The 8-in-10 band held, in 100 years: {held}. Of these methods {order}."
-    )
-
-
-def _how(evidence: Evidence, judged: MethodJudged) -> str:
-    """Say what was tried."""
+    if judged is None:
+        return None
     stands = evidence.hindcast.walk.stands
-    first, last = month_name(stands[0].month), month_name(stands[-1].month)
-    words = (
-        f"Standing in every year from {first} to {last} ({len(stands)} years), knowing only the "
-        f"record before it, method {judged.method} gave odds of the water announced to date at the "
-        "season's end. They were held against what the rules give in the observed years."
-    )
-    if judged.stood_in_years:
-        words += f" In {judged.stood_in_years} years blocks stood in for it ({judged.stood_in})."
-    return words
-
-
-def _season_words(season: SeasonJudged, number: int) -> str:
-    """Say how the odds of one season held."""
-    announced, name = season.amounts["announced"], SEASON_NAMES[number]
-    sentences = (
-        f"{name[0].upper()}{name[1:]}: {_band_words(_headline(announced))}",
-        _skill_words(announced.skill),
-        _evenness_words(announced),
-        _warned_words(season.driest),
-    )
-    return " ".join(sentence for sentence in sentences if sentence)
-
-
-def _band_words(band: Coverage) -> str:
-    """Say how often the 8-in-10 band held."""
-    held = round(band.share * band.cases)
-    low, high = round(band.accepted_low * band.cases), round(band.accepted_high * band.cases)
-    if band.as_promised:
-        judgement = "as promised"
-    elif band.share < band.accepted_low:
-        judgement = "less often than promised: the odds were too sure"
-    else:
-        judgement = "more often than promised: the odds were too wide"
-    return (
-        f"the 8-in-10 band held in {held} of {band.cases} years (right odds bring {low} to "
-        f"{high}), {judgement}."
+    return Verdict(
+        method=method,
+        first_stand=month_name(stands[0].month),
+        last_stand=month_name(stands[-1].month),
+        stands=len(stands),
+        seasons=tuple(_season(each, number) for number, each in enumerate(judged.seasons, start=1)),
+        no_better=no_better(judged),
+        methods=tuple(_line(each) for each in evidence.methods),
+        replaced=evidence.replaced,
+        recommended=evidence.recommended,
     )
 
 
-def _skill_words(skill: Scored) -> str:
-    """Say how the error compares with that of the long-run record."""
-    if not math.isfinite(skill.value):
-        return "The long-run record made no error, so there was none to take away."
-    span = f"{_percent(skill.low)} to {_percent(skill.high)}"
-    if skill.low > 0.0:
-        return f"Its error was {_percent(skill.value)} less than the long-run record's ({span})."
-    if skill.high < 0.0:
-        return f"Its error was {_percent(-skill.value)} more than the long-run record's ({span})."
-    return f"It was no better than the long-run record ({_percent(skill.value)}; {span})."
-
-
-def _evenness_words(announced: AmountJudged) -> str:
-    """Say so where what came fell unevenly over the odds."""
-    p_value = announced.uniformity.p_value
-    if p_value >= UNLIKELY:
-        return ""
-    chance = f"{round(100 * p_value)} of 100" if p_value >= 0.01 else "less than 1 of 100"
-    return f"Over the whole spread, what came fell unevenly over the odds (by luck in {chance})."
-
-
-def _warned_words(driest: Warned) -> str:
-    """Say what had been said before the driest years."""
-    if driest.long_run_share > USUAL:
-        return (
-            f"As little water as in the driest years came in {_percent(driest.long_run_share)} of "
-            "all years: there is no dry year to warn of."
-        )
-    years = ", ".join(water_year_label(12 * year + 6) for year in driest.water_years[:3])
-    return (
-        f"Before {driest.warned} of the {len(driest.water_years)} driest years ({years} the "
-        f"driest) it had warned: a chance of {_percent(driest.threshold)} or more of so little "
-        f"water. It gave such a year {_percent(driest.chance_in_driest)} on average, other years "
-        f"{_percent(driest.chance_in_others)}; {driest.false_alarms} of {driest.others} other "
-        "years had a warning too."
-    )
-
-
-def _no_better(judged: MethodJudged) -> str:
-    """List where the odds are no better than the long-run record."""
-    places = [
-        f"{AMOUNT_NAMES[amount]} {SEASON_NAMES[number]}"
-        for number, season in enumerate(judged.seasons)
+def no_better(judged: MethodJudged) -> tuple[tuple[str, int], ...]:
+    """List amounts and seasons, from 1, whose odds are no better than the long-run record."""
+    return tuple(
+        (amount, number)
+        for number, season in enumerate(judged.seasons, start=1)
         for amount, of_amount in season.amounts.items()
         if not of_amount.skill.low > 0.0
-    ]
-    if not places:
-        return "Everywhere it was better than the long-run record."
-    return f"No better than the long-run record: {_listed(places)}."
+    )
 
 
-def _headline(announced: AmountJudged) -> Coverage:
-    """Give the 8-in-10 band."""
+def band_held(band: Coverage) -> BandHeld:
+    """Say whether a band held as often as it promised."""
+    found: Literal["as_promised", "too_sure", "too_wide"] = "as_promised"
+    if not band.as_promised:
+        found = "too_sure" if band.share < band.accepted_low else "too_wide"
+    return BandHeld(
+        found=found,
+        held=round(band.share * band.cases),
+        cases=band.cases,
+        accepted_low=round(band.accepted_low * band.cases),
+        accepted_high=round(band.accepted_high * band.cases),
+    )
+
+
+def error_taken(skill: Scored) -> ErrorTaken:
+    """Compare an error with the long-run record's."""
+    found: Literal["less", "more", "no_different", "none_to_take"] = "no_different"
+    if not math.isfinite(skill.value):
+        found = "none_to_take"
+    elif skill.low > 0.0:
+        found = "less"
+    elif skill.high < 0.0:
+        found = "more"
+    return ErrorTaken(found, skill.value, skill.low, skill.high)
+
+
+def none_said(count: Counted) -> NoneSaid:
+    """Say whether a chance was said as often as it came."""
+    found: Literal["about_right", "too_low", "too_high"] = "about_right"
+    if count.said_too_low:
+        found = "too_low"
+    elif count.said_too_high:
+        found = "too_high"
+    return NoneSaid(found, count.happened, count.cases, count.expected, count.low, count.high)
+
+
+def headline_band(announced: AmountJudged) -> Coverage:
+    """Return the 80-in-100 band."""
     return next(band for band in announced.bands if band.level == HEADLINE_BAND)
 
 
-def _mean_skill(judged: MethodJudged) -> float:
-    """Add up what a method takes off the long-run record's error; nothing where there is none."""
-    skills = [season.amounts["announced"].skill.value for season in judged.seasons]
-    return sum(skill for skill in skills if math.isfinite(skill))
+def _season(season: SeasonJudged, number: int) -> SeasonVerdict:
+    """Read off what is found of one season."""
+    announced, driest = season.amounts["announced"], season.driest
+    p_value = announced.uniformity.p_value
+    return SeasonVerdict(
+        band=band_held(headline_band(announced)),
+        error=error_taken(announced.skill),
+        uneven_by_luck=p_value if p_value < UNLIKELY else None,
+        none=none_said(counted(season.events["none"].table, number)),
+        driest=DriestWarned(
+            found="nothing_to_warn_of" if driest.long_run_share > USUAL else "warned",
+            water_years=tuple(water_year_label(12 * year + 6) for year in driest.water_years),
+            warned=driest.warned,
+            threshold=driest.threshold,
+            chance_in_driest=driest.chance_in_driest,
+            chance_in_others=driest.chance_in_others,
+            false_alarms=driest.false_alarms,
+            others=driest.others,
+            long_run_share=driest.long_run_share,
+        ),
+    )
 
 
-def _listed(places: Sequence[str]) -> str:
-    return places[0] if len(places) == 1 else f"{', '.join(places[:-1])} and {places[-1]}"
-
-
-def _percent(share: float) -> str:
-    """Say a share in whole percent."""
-    return f"{round(100 * share)} %" if math.isfinite(share) else "none to take"
+def _line(judged: MethodJudged) -> MethodLine:
+    """Put one method beside the others."""
+    announced = [season.amounts["announced"] for season in judged.seasons]
+    return MethodLine(
+        method=judged.method,
+        error_taken=tuple(each.skill.value for each in announced),
+        band_held_share=tuple(headline_band(each).share for each in announced),
+    )

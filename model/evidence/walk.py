@@ -53,6 +53,7 @@ class Walk:
     storage_ml: FloatArray  # (stand, season) at the season's end
     inflow_ml: FloatArray  # (stand, season) of the season's whole water year
     every_announced_ml_per_share: FloatArray  # (year,) of all replayed water years, the long run
+    every_more_ml_per_share: FloatArray  # (year,) of it, from the calendar month of the stands on
     every_storage_ml: FloatArray  # (year,)
     every_water_year: IntArray  # (year,) calendar year of its July
 
@@ -86,7 +87,10 @@ def walk(plan: Plan, record: Record, seasons: int) -> Walk:
             state = _one_month(state, forcing, record, rules, t, opens_run=year == 0 and t == row)
             announced[t] = state.water_to_date_ml_per_share[0]
             storage[t] = state.storage_ml[0]
-    return _gathered(record, Calendar(opening_month, seasons), stands, announced, storage)
+    opened_with = plan.opening.announced_to_date_ml_per_share
+    return _gathered(
+        record, Calendar(opening_month, seasons), stands, announced, storage, opened_with
+    )
 
 
 def before(record: Record, month: int) -> Record:
@@ -135,6 +139,7 @@ def _gathered(
     stands: list[Stand],
     announced: FloatArray,
     storage: FloatArray,
+    opened_with: float,
 ) -> Walk:
     """Read off what each season of each stand brought, and the whole row of water years."""
     ends_t = np.array([calendar.last_t(season) for season in range(calendar.seasons)])
@@ -148,6 +153,7 @@ def _gathered(
     junes = np.flatnonzero(
         (record.months_of_water_year() == MONTHS_IN_YEAR - 1) & np.isfinite(announced)
     )
+    to_date = announced[junes]
     return Walk(
         stands=tuple(stands),
         water_years=_july_year(record.first_month + rows),
@@ -157,10 +163,22 @@ def _gathered(
         ),
         storage_ml=at_end(storage),
         inflow_ml=at_end(totals),
-        every_announced_ml_per_share=announced[junes],
+        every_announced_ml_per_share=to_date,
+        every_more_ml_per_share=to_date - _before_opening(announced, junes, calendar, opened_with),
         every_storage_ml=storage[junes],
         every_water_year=_july_year(record.first_month + junes),
     )
+
+
+def _before_opening(
+    announced: FloatArray, junes: IntArray, calendar: Calendar, opened_with: float
+) -> FloatArray:
+    """(year,) what was announced to date as each water year came to the month of the stands."""
+    if calendar.first_season_months == MONTHS_IN_YEAR:
+        return np.zeros(junes.size)
+    rows = junes - calendar.first_season_months
+    before = announced[np.maximum(rows, 0)]
+    return np.where((rows >= 0) & np.isfinite(before), before, opened_with)
 
 
 def _july_year(june: IntArray) -> IntArray:

@@ -1,22 +1,22 @@
 """What is all the evidence on a plan's odds, gathered?
 
 The hindcast as judged; what the record remembers; how far the methods are apart today; the driest
-seasons come again; and, where the user has it, the replay against what was announced. The verdict
-puts all of it in words.
+seasons come again; and, where the user has it, the replay against what was announced.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from model.evidence.announced import HINDSIGHT, Held, held_in_words, held_of, opened_for_replay
-from model.evidence.diagnosis import Diagnosis, diagnose, diagnosis_in_words
+from model.evidence.announced import Held, held_of, opened_for_replay
+from model.evidence.diagnosis import Diagnosis, diagnose
 from model.evidence.hindcast import DRAWS_EACH, Progress, hindcast
 from model.evidence.judge import Evidence, judge
-from model.evidence.offer import FEWEST_YEARS, Offer, fit_settings, offer_in_words
-from model.evidence.today import OddsToday, odds_today, today_in_words
-from model.evidence.verdict import verdict
-from model.evidence.worst import Stretch, worst_in_words, worst_on_record
+from model.evidence.kept import Kept
+from model.evidence.offer import FEWEST_YEARS, Offer, fit_settings
+from model.evidence.today import OddsToday, odds_today
+from model.evidence.verdict import Verdict, verdict_of
+from model.evidence.worst import Stretch, worst_on_record
 from model.plan.announced import Announcements
 from model.plan.plan import Plan
 from model.record.record import Record
@@ -35,17 +35,15 @@ class Whole:
     offer: Offer | None  # None too where they are too few
 
     @property
-    def words(self) -> list[str]:
-        """The verdict, a paragraph each."""
-        method = self.evidence.hindcast.plan.sequences.method
-        return [
-            *verdict(self.evidence, method),
-            *([held_in_words(self.held), HINDSIGHT] if self.held else []),
-            *([offer_in_words(self.offer)] if self.offer else []),
-            diagnosis_in_words(self.diagnosis),
-            today_in_words(self.today),
-            *worst_in_words(self.worst),
-        ]
+    def verdict(self) -> Verdict | None:
+        """What is found of the method in use; None where another stood in for it."""
+        return verdict_of(self.evidence, self.method)
+
+    @property
+    def method(self) -> str:
+        """The plan's method, or the recommended one where it names none."""
+        stated = self.evidence.hindcast.plan.sequences.method
+        return self.evidence.recommended.method if stated is None else stated
 
 
 def gather_evidence(
@@ -54,6 +52,7 @@ def gather_evidence(
     announcements: Announcements | None = None,
     *,
     draws_each: int = DRAWS_EACH,
+    kept: Kept | None = None,
     progress: Progress | None = None,
     offer_progress: Progress | None = None,
 ) -> Whole:
@@ -67,6 +66,8 @@ def gather_evidence(
         What was announced in past years, where the user has it.
     draws_each
         Sequences drawn in each year stood in.
+    kept
+        Where stands that were tried before are read, and others written.
     progress, offer_progress
         Are told how many years are tried, and how many other settings.
 
@@ -82,7 +83,7 @@ def gather_evidence(
     if announcements is not None and held is not None and len(held.years) >= FEWEST_YEARS:
         offer = fit_settings(opened_for_replay(plan), record, announcements, held, offer_progress)
     return Whole(
-        evidence=judge(hindcast(plan, record, draws_each=draws_each, progress=progress)),
+        evidence=judge(hindcast(plan, record, draws_each=draws_each, kept=kept, progress=progress)),
         diagnosis=diagnose(
             record,
             opening_month=parse_month(plan.opening.month),

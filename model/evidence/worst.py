@@ -19,7 +19,7 @@ from model.outlook.seasons import gather
 from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar
-from model.sequences.drying import drying_in_words, flow_factors
+from model.sequences.drying import dried_weather, drying_in_words, flow_factors
 from model.sequences.slices import IntArray
 from model.valley.rules import rules_of
 from model.valley.run import run
@@ -127,7 +127,10 @@ def _again(
     rows = first_row + np.arange(calendar.months)[None, :]
     rules = rules_of(plan.valley, record)
     forcing = forcing_of(
-        rows, record, plan.valley, flow_factor=flow_factors(record, plan.sequences)
+        rows,
+        dried_weather(record, plan.valley, plan.sequences),
+        plan.valley,
+        flow_factor=flow_factors(record, plan.sequences),
     )
     months = run(opening_state(plan.opening, 1), forcing, rules, calendar.opening_month)
     totals = gather(

@@ -22,9 +22,9 @@ from model.outlook.lazy import Asked
 from model.outlook.setting import Setting
 from model.record.record import FloatArray
 from model.sequences.blocks import Blocks
-from model.sequences.draw import asked_block_years
-from model.sequences.historical import Historical
-from model.sequences.slices import IntArray, Method, rows_of
+from model.sequences.draw import asked_block_years, draw_sequences
+from model.sequences.slices import Method, Sequences
+from model.sequences.view import POOL_SEQUENCES
 from model.streams import Stream, generator
 from model.valley.run import Month
 from model.water_year import month_of_water_year
@@ -106,17 +106,20 @@ def fit_expectation(
     return Expectation({}, cap, cases).with_chances(chances)
 
 
-def training_rows(setting: Setting) -> IntArray:
-    """Draw the training sequences, (sequence, month) rows of the record.
+def training_sequences(setting: Setting) -> Sequences:
+    """Draw the training sequences.
 
     Where the plan's method has no randomness, stationary blocks stand in for it.
     """
     method: Method = setting.method
-    if isinstance(method, Historical):
+    if method.count(setting.slices, TRAINING_SEQUENCES) != TRAINING_SEQUENCES:
         method = Blocks("stationary", asked_block_years(setting.slices, "stationary"))
     rng = generator(setting.plan.sequences.seed, Stream.TRAINING)
-    drawn = method.draw(setting.slices, setting.calendar.seasons, TRAINING_SEQUENCES, rng=rng)
-    return rows_of(setting.slices, drawn, setting.calendar.months)
+    count = TRAINING_SEQUENCES if setting.viewed is None else POOL_SEQUENCES
+    drawn = draw_sequences(method, setting.slices, setting.calendar, count, rng=rng)
+    if setting.viewed is None:
+        return drawn
+    return setting.viewed.taken(drawn, TRAINING_SEQUENCES, strict=False)
 
 
 def training_cases(

@@ -21,7 +21,7 @@ from model.plan.farm import Farm
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 from model.sequences.once import Leg
-from model.sequences.slices import IntArray
+from model.sequences.slices import IntArray, Sequences
 from model.sequences.years import YearsDrawn, years_of
 from model.units import ML_PER_MM_HA
 from model.valley.access import Access
@@ -123,7 +123,7 @@ def storage_gain_mm(
 
 
 def river_months(
-    setting: Setting, farm: Farm, rules: FarmRules, rows: IntArray
+    setting: Setting, farm: Farm, rules: FarmRules, sequences: Sequences | IntArray
 ) -> Iterator[RiverMonth]:
     """Run the valley through sequences, and give each month as the farm meets it.
 
@@ -133,13 +133,15 @@ def river_months(
         Plan, record and valley.
     farm, rules
         The farm.
-    rows
-        (sequence, month) rows of the record.
+    sequences
+        What may come; bare rows of the record come as they were observed.
     """
+    sequences = Sequences.of(sequences)
+    rows = sequences.rows
     years = years_of(setting.plan, setting.record.months, setting.calendar.slices)
     kinds = None if years is None else years.kinds(rows[:, ::MONTHS_IN_YEAR])
     by_month = ((month, kinds) for month in np.ascontiguousarray(rows.T))
-    return _as_met(setting.months(rows), setting, farm, rules, by_month, years)
+    return _as_met(setting.months(sequences), setting, farm, rules, by_month, years)
 
 
 def river_of_legs(
@@ -169,6 +171,7 @@ def _as_met(
     By month: rows of the record, and the kinds of the years met, each (sequence,).
     """
     weather, growings = record_weather(setting.plan, setting.record), rules.growings
+    drawn = record_weather(setting.plan, setting.weather)
     gauge = soils = None
     for t, (month, (rows, kinds)) in enumerate(zip(months, by_month, strict=True)):
         if gauge is None or soils is None:
@@ -179,7 +182,7 @@ def _as_met(
         if month.parents is not None:
             gauge, soils = gauge.take(month.parents), soils_of(soils, month.parents)
         k = month_of_water_year(month.month)
-        rain_mm, eto_mm = weather.rain_mm.take(rows), weather.eto_mm.take(rows)
+        rain_mm, eto_mm = drawn.rain_mm.take(rows), drawn.eto_mm.take(rows)
         sown_mm = soil_at_sowing_mm(gauge, growings, k)
         soils = soils_after(soils, growings, k, sown_mm, rain_mm, eto_mm)
         met = MetWeather(rain_mm, eto_mm, gauge, sown_mm, soils)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final, Self
 
 from model.errors import Fault, PlanError
-from model.farm.expected import Expectation, fit_expectation, training_rows
+from model.farm.expected import Expectation, fit_expectation, training_sequences
 from model.farm.price import PriceMet, market_of, price_met
 from model.farm.river import RiverMonth, river_months, river_of_legs, sequences_at_start
 from model.farm.rules import FarmRules, farm_rules_of
@@ -20,7 +20,7 @@ from model.plan.plan import Plan
 from model.plan.strategy import Strategy
 from model.record.record import Record
 from model.sequences.once import Leg
-from model.sequences.slices import IntArray, Method
+from model.sequences.slices import IntArray, Method, Sequences
 from model.valley.run import Month
 from model.water_year import MONTH_NAMES, month_of_water_year, parse_month
 
@@ -43,9 +43,9 @@ class FarmSetting:
         """Return the same farm with one of its strategies alone."""
         return replace(self, strategies=(self.strategies[at],), settings=self.settings.one(at))
 
-    def river(self, rows: IntArray) -> list[RiverMonth]:
-        """Run the valley through sequences, (sequence, month) rows of the record."""
-        return list(river_months(self.valley, self.farm, self.rules, rows))
+    def river(self, sequences: Sequences | IntArray) -> list[RiverMonth]:
+        """Run the valley through sequences; bare rows of the record come as they were observed."""
+        return list(river_months(self.valley, self.farm, self.rules, sequences))
 
     def river_of_legs(self, legs: Sequence[Leg]) -> list[RiverMonth]:
         """Run the valley through sequences that are one until they part; see `legs_of`."""
@@ -55,7 +55,7 @@ class FarmSetting:
         """Return what yearly water costs in the first of the run's sequences; None: no market."""
         if self.rules.market is None:
             return None
-        river = self.river(self.valley.first_rows(PRICE_SEQUENCES))
+        river = self.river(self.valley.first_sequences(PRICE_SEQUENCES))
         prices = [(month.k, month.price_aud_per_ml) for month in river]
         return price_met(self.rules.market, prices)
 
@@ -116,7 +116,7 @@ def farm_setting_of(
     rules = farm_rules_of(plan, plan.farm, record, setting.rules, setting.calendar)
     _check_strategies(strategies, rules)
     longer = at_least_two_seasons(setting)
-    learnt_from = training_rows(longer)
+    learnt_from = training_sequences(longer)
     trained = tuple(longer.months(learnt_from))
     if plan.farm.trade is not None:
         market = market_of(plan.farm.trade, rules.water.shares_ml, trained, setting.rules)

@@ -24,7 +24,7 @@ from model.farm.state import FarmState, Settings, opening_farm
 from model.outlook.setting import Setting
 from model.plan.farm import Farm
 from model.record.record import FloatArray
-from model.sequences.slices import IntArray
+from model.sequences.slices import Sequences
 from model.water_year import MONTHS_IN_YEAR
 
 SEQUENCES: Final = 300
@@ -43,7 +43,7 @@ def worth_of_water(
     rules: FarmRules,
     middle: Settings,
     expectation: Expectation,
-    rows: IntArray,
+    sequences: Sequences,
 ) -> WaterWorth:
     """Fit the farm's curve of what water is worth that stands after 1 July.
 
@@ -55,13 +55,13 @@ def worth_of_water(
         The farm.
     middle, expectation
         The strategy played, and what it expects.
-    rows
-        (sequence, month) training sequences, as rows of the record.
+    sequences
+        That are trained on.
     """
     rules = replace(rules, cash=cash_rules_of(farm, valley.calendar))
-    river = list(river_months(valley, farm, rules, rows[:SEQUENCES]))
+    river = list(river_months(valley, farm, rules, sequences[:SEQUENCES]))
     julys = _julys(river)
-    opening = opening_farm(farm.opening, valley.plan.opening, rules, 1, len(rows[:SEQUENCES]))
+    opening = opening_farm(farm.opening, valley.plan.opening, rules, 1, len(sequences[:SEQUENCES]))
     months = run_farm(opening, middle, river[: julys[-1]], expectation, rules)
     states = {month.river.t + 1: month.end for month in months if month.river.t + 1 in julys}
     levels = _levels(rules.water)

@@ -16,7 +16,7 @@ from typing import Final
 import numpy as np
 
 from model.outlook.chances import ordered_quantiles
-from model.outlook.outlook import Outlook, RecordResampling, outlook_of, resampled_rows
+from model.outlook.outlook import Outlook, RecordResampling, outlook_of, resampled_sequences
 from model.outlook.replay import Ledger, ledger_of_rows
 from model.outlook.seasons import SeasonResults
 from model.outlook.setting import Setting, setting_of
@@ -24,7 +24,7 @@ from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
 from model.sequences.drying import flow_factors
 from model.sequences.once import Leg, once
-from model.sequences.slices import IntArray, Method
+from model.sequences.slices import IntArray, Method, Sequences
 from model.sequences.years import years_of
 from model.valley.rules import Rules
 from model.valley.run import LEDGER, Column, Month, Noted, commitments
@@ -109,11 +109,11 @@ def draw_ahead(plan: Plan, record: Record, seasons: int | None = None) -> Drawn:
         Plan and record do not fit together.
     """
     setting = setting_of(plan, record, seasons=seasons)
-    rows = np.concatenate([sequences.rows for sequences in setting.batches()])
-    resampled, how = resampled_rows(setting)
+    sequences = Sequences.joined(setting.batches())
+    resampled, how = resampled_sequences(setting)
     years = years_of(plan, record.months, setting.calendar.slices)
-    different = once(np.concatenate([rows, resampled])).meeting(years)
-    drawn, again = np.split(different.places, [len(rows)])
+    different = once(Sequences.joined([sequences, resampled])).meeting(years)
+    drawn, again = np.split(different.places, [len(sequences)])
     return Drawn(setting.method, different.batches(), drawn, again, how)
 
 
@@ -188,13 +188,15 @@ def sequence_ledger(setting: Setting, number: int) -> Ledger:
     """
     first = 0
     for sequences in setting.batches():
-        if number < first + sequences.count:
+        if number < first + len(sequences):
+            one = sequences[number - first : number - first + 1]
             return ledger_of_rows(
                 setting.plan,
-                setting.record,
-                sequences.rows[number - first],
+                setting.weather,
+                one.rows[0],
                 setting.calendar.opening_month,
                 flow_factor=flow_factors(setting.record, setting.plan.sequences),
+                factors=one.factors,
             )
-        first += sequences.count
+        first += len(sequences)
     raise IndexError(f"there are {first:,} sequences")

@@ -3,7 +3,9 @@
 Two errors, never one. The error of the draws is what a finite number of sequences leaves open: the
 Wilson interval for a chance, an interval between order statistics for a quantile. The error of the
 record is what a finite number of observed years leaves open: the same number worked out again on
-records whose years were resampled in blocks. The second is mostly the larger and the more honest.
+records whose years were resampled in blocks, widened for the memory that blocks forget
+(`widening`): an amount about its value, a chance on the logit scale. The second is mostly the
+larger and the more honest.
 
 Quantiles are Hyndman and Fan's type 7 (1996, Am. Stat. 50:361).
 
@@ -32,6 +34,13 @@ QUANTILES: Final = (0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95)
 
 CONFIDENCE_TAILS: Final = (0.025, 0.975)
 """All intervals are of 95 %."""
+
+
+LEAST_CHANCE: Final = 0.004
+"""Half of one of the 125 sequences drawn from a resampled record: below it a logit says nothing."""
+
+Bounds = tuple[float, float]
+"""The least and the most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +123,9 @@ def quantile_ranks(frac: float, draws: int) -> tuple[int, int]:
     return max(1, low), min(draws, high + 1)
 
 
-def chance(happened: NDArray[np.bool_], resampled: FloatArray | None) -> Estimate:
+def chance(
+    happened: NDArray[np.bool_], resampled: FloatArray | None, widened_by: float = 1.0
+) -> Estimate:
     """Estimate a chance.
 
     Parameters
@@ -123,12 +134,41 @@ def chance(happened: NDArray[np.bool_], resampled: FloatArray | None) -> Estimat
         (sequence,) true where it happened.
     resampled
         (resample,) the same chance on each resampled record.
+    widened_by
+        How far the record's interval is widened.
     """
     hits, draws = int(np.count_nonzero(happened)), happened.size
-    by_record = None if resampled is None else _record_ends(resampled)
-    return replace(
-        _with_record(hits / draws, *wilson_interval(hits, draws), by_record), draws=draws
-    )
+    value, by_record = hits / draws, None
+    if resampled is not None:
+        by_record = widened_chance(value, _record_ends(resampled), widened_by)
+    found = _with_record(value, *wilson_interval(hits, draws), by_record)
+    return replace(found, draws=draws)
+
+
+def widened_chance(value: float, ends: FloatArray, by: float) -> FloatArray:
+    """Widen the interval of a chance on the logit scale; an end at 0 or 1 stays there.
+
+    Examples
+    --------
+    >>> widened_chance(0.2, np.array([0.1, 0.35]), 1.2).round(4).tolist()
+    [0.0863, 0.3857]
+    """
+    inner = np.clip([value, *ends], LEAST_CHANCE, 1.0 - LEAST_CHANCE)
+    logit = np.log(inner / (1.0 - inner))
+    wide = 1.0 / (1.0 + np.exp(-(logit[0] + by * (logit[1:] - logit[0]))))
+    return np.where((ends > 0.0) & (ends < 1.0), wide, ends)
+
+
+def widened_amount(value: float, ends: FloatArray, by: float, within: Bounds) -> FloatArray:
+    """Widen the interval of an amount about its value, within what the sequences reach at all.
+
+    Examples
+    --------
+    >>> widened_amount(0.3, np.array([0.1, 0.4]), 1.5, (0.05, 1.0)).round(4).tolist()
+    [0.05, 0.45]
+    """
+    least, most = within
+    return np.clip(value + by * (ends - value), min(least, ends[0]), max(most, ends[1]))
 
 
 def quantiles_of_rows(values: FloatArray) -> FloatArray:
@@ -170,7 +210,7 @@ class Spread:
         return self.quantiles[round(1.0 - years_of_ten / 10.0, 6)]
 
 
-def spread(values: FloatArray, resampled: FloatArray | None) -> Spread:
+def spread(values: FloatArray, resampled: FloatArray | None, widened_by: float = 1.0) -> Spread:
     """Work out the spread of an amount.
 
     Parameters
@@ -179,6 +219,8 @@ def spread(values: FloatArray, resampled: FloatArray | None) -> Spread:
         (sequence,)
     resampled
         (quantile, resample) the same quantiles on each resampled record.
+    widened_by
+        How far the record's intervals are widened.
     """
     draws = values.size
     ranks = [quantile_ranks(frac, draws) for frac in QUANTILES]
@@ -187,13 +229,16 @@ def spread(values: FloatArray, resampled: FloatArray | None) -> Spread:
         at = frac * (draws - 1)
         wanted |= {math.floor(at), math.ceil(at)}
     ordered = np.partition(values, sorted(wanted))
-    by_record = [None] * len(QUANTILES) if resampled is None else _record_ends(resampled).T
-    quantiles = {
-        frac: _with_record(
-            float(_type_7(ordered, frac)), float(ordered[low - 1]), float(ordered[high - 1]), ends
+    by_record = None if resampled is None else _record_ends(resampled).T
+    within = float(values.min()), float(values.max())
+    quantiles = {}
+    for at, (frac, (low, high)) in enumerate(zip(QUANTILES, ranks, strict=True)):
+        value, ends = float(_type_7(ordered, frac)), None
+        if by_record is not None:
+            ends = widened_amount(value, by_record[at], widened_by, within)
+        quantiles[frac] = _with_record(
+            value, float(ordered[low - 1]), float(ordered[high - 1]), ends
         )
-        for frac, (low, high), ends in zip(QUANTILES, ranks, by_record, strict=True)
-    }
     return Spread(float(values.mean()), quantiles)
 
 

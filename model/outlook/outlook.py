@@ -3,7 +3,7 @@
 The valley is run through every drawn sequence from where it stands today. Each amount and chance
 is given with the error of the draws, and with the error of the record: the record's years are
 resampled in blocks, fewer sequences are drawn from each resampled record, and the valley is run
-again.
+again; the interval is then widened for the memory that blocks forget.
 """
 
 from __future__ import annotations
@@ -28,9 +28,11 @@ from model.outlook.setting import (
 )
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.record.widening import Widening, widening
 from model.sequences.blocks import Blocks
-from model.sequences.draw import asked_block_years
-from model.sequences.slices import IntArray, rows_of
+from model.sequences.draw import asked_block_years, draw_sequences
+from model.sequences.slices import Sequences
+from model.sequences.view import RECORD_POOL_SEQUENCES, ViewRuns
 from model.streams import Stream, generator
 from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR
 
@@ -89,6 +91,7 @@ class RecordResampling:
     resamples: int
     draws_each: int
     block_years: float
+    widening: Widening  # of the intervals, for the memory that blocks forget
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +104,7 @@ class Outlook:
     count: int
     seasons: tuple[SeasonOutlook, ...]
     record_error: RecordResampling
+    view_runs: ViewRuns | None  # where the user has a view
 
 
 def odds_of_water(plan: Plan, record: Record, progress: Progress | None = None) -> Outlook:
@@ -128,8 +132,8 @@ def outlook_of(
     setting, results
         Plan and record; what the seasons of its sequences brought.
     again
-        What they brought in the sequences of `resampled_rows`, in their order, and how those were
-        drawn; drawn and run if left out.
+        What they brought in the sequences of `resampled_sequences`, in their order, and how those
+        were drawn; drawn and run if left out.
     """
     resampled, how = again or play_resampled(setting)
     count = results.count
@@ -150,6 +154,7 @@ def outlook_of(
         count=count,
         seasons=seasons,
         record_error=how,
+        view_runs=setting.view_runs(),
     )
 
 
@@ -166,25 +171,31 @@ def play_resampled(setting: Setting) -> tuple[SeasonResults, RecordResampling]:
 
     What the assessment counts on stays that of the observed record: it is a rule of the valley.
     """
-    rows, how = resampled_rows(setting)
-    return setting.played(rows), how
+    sequences, how = resampled_sequences(setting)
+    return setting.played(sequences), how
 
 
-def resampled_rows(setting: Setting) -> tuple[IntArray, RecordResampling]:
-    """Draw sequences, (sequence, month) rows, from records whose years were resampled in blocks."""
-    slices, seasons, seed = setting.slices, setting.calendar.seasons, setting.plan.sequences.seed
+def resampled_sequences(setting: Setting) -> tuple[Sequences, RecordResampling]:
+    """Draw sequences from records whose years were resampled in blocks; the method is refitted."""
+    slices, calendar, seed = setting.slices, setting.calendar, setting.plan.sequences.seed
     block_years = asked_block_years(slices, "stationary")
     resampling = Blocks("stationary", block_years)
     orders = resampling.draw(
         slices, slices.count, RECORD_RESAMPLES, rng=generator(seed, Stream.RECORD_RESAMPLES)
     )
     drawn = []
-    for resample, order in enumerate(orders):
+    for resample, method in enumerate(setting.method.refitted(slices, orders)):
         rng = generator(seed, Stream.RECORD_RESAMPLES, resample)
-        picked = setting.method.draw(slices.picked(order), seasons, DRAWS_EACH, rng=rng)
-        drawn.append(order[picked])
-    rows = rows_of(slices, np.concatenate(drawn), setting.calendar.months)
-    return rows, RecordResampling(RECORD_RESAMPLES, rows.shape[0] // RECORD_RESAMPLES, block_years)
+        known = slices.picked(orders[resample])
+        if setting.viewed is None:
+            drawn.append(draw_sequences(method, known, calendar, DRAWS_EACH, rng=rng))
+        else:
+            pool = draw_sequences(method, known, calendar, RECORD_POOL_SEQUENCES, rng=rng)
+            drawn.append(setting.viewed.taken(pool, DRAWS_EACH, strict=False))
+    how = RecordResampling(
+        RECORD_RESAMPLES, len(drawn[0]), block_years, widening(slices.totals_ml, block_years)
+    )
+    return Sequences.joined(drawn), how
 
 
 def _season_outlook(
@@ -199,10 +210,12 @@ def _season_outlook(
 
     def odds(name: str) -> Spread:
         by_record = resampled[name][:, season].reshape(how.resamples, how.draws_each)
-        return spread(results[name][:, season], quantiles_of_rows(by_record))
+        values = results[name][:, season]
+        return spread(values, quantiles_of_rows(by_record), how.widening.factor)
 
     def chance_of(event: Callable[[SeasonResults], NDArray[np.bool_]]) -> Estimate:
-        return chance(event(results), event(resampled).reshape(how.resamples, -1).mean(axis=1))
+        again = event(resampled).reshape(how.resamples, -1).mean(axis=1)
+        return chance(event(results), again, how.widening.factor)
 
     def point(name: str, k: int) -> PointOutlook | None:
         t = calendar.t_of(season, k)

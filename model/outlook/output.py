@@ -19,6 +19,7 @@ from model.files import plain
 from model.outlook.chances import Estimate, Spread
 from model.outlook.outlook import Outlook, PointOutlook, SeasonOutlook
 from model.outlook.setting import Progress, Setting
+from model.plan.types import Table
 from model.sequences.drying import drying_of
 from model.water_year import format_month
 
@@ -58,6 +59,9 @@ def outlook_json(
         "flow_factor": plan.sequences.flow_factor,
         "flow_elasticity": plan.sequences.flow_elasticity,
         "drying": plain(drying_of(odds.record, plan.sequences)),
+        "drying_by_month": _table(plan.sequences.drying),
+        "view": _table(plan.sequences.view),
+        "view_runs": plain(odds.view_runs),
         "seed": plan.sequences.seed,
         "count": odds.count,
         "opening": plan.opening.model_dump(exclude={"sources"}),
@@ -74,6 +78,9 @@ def outlook_json(
             "record_resamples": odds.record_error.resamples,
             "record_draws_each": odds.record_error.draws_each,
             "record_block_years": odds.record_error.block_years,
+            "record_widened_by": odds.record_error.widening.factor,
+            "record_lag_1": odds.record_error.widening.lag_1,
+            "record_effective_years": odds.record_error.widening.effective_years,
             "draws_independent": odds.method["method"] != "historical",
         },
         "seasons": [_season(season) for season in odds.seasons],
@@ -128,6 +135,11 @@ def _csv(rows: Iterable[Iterable[object]]) -> str:
     text = io.StringIO()
     csv.writer(text, lineterminator="\n").writerows(rows)
     return text.getvalue()
+
+
+def _table(stated: Table | None) -> dict[str, Any] | None:
+    """Lay out a table of the plan; null where it is left out."""
+    return None if stated is None else stated.model_dump()
 
 
 def _season(season: SeasonOutlook) -> dict[str, Any]:

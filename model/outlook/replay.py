@@ -67,6 +67,7 @@ def ledger_of_rows(
     first_month: int,
     *,
     flow_factor: float | FloatArray = 1.0,
+    factors: FloatArray | None = None,
 ) -> Ledger:
     """Keep the ledger of one sequence.
 
@@ -80,11 +81,13 @@ def ledger_of_rows(
         Month number that the sequence begins in.
     flow_factor
         Multiplies inflow and tributary: one number, or one for each month of the record.
+    factors
+        (1, month) multiplies them too, month by month of the sequence.
     """
     rules = rules_of(plan.valley, record)
     months = run(
         opening_state(plan.opening, 1),
-        forcing_of(rows[None, :], record, plan.valley, flow_factor=flow_factor),
+        forcing_of(rows[None, :], record, plan.valley, flow_factor=flow_factor, factors=factors),
         rules,
         first_month,
     )

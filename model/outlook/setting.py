@@ -25,17 +25,19 @@ from model.record.record import Record
 from model.sequences.draw import (
     BATCH_SEQUENCES,
     Calendar,
-    Sequences,
     batch_count,
     calendar_of,
     draw_batch,
+    draw_sequences,
     method_of,
     sequence_count,
     slices_of,
 )
-from model.sequences.drying import flow_factors
+from model.sequences.drying import dried_weather, flow_factors
 from model.sequences.once import Leg, once
-from model.sequences.slices import IntArray, Method, Slices
+from model.sequences.slices import IntArray, Method, Sequences, Slices
+from model.sequences.view import POOL_SEQUENCES, Viewed, ViewRuns
+from model.streams import Stream, generator
 from model.valley.rules import Rules, rules_of
 from model.valley.run import Month, run, run_legs
 from model.valley.state import forcing_of, opening_state
@@ -58,25 +60,39 @@ class Setting:
     slices: Slices
     method: Method
     rules: Rules
+    viewed: Viewed | None = None  # the user's own view of the season
 
-    def months(self, rows: IntArray) -> Iterator[Month]:
-        """Run the valley through sequences, (sequence, month) rows of the record."""
+    @property
+    def weather(self) -> Record:
+        """The record with rain, ETo and evaporation moved as the plan states."""
+        return dried_weather(self.record, self.plan.valley, self.plan.sequences)
+
+    def months(self, sequences: Sequences | IntArray) -> Iterator[Month]:
+        """Run the valley through sequences; bare rows of the record come as they were observed."""
+        sequences = Sequences.of(sequences)
         forcing = forcing_of(
-            rows,
-            self.record,
+            sequences.rows,
+            self.weather,
             self.plan.valley,
             flow_factor=flow_factors(self.record, self.plan.sequences),
+            factors=sequences.factors,
         )
-        opening = opening_state(self.plan.opening, rows.shape[0])
+        opening = opening_state(self.plan.opening, len(sequences))
         return run(opening, forcing, self.rules, self.calendar.opening_month)
 
     def months_of_legs(self, legs: Iterable[Leg]) -> Iterator[Month]:
         """Run the valley through sequences that are one until they part; see `legs_of`."""
-        flow_factor = flow_factors(self.record, self.plan.sequences)
+        flow_factor, weather = flow_factors(self.record, self.plan.sequences), self.weather
         forced = (
             (
                 leg.parents,
-                forcing_of(leg.rows, self.record, self.plan.valley, flow_factor=flow_factor),
+                forcing_of(
+                    leg.rows,
+                    weather,
+                    self.plan.valley,
+                    flow_factor=flow_factor,
+                    factors=leg.factors,
+                ),
             )
             for leg in legs
         )
@@ -94,32 +110,41 @@ class Setting:
             finish_k=MONTH_NAMES.index(self.plan.outlook.finish_month),
         )
 
-    def played(self, rows: IntArray) -> SeasonResults:
-        """Give what the seasons of sequences bring, (sequence, month) rows of the record.
+    def played(self, sequences: Sequences | IntArray) -> SeasonResults:
+        """Return what the seasons of sequences bring; bare rows come as they were observed.
 
         Each different one is run once, and those that begin alike are one until they part.
         """
-        different = once(rows)
+        different = once(sequences)
         parts = [self.gathered(self.months_of_legs(legs), 1) for legs in different.batches()]
         return SeasonResults.joined(parts).of(different.places)
+
+    def view_runs(self) -> ViewRuns | None:
+        """Count the different runs that the user's view rests on; None where there is none."""
+        if self.viewed is None:
+            return None
+        drawing = self.plan.sequences
+        rng = generator(drawing.seed, Stream.SEQUENCES, 0)
+        pool = draw_sequences(self.method, self.slices, self.calendar, POOL_SEQUENCES, rng=rng)
+        return self.viewed.runs_of(pool)
 
     @property
     def count(self) -> int:
         """How many sequences the plan asks for."""
-        return sequence_count(self.method, self.slices, self.plan.sequences.count)
+        return sequence_count(self.method, self.slices, self.plan.sequences.count, self.viewed)
 
     def batches(self) -> Iterator[Sequences]:
         """Draw the plan's sequences, batch by batch."""
         return (self.batch(number) for number in range(self.batch_count))
 
-    def first_rows(self, count: int) -> IntArray:
-        """Give the first of the plan's sequences, (sequence, month) rows; no more than a batch."""
-        return next(self.batches()).rows[:count]
+    def first_sequences(self, count: int) -> Sequences:
+        """Return the first of the plan's sequences; no more than a batch."""
+        return next(self.batches())[:count]
 
     @property
     def batch_count(self) -> int:
         """How many batches the plan's sequences come in."""
-        return batch_count(self.method, self.slices, self.plan.sequences.count)
+        return batch_count(self.count)
 
     def batch(self, number: int) -> Sequences:
         """Draw one batch of the plan's sequences."""
@@ -131,6 +156,7 @@ class Setting:
             count=drawing.count,
             seed=drawing.seed,
             batch=number,
+            viewed=self.viewed,
         )
 
     def played_batch(self, number: int) -> tuple[IntArray, SeasonResults]:
@@ -139,7 +165,7 @@ class Setting:
         (sequence, season) rows of the record; the same whenever and wherever it is asked.
         """
         sequences = self.batch(number)
-        return sequences.rows[:, self.season_firsts], self.played(sequences.rows)
+        return sequences.rows[:, self.season_firsts], self.played(sequences)
 
     @property
     def season_firsts(self) -> list[int]:
@@ -177,6 +203,9 @@ def setting_of(
         slices=slices,
         method=method or method_of(plan.sequences, slices, record, calendar),
         rules=rules_of(plan.valley, record),
+        viewed=None
+        if plan.sequences.view is None
+        else Viewed.of(plan.sequences.view, record, calendar.opening_month, calendar.months),
     )
 
 

@@ -15,6 +15,9 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, PrivateAttr, ValidationInfo, field_validator
 from pydantic import StringConstraints as Text
 
+from model.plan.drawing import MOST_SEASONS as MOST_SEASONS
+from model.plan.drawing import MOST_SEQUENCES as MOST_SEQUENCES
+from model.plan.drawing import Drawing as Drawing
 from model.plan.farm import Farm
 from model.plan.strategy import Strategy
 from model.plan.types import (
@@ -47,8 +50,6 @@ from model.record.reading import HowToRead, how_to_read, parse_columns
 from model.record.record import FillPolicy
 from model.units import UNITS_IN_WORDS, ml_per_unit
 
-MOST_SEQUENCES = 1_000_000
-MOST_SEASONS = 3
 MOST_YEARS_AHEAD = 5
 MOST_ANNOUNCED = 2_000
 """Announced figures in a plan: monthly ones of more than a century."""
@@ -371,63 +372,6 @@ class Opening(Table):
             raise ValueError(
                 f"more is carried than the account holds|at most {account:g} ML per share"
             )
-        return value
-
-
-class Drawing(Table):
-    """How possible runs of seasons are drawn from the record."""
-
-    method: Literal["historical", "blocks", "neighbours", "regimes"] = Field(
-        default="blocks", description="how sequences are drawn"
-    )
-    kind: Literal["independent", "circular", "moving", "stationary"] = Field(
-        default="stationary", description="kind of block, with method blocks"
-    )
-    block_years: Annotated[Number, Field(ge=1.0, le=50.0)] | None = Field(
-        default=None, description="length of a block, years; left out, the record says how long"
-    )
-    count: Annotated[Count, Field(ge=1, le=MOST_SEQUENCES)] = Field(
-        default=5_000, description="how many sequences are drawn (historical has its own number)"
-    )
-    seed: Annotated[Count, Field(ge=0, lt=2**63)] = Field(
-        default=1, description="the number that random draws start from"
-    )
-    seasons: Annotated[Count, Field(ge=1, le=MOST_SEASONS)] = Field(
-        default=MOST_SEASONS, description="seasons ahead, this one counted"
-    )
-    flow_factor: Annotated[Number, Field(gt=0.0, le=3.0)] = Field(
-        default=1.0, description="a factor on all drawn flow; below 1 is drier than the record"
-    )
-    flow_elasticity: Annotated[Number, Field(ge=2.0, le=3.5)] | None = Field(
-        default=None, description="low flow is cut harder: the driest by flow_factor to this power"
-    )
-    opening_dry_chance: Fraction | None = Field(
-        default=None,
-        description="method regimes: chance that the season before the run was a dry one; left "
-        "out, as the record says",
-    )
-    last_twelve_months_inflow_ml: Amount | None = Field(
-        default=None,
-        description="method neighbours: inflow of the twelve months before the opening month, ML; "
-        "left out, as the record says",
-    )
-    climate_indices: tuple[Annotated[str, Text(min_length=1)], ...] = Field(
-        default=(), description="method neighbours: columns of the record that join the likeness"
-    )
-
-    @field_validator("flow_elasticity")
-    @classmethod
-    def _only_when_drier(cls, value: float | None, info: ValidationInfo) -> float | None:
-        if value is not None and info.data.get("flow_factor", 0.0) >= 1.0:
-            raise ValueError("flow_factor is not below 1|a flow_factor below 1, or leave it out")
-        return value
-
-    @field_validator("block_years")
-    @classmethod
-    def _whole_years(cls, value: float | None, info: ValidationInfo) -> float | None:
-        whole_kinds = ("circular", "moving")
-        if value is not None and info.data.get("kind") in whole_kinds and value % 1:
-            raise ValueError("a block of this kind has whole years|a whole number of years")
         return value
 
 

@@ -102,6 +102,11 @@ def drying_in_words(drying: Drying | None) -> str:
     """
     if drying is None:
         return ""
+    if drying.by_month:
+        return (
+            f"flow moved month by month (times {number(drying.driest, 2)} to "
+            f"{number(drying.wettest, 2)}), {number(drying.mean_flow_left, 2)} of the mean flow"
+        )
     if drying.elasticity is None:
         return f"all flow times {plain(drying.factor)}"
     wettest, driest, left = (
@@ -124,8 +129,9 @@ def river_in_words(record: Record, drawing: Drawing) -> str:
     said = []
     drying = drying_of(record, drawing)
     if drying is not None:
-        than = "wetter" if drawing.flow_factor > 1.0 else "drier"
+        than = "wetter" if drying.mean_flow_left > 1.0 else "drier"
         said.append(f"This counts on a river {than} than the record: {drying_in_words(drying)}.")
+    said += [*_weather(drawing), *_view(drawing), *_index(drawing)]
     if drawing.method == "regimes" and drawing.opening_dry_chance is not None:
         said.append(
             "The chance that the season before was a dry one is the plan's, "
@@ -134,6 +140,51 @@ def river_in_words(record: Record, drawing: Drawing) -> str:
     if drying is None:
         said.append("Flow is as observed: this does not count on a drier river than the record.")
     return " ".join(said)
+
+
+def _weather(drawing: Drawing) -> list[str]:
+    """Return how rain, ETo and evaporation are moved."""
+    if drawing.drying is None:
+        return []
+    moved = [
+        f"{name} times {plain(min(by_month))} to {plain(max(by_month))} by month"
+        for name, by_month in (
+            ("rain", drawing.drying.rain),
+            ("ETo", drawing.drying.eto),
+            ("evaporation from the lake", drawing.drying.lake_evaporation),
+        )
+        if by_month is not None
+    ]
+    return [f"Of the weather that is drawn: {', '.join(moved)}."] if moved else []
+
+
+def _view(drawing: Drawing) -> list[str]:
+    """Return what the user's own view is."""
+    view = drawing.view
+    if view is None:
+        return []
+    if view.thirds is None:
+        said = f"above the middle of the record {rate(view.chances[1])}"
+    else:
+        dry, middle, wet = map(rate, view.thirds)
+        said = f"a dry third {dry}, a middle one {middle}, a wet one {wet}"
+    whose = f" ({view.source})" if view.source else ""
+    return [
+        f"These odds follow a view of {view.of} from {view.first_month} to {view.last_month}"
+        f"{whose}: {said}, believed {percent(view.belief)}. It is a view, not a finding from the "
+        "record."
+    ]
+
+
+def _index(drawing: Drawing) -> list[str]:
+    """Return the climate index that the plan states."""
+    if not drawing.climate_index_today:
+        return []
+    stated = ", ".join(
+        f"{name} {plain(value)}"
+        for name, value in zip(drawing.climate_indices, drawing.climate_index_today, strict=True)
+    )
+    return [f"The climate index is the plan's, not the record's: {stated}."]
 
 
 def drawn_from(odds: Outlook) -> str:
@@ -153,5 +204,6 @@ def ranges_in_words(how: RecordResampling) -> str:
     """Return where the ranges come from."""
     return (
         "Ranges are 95 %: what the record supports, its years drawn again in runs "
-        f"({how.resamples} times)."
+        f"({how.resamples} times), {number(how.widening.factor, 2)} times as wide for the memory "
+        "that runs forget."
     )

@@ -64,8 +64,10 @@ def evidence_notes(low_ml_per_share: float) -> Notes:
         "half": "at least 0.5 ML a share is announced to date at the season's end",
         "low": f"no more than {low_ml_per_share:.4g} ML a share, the driest tenth of years, is "
         "announced",
-        "long_run": "the replayed amounts of all other water years, whatever the dam held",
-        "crps": "fair form, less is better; skill is the share of the long-run record's taken away",
+        "long_run": "the replayed amounts of all other water years, whatever the dam held; in "
+        "season 1 what was announced before the stand and what other years announced from then on",
+        "crps": "each sequence as likely as any other; less is better; skill is the share of the "
+        "long-run record's taken away",
         "pit": "place of what came among the sequences, drawn among ties",
         "bands": "central, counted by PIT; accepted_low and accepted_high bound what luck brings",
         "low, high": "95 %, from resampling the hindcast's years in blocks",

@@ -22,13 +22,13 @@ from typing import Literal
 import numpy as np
 
 from model.errors import Fault, PlanError
-from model.sequences.slices import IntArray, Slices
+from model.sequences.slices import IntArray, Method, Slices
 
 Kind = Literal["independent", "circular", "moving", "stationary"]
 
 
 @dataclass(frozen=True, slots=True)
-class Blocks:
+class Blocks(Method):
     """Blocks of slices of one kind; `block_years` is their length, or their mean length."""
 
     kind: Kind

@@ -10,17 +10,28 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
+
 from model.errors import Fault, PlanError
 from model.plan.plan import Drawing
 from model.record.memory import optimal_block_years
 from model.record.record import FloatArray, Record
 from model.sequences.blocks import Blocks, Kind
-from model.sequences.fallback import Instead
+from model.sequences.fallback import Fallback
 from model.sequences.historical import Historical
 from model.sequences.neighbours import Neighbours
+from model.sequences.present import FEWEST_BLOCK_YEARS, Present
 from model.sequences.regimes import Regimes, log_totals, why_not
-from model.sequences.slices import IntArray, Method, Slices, cut, months_of_run, rows_of
+from model.sequences.slices import (
+    Method,
+    Sequences,
+    Slices,
+    cut,
+    months_of_run,
+    rows_of,
+)
 from model.sequences.switching import Switching, fit_switching
+from model.sequences.view import POOL_SEQUENCES, Viewed
 from model.streams import Stream, generator
 from model.water_year import MONTHS_IN_YEAR, format_month, parse_month, water_year_label
 
@@ -28,17 +39,13 @@ BATCH_SEQUENCES: Final = 10_000
 """Drawn and run at once: their arrays stay in the processor's cache (measured)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Sequences:
-    """Possible runs of seasons, as rows of the record."""
+RECOMMENDED: Final = "the recommended method"
+"""What a plan without a method asks for."""
 
-    rows: IntArray  # (sequence, month) row numbers of the record
-    opening_month: int  # month number
+MEANWHILE: Final = "historical"
+"""Stands in for it until the methods have been tried."""
 
-    @property
-    def count(self) -> int:
-        """How many sequences there are."""
-        return int(self.rows.shape[0])
+NOT_TRIED: Final = "the methods have not been tried on the past years yet"
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +129,8 @@ def method_of(
     PlanError
         What the method needs to know is neither in the record nor in the plan.
     """
+    if drawing.method is None:
+        return Fallback(Historical(), asked=RECOMMENDED, because=NOT_TRIED)
     if drawing.method == "historical":
         return Historical()
     if drawing.method == "neighbours":
@@ -129,13 +138,37 @@ def method_of(
             record,
             calendar.opening_month,
             indices=drawing.climate_indices,
+            today=drawing.climate_index_today,
             last_twelve_months_inflow_ml=drawing.last_twelve_months_inflow_ml,
         )
     blocks = Blocks(drawing.kind, drawing.block_years or asked_block_years(slices, drawing.kind))
+    if drawing.method == "present":
+        return _present_or_historical(blocks, drawing, record, calendar.opening_month)
     if drawing.method == "regimes":
         opening_row = calendar.opening_month - record.first_month
         return _regimes_or(blocks, drawing, slices, opening_row, fit or _fit_afresh(drawing.seed))
     return blocks
+
+
+def _present_or_historical(
+    blocks: Blocks, drawing: Drawing, record: Record, opening_month: int
+) -> Method:
+    """Move blocks to today's river; play every start where the record does not reach today."""
+    if not record.first_month < opening_month <= record.last_month + 1:
+        because = (
+            f"the record ({record.span[0]} to {record.span[1]}) does not reach the month before "
+            f"{format_month(opening_month)}"
+        )
+        return Fallback(Historical(), asked="present", because=because)
+    kind = "stationary" if blocks.kind == "independent" else blocks.kind
+    long_enough = Blocks(kind, max(FEWEST_BLOCK_YEARS, blocks.block_years))
+    return Present.of(
+        record,
+        opening_month,
+        long_enough,
+        indices=drawing.climate_indices,
+        today=drawing.climate_index_today,
+    )
 
 
 def _fit_afresh(seed: int) -> Fit:
@@ -150,10 +183,10 @@ def _regimes_or(
     try:
         fitted = fit(log_totals(slices.totals_ml))
     except ArithmeticError as error:
-        return Instead(blocks, asked="regimes", because=str(error))
+        return Fallback(blocks, asked="regimes", because=str(error))
     refused = why_not(fitted)
     if refused is not None:
-        return Instead(blocks, asked="regimes", because=refused)
+        return Fallback(blocks, asked="regimes", because=refused)
     return Regimes.of(fitted, slices, opening_row, drawing.opening_dry_chance)
 
 
@@ -166,7 +199,13 @@ def asked_block_years(slices: Slices, kind: Kind) -> float:
 
 
 def draw_batches(
-    method: Method, slices: Slices, calendar: Calendar, *, count: int, seed: int
+    method: Method,
+    slices: Slices,
+    calendar: Calendar,
+    *,
+    count: int,
+    seed: int,
+    viewed: Viewed | None = None,
 ) -> Iterator[Sequences]:
     """Draw sequences, batch by batch.
 
@@ -180,33 +219,55 @@ def draw_batches(
         How many; a method without randomness gives its own number.
     seed
         The plan's seed.
+    viewed
+        The user's own view, where there is one.
     """
-    for batch in range(batch_count(method, slices, count)):
-        yield draw_batch(method, slices, calendar, count=count, seed=seed, batch=batch)
+    for batch in range(batch_count(sequence_count(method, slices, count, viewed))):
+        yield draw_batch(
+            method, slices, calendar, count=count, seed=seed, batch=batch, viewed=viewed
+        )
 
 
 def draw_batch(
-    method: Method, slices: Slices, calendar: Calendar, *, count: int, seed: int, batch: int
+    method: Method,
+    slices: Slices,
+    calendar: Calendar,
+    *,
+    count: int,
+    seed: int,
+    batch: int,
+    viewed: Viewed | None = None,
 ) -> Sequences:
     """Draw one batch, by its number, whatever was drawn before; see `draw_batches`."""
-    left = sequence_count(method, slices, count) - BATCH_SEQUENCES * batch
-    drawn = method.draw(
-        slices,
-        calendar.seasons,
-        min(BATCH_SEQUENCES, left),
-        rng=generator(seed, Stream.SEQUENCES, batch),
-    )
-    return Sequences(rows_of(slices, drawn, calendar.months), calendar.opening_month)
+    left = sequence_count(method, slices, count, viewed) - BATCH_SEQUENCES * batch
+    rng, own = generator(seed, Stream.SEQUENCES, batch), min(BATCH_SEQUENCES, left)
+    if viewed is None:
+        return draw_sequences(method, slices, calendar, own, rng=rng)
+    pool = draw_sequences(method, slices, calendar, POOL_SEQUENCES, rng=rng)
+    return viewed.taken(pool, own)
 
 
-def batch_count(method: Method, slices: Slices, count: int) -> int:
-    """Give how many batches a method draws when `count` sequences are asked for."""
-    return -(-sequence_count(method, slices, count) // BATCH_SEQUENCES)
+def draw_sequences(
+    method: Method, slices: Slices, calendar: Calendar, count: int, *, rng: np.random.Generator
+) -> Sequences:
+    """Draw sequences by a method: slices laid end to end, and their factors.
+
+    A longer draw from the same numbers begins with the shorter one.
+    """
+    moved_by = rng.spawn(1)[0]
+    drawn = method.draw(slices, calendar.seasons, count, rng=rng)
+    factors = method.factors(slices, drawn, calendar.months, rng=moved_by)
+    return Sequences(rows_of(slices, drawn, calendar.months), factors)
 
 
-def sequence_count(method: Method, slices: Slices, count: int) -> int:
-    """Give how many sequences a method draws when `count` are asked for."""
-    return slices.count if isinstance(method, Historical) else count
+def sequence_count(method: Method, slices: Slices, count: int, viewed: Viewed | None) -> int:
+    """Return how many sequences there are; of a view as many as are asked for."""
+    return method.count(slices, count) if viewed is None else count
+
+
+def batch_count(sequences: int) -> int:
+    """Return in how many batches so many sequences are drawn."""
+    return -(-sequences // BATCH_SEQUENCES)
 
 
 def slices_of(record: Record, calendar: Calendar) -> Slices:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Self
 
 import numpy as np
 
+from model.record.record import FloatArray
 from model.sequences.slices import IntArray, Method, Slices
 
 
 @dataclass(frozen=True, slots=True)
-class Instead:
+class Fallback(Method):
     """A method in the place of the one asked for; every output says so."""
 
     method: Method
@@ -23,6 +26,20 @@ class Instead:
         """Draw slice numbers, (sequence, season)."""
         return self.method.draw(slices, seasons, count, rng=rng)
 
+    def count(self, slices: Slices, asked: int) -> int:
+        """Return how many sequences the method that stands in draws."""
+        return self.method.count(slices, asked)
+
+    def factors(
+        self, slices: Slices, drawn: IntArray, months: int, *, rng: np.random.Generator
+    ) -> FloatArray | None:
+        """Return the factors of the method that stands in."""
+        return self.method.factors(slices, drawn, months, rng=rng)
+
+    def refitted(self, slices: Slices, orders: IntArray) -> Sequence[Self]:
+        """Return the method that stands in as fitted to resampled records."""
+        return [replace(self, method=each) for each in self.method.refitted(slices, orders)]
+
     def settings(self) -> dict[str, str | float]:
-        """Give the settings of the method that stands in, what was asked for and why it is not."""
+        """Return the settings of the method that stands in, and what was asked for and why not."""
         return {**self.method.settings(), "in_place_of": self.asked, "because": self.because}

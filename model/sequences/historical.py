@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from model.sequences.slices import IntArray, Slices
+from model.sequences.slices import IntArray, Method, Slices
 
 
 @dataclass(frozen=True, slots=True)
-class Historical:
+class Historical(Method):
     """Every observed start in turn."""
 
     def draw(
@@ -25,6 +25,10 @@ class Historical:
         starts = np.arange(slices.count)
         return (starts[:, None] + np.arange(seasons)) % slices.count
 
+    def count(self, slices: Slices, asked: int) -> int:
+        """Return the number of slices, whatever is asked for."""
+        return slices.count
+
     def settings(self) -> dict[str, str | float]:
-        """Give the method's name."""
+        """Return the method's name."""
         return {"method": "historical"}

@@ -26,7 +26,7 @@ import numpy as np
 
 from model.errors import Fault, PlanError
 from model.record.record import FloatArray, Record
-from model.sequences.slices import IntArray, Slices
+from model.sequences.slices import IntArray, Method, Slices
 from model.water_year import MONTHS_IN_YEAR, format_month
 
 INDEX_MONTHS: Final = 3
@@ -34,7 +34,7 @@ INDEX_MONTHS: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Neighbours:
+class Neighbours(Method):
     """The slices that followed the pasts most like the present, or like the season drawn before."""
 
     past: FloatArray  # (record months + 1, 1 + indices) of each row: what the months before it were
@@ -55,6 +55,7 @@ class Neighbours:
         opening_month: int,
         *,
         indices: Sequence[str] = (),
+        today: Sequence[float] = (),
         last_twelve_months_inflow_ml: float | None = None,
     ) -> Self:
         """Look back from every row of a record, and from the month that opens the run.
@@ -67,6 +68,8 @@ class Neighbours:
             Month number; the twelve months before it are the present.
         indices
             Columns of the record that join the distance.
+        today
+            What each of them stands at, in their order; left out, the mean of the last months.
         last_twelve_months_inflow_ml
             The present's inflow (ML), where the record does not reach up to the opening month.
 
@@ -78,14 +81,17 @@ class Neighbours:
         past = past_of(record, indices)
         row = opening_month - record.first_month
         observed = past[row] if MONTHS_IN_YEAR <= row <= record.months else None
-        if observed is not None and last_twelve_months_inflow_ml is None:
-            return cls(past, observed.copy(), tuple(indices))
-        if last_twelve_months_inflow_ml is None:
+        if observed is None and last_twelve_months_inflow_ml is None:
             raise PlanError("plan", [_no_present(record, opening_month)])
-        if indices and observed is None:
+        if indices and observed is None and not today:
             raise PlanError("plan", [_no_index_now(record, opening_month, indices)])
-        rest = past[0, 1:] if observed is None else observed[1:]
-        return cls(past, np.array([last_twelve_months_inflow_ml, *rest]), tuple(indices))
+        known = past[0] if observed is None else observed
+        inflow_ml = last_twelve_months_inflow_ml
+        return cls(
+            past,
+            np.array([known[0] if inflow_ml is None else inflow_ml, *(today or known[1:])]),
+            tuple(indices),
+        )
 
     def draw(
         self, slices: Slices, seasons: int, count: int, *, rng: np.random.Generator

@@ -14,7 +14,8 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from model.sequences.slices import IntArray
+from model.record.record import FloatArray
+from model.sequences.slices import IntArray, Sequences
 from model.sequences.years import YearsDrawn
 from model.water_year import MONTHS_IN_YEAR
 
@@ -26,9 +27,14 @@ AT_ONCE: Final = 20_000
 class Once:
     """The different ones of some sequences."""
 
-    rows: IntArray  # (different sequence, month) of the record; those that begin alike, together
+    sequences: Sequences  # the different ones; those that begin alike, together
     places: IntArray  # (sequence,) which of them each sequence is
     kinds: IntArray | None = None  # (different sequence,) of the years met; None: nothing varies
+
+    @property
+    def rows(self) -> IntArray:
+        """(different sequence, month) rows of the record."""
+        return self.sequences.rows
 
     def meeting(self, years: YearsDrawn | None) -> Once:
         """Return the different ones with the years they meet; those of a kind stay together."""
@@ -39,14 +45,14 @@ class Once:
         order = np.lexsort([*starts[:, :0:-1].T, kinds, starts[:, 0]])
         place = np.empty_like(order)
         place[order] = np.arange(order.size)
-        return Once(self.rows[order], place[self.places], kinds[order])
+        return Once(self.sequences[order], place[self.places], kinds[order])
 
     def batches(self) -> tuple[tuple[Leg, ...], ...]:
-        """Give the different ones as legs, AT_ONCE at once."""
-        firsts = range(0, len(self.rows), AT_ONCE)
+        """Return the different ones as legs, AT_ONCE at once."""
+        firsts = range(0, len(self.sequences), AT_ONCE)
         return tuple(
             legs_of(
-                self.rows[first : first + AT_ONCE],
+                self.sequences[first : first + AT_ONCE],
                 None if self.kinds is None else self.kinds[first : first + AT_ONCE],
             )
             for first in firsts
@@ -60,15 +66,18 @@ class Leg:
     rows: IntArray  # (sequence so far, month) rows of the record
     parents: IntArray  # (sequence so far,) which one of the leg before each goes on from
     kinds: IntArray | None = None  # (sequence so far,) of the years met
+    factors: FloatArray | None = None  # (sequence so far, month) on flow; None: all 1
 
 
-def once(rows: IntArray) -> Once:
+def once(sequences: Sequences | IntArray) -> Once:
     """Find the different ones of sequences that are made of twelve-month slices.
+
+    Sequences are the same where both rows and factors are.
 
     Parameters
     ----------
-    rows
-        (sequence, month) rows of the record.
+    sequences
+        What may come; bare rows, (sequence, month), as they were observed.
 
     Examples
     --------
@@ -76,13 +85,29 @@ def once(rows: IntArray) -> Once:
     >>> found.rows.tolist(), found.places.tolist()
     ([[0, 1], [3, 4]], [1, 0, 1])
     """
-    starts = rows[:, ::MONTHS_IN_YEAR].T
-    numbered = np.ravel_multi_index(tuple(starts), (int(rows.max()) + 1,) * len(starts))
-    _, first, places = np.unique(numbered, return_index=True, return_inverse=True)
-    return Once(rows[first], places)
+    sequences = Sequences.of(sequences)
+    starts = sequences.rows[:, ::MONTHS_IN_YEAR].T
+    numbered = np.ravel_multi_index(tuple(starts), (int(sequences.rows.max()) + 1,) * len(starts))
+    if sequences.factors is None:
+        _, first, places = np.unique(numbered, return_index=True, return_inverse=True)
+        return Once(sequences[first], places)
+    return _once_with_factors(sequences, numbered, sequences.factors)
 
 
-def legs_of(rows: IntArray, kinds: IntArray | None = None) -> tuple[Leg, ...]:
+def _once_with_factors(sequences: Sequences, numbered: IntArray, factors: FloatArray) -> Once:
+    """Find the different ones by the number of their slices and by the factors of each month."""
+    by_month = factors.T
+    changes = [t for t in range(len(by_month)) if not t or (by_month[t] != by_month[t - 1]).any()]
+    keys = [numbered, *by_month[changes]]
+    order = np.lexsort(keys[::-1])
+    differs = np.ones(len(order), dtype=np.bool_)
+    differs[1:] = np.any([key[order[1:]] != key[order[:-1]] for key in keys], axis=0)
+    places = np.empty(len(order), dtype=np.intp)
+    places[order] = np.cumsum(differs) - 1
+    return Once(sequences[order[differs]], places)
+
+
+def legs_of(sequences: Sequences | IntArray, kinds: IntArray | None = None) -> tuple[Leg, ...]:
     """Cut sequences that are made of twelve-month slices where their slices end.
 
     Sequences side by side that begin alike are one until they part; in the last leg each stands in
@@ -90,8 +115,8 @@ def legs_of(rows: IntArray, kinds: IntArray | None = None) -> tuple[Leg, ...]:
 
     Parameters
     ----------
-    rows
-        (sequence, month) rows of the record, each sequence once, as `once` gives them.
+    sequences
+        Each sequence once, as `once` gives them.
     kinds
         (sequence,) of the years they meet: sequences of different kinds are never one.
 
@@ -101,6 +126,8 @@ def legs_of(rows: IntArray, kinds: IntArray | None = None) -> tuple[Leg, ...]:
     >>> first.rows[:, 0].tolist(), second.rows[:, 0].tolist(), second.parents.tolist()
     ([0, 4], [1, 5, 1], [0, 0, 1])
     """
+    sequences = Sequences.of(sequences)
+    rows, factors = sequences.rows, sequences.factors
     parted = np.zeros(len(rows), dtype=np.bool_)
     parted[:1] = True
     if kinds is not None:
@@ -108,10 +135,15 @@ def legs_of(rows: IntArray, kinds: IntArray | None = None) -> tuple[Leg, ...]:
     before = np.zeros(len(rows), dtype=np.intp)
     legs = []
     for t in range(0, rows.shape[1], MONTHS_IN_YEAR):
+        own = slice(t, t + MONTHS_IN_YEAR)
         parted[1:] |= rows[1:, t] != rows[:-1, t]
+        if factors is not None:
+            parted[1:] |= np.any(factors[1:, own] != factors[:-1, own], axis=1)
         firsts = np.flatnonzero(parted)
-        leg_rows = np.asfortranarray(rows[firsts, t : t + MONTHS_IN_YEAR])
-        legs.append(Leg(leg_rows, before[firsts], None if kinds is None else kinds[firsts]))
+        leg_rows = np.asfortranarray(rows[firsts, own])
+        moved = None if factors is None else np.asfortranarray(factors[firsts, own])
+        of_kinds = None if kinds is None else kinds[firsts]
+        legs.append(Leg(leg_rows, before[firsts], of_kinds, moved))
         before = np.cumsum(parted) - 1
     return tuple(legs)
 

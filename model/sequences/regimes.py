@@ -25,7 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.record.record import FloatArray
-from model.sequences.slices import IntArray, Slices
+from model.sequences.slices import IntArray, Method, Slices
 from model.sequences.switching import Switching
 from model.water_year import MONTHS_IN_YEAR
 
@@ -37,7 +37,7 @@ ZERO_AS_FRACTION_OF_LEAST: Final = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Regimes:
+class Regimes(Method):
     """A chain of dry and wet states, and how far each slice belongs to the dry one."""
 
     stays_dry: float  # chance that a dry season is followed by a dry one

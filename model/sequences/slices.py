@@ -7,8 +7,9 @@ list of row numbers of the record: flow, rain and evaporation of a month stay to
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +37,37 @@ class Slices:
         return Slices(self.first_rows[order], self.totals_ml[order])
 
 
+@dataclass(frozen=True, slots=True)
+class Sequences:
+    """Possible runs of seasons: observed months, and a factor on the flow of each."""
+
+    rows: IntArray  # (sequence, month) row numbers of the record
+    factors: FloatArray | None = None  # (sequence, month) on inflow and tributary; None: all 1
+
+    @classmethod
+    def of(cls, sequences: Self | IntArray) -> Self:
+        """Return sequences; bare rows of the record come as they were observed."""
+        return sequences if isinstance(sequences, cls) else cls(np.asarray(sequences))
+
+    @classmethod
+    def joined(cls, parts: Iterable[Self | IntArray]) -> Self:
+        """Join sequences of the same months, one part after the other."""
+        whole = [cls.of(part) for part in parts]
+        rows = np.concatenate([part.rows for part in whole])
+        if all(part.factors is None for part in whole):
+            return cls(rows)
+        factors = [np.ones(p.rows.shape) if p.factors is None else p.factors for p in whole]
+        return cls(rows, np.concatenate(factors))
+
+    def __len__(self) -> int:
+        """Return how many sequences there are."""
+        return len(self.rows)
+
+    def __getitem__(self, of: slice | IntArray) -> Self:
+        """Return some of the sequences."""
+        return type(self)(self.rows[of], None if self.factors is None else self.factors[of])
+
+
 class Method(Protocol):
     """A way of drawing sequences of slices."""
 
@@ -46,8 +78,40 @@ class Method(Protocol):
         ...
 
     def settings(self) -> dict[str, str | float]:
-        """Give the method's name and settings, as an output prints them."""
+        """Return the method's name and settings, as an output prints them."""
         ...
+
+    def count(self, slices: Slices, asked: int) -> int:
+        """Return how many sequences it draws when so many are asked for."""
+        return asked
+
+    def factors(
+        self, slices: Slices, drawn: IntArray, months: int, *, rng: np.random.Generator
+    ) -> FloatArray | None:
+        """Return the factor on the flow of each month, (sequence, month); None: as observed.
+
+        Parameters
+        ----------
+        slices, drawn
+            What was drawn from, and the numbers that `draw` gave.
+        months
+            How many months the run has.
+        rng
+            Random numbers of their own.
+        """
+        return None
+
+    def refitted(self, slices: Slices, orders: IntArray) -> Sequence[Method]:
+        """Return the method as fitted to resampled records.
+
+        Parameters
+        ----------
+        slices
+            Those of the record, in the order of time.
+        orders
+            (resample, slice) which of them each resampled record is made of.
+        """
+        return [self] * len(orders)
 
 
 def cut(record: Record, opening_month: int) -> Slices:

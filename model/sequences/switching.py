@@ -15,14 +15,16 @@ from __future__ import annotations
 
 import math
 import warnings
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any, Final
+from functools import partial
+from typing import Final
 
 import numpy as np
 
 from model.record.record import FloatArray
+from model.sequences.two_states import bounded, free_of, likelihood
 
 STARTS_TRIED: Final = 60
 """Random starts whose likelihood is looked at."""
@@ -33,10 +35,12 @@ STARTS_CLIMBED: Final = 8
 ONE_STATE_PARAMETERS: Final = 2
 TWO_STATE_PARAMETERS: Final = 5
 
-_EXPECTATION_STEPS: Final = 3
 _MOST_STEPS: Final = 200
 _BREAKDOWNS: Final = (np.linalg.LinAlgError, ValueError, ArithmeticError, RuntimeError)
 
+
+Likelihood = Callable[[FloatArray], tuple[float, FloatArray]]
+"""Gives the log-likelihood of parameters, and its gradient."""
 
 LEAST_SPREAD: Final = 1e-9
 """Values that differ by no more than this, relative to the largest, are alike: rounding."""
@@ -117,19 +121,25 @@ def fit_switching(
     if not has_spread(values):
         raise ArithmeticError("all years of the record are alike")
     mean, spread = float(values.mean()), float(values.std())
-    model = markov_regression.MarkovRegression((values - mean) / spread, k_regimes=2, trend="c")
+    scaled = (values - mean) / spread
     starts = [_random_start(rng) for _ in range(tried)]
-    parameters = _low_state_first(climb(model, starts, also_from=also_from, climbed=climbed))
+    found = climb(
+        partial(likelihood, scaled.tolist()), starts, also_from=also_from, climbed=climbed
+    )
+    parameters = _low_state_first(found)
+    stays_low, stays_high, low_mean, high_mean, sigma = bounded(parameters)
+    model = markov_regression.MarkovRegression(scaled, k_regimes=2, trend="c")
     with _quietly():
-        result = model.smooth(parameters, cov_type="none")
-    stays_low, high_to_low, low_mean, high_mean, variance = parameters
+        result = model.smooth(
+            np.array([stays_low, 1.0 - stays_high, low_mean, high_mean, sigma**2]), cov_type="none"
+        )
     in_unit = -values.size * math.log(spread)
     return Switching(
         low_mean=mean + spread * low_mean,
         high_mean=mean + spread * high_mean,
-        sigma=spread * math.sqrt(variance),
-        stays_low=float(stays_low),
-        stays_high=float(1.0 - high_to_low),
+        sigma=spread * sigma,
+        stays_low=stays_low,
+        stays_high=stays_high,
         log_likelihood=float(result.llf) + in_unit,
         log_likelihood_one_state=-0.5 * values.size * (math.log(2.0 * math.pi) + 1.0) + in_unit,
         filtered_low=np.asarray(result.filtered_marginal_probabilities)[:, 0],
@@ -144,18 +154,20 @@ def has_spread(values: FloatArray) -> bool:
 
 
 def climb(
-    model: Any,
+    likelihood_of: Likelihood,
     starts: Iterable[FloatArray],
     *,
     also_from: Sequence[FloatArray] = (),
     climbed: int = STARTS_CLIMBED,
 ) -> FloatArray:
-    """Follow the most likely starts of a switching model uphill; give the best parameters reached.
+    """Follow the most likely starts uphill; return the best parameters reached.
+
+    No climb ends below its start.
 
     Parameters
     ----------
-    model
-        A switching model of statsmodels.
+    likelihood_of
+        Gives the log-likelihood of parameters without bounds, and its gradient.
     starts
         Parameters to look at; the `climbed` most likely are followed.
     also_from
@@ -167,10 +179,10 @@ def climb(
         No start led anywhere.
     """
     with _quietly():
-        promising = sorted(starts, key=lambda start: -_likelihood(model, start))[:climbed]
-        reached = [_optimum_from(model, start) for start in (*also_from, *promising)]
-        best = max(reached, key=lambda parameters: _likelihood(model, parameters), default=None)
-        if best is None or not math.isfinite(_likelihood(model, best)):
+        promising = sorted(starts, key=lambda start: -_height(likelihood_of, start))[:climbed]
+        reached = [_top_from(likelihood_of, start) for start in (*also_from, *promising)]
+        best = max(reached, key=lambda top: _height(likelihood_of, top), default=None)
+        if best is None or not math.isfinite(_height(likelihood_of, best)):
             raise ArithmeticError("no start of the switching fit led to an optimum")
     return best
 
@@ -183,40 +195,41 @@ def _quietly() -> Iterator[None]:
         yield
 
 
-def _optimum_from(model: Any, start: FloatArray) -> FloatArray:
-    """Follow one start; give it back where the climb breaks down."""
+def _top_from(likelihood_of: Likelihood, start: FloatArray) -> FloatArray:
+    """Follow one start; return the start itself where the climb breaks down or ends below it."""
+    from scipy.optimize import minimize
+
+    def depth(parameters: FloatArray) -> tuple[float, FloatArray]:
+        height, gradient = likelihood_of(parameters)
+        return -height, -gradient
+
     try:
-        reached = model.fit(
-            start_params=start,
-            em_iter=_EXPECTATION_STEPS,
-            maxiter=_MOST_STEPS,
-            return_params=True,
-            disp=False,
-        )
+        found = minimize(depth, start, jac=True, method="BFGS", options={"maxiter": _MOST_STEPS})
     except _BREAKDOWNS:
         return start
-    return np.asarray(reached)
+    reached = np.asarray(found.x)
+    return reached if _height(likelihood_of, reached) >= _height(likelihood_of, start) else start
 
 
-def _likelihood(model: Any, parameters: FloatArray) -> float:
-    """Give the log-likelihood, minus infinity where there is none."""
+def _height(likelihood_of: Likelihood, parameters: FloatArray) -> float:
+    """Return the log-likelihood, minus infinity where there is none."""
     try:
-        likelihood = float(model.loglike(parameters))
+        height = float(likelihood_of(parameters)[0])
     except _BREAKDOWNS:
         return -math.inf
-    return likelihood if math.isfinite(likelihood) else -math.inf
+    return height if math.isfinite(height) else -math.inf
 
 
 def _random_start(rng: np.random.Generator) -> FloatArray:
-    """Draw a start for a standardised series: chances, two means, a variance."""
+    """Draw a start for a standardised series: chances, two means, a spread."""
     stays_low, stays_high = rng.uniform(0.5, 0.98, 2)
     low, high = np.sort(rng.standard_normal(2))
-    return np.array([stays_low, 1.0 - stays_high, low, high, rng.uniform(0.2, 1.0)])
+    return free_of(stays_low, stays_high, (low, high), math.sqrt(rng.uniform(0.2, 1.0)))
 
 
 def _low_state_first(parameters: FloatArray) -> FloatArray:
     """Put the state with the lower mean first."""
-    stays_0, leaves_1, mean_0, mean_1, variance = parameters
+    stays_0, stays_1, mean_0, mean_1, log_sigma = parameters
     if mean_0 <= mean_1:
         return parameters
-    return np.array([1.0 - leaves_1, 1.0 - stays_0, mean_1, mean_0, variance])
+    return np.array([stays_1, stays_0, mean_1, mean_0, log_sigma])

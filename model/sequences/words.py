@@ -17,6 +17,13 @@ def method_in_words(settings: Mapping[str, str | float]) -> str:
     if method == "blocks":
         mean = "a mean of " if settings["kind"] == "stationary" else ""
         words = f"{settings['kind']} blocks of {mean}{float(settings['block_years']):.1f} years"
+    elif method == "present":
+        words = (
+            f"runs of past years, about {float(settings['block_years']):.0f} years at a time, "
+            "their level moved to where the river stands today (flow of the next three months "
+            f"times {float(settings['middle_factor_1_3']):.2f} in the middle; from "
+            f"{settings['fitted_on_starts']:.0f} past starts)"
+        )
     elif method == "neighbours":
         inflow_ml = float(settings["last_twelve_months_inflow_ml"])
         words = f"seasons that followed a year like the present one ({inflow_ml:,.0f} ML)"

@@ -68,6 +68,7 @@ class Forcing:
     inflow_ml: FloatArray  # (record months,)
     tributary_ml: FloatArray
     net_evaporation_mm: FloatArray
+    factors: FloatArray | None = None  # (sequence, month) on inflow and tributary; None: all 1
 
     @property
     def sequences(self) -> int:
@@ -82,15 +83,20 @@ class Forcing:
     def weather(self, month: int) -> Weather:
         """Give what comes in a month of the run, counted from 0."""
         rows = self.rows[:, month]
-        return Weather(
-            self.inflow_ml.take(rows),
-            self.tributary_ml.take(rows),
-            self.net_evaporation_mm.take(rows),
-        )
+        inflow_ml, tributary_ml = self.inflow_ml.take(rows), self.tributary_ml.take(rows)
+        if self.factors is not None:
+            inflow_ml = inflow_ml * self.factors[:, month]
+            tributary_ml = tributary_ml * self.factors[:, month]
+        return Weather(inflow_ml, tributary_ml, self.net_evaporation_mm.take(rows))
 
 
 def forcing_of(
-    rows: NDArray[np.intp], record: Record, valley: Valley, *, flow_factor: float | FloatArray = 1.0
+    rows: NDArray[np.intp],
+    record: Record,
+    valley: Valley,
+    *,
+    flow_factor: float | FloatArray = 1.0,
+    factors: FloatArray | None = None,
 ) -> Forcing:
     """Join sequences with the record they are drawn from.
 
@@ -102,6 +108,8 @@ def forcing_of(
         Columns that the record lacks are taken from the plan's calendar months.
     flow_factor
         Multiplies inflow and tributary: one number, or one for each month of the record.
+    factors
+        (sequence, month) multiplies them too, on top of it; left out, by 1.
     """
     rain_mm = record_or_calendar(record, "lake_rain_mm", valley.lake_rain_mm)
     evaporation_mm = record_or_calendar(record, "lake_evaporation_mm", valley.lake_evaporation_mm)
@@ -111,6 +119,7 @@ def forcing_of(
         inflow_ml=record.inflow_ml * flow_factor,
         tributary_ml=tributary_ml * flow_factor,
         net_evaporation_mm=evaporation_mm - rain_mm,
+        factors=None if factors is None else np.asfortranarray(factors),
     )
 
 

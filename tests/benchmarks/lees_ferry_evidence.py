@@ -124,13 +124,13 @@ def report(record: Record) -> Iterator[str]:
         evidence = judge(hindcast(plan_of(float(totals_ml.mean()), years_of_flow), record))
         tried = evidence.hindcast
         announced = tried.walk.every_announced_ml_per_share
-        stood_in = {each.method: each.stood_in_years for each in evidence.methods}
+        stood_in = {each.method: each.stands for each in evidence.replaced}
         yield (
             f"\n## {years_of_flow} years of mean flow\n\n{tried.years} years stood in. Announced: "
             f"mean {announced.mean():.2f} ML per share, full in "
             f"{(announced > 0.999).mean():.0%} of years, nothing in "
             f"{(announced < 1e-9).mean():.0%}. Blocks stood in for regimes in "
-            f"{stood_in['regimes']} years.\n"
+            f"{stood_in.get('regimes', 0)} years.\n"
         )
         yield from lines_of(evidence)
         print(f"{years_of_flow}: {time.perf_counter() - began:.0f} s", file=sys.stderr)

@@ -18,7 +18,7 @@ from model.decide.compare import play_rows
 from model.decide.findings import Findings, findings_of
 from model.decide.output import compare_json
 from model.files import plain
-from model.outlook.outlook import resampled_rows
+from model.outlook.outlook import resampled_sequences
 from model.outlook.output import outlook_json
 from model.say.lender import case_in_words
 from model.water_year import month_name, parse_month
@@ -169,7 +169,7 @@ def test_brief_when_resampled_by_hand_then_chances_of_its_own_have_the_records_r
 ) -> None:
     """Share of a class of water, and of the lowest month, on each resampled record: 2.5 to 97.5."""
     setting, how = found.setting, found.compared.record_error
-    again = play_rows(setting, resampled_rows(setting.valley)[0])
+    again = play_rows(setting, resampled_sequences(setting.valley)[0])
     water = again["planting_usable_ml_per_share"][0, :, 0].reshape(how.resamples, how.draws_each)
     first = found.outcomes[0]
     inside = (water >= first.from_ml_per_share) & (water < first.below_ml_per_share)

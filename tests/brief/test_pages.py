@@ -26,11 +26,13 @@ from model.decide.bench import with_main_crop
 from model.decide.findings import Findings, findings_of
 from model.errors import InputError
 from model.evidence.fingerprint import rules_sha256
+from model.files import plain
 from model.plan.crops import OpeningCrop
 from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.cautions import FARM_CAUTION
 from model.say.measures import formulas
+from tests.a_verdict import a_verdict
 from tests.brief_plan import contract_record, farm_plan, farm_plan_text
 from tests.brief_words import words_of
 
@@ -252,14 +254,14 @@ def test_evidence_when_of_another_record_then_refused_and_else_printed(
 ) -> None:
     """A verdict is printed only where it is of this record, method and valley's rules."""
     plan = farm_plan(50)
-    made = {"verdict": ["The band held in 40 of 50 years."], "method": "blocks"}
+    made = {"verdict": plain(a_verdict()), "method": "blocks"}
     made["rules_sha256"] = rules_sha256(plan)
     path = tmp_path / "evidence.json"
     path.write_text(json.dumps({**made, "record": {"sha256": record.sha256}}))
     verdict = verdict_of(path, plan, record)
     words = words_of(brief_pdf(findings_of(plan, record, verdict=verdict), DAY))
-    assert "The band held in 40 of 50 years." in words
-    assert "have been held against the observed years" in words
+    assert "the 8-in-10 band held in 40 of 50 years" in words
+    assert "Tried on the observed years, the chance of nothing announced was said too low" in words
     told = "This season: the 8-in-10 band held in 8 of 9 years (right odds bring 6 to 9)."
     worse = "No better than the long-run record: the dam next season."
     words = words_of(brief_pdf(findings_of(plan, record, verdict=[f"{told} More.", worse]), DAY))

@@ -29,7 +29,7 @@ from model.evidence.hindcast import FEWEST_DRAWS, hindcast
 from model.evidence.judge import Evidence, judge
 from model.evidence.reliability import ReliabilityBin
 from model.evidence.today import OddsToday, odds_today
-from model.evidence.verdict import verdict
+from model.evidence.verdict import verdict_of
 from model.outlook.ahead import look_ahead
 from model.outlook.chances import wilson_interval
 from model.outlook.outlook import Outlook
@@ -40,6 +40,7 @@ from model.record.record import Record, parse_record, read_record
 from model.say.cautions import FARM_CAUTION, WATER_ONLY
 from model.say.method import BLOCKS
 from model.say.numbers import percent
+from model.say.verdict_words import verdict_in_words
 from model.water_year import parse_month
 from tests.brief_words import in_100
 from tests.dashboard.window import figures, go, opened, said, start_on
@@ -291,7 +292,9 @@ def test_hindcast_when_done_then_verdict_and_charts_are_the_evidences_own(
     """Bands, evenness and errors, season by season, equal the same hindcast's numbers."""
     press(page, "evidence")
     text = said(page)
-    for paragraph in verdict(evidence, plan.sequences.method):
+    verdict = verdict_of(evidence, plan.sequences.method)
+    assert verdict is not None
+    for paragraph in verdict_in_words(verdict):
         assert paragraph in text
     bands, evenness, *said_and_happened = figures(page)
     seasons = evidence.of(plan.sequences.method).seasons
@@ -505,14 +508,25 @@ def test_page_when_chances_were_said_far_off_then_the_warning_stands_above_the_v
     page: AppTest, evidence: Evidence, odds: Outlook, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What the evidence holds against the odds is no footnote; without it nothing is warned of."""
+    judged = evidence.of("blocks")
+    assert judged is not None
+
+    def said_and_came(*rows: ReliabilityBin) -> Evidence:
+        seasons = tuple(
+            replace(
+                season,
+                events={**season.events, "none": replace(season.events["none"], table=(row,))},
+            )
+            for season, row in zip(judged.seasons, rows, strict=True)
+        )
+        return replace(evidence, methods=(replace(judged, seasons=seasons),))
+
+    right = ReliabilityBin(0, 1, 30, 0.5, 0.5, 0.33, 0.67)
+    monkeypatch.setattr("model.evidence.judge.judge", lambda _: said_and_came(right, right, right))
     press(page, "evidence")
     quiet = len(page.warning)
     cached.evidence.clear()
-    judged = evidence.of("blocks")
-    first = judged.seasons[0]
-    none = replace(first.events["none"], table=(ReliabilityBin(0, 1, 30, 0.2, 0.6, 0.42, 0.75),))
-    seasons = (replace(first, events={**first.events, "none": none}), *judged.seasons[1:])
-    off = replace(evidence, methods=(replace(judged, seasons=seasons),))
+    off = said_and_came(ReliabilityBin(0, 1, 30, 0.2, 0.6, 0.42, 0.75), right, right)
     monkeypatch.setattr("model.evidence.judge.judge", lambda _: off)
     page.run()
     press(page, "evidence")

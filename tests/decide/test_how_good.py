@@ -12,8 +12,9 @@ from model.decide.how_good import how_good, strategy_rules
 from model.decide.optimum import Yardstick, fit_programme
 from model.decide.output import how_good_table
 from model.decide.yearly_of import was_dry, yearly_cases_of, yearly_farm_of
-from model.farm.expected import training_rows
+from model.farm.expected import training_sequences
 from model.say.how_good import how_good_in_words
+from model.sequences.slices import Sequences
 from model.water_year import parse_month
 from tests.farm_case import REMOVED, farm_case, raw_plan, rows_of_plan
 
@@ -96,7 +97,8 @@ def test_was_dry_when_over_the_whole_record_then_half_the_time() -> None:
     record = setting.valley.record
     opening = parse_month("2025-09")
     rows = record.slice_starts(opening)[:, None] + np.arange(12)
-    assert was_dry(setting, rows.astype(np.intp), 12).mean() == pytest.approx(0.5, abs=0.02)
+    sequences = Sequences(rows.astype(np.intp))
+    assert was_dry(setting, sequences, 12).mean() == pytest.approx(0.5, abs=0.02)
 
 
 def test_areas_when_what_comes_after_planting_is_replaced_then_unchanged() -> None:
@@ -105,7 +107,7 @@ def test_areas_when_what_comes_after_planting_is_replaced_then_unchanged() -> No
     rows = rows_of_plan(setting)
     other = rows.copy()
     other[:, 2:] = rows[::-1, 2:]
-    learnt_from = training_rows(setting.valley)
+    learnt_from = training_sequences(setting.valley)
     training = yearly_cases_of(setting, setting.river(learnt_from), learnt_from)
     programme = fit_programme(yearly_farm_of(setting.rules), training)
     areas = []
@@ -126,7 +128,7 @@ def test_programme_when_water_held_over_keeps_whole_then_less_is_planted_at_the_
     One valley, one season's losses: only what a year's end takes of the account differs.
     """
     setting = farm_case({}, "plan_dry")
-    learnt_from = training_rows(setting.valley)
+    learnt_from = training_sequences(setting.valley)
     borne = yearly_cases_of(setting, setting.river(learnt_from), learnt_from)
     whole = borne.water._replace(late_kept_frac=np.ones_like(borne.water.late_kept_frac))
     planted_ha = {}

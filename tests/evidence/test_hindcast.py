@@ -12,18 +12,20 @@ from model.errors import InputError, RecordError
 from model.evidence.choosers import FitsOverTheYears, choosers_of
 from model.evidence.counted import counted
 from model.evidence.hindcast import hindcast
-from model.evidence.judge import Warned, judge
+from model.evidence.judge import judge
 from model.evidence.long_run import events
 from model.evidence.output import hindcast_csv
-from model.evidence.verdict import _warned_words, verdict
+from model.evidence.verdict import Verdict, verdict_of
 from model.evidence.walk import KNOWN_YEARS, before, walk
 from model.outlook.replay import replay_months
 from model.plan.text import read_plan
 from model.record.record import read_record
+from model.say.verdict_words import verdict_in_words
 from model.sequences.regimes import log_totals
 from model.sequences.slices import cut
 from model.sequences.switching import fit_switching
 from model.water_year import parse_month
+from tests.a_verdict import a_verdict
 
 CONTRACT = Path(__file__).parents[1] / "reference" / "contract"
 QUICK = 50
@@ -41,6 +43,13 @@ def contract(opening_month="2025-09", **assessment):
         }
     )
     return plan, read_record(CONTRACT / "record.csv")
+
+
+def worded(evidence, method):
+    """Word the verdict on a method."""
+    verdict = verdict_of(evidence, method)
+    assert isinstance(verdict, Verdict)
+    return " ".join(verdict_in_words(verdict))
 
 
 def quick(plan, record, methods=("historical", "blocks"), **options):
@@ -165,7 +174,7 @@ def test_hindcast_when_too_few_draws_then_refused():
 
 
 def test_long_run_when_scored_then_the_year_itself_is_left_out(tried):
-    """Climatology is all other water years: by hand for one case."""
+    """Climatology is all other water years, each as likely: by hand for one case."""
     walked = tried.walk
     year, season = 12, 1
     others = walked.every_announced_ml_per_share[
@@ -173,11 +182,42 @@ def test_long_run_when_scored_then_the_year_itself_is_left_out(tried):
     ]
     assert others.size == walked.every_announced_ml_per_share.size - 1
     came = walked.announced_ml_per_share[year, season]
-    pairs = np.abs(others[:, None] - others[None, :]).sum() / (others.size * (others.size - 1))
+    pairs = np.abs(others[:, None] - others[None, :]).sum() / others.size**2
     by_hand = np.abs(others - came).mean() - pairs / 2.0
     assert tried.long_run_crps["announced"][year, season] == pytest.approx(by_hand, abs=1e-12)
     share = np.mean(others <= 1e-9)
     assert tried.long_run_chance["none"][year, season] == pytest.approx(share, abs=1e-12)
+
+
+def test_long_run_when_this_season_then_it_knows_what_was_announced_before_the_stand(tried):
+    """To date at the stand, and what other years announced from then on, capped: by hand."""
+    walked, plan = tried.walk, tried.plan
+    cap = plan.valley.accounts.allocation_cap_ml_per_share
+    cap = plan.valley.accounts.account_limit_ml_per_share if cap is None else cap
+    before = walked.announced_before_ml_per_share
+    year = int(np.argmax(before))
+    assert before[year] > 0.0
+    others = walked.every_water_year != walked.water_years[year, 0]
+    known = np.minimum(before[year] + walked.every_more_ml_per_share[others], cap)
+    came = walked.announced_ml_per_share[year, 0]
+    pairs = np.abs(known[:, None] - known[None, :]).sum() / known.size**2
+    by_hand = np.abs(known - came).mean() - pairs / 2.0
+    assert tried.long_run_crps["announced"][year, 0] == pytest.approx(by_hand, abs=1e-12)
+    stands = np.isin(walked.every_water_year, walked.water_years[:, 0])
+    assert walked.every_more_ml_per_share[stands] == pytest.approx(
+        walked.announced_ml_per_share[:, 0] - before, abs=1e-12
+    )
+    assert tried.long_run_chance["half"][year, 0] == np.mean(known >= 0.5 - 1e-9)
+
+
+def test_crps_when_methods_give_the_same_odds_then_they_are_scored_the_same(tried):
+    """`historical` and endless blocks draw each first slice as often: one form of score.
+
+    Band: four standard errors of the difference over the years.
+    """
+    historical, blocks = (cases.crps["announced"][:, 0] for cases in tried.methods[:2])
+    apart = blocks - historical
+    assert abs(apart.mean()) < 4.0 * apart.std() / np.sqrt(apart.size) + 0.003
 
 
 def test_events_when_amounts_then_by_hand():
@@ -214,7 +254,7 @@ def test_csv_when_written_then_one_row_a_year_season_and_method(tried):
 def test_verdict_when_judged_then_its_numbers_are_those_of_the_cases(tried):
     """How often the band held and how many driest years were warned of, counted again here."""
     evidence = judge(tried)
-    words = " ".join(verdict(evidence, "blocks"))
+    words = worded(evidence, "blocks")
     cases = tried.methods[1]
     pit = cases.pit["announced"][:, 0]
     held = int(np.sum(np.abs(pit - 0.5) <= 0.4))
@@ -240,18 +280,21 @@ def test_verdict_when_judged_then_its_numbers_are_those_of_the_cases(tried):
 
 def test_verdict_when_most_years_are_the_same_then_no_driest_year_is_claimed():
     """Where a full allocation is the least and the most there is nothing to warn of."""
-    warned = Warned((1990,), (1.0,), 1, 0.9, 0.95, 1.0, 1.0, 9, 9)
-    assert _warned_words(warned) == (
+    verdict = a_verdict()
+    usual = replace(verdict.seasons[0].driest, found="nothing_to_warn_of", long_run_share=0.9)
+    season = replace(verdict.seasons[0], driest=usual)
+    words = " ".join(verdict_in_words(replace(verdict, seasons=(season,))))
+    assert (
         "As little water as in the driest years came in 90 % of all years: there is no dry year to "
         "warn of."
-    )
+    ) in words
 
 
 def test_verdict_when_everything_is_always_announced_then_said_without_a_fault():
     """A valley on trust announces its cap each year: no error to take away, no dry year."""
     plan, record = contract(assured_inflow="fixed", assured_fixed_ml_per_month=1e6)
     evidence = judge(quick(plan, record))
-    words = " ".join(verdict(evidence, "blocks"))
+    words = worded(evidence, "blocks")
     assert "made no error, so there was none to take away" in words
     assert "there is no dry year to warn of" in words
     assert "nan" not in words

@@ -17,6 +17,7 @@ from model.evidence.hindcast import hindcast
 from model.evidence.overlap import effective_cases, hit_correlations, pit_correlations
 from model.plan.text import read_plan
 from model.record.record import read_record
+from model.sequences.slices import Method
 from model.water_year import MONTHS_IN_YEAR, parse_month
 
 CONTRACT = Path(__file__).parents[1] / "reference" / "contract"
@@ -58,7 +59,7 @@ def made_record(seed, plan):
 
 
 @dataclass(frozen=True)
-class Known:
+class Known(Method):
     """The chain that made the record; over-sure: with the middle amount of each state alone."""
 
     yearly_ml: float

@@ -82,7 +82,7 @@ def tiny_valley(raw: dict[str, Any]) -> None:
         "high_security_allocation_frac": 1.0,
     }
     raw["outlook"] = {"planting_month": "July", "finish_month": "July"}
-    raw["sequences"] = {"kind": "independent", "block_years": 1.0, "seasons": 3}
+    raw["sequences"] = {"method": "blocks", "kind": "independent", "seasons": 3}
 
 
 def tiny_farm(raw: dict[str, Any]) -> None:

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from model.farm.expected import Expectation, training_rows
+from model.farm.expected import Expectation, training_sequences
 from model.farm.river import RiverMonth
 from model.farm.run import FarmMonth
 from model.farm.setting import FarmSetting
@@ -138,7 +138,7 @@ def test_expectation_when_fitted_then_training_sequences_are_not_those_played(
 ) -> None:
     """Training draws from a stream of its own: none of its draws is the plan's, place by place."""
     rows = rows_of_plan(setting)
-    training = training_rows(setting.valley)[: len(rows)]
+    training = training_sequences(setting.valley).rows[: len(rows)]
     assert (training[:, 0] != rows[:, 0]).mean() > 0.9
 
 

@@ -140,7 +140,7 @@ def test_price_when_met_in_a_run_then_its_median_stands_beside_the_plans() -> No
     setting = farm_case({"opening.month": "2025-07"})
     met = setting.prices_met()
     assert met is not None
-    market, river = market_of(setting), setting.river(setting.valley.first_rows(200))
+    market, river = market_of(setting), setting.river(setting.valley.first_sequences(200))
     before = [m.price_aud_per_ml / market.price.by_month[m.k] for m in river]
     assert met.median_aud_per_ml == pytest.approx(np.median(np.concatenate(before)))
     july = np.concatenate([p for m, p in zip(river, before, strict=True) if m.k == 0])

@@ -186,7 +186,7 @@ def money(aud: float) -> str:
 
 def check(setting: FarmSetting, title: str) -> int:
     """Print one case; return how many ways won that must not."""
-    river = setting.river(setting.valley.first_rows(SEQUENCES))
+    river = setting.river(setting.valley.first_sequences(SEQUENCES))
     cautious, middle, _ = setting.strategies
     ways = dict(shipped(setting))
     ways |= {

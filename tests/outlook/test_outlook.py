@@ -13,6 +13,7 @@ from collections.abc import Iterator
 
 import numpy as np
 import pytest
+from scipy.special import logit
 
 from model.outlook.ahead import BAND_FRACS, look_ahead, sequence_ledger
 from model.outlook.chances import Estimate, Spread
@@ -180,18 +181,21 @@ def test_interval_when_more_is_drawn_then_only_the_draws_error_narrows(record: R
     """Drawing costs nothing and teaches nothing new about the river.
 
     A chance of 400 draws has an interval about 7 times as wide as one of 20,000 (the square root of
-    50); the record's interval rests on the years observed, however many are drawn from them.
+    50); the record's interval rests on the years observed, however many are drawn from them: only
+    the value that it is widened about moves it, by 1 less how far, on the logit scale.
     """
-    few, many = (
-        odds_of_water(demonstration(count=count, seasons=1), record).seasons[0].chance_none
-        for count in (400, 20_000)
-    )
+    drawn = [
+        odds_of_water(demonstration(count=count, seasons=1), record) for count in (400, 20_000)
+    ]
+    few, many = (odds.seasons[0].chance_none for odds in drawn)
+    by = drawn[0].record_error.widening.factor
     widths = [estimate.draws_high - estimate.draws_low for estimate in (few, many)]
     assert widths[0] / widths[1] == pytest.approx(math.sqrt(50.0), rel=0.1)
-    assert few.record_low == many.record_low
-    assert few.record_high == many.record_high
     assert many.record_low is not None
     assert many.record_high is not None
+    moved = (1.0 - by) * (logit(few.value) - logit(many.value))
+    assert logit(few.record_low) - logit(many.record_low) == pytest.approx(moved, abs=1e-9)
+    assert logit(few.record_high) - logit(many.record_high) == pytest.approx(moved, abs=1e-9)
     assert many.record_high - many.record_low > 5.0 * widths[1]
 
 
@@ -200,7 +204,9 @@ def test_interval_when_the_record_is_longer_then_the_records_error_narrows() -> 
     width = {}
     for years in (24, 96):
         few_years = record_of_years(np.tile([0.0, 50.0, 50.0, 0.0], years // 4))
-        plan = textbook_plan(1_000, general_security_ml=50, sequences={"kind": "independent"})
+        plan = textbook_plan(
+            1_000, general_security_ml=50, sequences={"method": "blocks", "kind": "independent"}
+        )
         chance = odds_of_water(plan, few_years).seasons[0].chance_none
         assert chance.record_low is not None
         assert chance.record_high is not None
@@ -360,7 +366,9 @@ def chances_running(**settings: object) -> list[float]:
     The dam is empty each July; a wet year's inflow is announced and used, a dry year has none.
     """
     plan = textbook_plan(
-        1_000, general_security_ml=50, sequences={"count": DRAWS, "seed": 4, **settings}
+        1_000,
+        general_security_ml=50,
+        sequences={"method": "blocks", "count": DRAWS, "seed": 4, **settings},
     )
     found = odds_of_water(plan, record_of_years(np.where(wet_years(), 50.0, 0.0)))
     return [season.chance_none_so_far.value for season in found.seasons]

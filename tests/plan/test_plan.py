@@ -101,7 +101,7 @@ def test_plan_when_optional_tables_are_left_out_then_defaults_serve() -> None:
     plan = check_plan(raw, "plan.toml")
     assert plan.valley.access is None
     assert plan.opening.carried_ml_per_share == 0.0
-    assert (plan.sequences.method, plan.sequences.kind) == ("blocks", "stationary")
+    assert (plan.sequences.method, plan.sequences.kind) == (None, "stationary")
     assert plan.sequences.block_years is None
     assert (plan.outlook.planting_month, plan.outlook.finish_month) == ("October", "January")
     assert plan.valley.tributary_ml == (0.0,) * 12

@@ -6,11 +6,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from model.errors import PlanError
-from model.plan.plan import Drawing
+from model.outlook.setting import setting_of
+from model.plan.drawing import Drawing, DryingByMonth, View
 from model.plan.text import check_plan
 from model.record.record import Record
-from model.sequences.drying import drying_in_words, flow_factors, is_changed, river_in_words
+from model.say.method import river_in_words
+from model.sequences.drying import drying_in_words, flow_factors, is_changed
 from model.water_year import parse_month
+from tests.farm_case import contract_record, farm_plan
 
 
 def record_of(inflow_ml):
@@ -61,7 +64,7 @@ def test_words_when_drier_then_both_ends_and_the_mean_are_said():
         (Drawing(flow_factor=1.2), "This counts on a river wetter than the record: all flow times"),
         (
             Drawing(method="regimes", opening_dry_chance=0.8),
-            "The chance that the season before was a dry one is the plan's, 80%",
+            "The chance that the season before was a dry one is the plan's, 80 %",
         ),
     ):
         assert is_changed(drawing)
@@ -87,3 +90,48 @@ def reference_plan():
 
     text = (Path(__file__).parents[1] / "reference" / "contract" / "plan.toml").read_text()
     return tomllib.loads(text)
+
+
+def test_drying_when_stated_by_month_then_flow_and_weather_move_and_the_rules_do_not() -> None:
+    """Each calendar month by its own factor; what assessments count on stays as observed."""
+    plan, record = farm_plan({"opening.month": "2025-09"}), contract_record()
+    spring = tuple(0.5 if k in (2, 3) else 1.0 for k in range(12))
+    hotter = tuple(1.1 for _ in range(12))
+    drying = DryingByMonth(flow=spring, rain=spring, eto=hotter, lake_evaporation=hotter)
+    dried = setting_of(plan.with_drawing(drying=drying), record)
+    usual = setting_of(plan, record)
+    months = record.months_of_water_year()
+    factors = flow_factors(record, dried.plan.sequences)
+    assert np.asarray(factors).tolist() == np.array(spring)[months].tolist()
+    for column, by_month in (
+        ("lake_rain_mm", spring), ("farm_rain_mm", spring), ("farm_eto_mm", hotter),
+        ("lake_evaporation_mm", hotter),
+    ):  # fmt: skip
+        before = usual.weather.columns.get(column)
+        if before is None:
+            before = np.array(getattr(plan.valley, column))[months]
+        moved = dried.weather.columns[column]
+        assert moved == pytest.approx(before * np.array(by_month)[months], abs=1e-12)
+    assert np.array_equal(dried.weather.inflow_ml, record.inflow_ml)
+    rows = np.arange(34)[None, :] + 2
+    (ours, *_), (theirs, *_) = dried.months(rows), usual.months(rows)
+    assert ours.fluxes.assessed.assured_inflow_ml == theirs.fluxes.assessed.assured_inflow_ml
+    assert ours.fluxes.weather.inflow_ml[0] != theirs.fluxes.weather.inflow_ml[0]
+    assert ours.fluxes.weather.net_evaporation_mm[0] > theirs.fluxes.weather.net_evaporation_mm[0]
+    assert usual.weather is record
+
+
+def test_drying_when_by_month_then_every_output_says_so() -> None:
+    """Flow, weather, a view and an index typed in are each marked."""
+    drying = DryingByMonth(flow=(0.8,) * 12, eto=(1.1,) * 12)
+    view = View(
+        first_month="2025-10", last_month="2025-12", thirds=(0.5, 0.3, 0.2), belief=0.5,
+        source="the bureau",
+    )  # fmt: skip
+    drawing = Drawing(
+        drying=drying, view=view, climate_indices=("soi",), climate_index_today=(-8.0,)
+    )
+    assert is_changed(drawing)
+    words = river_in_words(contract_record(), drawing)
+    for part in ("month by month", "ETo times 1.1", "the bureau", "not a finding", "soi −8"):
+        assert part in words

@@ -4,15 +4,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.optimize import approx_fprime
 from statsmodels.datasets import nile
 from statsmodels.tsa.regime_switching.markov_autoregression import MarkovAutoregression
+from statsmodels.tsa.regime_switching.markov_regression import MarkovRegression
 
 from model.plan.plan import Drawing
 from model.record.record import Record
+from model.sequences import two_states
 from model.sequences.draw import calendar_of, method_of, slices_of
 from model.sequences.regimes import Regimes, log_totals, why_not
 from model.sequences.slices import Slices
 from model.sequences.switching import Switching, climb, fit_switching
+from model.sequences.two_states import free_of
 from model.water_year import MONTHS_IN_YEAR, parse_month
 from tests.textbook_dam import PLACES, play, record_of_years, rows_of_years
 
@@ -66,7 +70,15 @@ def test_climb_when_hamilton_gnp_then_published_values_and_durations():
                   rng.uniform(0.3, 1.0), *rng.uniform(-0.2, 0.2, 4)])
         for _ in range(20)
     ]  # fmt: skip
-    found = climb(model, starts, climbed=4)
+    free = [model.untransform_params(start) for start in starts]
+
+    def likelihood(parameters):
+        return (
+            float(model.loglike(parameters, transformed=False)),
+            np.asarray(model.score(parameters, transformed=False)),
+        )
+
+    found = model.transform_params(climb(likelihood, free, climbed=4))
     published = (
         0.754673, 0.095915, -0.358811, 1.163516, 0.591368, 0.013486, -0.057521, -0.246983,
         -0.212923,
@@ -75,6 +87,38 @@ def test_climb_when_hamilton_gnp_then_published_values_and_durations():
     assert float(model.loglike(found)) == pytest.approx(-181.26339, abs=1e-4)
     assert 1.0 / (1.0 - found[0]) == pytest.approx(4.0762, abs=0.005)
     assert 1.0 / found[1] == pytest.approx(10.4259, abs=0.005)
+
+
+def test_likelihood_when_two_states_then_statsmodels_and_its_slopes():
+    """The same sum over the states as statsmodels' filter; gradient by small steps."""
+    model = MarkovRegression((NILE - NILE.mean()) / NILE.std(), k_regimes=2, trend="c")
+    values = model.endog.tolist()
+    for stays_low, stays_high, low, high, sigma in (
+        (0.8, 0.6, -0.7, 0.5, 0.8), (0.97, 0.9, -0.4, 1.2, 0.7), (0.3, 0.2, 0.0, 0.1, 1.0),
+    ):  # fmt: skip
+        free = free_of(stays_low, stays_high, (low, high), sigma)
+        height, slope = two_states.likelihood(values, free)
+        bounded = np.array([stays_low, 1.0 - stays_high, low, high, sigma**2])
+        assert height == pytest.approx(float(model.loglike(bounded)), rel=1e-12)
+        by_steps = approx_fprime(free, lambda at: two_states.likelihood(values, at)[0], 1e-6)
+        assert slope == pytest.approx(by_steps, abs=1e-3)
+
+
+def test_climb_when_the_way_leads_down_then_it_ends_where_it_began():
+    """No climb ends below its start, whatever its gradient says."""
+
+    def misled(at):
+        return -float(at @ at), at + 1.0  # the gradient points away from the top
+
+    start = np.array([0.1, -0.2])
+    found = climb(misled, [start], climbed=1)
+    assert misled(found)[0] >= misled(start)[0]
+    values = ((NILE - NILE.mean()) / NILE.std()).tolist()
+    rng = np.random.default_rng(3)
+    for _ in range(10):
+        begun = free_of(*rng.uniform(0.5, 0.98, 2), np.sort(rng.normal(size=2)), 0.8)
+        ended = climb(lambda at: two_states.likelihood(values, at), [begun], climbed=1)
+        assert two_states.likelihood(values, ended)[0] >= two_states.likelihood(values, begun)[0]
 
 
 def test_why_not_when_nile_then_two_states_are_supported(nile_fit):

@@ -18,7 +18,6 @@ from model.sequences.draw import (
     calendar_of,
     draw_batches,
     method_of,
-    sequence_count,
     slices_of,
 )
 from model.sequences.historical import Historical
@@ -264,17 +263,17 @@ def test_method_when_the_plan_names_historical_then_there_are_as_many_as_slices(
     """A count does not matter to a method without randomness."""
     method = method_for(Drawing(method="historical"))
     assert isinstance(method, Historical)
-    assert sequence_count(method, SLICES, 7) == YEARS
+    assert method.count(SLICES, 7) == YEARS
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_method_when_no_block_length_is_stated_then_the_record_gives_one(kind: Kind) -> None:
     """A rising record asks for long blocks; whole years where blocks have one length."""
-    method = method_for(Drawing(kind=kind))
+    method = method_for(Drawing(method="blocks", kind=kind))
     assert isinstance(method, Blocks)
     assert method.block_years > 1.0
     assert kind == "stationary" or method.block_years == int(method.block_years)
-    stated = method_for(Drawing(kind=kind, block_years=2.0))
+    stated = method_for(Drawing(method="blocks", kind=kind, block_years=2.0))
     assert isinstance(stated, Blocks)
     assert stated.block_years == 2.0
 
