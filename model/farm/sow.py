@@ -202,7 +202,7 @@ class _SowingDay:
         return np.where(forced, np.inf, by_bank_ha)
 
     def _forced(self, at: int) -> BoolArray:
-        """Return for which strategies the area of this planting is given, whatever the rule says."""
+        """Return for which strategies this planting's area is given, whatever the rule says."""
         given = ~np.isnan(self.settings.first_area_ha)
         return given & (self.river.first_planting and at in self.rules.crop.places)
 
