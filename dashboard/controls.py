@@ -27,6 +27,9 @@ from model.say import numbers
 MOST = 1e9
 """The most that a volume may be, ML: beyond any dam."""
 
+TABLE_FILES = ["csv", "txt", "tsv", "xlsx"]
+"""Files that a record or announced figures may come in."""
+
 SLIDER_PLACES = 600
 """As many as a hand tells apart on a screen."""
 

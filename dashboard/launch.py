@@ -15,6 +15,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from model.files import clear_leftovers
+from model.keeping.folder import data_folder, plans_folder
 from model.outlook.setting import keep_dropped_memory
 from model.plan.shipped import demonstration_plan
 
@@ -67,6 +69,7 @@ def main(arguments: list[str] | None = None) -> int:
     page = f"http://{_written(options.address)}:{options.port}"
     sys.stdout.write(f"Seasons in Hand at {page} (Ctrl-C ends it)\n")
     sys.stdout.flush()
+    clear_leftovers(plans_folder(data_folder()))
     keep_dropped_memory()
     _serve(options, page)
     return 0

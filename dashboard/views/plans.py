@@ -99,7 +99,9 @@ if st.session_state.current is not None:
 st.subheader("Bring in", anchor=False)
 plan_file = st.file_uploader("A plan, TOML", type="toml", key="plan_file")
 record_file = st.file_uploader(
-    "Its record, CSV (not needed when it is here already)", type="csv", key="plan_record_file"
+    "Its record (not needed when it is here already)",
+    type=controls.TABLE_FILES,
+    key="plan_record_file",
 )
 if plan_file is not None:
     record_bytes = None if record_file is None else record_file.getvalue()

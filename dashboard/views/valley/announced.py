@@ -13,7 +13,7 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from dashboard import show, state
+from dashboard import controls, show, state
 from dashboard.views.valley import in_percent, replayed
 from model.errors import InputError
 from model.plan.announced import AnnouncedRows, Kind, parse_rows, signed_throughout, typed_rows
@@ -65,10 +65,11 @@ def _rows_now() -> AnnouncedRows | None:
 
 
 def _upload(now: AnnouncedRows | None) -> None:
-    """Take a CSV file; what the plan has stays until the new rows are put in."""
+    """Take a CSV file or a workbook; what the plan has stays until the new rows are put in."""
     given = st.file_uploader(
-        "A CSV file: water_year (2010-11) or date (2010-08-15), and ml_per_share (or all with a %)",
-        type="csv",
+        "A CSV file or an Excel workbook: water_year (2010-11) or date (2010-08-15), and "
+        "ml_per_share (or all with a %)",
+        type=controls.TABLE_FILES,
         key="announced_file",
     )
     if given is None:

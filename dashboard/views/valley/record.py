@@ -17,10 +17,6 @@ from model.say import numbers
 from model.say.numbers import ml
 from model.units import UNITS_IN_WORDS
 
-SUFFIXES = ["csv", "txt", "tsv", "xlsx"]
-
-MOST_MB = 20
-"""An upload larger than this is no monthly or daily record of one river."""
 FILL_WORDS = {
     "none": "refuse the file",
     "calendar_month_median": "the median of that calendar month, counted",
@@ -65,7 +61,7 @@ def own_record() -> None:
     )
     with st.expander("My file names its columns otherwise, or has another unit"):
         _how_to_read()
-    given = st.file_uploader("Your record", type=SUFFIXES, key="record_file")
+    given = st.file_uploader("Your record", type=controls.TABLE_FILES, key="record_file")
     if given is None:
         return
     try:
