@@ -40,7 +40,7 @@ class FarmSetting:
     expectation: Expectation
 
     def of_strategy(self, at: int) -> Self:
-        """Give the same farm with one of its strategies alone."""
+        """Return the same farm with one of its strategies alone."""
         return replace(self, strategies=(self.strategies[at],), settings=self.settings.one(at))
 
     def river(self, sequences: Sequences | IntArray) -> list[RiverMonth]:

@@ -202,7 +202,7 @@ class _SowingDay:
         return np.where(forced, np.inf, by_bank_ha)
 
     def _forced(self, at: int) -> BoolArray:
-        """Tell for which strategies the area of this planting is given, whatever the rule says."""
+        """Return for which strategies this planting's area is given, whatever the rule says."""
         given = ~np.isnan(self.settings.first_area_ha)
         return given & (self.river.first_planting and at in self.rules.crop.places)
 
@@ -231,7 +231,7 @@ def sowing_soil_mm(river: RiverMonth, at: int) -> FloatArray:
 
 
 def _has_no_later(steps: list[Grown], rules: FarmRules) -> BoolArray:
-    """Tell for which strategies the first of some steps is their last watered one."""
+    """Return for which strategies the first of some steps is their last watered one."""
     later = [step.chosen for step in steps[1:] if rules.layouts[step.at].irrigated]
     return ~np.logical_or.reduce(later) if later else np.ones_like(steps[0].chosen)
 

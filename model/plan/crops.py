@@ -318,7 +318,7 @@ def _grows_in(data: dict[str, Any]) -> set[int]:
 
 
 def _fallow_while_it_grows(data: dict[str, Any]) -> bool:
-    """Tell whether the fallow of a crop that lives by its rain alone begins before its harvest."""
+    """Return whether the fallow of a crop that lives by rain alone begins before its harvest."""
     months = [data.get(name) for name in ("sow_month", "harvest_month", "fallow_begins_month")]
     has_kc = data.get("kc_initial") is not None or data.get("need_ml_per_ha") is not None
     if has_kc or None in months:
