@@ -24,7 +24,7 @@ from model.farm.state import BoolArray
 from model.farm.survival import Survived, dry_seasons_survived
 from model.outlook.ahead import Drawn, draw_ahead
 from model.outlook.chances import Estimate, chance
-from model.outlook.lazy import Asked
+from model.outlook.lazy import LazyResults
 from model.outlook.outlook import NOTHING_ML_PER_SHARE, RecordResampling
 from model.outlook.setting import Progress
 from model.plan.plan import Plan
@@ -310,7 +310,7 @@ def _strategy_outcome(
 ) -> StrategyOutcome:
     """Work out the odds of one strategy; `found` is (different sequence, season)."""
     calendar, whole = setting.valley.calendar, run_amounts(found)
-    events = Asked(EVENTS, lambda name: EVENTS[name](found, setting.rules))
+    events = LazyResults(EVENTS, lambda name: EVENTS[name](found, setting.rules))
 
     def amount(name: str, values_of: Callable[[], FloatArray]) -> Amount | None:
         def laid_out() -> tuple[FloatArray, FloatArray]:
@@ -323,16 +323,18 @@ def _strategy_outcome(
         lowest_in = found["lowest_cash_month"][drawn.drawn, season]
         return SeasonOutcome(
             water_year=calendar.water_year(season),
-            amounts=Asked(AMOUNTS, lambda name: amount(name, lambda: found[name][..., season])),
-            chances=Asked(EVENTS, lambda name: _odds(drawn, events[name][..., season])),
+            amounts=LazyResults(
+                AMOUNTS, lambda name: amount(name, lambda: found[name][..., season])
+            ),
+            chances=LazyResults(EVENTS, lambda name: _odds(drawn, events[name][..., season])),
             lowest_cash_months=_shares(lowest_in),
         )
 
     return StrategyOutcome(
         strategy=setting.strategies[at],
         seasons=tuple(of_season(season) for season in range(calendar.seasons)),
-        whole_run=Asked(RUN_AMOUNTS, lambda name: some(amount(name, lambda: whole[name]))),
-        chances=Asked(EVENTS, lambda name: _odds(drawn, np.asarray(events[name].any(-1)))),
+        whole_run=LazyResults(RUN_AMOUNTS, lambda name: some(amount(name, lambda: whole[name]))),
+        chances=LazyResults(EVENTS, lambda name: _odds(drawn, np.asarray(events[name].any(-1)))),
         payments_due=setting.rules.cash.payments_due,
         survival=lambda: survived()[at],
     )

@@ -23,7 +23,7 @@ from model.farm.rules import FarmRules
 from model.farm.run import FarmMonth, FarmResults, gather_farm
 from model.farm.state import FarmState, Settings
 from model.farm.step import step
-from model.outlook.lazy import Asked
+from model.outlook.lazy import LazyResults
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 from model.valley.access import Access
@@ -147,7 +147,7 @@ def scaled_water(
         for month in river
     )
     fitted = expectation.lines
-    return months, replace(expectation, lines=Asked(fitted, lambda of: fitted[of] * factor))
+    return months, replace(expectation, lines=LazyResults(fitted, lambda of: fitted[of] * factor))
 
 
 RulesIn = Callable[[RiverMonth], FarmRules]

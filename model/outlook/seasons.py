@@ -16,7 +16,7 @@ from typing import Any, Final, Self
 import numpy as np
 from numpy.typing import NDArray
 
-from model.outlook.lazy import Asked
+from model.outlook.lazy import LazyResults
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray
@@ -112,7 +112,7 @@ class SeasonResults:
         def taken(name: str) -> FloatArray:
             return self[name].T.take(places, axis=1).T  # each season's numbers stay side by side
 
-        return type(self)(Asked(self.values, taken))
+        return type(self)(LazyResults(self.values, taken))
 
     @classmethod
     def joined(cls, parts: list[Self]) -> Self:
