@@ -202,7 +202,7 @@ def compare(
 def compare_with_again(
     plan: Plan, record: Record, progress: Progress | None = None
 ) -> tuple[Comparison, FarmResults, FarmResults]:
-    """Compare a plan's strategies; give also what sequences of resampled records brought.
+    """Compare a plan's strategies; return also what sequences of resampled records brought.
 
     Raises
     ------
@@ -296,7 +296,7 @@ def _comparison_of(setting: FarmSetting, found: FarmResults, drawn: Drawn) -> Co
 
 
 def _odds(drawn: Drawn, happened: BoolArray) -> Estimate:
-    """Give the chance of what did or did not happen in each different sequence."""
+    """Return the chance of what did or did not happen in each different sequence."""
     again = by_record_of(happened[drawn.resampled].astype(np.float64), drawn.how)
     return chance(happened[drawn.drawn], again.mean(axis=1), drawn.how.widening.factor)
 
@@ -341,7 +341,7 @@ def _strategy_outcome(
 
 
 def run_amounts(r: FarmResults) -> dict[str, FloatArray]:
-    """Give what the whole run comes to, each (..., sequence); the names of RUN_AMOUNTS."""
+    """Return what the whole run comes to, each (..., sequence); the names of RUN_AMOUNTS."""
     return {
         "margin_aud": r["margin_aud"].sum(axis=-1),
         "closing_cash_aud": r["closing_cash_aud"][..., -1],
@@ -360,6 +360,6 @@ def run_amounts(r: FarmResults) -> dict[str, FloatArray]:
 
 
 def _shares(months: FloatArray) -> dict[int, float]:
-    """Give the part of the sequences that has each month."""
+    """Return the part of the sequences that has each month."""
     found, counts = np.unique(months.astype(np.int64), return_counts=True)
     return {int(m): float(c) / months.size for m, c in zip(found, counts, strict=True)}

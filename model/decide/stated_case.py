@@ -45,7 +45,7 @@ class CaseResult:
     payments_missed: int
 
     def by_season(self, name: str) -> list[float]:
-        """Give one result, season by season."""
+        """Return one result, season by season."""
         return [float(value) for value in self.seasons[name][0, 0]]
 
 
@@ -137,7 +137,7 @@ def _stated_end(end: YearEnd, chance: float) -> YearEnd:
 def scaled_water(
     river: Sequence[RiverMonth], expectation: Expectation, factor: float
 ) -> tuple[tuple[RiverMonth, ...], Expectation]:
-    """Give a case in which so much of the announcements comes, and is expected."""
+    """Return a case in which so much of the announcements comes, and is expected."""
     months = tuple(
         replace(
             month,

@@ -55,7 +55,7 @@ class Expectation:
         return replace(self, lines=LazyResults(asked, line))
 
     def ml_per_share(self, river: RiverMonth, chance_frac: FloatArray) -> FloatArray:
-        """Give what is expected to be announced after this month, (strategy, sequence).
+        """Return what is expected to be announced after this month, (strategy, sequence).
 
         Parameters
         ----------

@@ -159,7 +159,7 @@ def outlook_of(
 
 
 def _worked_out(season: SeasonOutlook) -> SeasonOutlook:
-    """Give a season with all its amounts, which else are worked out when they are asked for."""
+    """Return a season with all its amounts, which else are worked out when they are asked for."""
     points = (season.planting, season.finish, season.end)
     for amounts in (season.amounts, *(point.amounts for point in points if point is not None)):
         dict(amounts)
