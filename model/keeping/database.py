@@ -94,6 +94,8 @@ def connected(path: Path) -> Iterator[sqlite3.Connection]:
             finally:
                 if connection.in_transaction:
                     connection.execute("ROLLBACK")
+    except UnicodeDecodeError as error:  # the database's own message quotes a damaged name
+        raise _unusable(path, "it is damaged, or no diary", _MOVE_AWAY) from error
     except (sqlite3.Error, OSError) as error:
         raise _unusable(path, *_why(error)) from error
 
