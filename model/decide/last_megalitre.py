@@ -124,7 +124,7 @@ def last_megalitre(
     >>> from model.decide.strategy import strategies_of
     >>> from model.farm.setting import farm_setting_of
     >>> setting = farm_setting_of(plan, record, strategies_of(plan))
-    >>> river = setting.river(setting.valley.first_rows(20))
+    >>> river = setting.river(setting.valley.first_sequences(20))
     >>> found = last_megalitre(setting, river, strategy=1, area_ha=60.0, range_ml=300.0)
     >>> sorted(found.curves), found.sequences
     (['held', 'on_farm', 'planted', 'sold'], 20)
