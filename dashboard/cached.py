@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from model.evidence.judge import Evidence
     from model.evidence.offer import Offer
     from model.evidence.today import OddsToday
+    from model.evidence.verdict import Verdict
     from model.farm.run import FarmResults
     from model.farm.setting import FarmSetting
     from model.outlook.chances import Spread
@@ -119,6 +120,7 @@ def _kept(
             Record: _of_record,
             "model.plan.announced.Announcements": repr,
             "model.evidence.announced.Held": repr,
+            "model.evidence.verdict.Verdict": repr,
         },
     )
 
@@ -346,15 +348,15 @@ def papers(
     plan: Plan,
     record: Record,
     strategy: str,
-    verdict: tuple[str, ...],
+    verdict: Verdict | None,
     day: dt.date,
     held: Held | None = None,
     plan_file: str = "",
 ) -> tuple[bytes, bytes]:
     """Make the brief and the workbook.
 
-    `verdict` is what the evidence says, or empty; `held` how far the rules were from history;
-    `plan_file` names the plan's file, and says whether figures are not saved.
+    `verdict` is what the evidence finds, if it was tried; `held` how far the rules were from
+    history; `plan_file` names the plan's file, and says whether figures are not saved.
     """
     from model.brief.brief_file import brief_pdf
     from model.brief.workbook import workbook_xlsx

@@ -183,15 +183,15 @@ def tried(plan: Plan, record: Record) -> None:
         return
     # Imported here: the first page does not need the evidence.
     from model.evidence.verdict import verdict_of
-    from model.say.verdict_words import NONE_SAID, none_in_words
+    from model.say.evidence import none_in_words
 
     verdict = verdict_of(found, plan.sequences.method or found.recommended.method)
     if verdict is None:
         st.caption("Another method stood in for this one on the observed years: it was not tried.")
         return
-    by_season = none_in_words([season.none for season in verdict.seasons])
-    said = f"Tried on the observed years. {by_season}"
-    (st.warning if f"{NONE_SAID} too" in said else st.caption)(said)
+    none = [season.none for season in verdict.seasons]
+    wrong = any(each.found != "about_right" for each in none)
+    (st.warning if wrong else st.caption)(f"Tried on the observed years. {none_in_words(none)}")
 
 
 def show_announced_error(plan: Plan, record: Record) -> None:

@@ -222,8 +222,8 @@ def _evidence(options: argparse.Namespace) -> int:
     from model.files import write_run
     from model.plan.announced import announcements_of, read_announcements
     from model.say.cautions import CAUTION
+    from model.say.evidence import evidence_in_words
     from model.say.notes import evidence_notes
-    from model.say.verdict_words import evidence_in_words
 
     plan, record = _plan_and_record(options)
     announcements = (
@@ -255,7 +255,7 @@ def _evidence(options: argparse.Namespace) -> int:
 
 def _brief(options: argparse.Namespace) -> int:
     from model.brief.brief_file import brief_pdf
-    from model.brief.evidence_words import verdict_of
+    from model.brief.evidence_file import verdict_of
     from model.decide.findings import findings_of
     from model.evidence.announced import held_in_plan
     from model.files import write_all
@@ -264,7 +264,7 @@ def _brief(options: argparse.Namespace) -> int:
     plan, record = _with_method(*_plan_and_record(options))
     held = held_in_plan(plan, record, options.plan.parent)
     day = options.date or datetime.now().astimezone().date()
-    verdict = verdict_of(options.evidence, plan, record) if options.evidence else ()
+    verdict = verdict_of(options.evidence, plan, record) if options.evidence else None
     found = findings_of(plan, record, strategy=options.strategy, verdict=verdict, held=held)
     written: dict[Path, Content] = {options.out: brief_pdf(found, day, options.plan.name)}
     if options.workbook is not None:
@@ -341,7 +341,7 @@ def _with_method(plan: Plan, record: Record) -> tuple[Plan, Record]:
     if plan.sequences.method is not None:
         return plan, record
     from model.evidence.trial import recommended_method, with_recommended
-    from model.say.verdict_words import chosen_in_words
+    from model.say.evidence import chosen_in_words
 
     with _progress_bar("stands") as progress:
         found = recommended_method(plan, record, _trials_folder(), progress)

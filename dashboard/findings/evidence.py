@@ -35,7 +35,7 @@ EVENNESS_NOTE: Final = (
 
 
 def coverage_finding(of_seasons: Sequence[AmountJudged]) -> str:
-    """Say how often the 8-in-10 band held, and whether that is as promised."""
+    """Say how often the band of 80 times in 100 held, and whether that is as promised."""
     bands = [
         next(band for band in each.bands if band.level == HEADLINE_BAND) for each in of_seasons
     ]

@@ -10,21 +10,18 @@ from dashboard import cached, controls, show, standing
 from dashboard.standing import held_or_said
 from model.decide.strategy import strategies_of
 from model.evidence.judge import Evidence
+from model.evidence.verdict import Verdict, verdict_of
 from model.outlook.setting import Progress
 from model.say.numbers import count
 
 plan, record = st.session_state.current
 
 
-def _verdict(found: Evidence | None) -> tuple[str, ...]:
+def _verdict(found: Evidence | None) -> Verdict | None:
     """Say what the evidence says; nothing where there is none."""
     if found is None:
-        return ()
-    from model.evidence.verdict import verdict_of
-    from model.say.verdict_words import verdict_in_words
-
-    verdict = verdict_of(found, plan.sequences.method or found.recommended.method)
-    return () if verdict is None else tuple(verdict_in_words(verdict))
+        return None
+    return verdict_of(found, plan.sequences.method or found.recommended.method)
 
 
 def _tried() -> Evidence | None:
@@ -65,7 +62,7 @@ def _asked_for() -> None:
         _offer(strategy, verdict)
 
 
-def _made(strategy: str, verdict: tuple[str, ...]) -> tuple[bytes, bytes]:
+def _made(strategy: str, verdict: Verdict | None) -> tuple[bytes, bytes]:
     """Make both files, with how far the rules were from what was announced."""
     held = held_or_said(plan, record)
     return cached.papers(plan, record, strategy, verdict, dt.date.today(), held, _plan_file())
@@ -78,7 +75,7 @@ def _plan_file() -> str:
     return f"{st.session_state.kept.path.name}{unsaved}"
 
 
-def _offer(strategy: str, verdict: tuple[str, ...]) -> None:
+def _offer(strategy: str, verdict: Verdict | None) -> None:
     """Offer both files."""
     brief, workbook = _made(strategy, verdict)
     st.markdown(_carried(verdict))
@@ -86,11 +83,11 @@ def _offer(strategy: str, verdict: tuple[str, ...]) -> None:
     show.take("Take the workbook (XLSX)", workbook, "workbook.xlsx", "workbook_xlsx")
 
 
-def _carried(verdict: tuple[str, ...]) -> str:
+def _carried(verdict: Verdict | None) -> str:
     """Say which verdict on the odds the papers carry."""
-    if not verdict:
+    if verdict is None:
         return "The odds were not tried on the observed years: the brief says so."
-    from model.brief.trust_page import headline_of
+    from model.say.evidence import headline_of
 
     return f"The verdict these papers carry: {headline_of(verdict)}."
 

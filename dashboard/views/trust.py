@@ -23,7 +23,7 @@ from model.evidence.verdict import verdict_of
 from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.say.verdict_words import replaced_in_words, verdict_in_words
+from model.say.evidence import replaced_in_words, verdict_in_words
 from model.sequences.draw import MEANWHILE
 
 

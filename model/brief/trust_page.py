@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Sequence
 from importlib.metadata import version
 from typing import Any, Final
 
 from model.brief.layout import Block, bullets, heading, note, page, table, text
-from model.brief.trust_words import no_better, none_missed, parted
 from model.decide.findings import Findings
 from model.evidence.announced import HINDSIGHT, held_in_words, none_in_words
 from model.say.cautions import FARM_CAUTION, what_varies
+from model.say.evidence import (
+    behind_in_words,
+    first_in_words,
+    headline_of,
+    no_better_in_words,
+)
 from model.say.method import drying_in_words, method_in_words
 from model.say.numbers import count, money, number, rate
 from model.say.price import price_lines
 from model.sequences.drying import drying_of
 
 UNTRIED: Final = "These odds have not been held against the past for this brief"
-BAND_HELD: Final = re.compile(r"This season: (the 8-in-10 band held in [^.]*)\.")
-
 
 UNITS: Final = {"bale": "bales", "t": "t"}
 """What several units of a crop are called."""
@@ -28,12 +29,10 @@ UNITS: Final = {"bale": "bales", "t": "t"}
 def trust_page(found: Findings) -> dict[str, Any]:
     """Return trust, assumptions, cautions and what the figures were made from."""
     behind: list[Block] = []
-    if found.verdict:
+    if found.verdict is not None:
         headline = headline_of(found.verdict)
-        parts = parted(found.verdict)
-        trust: list[Block] = [bullets(parts.first)]
-        if parts.behind:
-            behind = [heading("The trial in full"), *map(note, parts.behind)]
+        trust: list[Block] = [bullets(first_in_words(found.verdict))]
+        behind = [heading("The trial in full"), *map(note, behind_in_words(found.verdict))]
     else:
         headline = UNTRIED
         trust = [
@@ -64,29 +63,19 @@ def trust_page(found: Findings) -> dict[str, Any]:
 
 def trust_in_short(found: Findings) -> str:
     """Return how far to trust it, and what is no better than the long-run record."""
-    headline = headline_of(found.verdict) if found.verdict else UNTRIED
-    return f"{headline}. {no_better(found.verdict)}".strip()
+    if found.verdict is None:
+        return f"{UNTRIED}."
+    return f"{headline_of(found.verdict)}. {no_better_in_words(found.verdict)}"
 
 
 def announced_blocks(found: Findings) -> list[Block]:
-    """Return how far the rules were from what was announced, unless the verdict says it."""
-    if found.held is None or held_in_words(found.held) in found.verdict:
+    """Return how far the rules were from what was announced; nothing where nobody knows it."""
+    if found.held is None:
         return []
     return [
         heading("The rules against what was announced"),
         text(f"{held_in_words(found.held)} {none_in_words(found.held)} {HINDSIGHT}"),
     ]
-
-
-def headline_of(verdict: Sequence[str]) -> str:
-    """Return the finding: a chance of none said wrongly, else how often this season's band held."""
-    if missed := none_missed(verdict):
-        return f"Tried on the observed years, {missed[0].lower()}{missed[1:].rstrip('.')}"
-    for sentence in verdict:
-        held = BAND_HELD.match(sentence)
-        if held:
-            return f"Tried on the observed years, {held.group(1)}"
-    return "These odds have been held against the observed years, as follows"
 
 
 def assumptions(found: Findings) -> list[str]:

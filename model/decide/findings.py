@@ -7,7 +7,6 @@ the driest seasons on record come again from here, and the stress set.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
@@ -25,6 +24,7 @@ from model.decide.compare import (
 from model.decide.stress import StressSet, stress_set
 from model.errors import Fault, InputError
 from model.evidence.announced import Held
+from model.evidence.verdict import Verdict
 from model.evidence.worst import Stretch, worst_on_record
 from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
@@ -65,7 +65,7 @@ class Findings:
     worst: Stretch | None  # the driest stretch of the run's length; None in too short a record
     worst_results: FarmResults | None  # (strategy, 1, season)
     stress: StressSet
-    verdict: tuple[str, ...]  # of the evidence; empty where none was given
+    verdict: Verdict | None  # of the evidence; None where none was given
     held: Held | None = None  # the rules against what was announced, where the plan has it
 
     @property
@@ -95,7 +95,7 @@ def findings_of(
     record: Record,
     *,
     strategy: str | None = None,
-    verdict: Sequence[str] = (),
+    verdict: Verdict | None = None,
     held: Held | None = None,
 ) -> Findings:
     """Run a plan for its brief.
@@ -132,7 +132,7 @@ def findings_of(
         worst=worst,
         worst_results=None if worst is None else worst_results(setting, worst),
         stress=stress_set(setting, at, river),
-        verdict=tuple(verdict),
+        verdict=verdict,
         held=held,
     )
 

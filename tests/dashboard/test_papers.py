@@ -12,13 +12,14 @@ from pypdf import PdfReader
 from streamlit.testing.v1 import AppTest
 
 from dashboard import cached
-from model.brief.trust_page import headline_of
 from model.evidence.hindcast import FEWEST_DRAWS, Hindcast, hindcast
 from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan
 from model.record.record import Record, read_record
+from model.say.evidence import headline_of
+from tests.a_verdict import a_verdict
 from tests.dashboard.window import go, opened, start_on
 
 PAGE = "papers"
@@ -59,7 +60,7 @@ def test_papers_when_made_then_they_open_and_name_the_strategy() -> None:
         plan,
         record,
         "Some on trust",
-        ("A verdict of evidence.",),
+        a_verdict(),
         dt.date(2026, 11, 25),
         plan_file="dry year.toml, with 1 figure not saved in it",
     )
@@ -67,7 +68,7 @@ def test_papers_when_made_then_they_open_and_name_the_strategy() -> None:
     assert 2 <= len(pages) <= 4
     words = " ".join("".join(page.extract_text() for page in pages).split())
     assert "Some on trust" in words
-    assert "A verdict of evidence." in words
+    assert "the band of 80 times in 100 held in 40 of 50 years" in words
     assert "Plan file: dry year.toml, with 1 figure not saved in it." in words
     assert len(openpyxl.load_workbook(io.BytesIO(workbook)).sheetnames) == 6
 
@@ -115,7 +116,7 @@ def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_
     monkeypatch.setattr(cached, "papers", papers)
     page.button(key="make_papers").click().run()
     assert asked
-    assert set(asked) == {()}
+    assert set(asked) == {None}
     assert told == []
     assert any("were not tried" in said.value for said in page.markdown)
     page.button(key="evidence_button").click().run()
@@ -125,9 +126,8 @@ def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_
     assert not page.exception
     years = len(told)
     assert told == [(year + 1, years) for year in range(years)]
-    assert len(asked[-1]) > 5
-    assert asked[-1][1].startswith("The chance of nothing announced was said ")
-    assert asked[-1][2].startswith("This season: the 8-in-10 band held in ")
+    assert asked[-1].seasons[0].none.cases > 5
+    assert asked[-1].seasons[0].band.cases > 5
     assert "evidence_button" not in {button.key for button in page.button}
     carried = next(m.value for m in page.markdown if m.value.startswith("The verdict these"))
     assert carried == f"The verdict these papers carry: {headline_of(asked[-1])}."

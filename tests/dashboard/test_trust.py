@@ -38,9 +38,9 @@ from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, parse_record, read_record
 from model.say.cautions import FARM_CAUTION, WATER_ONLY
+from model.say.evidence import verdict_in_words
 from model.say.method import BLOCKS
 from model.say.numbers import percent
-from model.say.verdict_words import verdict_in_words
 from model.water_year import parse_month
 from tests.brief_words import in_100
 from tests.dashboard.window import figures, go, opened, said, start_on

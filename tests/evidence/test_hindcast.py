@@ -20,7 +20,7 @@ from model.evidence.walk import KNOWN_YEARS, before, walk
 from model.outlook.replay import replay_months
 from model.plan.text import read_plan
 from model.record.record import read_record
-from model.say.verdict_words import verdict_in_words
+from model.say.evidence import verdict_in_words
 from model.sequences.regimes import log_totals
 from model.sequences.slices import cut
 from model.sequences.switching import fit_switching
@@ -258,7 +258,7 @@ def test_verdict_when_judged_then_its_numbers_are_those_of_the_cases(tried):
     cases = tried.methods[1]
     pit = cases.pit["announced"][:, 0]
     held = int(np.sum(np.abs(pit - 0.5) <= 0.4))
-    assert f"the 8-in-10 band held in {held} of {tried.years} years" in words
+    assert f"the band of 80 times in 100 held in {held} of {tried.years} years" in words
     announced = tried.observed["announced"][:, 0]
     inflow = tried.walk.inflow_ml[:, 0]
     driest = sorted(range(tried.years), key=lambda year: (announced[year], inflow[year]))

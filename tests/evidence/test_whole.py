@@ -33,6 +33,7 @@ from model.plan.announced import Announcements
 from model.plan.text import read_plan
 from model.record.record import read_record
 from model.water_year import parse_month
+from tests.a_verdict import a_verdict
 from tests.brief_plan import contract_record, farm_plan, farm_plan_text
 
 CONTRACT = Path(__file__).parents[1] / "reference" / "contract"
@@ -185,16 +186,14 @@ def test_brief_when_the_plan_holds_what_was_announced_then_page_and_workbook_say
     assert inputs["replayed in 2002-03"] == pytest.approx(held.years[1].replayed_ml_per_share)
 
 
-def test_brief_when_the_verdict_says_it_then_not_twice():
-    """A verdict that carries the same error stands once."""
+def test_brief_when_announced_history_is_known_then_its_error_stands_once():
+    """With a verdict or without one the error of the rules has its own heading."""
     plan, record = farm_plan(60), contract_record()
     told = Announcements("told.csv", (parse_month("2002-06"),), (0.5,))
     held = held_of(plan, record, told)
-    once = findings_of(plan, record, verdict=[held_in_words(held)], held=held)
-    assert announced_blocks(once) == []
-    other = dataclasses.replace(once, verdict=("Another sentence.",))
-    assert held_in_words(held) in str(announced_blocks(other))
-    assert announced_blocks(dataclasses.replace(other, held=None)) == []
+    found = findings_of(plan, record, verdict=a_verdict(), held=held)
+    assert str(announced_blocks(found)).count(held_in_words(held)) == 1
+    assert announced_blocks(dataclasses.replace(found, held=None)) == []
 
 
 def test_evidence_when_settings_are_tried_then_progress_is_told():

@@ -58,7 +58,6 @@ STILL_TO_MOVE = {
     "model/evidence/diagnosis.py",
     "model/evidence/offer.py",
     "model/evidence/today.py",
-    "model/evidence/verdict.py",
     "model/evidence/worst.py",
     "model/sequences/drying.py",
     "model/sequences/words.py",

@@ -28,8 +28,14 @@ from model.evidence.verdict import (
 )
 from model.evidence.whole import Whole
 from model.evidence.worst import worst_in_words
+from model.say.numbers import capital, listed, number
 
 SEASON_NAMES: Final = ("this season", "next season", "the season after next")
+
+LIMITS: Final = (
+    "The years were replayed through these rules with the record known at the time: this tries the "
+    "odds, not whether the rules are the valley's."
+)
 
 NONE_SAID: Final = "The chance of nothing announced was said"
 """Begins the paragraph that tells whether."""
@@ -52,34 +58,83 @@ def evidence_in_words(whole: Whole) -> list[str]:
 
 
 def verdict_in_words(verdict: Verdict) -> list[str]:
-    """Word the verdict on one method, a sentence or two a paragraph."""
+    """Return the verdict on one method, a sentence or two a paragraph."""
     return [
         _how(verdict),
         none_in_words([season.none for season in verdict.seasons]),
-        *(_season(season, number) for number, season in enumerate(verdict.seasons)),
-        _no_better(verdict.no_better),
+        *(_season(season, at) for at, season in enumerate(verdict.seasons)),
+        no_better_in_words(verdict),
         recommended_in_words(verdict.recommended),
         _compared(verdict),
         *replaced_in_words(verdict.replaced),
-        "The years were replayed through these rules with the record known at the time: this tries "
-        "the odds, not whether the rules are the valley's.",
+        LIMITS,
+    ]
+
+
+def headline_of(verdict: Verdict) -> str:
+    """Return the finding: a chance of none said wrongly, else how often this season's band held."""
+    low, high = _said_wrongly([season.none for season in verdict.seasons])
+    if low or high:
+        return f"Tried on the observed years, the {NONE_SAID[4:]} {_wrongly(low, high)}"
+    return f"Tried on the observed years, {_band(verdict.seasons[0].band)}".rstrip(".")
+
+
+def first_in_words(verdict: Verdict) -> list[str]:
+    """Return what a reader needs first: all of this season, and of later ones what matters most."""
+    this, *later = verdict.seasons
+    return [
+        _how(verdict),
+        none_in_words([season.none for season in verdict.seasons]),
+        _season(this, 0),
+        *(
+            f"{capital(SEASON_NAMES[at])}: {_band(season.band)} {_error(season.error)}"
+            for at, season in enumerate(later, start=1)
+        ),
+        no_better_in_words(verdict),
+        recommended_in_words(verdict.recommended),
+        LIMITS,
+    ]
+
+
+def behind_in_words(verdict: Verdict) -> list[str]:
+    """Return what is in small print behind it: the rest of later seasons, and the methods."""
+    rest = (
+        (at, " ".join(filter(None, (_evenness(season.uneven_by_luck), _warned(season.driest)))))
+        for at, season in enumerate(verdict.seasons)
+        if at
+    )
+    return [
+        *(f"{capital(SEASON_NAMES[at])}: {said}" for at, said in rest if said),
+        _compared(verdict),
+        *replaced_in_words(verdict.replaced),
     ]
 
 
 def none_in_words(by_season: Sequence[NoneSaid]) -> str:
     """Say whether the chance of nothing announced was said too low or too high."""
-    low = [SEASON_NAMES[at] for at, each in enumerate(by_season) if each.found == "too_low"]
-    high = [SEASON_NAMES[at] for at, each in enumerate(by_season) if each.found == "too_high"]
-    said = [
-        *([f"too low {_listed(low)}"] if low else []),
-        *([f"too high {_listed(high)}"] if high else []),
-    ]
+    low, high = _said_wrongly(by_season)
     told = "; ".join(
-        f"{SEASON_NAMES[at]} in {each.happened} of {each.cases} years, {each.expected:.0f} "
+        f"{SEASON_NAMES[at]} in {each.happened} of {each.cases} years, {number(each.expected)} "
         f"expected (right odds bring {math.ceil(each.low)} to {math.floor(each.high)})"
         for at, each in enumerate(by_season)
     )
-    return f"{NONE_SAID} {' and '.join(said) or 'about right'}. Nothing more was announced {told}."
+    return f"{NONE_SAID} {_wrongly(low, high) or 'about right'}. Nothing more was announced {told}."
+
+
+def _said_wrongly(by_season: Sequence[NoneSaid]) -> tuple[list[str], list[str]]:
+    """Return the seasons of which a chance of none was said too low, and too high."""
+    low = [SEASON_NAMES[at] for at, each in enumerate(by_season) if each.found == "too_low"]
+    high = [SEASON_NAMES[at] for at, each in enumerate(by_season) if each.found == "too_high"]
+    return low, high
+
+
+def _wrongly(low: Sequence[str], high: Sequence[str]) -> str:
+    """Return how a chance of none was said; empty where it was about right."""
+    said = [
+        *([f"too low {listed(low)}"] if low else []),
+        *([f"too high {listed(high)}"] if high else []),
+    ]
+    return " and ".join(said)
 
 
 def recommended_in_words(found: Recommendation) -> str:
@@ -131,11 +186,11 @@ def _how(verdict: Verdict) -> str:
     )
 
 
-def _season(season: SeasonVerdict, number: int) -> str:
+def _season(season: SeasonVerdict, at: int) -> str:
     """Say how the odds of one season held."""
-    name = SEASON_NAMES[number]
+    name = SEASON_NAMES[at]
     sentences = (
-        f"{name[0].upper()}{name[1:]}: {_band(season.band)}",
+        f"{capital(name)}: {_band(season.band)}",
         _error(season.error),
         _evenness(season.uneven_by_luck),
         _warned(season.driest),
@@ -151,7 +206,7 @@ def _band(band: BandHeld) -> str:
         "too_wide": "more often than promised: the odds were too wide",
     }[band.found]
     return (
-        f"the 8-in-10 band held in {band.held} of {band.cases} years (right odds bring "
+        f"the band of 80 times in 100 held in {band.held} of {band.cases} years (right odds bring "
         f"{band.accepted_low} to {band.accepted_high}), {judgement}."
     )
 
@@ -193,12 +248,13 @@ def _warned(driest: DriestWarned) -> str:
     )
 
 
-def _no_better(places: Sequence[tuple[str, int]]) -> str:
-    """List where the odds are no better than the long-run record."""
+def no_better_in_words(verdict: Verdict) -> str:
+    """Return where the odds are no better than the long-run record."""
+    places = verdict.no_better
     if not places:
         return "Everywhere it was better than the long-run record."
-    named = [f"{AMOUNT_NAMES[amount]} {SEASON_NAMES[number - 1]}" for amount, number in places]
-    return f"No better than the long-run record: {_listed(named)}."
+    named = [f"{AMOUNT_NAMES[amount]} {SEASON_NAMES[season - 1]}" for amount, season in places]
+    return f"No better than the long-run record: {listed(named)}."
 
 
 def _compared(verdict: Verdict) -> str:
@@ -218,7 +274,7 @@ def _compared(verdict: Verdict) -> str:
     )
     return (
         f"Share of the long-run record's error taken away, season by season: {shares}. "
-        f"The 8-in-10 band held, in 100 years: {held}. Of these methods {order}."
+        f"The band of 80 times in 100 held, in 100 years: {held}. Of these methods {order}."
     )
 
 
@@ -227,10 +283,6 @@ def _total_taken(line: MethodLine) -> float:
     return sum(taken for taken in line.error_taken if math.isfinite(taken))
 
 
-def _listed(places: Sequence[str]) -> str:
-    return places[0] if len(places) == 1 else f"{', '.join(places[:-1])} and {places[-1]}"
-
-
 def _percent(share: float) -> str:
     """Say a share in whole percent."""
-    return f"{round(100 * share)} %" if math.isfinite(share) else "none to take"
+    return f"{number(100 * share)} %" if math.isfinite(share) else "none to take"

@@ -11,11 +11,10 @@ from model.evidence.verdict import Verdict
 from model.files import check_run, read_bytes, read_plain
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.say.verdict_words import verdict_in_words
 
 
-def verdict_of(path: Path, plan: Plan, record: Record) -> tuple[str, ...]:
-    """Read the verdict of an evidence file.
+def verdict_of(path: Path, plan: Plan, record: Record) -> Verdict:
+    """Return the verdict of an evidence file.
 
     Raises
     ------
@@ -25,7 +24,7 @@ def verdict_of(path: Path, plan: Plan, record: Record) -> tuple[str, ...]:
     """
     try:
         document = json.loads(read_bytes(path, "--evidence"))
-        verdict = read_plain(Verdict, document["verdict"])
+        verdict: Verdict = read_plain(Verdict, document["verdict"])
         made_from = document["record"]["sha256"], document["method"], document.get("rules_sha256")
         check_run(path, document)
     except InputError:
@@ -37,4 +36,4 @@ def verdict_of(path: Path, plan: Plan, record: Record) -> tuple[str, ...]:
         problem = "it was made from another record, method or rules of the valley"
         allowed = f"evidence of this plan on {record.name} by {plan.sequences.method}"
         raise InputError("command line", [Fault("--evidence", str(path), problem, allowed)])
-    return tuple(verdict_in_words(verdict))
+    return verdict
