@@ -88,7 +88,7 @@ def _breakable(cell: object) -> object:
     """
     if not isinstance(cell, str):
         return cell
-    return literal(_LONG_WORD.sub(lambda word: _BREAK_AFTER.sub("\\1\u200b", word[0]), cell))
+    return _LONG_WORD.sub(lambda word: _BREAK_AFTER.sub("\\1\u200b", word[0]), literal(cell))
 
 
 def text(words: str) -> str:
