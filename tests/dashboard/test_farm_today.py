@@ -17,7 +17,7 @@ from model.keeping.plans import Kept, save, with_changes
 from model.plan.farm import FarmOpening
 from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan, edit_plan, meaning_of, parse_plan
-from tests.dashboard.window import clean, go, keep_home, opened
+from tests.dashboard.window import clean, go, keep_home, opened, tables
 
 TEXT = demonstration_plan().read_text("utf-8")
 RECORD = demonstration_plan().with_name("demonstration_record.csv").read_bytes()
@@ -107,15 +107,14 @@ def _shown(window: AppTest, view: str) -> list[str]:
     assert charts
     return [
         *(str(chart.proto.spec) for chart in charts),
-        *(table.value.to_csv() for table in window.table),
+        *(table.to_csv() for table in tables(window)),
     ]
 
 
 def _told(window: AppTest) -> dict[str, tuple[str, str, str]]:
     """Read what changed since the plan was saved: meaning, before and now, by key."""
-    told = next(t.value for t in window.table if "Saved" in t.value.columns)
-    plain = told.rename(index=lambda name: name.replace("\u200b", ""))
-    return {key: tuple(row) for key, row in plain.iterrows()}
+    told = next(t for t in tables(window) if "Saved" in t.columns)
+    return {key: tuple(row) for key, row in told.iterrows()}
 
 
 def test_today_when_the_plan_has_a_farm_then_every_opening_figure_is_asked_for(
