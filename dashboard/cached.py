@@ -54,7 +54,7 @@ HOW_READ = (
 )
 """What of a plan makes another record of the same file."""
 
-Asked = ParamSpec("Asked")
+LazyResults = ParamSpec("LazyResults")
 Result = TypeVar("Result")
 
 
@@ -107,7 +107,7 @@ def _of_record(record: Record) -> str:
 
 def _kept(
     most: int, *, of: Callable[[Plan], str] = _whole, meanwhile: str = ""
-) -> Callable[[Callable[Asked, Result]], Callable[Asked, Result]]:
+) -> Callable[[Callable[LazyResults, Result]], Callable[LazyResults, Result]]:
     """Keep the last results of a function; `of` keys the plan, `meanwhile` is said while it runs.
 
     An argument whose name begins with an underscore is not looked at.

@@ -297,7 +297,7 @@ def source(name: str, of_what: str, *, table: str = "opening.sources") -> None:
 
 
 def _begin(key: str, value: Any, *, kind: str = "field") -> str:
-    """Let a control show the figure; give the control's own key.
+    """Let a control show the figure; return the control's own key.
 
     On another page it is another control to the framework, and would begin at its lowest.
     """
@@ -317,14 +317,14 @@ def _put(key: str, widget: str, then: Callable[[Any], None] | None = None) -> No
 
 
 def _range(lowest: float, highest: float) -> str:
-    """Say what may be given."""
+    """Show what may be given."""
     if lowest <= -MOST:
         return "any amount, below 0 too"
     return f"0 to {highest:,.10g}" if highest < MOST else "0 or more"
 
 
 def _helped(key: str, meaning: str, allowed: str) -> str:
-    """Say what a figure means and what may be given."""
+    """Show what a figure means and what may be given."""
     said = meaning or meaning_of(key)
     said = f"{said[:1].upper()}{said[1:]}".rstrip(".")
     return f"{said}. Allowed: {allowed}." if allowed else f"{said}."
@@ -393,7 +393,7 @@ def strategy(
 
 
 def begins_at(key: str, usual: float, most: float) -> float:
-    """Give the amount at which a control begins: the one kept, within 0 and what is allowed."""
+    """Return the amount at which a control begins: the one kept, within 0 and what is allowed."""
     kept = st.session_state.kept_choices.get(key)
     fits = isinstance(kept, int | float) and math.isfinite(kept)
     return min(most, max(0.0, float(kept))) if fits else usual
@@ -434,7 +434,7 @@ def do(key: str, act: Callable[..., None], *words: object) -> None:
 
 
 def refused(key: str, head: str) -> bool:
-    """Say what is to mend where a button's act could not be done just now; tell whether so."""
+    """Show what is to mend where a button's act could not be done just now; tell whether so."""
     found = st.session_state.get("refusal")
     if found is None or found[0] != key:
         return False

@@ -88,7 +88,7 @@ def _breakable(cell: object) -> object:
     """
     if not isinstance(cell, str):
         return cell
-    return literal(_LONG_WORD.sub(lambda word: _BREAK_AFTER.sub("\\1\u200b", word[0]), cell))
+    return _LONG_WORD.sub(lambda word: _BREAK_AFTER.sub("\\1\u200b", word[0]), literal(cell))
 
 
 def text(words: str) -> str:
@@ -109,7 +109,7 @@ def take(label: str, content: str | bytes, name: str, key: str) -> None:
 
 
 def differences_frame(told: Sequence[Difference], before: str, after: str) -> pd.DataFrame:
-    """Lay out the figures in which two plans differ."""
+    """Arrange the figures in which two plans differ."""
     rows = [
         (one.key, f"{one.meaning[:1].upper()}{one.meaning[1:]}", one.before, one.after)
         for one in told
@@ -133,7 +133,7 @@ def faults(error: InputError, head: str, *, key: str) -> None:
 
 
 def faults_frame(error: InputError) -> pd.DataFrame:
-    """Lay out what is to mend, a row a fault."""
+    """Arrange what is to mend, a row a fault."""
     return pd.DataFrame(
         [
             {"Where": f.where, "Found": f.value, "What is wrong": f.problem, "Allowed": f.allowed}
@@ -183,7 +183,7 @@ def result_of(
     meanwhile: str,
     unit: str,
 ) -> Result | None:
-    """Show the button that begins the work, or its progress; give the result once it is there.
+    """Show the button that begins the work, or its progress; return the result once it is there.
 
     Parameters
     ----------
@@ -232,7 +232,7 @@ def _ask_for_work(key: str) -> None:
 
 
 def stopped_words(begun: Begun, unit: str) -> str:
-    """Say how far stopped work was."""
+    """Show how far stopped work was."""
     if not begun.done:
         return f"Stopped before the first of the {unit} was done. Nothing is kept."
     return f"Stopped after {begun.done} of {begun.total} {unit}. Nothing of it is kept."

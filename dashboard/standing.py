@@ -40,7 +40,7 @@ def sidebar() -> None:
 
 
 def happened() -> None:
-    """Say what has just happened; offer both plans where the file changed under the page."""
+    """Show what has just happened; offer both plans where the file changed under the page."""
     place = st.empty()  # always there: what follows keeps its place on the page
     if notice := st.session_state.get("notice"):
         place.success(notice)
@@ -53,7 +53,7 @@ def told() -> None:
 
 
 def unsaved() -> None:
-    """Say whether figures are changed and not saved, and offer to save them."""
+    """Show whether figures are changed and not saved, and offer to save them."""
     if fault := st.session_state.get("keeping_fault"):
         show.faults(fault, "Diary and unsaved figures cannot be kept.", key="keeping_faults")
     changed = len(st.session_state.changes)
@@ -71,7 +71,7 @@ def unsaved() -> None:
 
 
 def said(plan: Plan) -> None:
-    """Say where things stand, and what every page must say of a plan."""
+    """Show where things stand, and what every page must say of a plan."""
     if plan.invented:
         st.warning(INVENTED)
     st.markdown(standing_in_words(plan))
@@ -80,7 +80,7 @@ def said(plan: Plan) -> None:
 
 
 def plan_and_record() -> tuple[Plan, Record] | None:
-    """Give the plan as it stands, with its record; say what is to mend where there is none."""
+    """Return the plan as it stands, with its record; say what is to mend where there is none."""
     unsaved()
     try:
         plan = state.current_plan()
@@ -173,7 +173,7 @@ def river_counted_on(plan: Plan, record: Record) -> None:
 
 
 def tried(plan: Plan, record: Record) -> None:
-    """Say whether the chance of none held in the observed years, once that was tried."""
+    """Show whether the chance of none held in the observed years, once that was tried."""
     found = cached.evidence(plan, record).found
     if found is None:
         st.caption(
@@ -195,7 +195,7 @@ def tried(plan: Plan, record: Record) -> None:
 
 
 def show_announced_error(plan: Plan, record: Record) -> None:
-    """Say the error that comes on top of a page's odds; nothing where nothing was announced."""
+    """Show the error that comes on top of a page's odds; nothing where nothing was announced."""
     held = held_or_said(plan, record)
     if held is not None:
         from model.evidence.announced import held_in_words

@@ -127,7 +127,7 @@ def figure(key: str) -> Any:
 
 
 def saved_figure(key: str) -> Any:
-    """Give the value of a key as the file has it, or its default."""
+    """Return the value of a key as the file has it, or its default."""
     value: Any = st.session_state.file_plan
     for part in key.split("."):
         if isinstance(value, tuple):
@@ -197,7 +197,7 @@ def put(key: str, value: Any) -> None:
 
 
 def current_plan() -> Plan:
-    """Give the file's plan with the changes of the page.
+    """Return the file's plan with the changes of the page.
 
     Raises
     ------
@@ -209,7 +209,7 @@ def current_plan() -> Plan:
 
 
 def current_text() -> str:
-    """Give the plan file's text with the changes of the page; comments stay."""
+    """Return the plan file's text with the changes of the page; comments stay."""
     return edit_plan(st.session_state.kept.text, st.session_state.changes)
 
 
@@ -235,7 +235,7 @@ def current_record(plan: Plan) -> Record:
 
 
 def announced_rows() -> AnnouncedRows | None:
-    """Give what was announced row by row, as it stands on the page or in the file it names.
+    """Return what was announced row by row, as it stands on the page or in the file it names.
 
     Raises
     ------
@@ -250,7 +250,7 @@ def announced_rows() -> AnnouncedRows | None:
 
 
 def announcements(plan: Plan) -> Announcements:
-    """Give what a plan says was announced; see `announced_rows`."""
+    """Return what a plan says was announced; see `announced_rows`."""
     from model.plan.announced import announcements_of
 
     found = announcements_of(plan, st.session_state.kept.path.parent)
@@ -276,7 +276,7 @@ def check_within(key: str, value: Any) -> None:
 
 
 def may_save() -> bool:
-    """Tell whether the plan's own file may be written: the demonstration stays as it is."""
+    """Return whether the plan's own file may be written: the demonstration stays as it is."""
     return bool(st.session_state.kept.path != demonstration_plan())
 
 
@@ -332,7 +332,7 @@ def keep_sitting() -> None:
 
 
 def earlier_sittings() -> list[sittings.Sitting]:
-    """Give what windows that are closed left: the last, and figures not saved anywhere.
+    """Return what windows that are closed left: the last, and figures not saved anywhere.
 
     Newest first. Left out is what this window has itself, what it began from, and what windows
     that are open have: that is not left.
@@ -359,7 +359,7 @@ def earlier_sittings() -> list[sittings.Sitting]:
 
 
 def also_open() -> tuple[sittings.Sitting, ...]:
-    """Give what the other windows have that are open now on the file of this window's plan."""
+    """Return what the other windows have that are open now on the file of this window's plan."""
     try:
         found = sittings.sittings_of(database_path(data_folder()), open_elsewhere())
     except InputError:
@@ -408,7 +408,7 @@ def note_choice() -> None:
 
 
 def choice_unkept() -> bool:
-    """Tell whether a choice was made and is not kept; a control that is only drawn is no choice."""
+    """Return whether a choice was made and is not kept; a control only drawn is no choice."""
     return bool(st.session_state.choice_to_keep)
 
 
@@ -418,7 +418,7 @@ def choices_kept() -> None:
 
 
 def choices_made() -> dict[str, str | float]:
-    """Give the choices as they stand, also those whose control is not drawn yet."""
+    """Return the choices as they stand, also those whose control is not drawn yet."""
     drawn = {key: st.session_state[key] for key in OF_ONE_PLAN if key in st.session_state}
     return {**st.session_state.kept_choices, **drawn}
 
@@ -443,7 +443,7 @@ class Windows:
                 del self._tokens[next(iter(self._tokens))]
 
     def tokens(self) -> dict[str, str]:
-        """Give the tokens by session, that used last at the end."""
+        """Return the tokens by session, that used last at the end."""
         with self._lock:
             return dict(self._tokens)
 
@@ -460,7 +460,7 @@ def note_window(token: str) -> None:
 
 
 def open_elsewhere() -> frozenset[str]:
-    """Give the tokens of the other windows that are open on this server now."""
+    """Return the tokens of the other windows that are open on this server now."""
     own = _session()
     known = _WINDOWS.tokens().items()
     return frozenset(token for session, token in known if session != own and _connected(session))
@@ -475,7 +475,7 @@ def _session() -> str | None:
 
 
 def _connected(session: str) -> bool:
-    """Tell whether the server has a session's window; False where there is no server."""
+    """Return whether the server has a session's window; False where there is no server."""
     from streamlit import runtime
 
     return runtime.exists() and runtime.get_instance().is_active_session(session) is True

@@ -257,7 +257,7 @@ def _write_beside(place: Path, content: Content) -> _Written:
 
 
 def sync_folder(folder: Path) -> None:
-    """Give a folder's names to the disk to keep, where the system can."""
+    """Flush a folder's names to the disk, where the system can."""
     if os.name != "posix":
         return
     handle = os.open(folder, os.O_RDONLY)

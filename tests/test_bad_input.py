@@ -354,7 +354,7 @@ BAD = [
     Bad("no sequences", ("sequences.count", '"0"', "1 or more"), (*OUTLOOK, "--count", "0")),
     Bad(
         "unknown method",
-        ("sequences.method", '"tarot"', "'historical', 'blocks', 'neighbours' or 'regimes'"),
+        ("sequences.method", '"tarot"', "'blocks', 'present', 'neighbours' or 'regimes'"),
         (*OUTLOOK, "--method", "tarot"),
     ),
     Bad(

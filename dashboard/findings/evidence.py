@@ -35,7 +35,7 @@ EVENNESS_NOTE: Final = (
 
 
 def coverage_finding(of_seasons: Sequence[AmountJudged]) -> str:
-    """Say how often the band of 80 times in 100 held, and whether that is as promised."""
+    """Describe how often the band of 80 times in 100 held, and whether that is as promised."""
     bands = [
         next(band for band in each.bands if band.level == HEADLINE_BAND) for each in of_seasons
     ]
@@ -48,7 +48,7 @@ def coverage_finding(of_seasons: Sequence[AmountJudged]) -> str:
 
 
 def coverage_frame(of_seasons: Sequence[AmountJudged]) -> pd.DataFrame:
-    """Lay out how often each band held, with the share's range and the range of right odds."""
+    """Arrange how often each band held, with the share's range and the range of right odds."""
     return pd.DataFrame(
         {
             "Season": at,
@@ -69,7 +69,7 @@ def _bands(of_seasons: Sequence[AmountJudged]) -> list[tuple[int, Coverage]]:
 
 
 def evenness_finding(of_seasons: Sequence[AmountJudged]) -> str:
-    """Say in which seasons what came fell evenly over the odds."""
+    """Describe in which seasons what came fell evenly over the odds."""
     uneven = [
         str(at) for at, each in enumerate(of_seasons, start=1) if each.uniformity.p_value < UNLIKELY
     ]
@@ -92,7 +92,7 @@ def _verdict(p_value: float) -> str:
 
 
 def evenness_frame(of_seasons: Sequence[AmountJudged]) -> pd.DataFrame:
-    """Lay out the years in which what came fell in each tenth of the odds."""
+    """Arrange the years in which what came fell in each tenth of the odds."""
     seasons = {
         f"Season {at}, years": each.pit_counts for at, each in enumerate(of_seasons, start=1)
     }
@@ -100,7 +100,7 @@ def evenness_frame(of_seasons: Sequence[AmountJudged]) -> pd.DataFrame:
 
 
 def skill_frame(judged: MethodJudged, amount: str) -> pd.DataFrame:
-    """Lay out the errors, season by season, beside the long-run record's."""
+    """Arrange the errors, season by season, beside the long-run record's."""
     name, unit = AMOUNTS[amount]
     digits = 0 if unit == "ML" else 2
     return pd.DataFrame(
@@ -125,7 +125,7 @@ def _taken(skill: Scored) -> str:
 
 
 def reliability_finding(season: SeasonJudged, at: int) -> str:
-    """Say how often nothing was announced, and how often it was to be expected."""
+    """Describe how often nothing was announced, and how often it was to be expected."""
     found = counted(season.events["none"].table, at)
     return (
         f"Season {at}: nothing announced in {found.happened} of {found.cases} years, against "
@@ -134,7 +134,7 @@ def reliability_finding(season: SeasonJudged, at: int) -> str:
 
 
 def missed_chances(judged: MethodJudged, odds: Outlook) -> list[str]:
-    """Say where nothing was announced far more or less often than said, and if today lies there."""
+    """Describe where nothing came far more or less often than said, and if today is there."""
     return [
         _missed(at, row, season.chance_none.value)
         for at, (season, of_season) in enumerate(
@@ -158,7 +158,7 @@ def _missed(at: int, row: ReliabilityBin, today: float) -> str:
 
 
 def reliability_frame(rows: Sequence[ReliabilityBin]) -> pd.DataFrame:
-    """Lay out what was said against what happened."""
+    """Arrange what was said against what happened."""
     return pd.DataFrame(
         {
             "Chance said, from": percent(row.chance_from),

@@ -43,7 +43,7 @@ COVER_LINES: Final = (1.0, 1.25)
 
 
 def notes(found: Comparison, outcome: StrategyOutcome) -> list[str]:
-    """Say what a reader must know before the figures: nothing announced, no crop, no debt."""
+    """Describe what a reader must know before the figures: nothing announced, no crop, no debt."""
     said = []
     if found.count == 1:
         said.append("One possible run only: no chance can be read from it. Draw more of them.")
@@ -67,13 +67,13 @@ def notes(found: Comparison, outcome: StrategyOutcome) -> list[str]:
 
 
 def _never_more(outcome: StrategyOutcome, name: str, least: float) -> bool:
-    """Tell whether 9 runs of 10 never have more than next to nothing, in any season."""
+    """Return whether 9 runs of 10 never have more than next to nothing, in any season."""
     amounts = [season.amounts[name] for season in outcome.seasons]
     return all(each is None or each.spread.reached_in(1).value <= least for each in amounts)
 
 
 def _part_due(amount: Amount | None) -> float:
-    """Give the part of the runs in which there is such an amount."""
+    """Return the part of the runs in which there is such an amount."""
     return 0.0 if amount is None else amount.sequences_frac
 
 
@@ -88,7 +88,7 @@ def run_chances(outcome: StrategyOutcome) -> dict[str, Estimate]:
 
 
 def cover_chances(outcome: StrategyOutcome) -> list[str]:
-    """Say how likely cover is below the levels a lender looks at; none where nothing is due."""
+    """Describe how likely cover is below the levels a lender looks at; none with nothing due."""
     if outcome.nothing_due:
         return []
     return [
@@ -111,7 +111,7 @@ def season_chances(outcome: StrategyOutcome) -> dict[str, dict[str, Estimate]]:
 
 
 def season_chances_finding(outcome: StrategyOutcome) -> str:
-    """Say how likely the overdraft is to pass its limit, season by season."""
+    """Describe how likely the overdraft is to pass its limit, season by season."""
     said = "; ".join(
         f"{season.water_year} {chance(season.chances['past_overdraft_limit'])}"
         for season in outcome.seasons
@@ -120,7 +120,7 @@ def season_chances_finding(outcome: StrategyOutcome) -> str:
 
 
 def season_chances_frame(outcome: StrategyOutcome) -> pd.DataFrame:
-    """Lay out what may go wrong, with both ranges."""
+    """Arrange what may go wrong, with both ranges."""
     return pd.DataFrame(
         {
             "Chance of": event,
@@ -133,7 +133,7 @@ def season_chances_frame(outcome: StrategyOutcome) -> pd.DataFrame:
 
 
 def bank_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
-    """Say how likely the limit is passed in any month, and when the bank is lowest."""
+    """Describe how likely the limit is passed in any month, and when the bank is lowest."""
     month, frac = cash.usual_lowest
     past = chance(outcome.chances["past_overdraft_limit"])
     return (
@@ -143,7 +143,7 @@ def bank_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
 
 
 def one_month_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
-    """Say the bank where the run has one month: no chart is drawn of single points."""
+    """Describe the bank where the run has one month: no chart is drawn of single points."""
     low, middle, high = (
         money(cash.bands_aud[BAND_FRACS.index(frac), 0]) for frac in (0.1, 0.5, 0.9)
     )
@@ -187,7 +187,7 @@ def measure_by_year(outcome: StrategyOutcome, name: str) -> dict[str, tuple[floa
 
 
 def measure_finding(outcome: StrategyOutcome, name: str) -> str:
-    """Say a measure season by season: its middle, or its mean where it is rare."""
+    """Describe a measure season by season: its middle, or its mean where it is rare."""
     measure = MEASURES[name]
     said = "; ".join(
         f"{season.water_year} {measure.said(_usual(amount, measure).value)}"
@@ -204,12 +204,12 @@ def _which(measure: Measure) -> str:
 
 
 def _usual(amount: Amount, measure: Measure) -> Estimate:
-    """Give what is said of a measure in one number."""
+    """Return what is said of a measure in one number."""
     return amount.mean if measure.rare else amount.spread.reached_in(5)
 
 
 def measure_summary(outcome: StrategyOutcome) -> pd.DataFrame:
-    """Lay out every measure by season: its middle or its mean, with the record's range."""
+    """Arrange every measure by season: its middle or its mean, with the record's range."""
     return pd.DataFrame(
         {
             "Middle": f"{measure.heading}{', mean' * measure.rare}",

@@ -19,7 +19,7 @@ MOST_YEARS = 10
 
 
 def dam_finding(ledger: Ledger) -> str:
-    """Say what is announced in all, and when the dam is lowest."""
+    """Describe what is announced in all, and when the dam is lowest."""
     storage_ml = ledger.columns["storage_end_ml"]
     lowest = int(storage_ml.argmin())
     announced = ledger.columns["announced_ml_per_share"].sum()
@@ -43,7 +43,7 @@ def commitments_ml(ledger: Ledger) -> dict[str, FloatArray]:
 
 
 def set_aside_finding(ledger: Ledger, resource_ml: FloatArray) -> str:
-    """Say in how many months all that is counted on is set aside."""
+    """Describe in how many months all that is counted on is set aside."""
     short = int((ledger.columns["committed_ml"] >= resource_ml).sum())
     return (
         f"In {short} of {len(ledger.months)} months all that is counted on is set aside: nothing "
@@ -75,12 +75,12 @@ def last_month(first: int, years: int) -> int:
 def months_frame(
     months: Sequence[str], columns: Mapping[str, FloatArray], *, unit: str
 ) -> pd.DataFrame:
-    """Lay out amounts by month."""
+    """Arrange amounts by month."""
     rounded = {f"{title}, {unit}": values.round(0) for title, values in columns.items()}
     return pd.DataFrame({"Month": list(months), **rounded})
 
 
 def ledger_frame(ledger: Ledger) -> pd.DataFrame:
-    """Lay out a ledger by month; its columns carry their units in their names."""
+    """Arrange a ledger by month; its columns carry their units in their names."""
     columns = {name: ledger.columns[name].round(4) for name in LEDGER}
     return pd.DataFrame({"month": ledger.months, **columns})

@@ -51,7 +51,7 @@ USE_TITLES = {
 
 
 def finish_finding(outcome: AreaOutcome, area_ha: float, year: str) -> str:
-    """Say how likely the area planted is to be finished with all its water."""
+    """Describe how likely the area planted is to be finished with all its water."""
     planted = outcome.amounts["area_planted_ha"][outcome.season]
     if planted is None or not outcome.planting_ahead:
         return "No planting is ahead in these seasons: no area can be chosen"
@@ -72,7 +72,7 @@ def usual_area_ha(own_ha: Spread, most_ha: float) -> float:
 
 
 def own_area_words(strategy: str, own_ha: Spread) -> str:
-    """Say what a strategy would plant by its own rule."""
+    """Describe what a strategy would plant by its own rule."""
     middle_ha, sure_ha = (own_ha.reached_in(n).value for n in (5, 9))
     if middle_ha <= NO_LAND_HA:
         return f"By its own rule, {strategy} plants nothing next 50 times in 100 or more."
@@ -83,7 +83,7 @@ def own_area_words(strategy: str, own_ha: Spread) -> str:
 
 
 def next_water_finding(outcome: AreaOutcome, years: Sequence[str]) -> str:
-    """Say what is left for the season after the one planted now; empty where none is ahead."""
+    """Describe what is left for the season after the one planted now; empty where none is ahead."""
     after = outcome.season + 1
     if after >= len(years):
         return ""
@@ -126,7 +126,7 @@ def cash_finding(bands_aud: FloatArray, first_month: int, limit_aud: float) -> s
 
 
 def worth_finding(found: LastMegalitre) -> str:
-    """Say the best use of the first megalitre, and where it changes."""
+    """Describe the best use of the first megalitre, and where it changes."""
     best = found.best_use()
     curve = found.curves[best]
     worth, error = float(curve.worth_aud_per_ml[0]), float(curve.error_aud_per_ml[0])
@@ -150,7 +150,7 @@ def worth_curves(
 
 
 def worth_frame(found: LastMegalitre) -> pd.DataFrame:
-    """Lay out what one more megalitre is worth, with its standard error."""
+    """Arrange what one more megalitre is worth, with its standard error."""
     return pd.DataFrame(
         {
             "Use": name,
@@ -164,7 +164,7 @@ def worth_frame(found: LastMegalitre) -> pd.DataFrame:
 
 
 def area_frame(outcome: AreaOutcome, years: Sequence[str]) -> pd.DataFrame:
-    """Lay out what a chosen area brings, season by season, reached 90, 50 and 10 times in 100.
+    """Arrange what a chosen area brings, season by season, reached 90, 50 and 10 times in 100.
 
     Money is in thousands, so that the table fits a narrow page; the range that the record supports
     is in brackets.
@@ -189,7 +189,7 @@ def area_frame(outcome: AreaOutcome, years: Sequence[str]) -> pd.DataFrame:
 
 
 def driest_finding(met: Sequence[StretchMet]) -> str:
-    """Say what the longest dry stretch would do to this choice, and which is worst for the bank."""
+    """Describe what the longest dry stretch does to this choice, and the worst for the bank."""
     longest, worst = met[-1], min(met, key=_lowest_aud)
     stretch, seasons = longest.stretch, longest.seasons
     finished = ", ".join(
@@ -212,7 +212,7 @@ def driest_finding(met: Sequence[StretchMet]) -> str:
 
 
 def driest_frame(met: Sequence[StretchMet]) -> pd.DataFrame:
-    """Lay out what each of the driest stretches does, season by season; money in thousands."""
+    """Arrange what each of the driest stretches does, season by season; money in thousands."""
     return pd.DataFrame(
         {
             "Season, observed in": f"{season.water_year}, {season.observed_in}",
@@ -237,7 +237,7 @@ def _dry_name(stretch: Stretch) -> str:
 
 
 def _place(stretch: Stretch, season: int) -> str:
-    """Give the length of the dry run that a season (from 0) is in; `after` for what followed."""
+    """Return the length of the dry run that a season (from 0) is in; `after` for what followed."""
     dry = stretch.dry_seasons[-1]
     if season >= dry:
         return "after"
@@ -254,7 +254,7 @@ def _past_words(met: StretchMet) -> str:
 
 
 def _payments(seasons: Sequence[SeasonMet]) -> str:
-    """Say what became of the loan payments of all seasons."""
+    """Describe what became of the loan payments of all seasons."""
     missed = [season.water_year for season in seasons if season.payment_missed]
     if missed:
         return f"loan payments are missed in {' and '.join(missed)}"
@@ -263,7 +263,7 @@ def _payments(seasons: Sequence[SeasonMet]) -> str:
 
 
 def _payment(season: SeasonMet) -> str:
-    """Say what became of the season's loan payments."""
+    """Describe what became of the season's loan payments."""
     made = "made" if season.payment_due else "none due"
     return "missed" if season.payment_missed else made
 

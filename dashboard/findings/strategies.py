@@ -64,7 +64,7 @@ def areas_ha(most_ha: float) -> list[float]:
 
 
 def standings(outcomes: Sequence[StrategyOutcome]) -> dict[str, tuple[Estimate, Estimate]]:
-    """Give each strategy's mean and worst tenth at the end of the run."""
+    """Return each strategy's mean and worst tenth at the end of the run."""
     return {
         outcome.strategy.name: (
             outcome.whole_run["standing_aud"].mean,
@@ -75,7 +75,7 @@ def standings(outcomes: Sequence[StrategyOutcome]) -> dict[str, tuple[Estimate, 
 
 
 def standing_finding(outcomes: Sequence[StrategyOutcome]) -> str:
-    """Say which strategy is best on average, and which in the worst tenth."""
+    """Describe which strategy is best on average, and which in the worst tenth."""
     stands = standings(outcomes)
     best = max(stands, key=lambda name: stands[name][0].value)
     if len(stands) > 1 and _all_alike(stands):
@@ -89,19 +89,19 @@ def standing_finding(outcomes: Sequence[StrategyOutcome]) -> str:
 
 
 def _all_alike(stands: Mapping[str, tuple[Estimate, Estimate]]) -> bool:
-    """Tell whether mean and worst tenth of all are the same to the thousand."""
+    """Return whether mean and worst tenth of all are the same to the thousand."""
     said = {tuple(money(each.value) for each in stand) for stand in stands.values()}
     return len(said) == 1
 
 
 def _clear_of(stands: Mapping[str, tuple[Estimate, Estimate]], best: str) -> bool:
-    """Tell whether the best mean's range lies above those of all others."""
+    """Return whether the best mean's range lies above those of all others."""
     low, _ = stands[best][0].headline
     return all(stands[name][0].headline[1] < low for name in stands if name != best)
 
 
 def chances_by_strategy(outcomes: Sequence[StrategyOutcome]) -> dict[str, dict[str, Estimate]]:
-    """Give the chances of what may go wrong at some time in the run, by strategy.
+    """Return the chances of what may go wrong at some time in the run, by strategy.
 
     Where nothing is due to a lender under any of them, none is given of a low cover.
     """
@@ -116,7 +116,7 @@ def chances_by_strategy(outcomes: Sequence[StrategyOutcome]) -> dict[str, dict[s
 
 
 def missed_finding(outcomes: Sequence[StrategyOutcome]) -> str:
-    """Say how likely each strategy is to miss a payment."""
+    """Describe how likely each strategy is to miss a payment."""
     said = "; ".join(
         f"{outcome.strategy.name} {chance(outcome.chances['payment_missed'])}"
         for outcome in outcomes
@@ -140,7 +140,7 @@ def by_season(
 
 
 def season_finding(outcomes: Sequence[StrategyOutcome], name: str) -> str:
-    """Say the middle of an amount in the first season that has one, strategy by strategy."""
+    """Describe the middle of an amount in the first season that has one, strategy by strategy."""
     measure = MEASURES[name]
     gathered = by_season(outcomes, name)
     if not gathered:
@@ -155,7 +155,7 @@ def season_finding(outcomes: Sequence[StrategyOutcome], name: str) -> str:
 
 
 def season_frame(outcomes: Sequence[StrategyOutcome], name: str) -> pd.DataFrame:
-    """Lay out an amount by strategy and season."""
+    """Arrange an amount by strategy and season."""
     unit = MEASURES[name].unit.name
     return pd.DataFrame(
         {
@@ -177,7 +177,7 @@ def season_frame(outcomes: Sequence[StrategyOutcome], name: str) -> pd.DataFrame
 
 
 def standing_frame(outcomes: Sequence[StrategyOutcome]) -> pd.DataFrame:
-    """Lay out how each strategy ends, and the dry seasons it survives."""
+    """Arrange how each strategy ends, and the dry seasons it survives."""
     return pd.DataFrame(
         {
             "Strategy": outcome.strategy.name,
@@ -195,7 +195,7 @@ def standing_frame(outcomes: Sequence[StrategyOutcome]) -> pd.DataFrame:
 
 
 def standing_summary(outcomes: Sequence[StrategyOutcome]) -> pd.DataFrame:
-    """Lay out in few columns how each strategy ends, in thousands, and what it survives."""
+    """Arrange in few columns how each strategy ends, in thousands, and what it survives."""
     return pd.DataFrame(
         {
             "Strategy": outcome.strategy.name,
@@ -210,7 +210,7 @@ def standing_summary(outcomes: Sequence[StrategyOutcome]) -> pd.DataFrame:
 
 
 def chances_frame(chances: Mapping[str, Mapping[str, Estimate]]) -> pd.DataFrame:
-    """Lay out chances by strategy with both ranges."""
+    """Arrange chances by strategy with both ranges."""
     return pd.DataFrame(
         {
             "Strategy": strategy,
@@ -230,7 +230,7 @@ def differences_aud(found: Comparison, results: FarmResults, first: str, second:
 
 
 def difference_finding(ahead_aud: FloatArray, first: str, second: str) -> str:
-    """Say in how many runs the first is ahead, and by how much on average."""
+    """Describe in how many runs the first is ahead, and by how much on average."""
     share = float(np.mean(ahead_aud > 0.0))
     mean = float(ahead_aud.mean())
     error = 1.96 * float(ahead_aud.std()) / np.sqrt(ahead_aud.size)
@@ -242,13 +242,13 @@ def difference_finding(ahead_aud: FloatArray, first: str, second: str) -> str:
 
 
 def reached(amount: Amount) -> tuple[float, float, float]:
-    """Give what is reached 90, 50 and 10 times in 100."""
+    """Return what is reached 90, 50 and 10 times in 100."""
     sure, middle, lucky = (amount.spread.reached_in(n).value for n in REACHED_TITLES)
     return sure, middle, lucky
 
 
 def neighbours_frame(found: Frontier) -> pd.DataFrame:
-    """Lay out the frontier from the best on average down, each way against the next, AUD."""
+    """Arrange the frontier from the best on average down, each way against the next, AUD."""
     return pd.DataFrame(
         {
             "Way": way_in_words(pair.better),
@@ -261,7 +261,7 @@ def neighbours_frame(found: Frontier) -> pd.DataFrame:
 
 
 def frontier_frame(found: Frontier) -> pd.DataFrame:
-    """Lay out every way of the grid, AUD, with standard errors."""
+    """Arrange every way of the grid, AUD, with standard errors."""
     return pd.DataFrame(
         {
             "Held back, ML a share": point.hold_back_ml_per_share,
@@ -279,7 +279,7 @@ def frontier_frame(found: Frontier) -> pd.DataFrame:
 
 
 def ordered_frame(values: FloatArray, name: str) -> pd.DataFrame:
-    """Lay out amounts in rising order at every hundredth of the runs."""
+    """Arrange amounts in rising order at every hundredth of the runs."""
     share = np.linspace(0, 1, 101)
     at = np.round(share * (values.size - 1)).astype(int)
     return pd.DataFrame({"Times in 100": 100 * share, name: values[at].round(0)})

@@ -23,7 +23,7 @@ from model.water_year import month_name
 
 
 def covers(stress: StressSet) -> dict[str, float]:
-    """Give cover over the run by case; empty where nothing is due in the middle case."""
+    """Return cover over the run by case; empty where nothing is due in the middle case."""
     if math.isnan(stress.middle.run_cover):
         return {}
     return {
@@ -43,7 +43,7 @@ class Bars(TypedDict):
 
 
 def bars(stress: StressSet, limit_aud: float) -> Bars:
-    """Give cover over the run by case; where nothing is due, the lowest bank balance."""
+    """Return cover over the run by case; where nothing is due, the lowest bank balance."""
     if by_cover := covers(stress):
         return Bars(
             values=by_cover, unit="cover over the run, times", limit=("1.00", 1.0), digits=2
@@ -57,7 +57,7 @@ def bars(stress: StressSet, limit_aud: float) -> Bars:
 
 
 def finding(stress: StressSet, limit_aud: float) -> str:
-    """Say the middle case and the worst one: by cover, or by the bank where nothing is due."""
+    """Describe the middle case and the worst one: by cover, or by the bank where nothing is due."""
     by_cover = covers(stress)
     if not by_cover:
         worst = min(stress.cases, key=lambda case: case.result.lowest_cash_aud)
@@ -73,12 +73,12 @@ def finding(stress: StressSet, limit_aud: float) -> str:
 
 
 def is_past(case: StressCase, limit_aud: float) -> bool:
-    """Tell whether a case takes the overdraft past its limit."""
+    """Return whether a case takes the overdraft past its limit."""
     return case.result.lowest_cash_aud < -limit_aud
 
 
 def summary(stress: StressSet, limit_aud: float) -> pd.DataFrame:
-    """Lay out in few columns what each case changes and brings."""
+    """Arrange in few columns what each case changes and brings."""
     return pd.DataFrame(
         {
             "Case": case_in_words(case),
@@ -92,7 +92,7 @@ def summary(stress: StressSet, limit_aud: float) -> pd.DataFrame:
 
 
 def frame(stress: StressSet, limit_aud: float) -> pd.DataFrame:
-    """Lay out all that each case brings."""
+    """Arrange all that each case brings."""
     return pd.DataFrame(
         {
             "Case": case.name,
@@ -113,7 +113,7 @@ def frame(stress: StressSet, limit_aud: float) -> pd.DataFrame:
 
 
 def break_even_frame(stress: StressSet) -> pd.DataFrame:
-    """Lay out how far each thing may turn alone before cover over the run is 1.00."""
+    """Arrange how far each thing may turn alone before cover over the run is 1.00."""
     return pd.DataFrame(
         {
             "Turned alone": f"{one.name}, {unit_in_words(one)}",
@@ -126,7 +126,7 @@ def break_even_frame(stress: StressSet) -> pd.DataFrame:
 
 
 def _cover(case: StressCase, stress: StressSet) -> dict[str, str]:
-    """Give a case's cell of cover; there is none where no case has a debt."""
+    """Return a case's cell of cover; there is none where no case has a debt."""
     return {"Cover over the run": _two(case.result.run_cover)} if stress.has_cover else {}
 
 
@@ -135,7 +135,7 @@ def _two(cover: float) -> str:
 
 
 def _there(one: BreakEven) -> str:
-    """Say the level, or why there is none."""
+    """Describe the level, or why there is none."""
     if one.at is not None:
         step = ", in a step" if one.found == "in_a_step" else ""
         return f"{level_cell(one, one.at)}{step}"

@@ -40,7 +40,7 @@ def bullets(lines: Sequence[str]) -> str:
 
 
 def method_words(odds: Outlook) -> str:
-    """Say in plain words how what may come was drawn."""
+    """Describe in plain words how what may come was drawn."""
     kind = blocks_in_words(odds.method)
     return f"{METHODS[str(odds.method['method'])]} {drawn_from(odds)}{kind}"
 
@@ -59,7 +59,7 @@ def assumptions(plan: Plan) -> list[str]:
 
 
 def _counted_on(plan: Plan) -> str:
-    """Say where the assured inflow comes from, and whether that is hindsight."""
+    """Describe where the assured inflow comes from, and whether that is hindsight."""
     assessment = plan.valley.assessment
     if assessment.assured_inflow == "fixed":
         return "it is the flow that the plan states"
@@ -87,7 +87,7 @@ def error_words(odds: Outlook) -> list[str]:
 
 
 def headline_frame(chances: Mapping[str, Estimate]) -> pd.DataFrame:
-    """Lay out the headline chances with both errors."""
+    """Arrange the headline chances with both errors."""
     return pd.DataFrame(
         {
             "Chance of": name,
@@ -98,7 +98,7 @@ def headline_frame(chances: Mapping[str, Estimate]) -> pd.DataFrame:
 
 
 def recommendation(found: Diagnosis, method: str) -> str:
-    """Say which method fits the record, beside the one in use."""
+    """Describe which method fits the record, beside the one in use."""
     said = f"Method {found.recommended} fits this record"
     if found.recommended == method:
         return f"{said}, and it is the one in use."
@@ -109,7 +109,7 @@ def recommendation(found: Diagnosis, method: str) -> str:
 
 
 def diagnosis_frame(found: Diagnosis) -> pd.DataFrame:
-    """Lay out what the record remembers."""
+    """Arrange what the record remembers."""
     rows = [
         ("Years looked at, from the opening month", number(found.years)),
         ("Likeness of neighbouring years (correlation)", number(found.lag_1, 2)),
@@ -148,7 +148,7 @@ def refused(told: Sequence[OddsToday]) -> dict[str, str]:
 
 
 def methods_finding(told: Sequence[OddsToday], years: Sequence[str]) -> str:
-    """Say between which methods the first chance lies."""
+    """Describe between which methods the first chance lies."""
     chances = {name: by_season[0] for name, by_season in chances_of_none(told).items()}
     least, most = min(chances, key=chances.__getitem__), max(chances, key=chances.__getitem__)
     return (
@@ -158,7 +158,7 @@ def methods_finding(told: Sequence[OddsToday], years: Sequence[str]) -> str:
 
 
 def methods_frame(told: Sequence[OddsToday], years: Sequence[str]) -> pd.DataFrame:
-    """Lay out each method's chances of none."""
+    """Arrange each method's chances of none."""
     return pd.DataFrame(
         {
             "Method": each.method,

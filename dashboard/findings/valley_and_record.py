@@ -14,7 +14,7 @@ from model.water_year import JULY, MONTHS_IN_YEAR, water_year_label
 
 
 def held_finding(held: Held) -> str:
-    """Say in a line how far the replay is from what was announced."""
+    """Describe in a line how far the replay is from what was announced."""
     years = len(held.years)
     words = (
         f"The rules as stated here were {ml_per_share(held.mean_error_ml_per_share)} off on "
@@ -26,7 +26,7 @@ def held_finding(held: Held) -> str:
 
 
 def every_year(held: Held) -> tuple[list[str], list[YearHeld | None]]:
-    """Give every water year from the first to the last, and what is known of each."""
+    """Return every water year from the first to the last, and what is known of each."""
     known = {year.water_year: year for year in held.years}
     first, last = (int(name[:4]) for name in (min(known), max(known)))
     names = [water_year_label(MONTHS_IN_YEAR * year + JULY) for year in range(first, last + 1)]
@@ -34,12 +34,12 @@ def every_year(held: Held) -> tuple[list[str], list[YearHeld | None]]:
 
 
 def amounts_of(years: Sequence[YearHeld | None], name: str) -> list[float | None]:
-    """Give one amount of each year; None where nothing is known of it."""
+    """Return one amount of each year; None where nothing is known of it."""
     return [None if year is None else getattr(year, name) for year in years]
 
 
 def held_frame(held: Held) -> pd.DataFrame:
-    """Lay out announced, replayed and error by water year, ML per share."""
+    """Arrange announced, replayed and error by water year, ML per share."""
     return pd.DataFrame(
         {
             "Water year": year.water_year,
@@ -52,7 +52,7 @@ def held_frame(held: Held) -> pd.DataFrame:
 
 
 def offer_frame(offer: Offer) -> pd.DataFrame:
-    """Lay out how far the plan's own settings are off, and those offered."""
+    """Arrange how far the plan's own settings are off, and those offered."""
     rows = (
         ("With the plan's own settings", offer.error_stated_ml_per_share),
         ("With those offered, on the years they were chosen on", offer.error_fitted_ml_per_share),
@@ -63,7 +63,7 @@ def offer_frame(offer: Offer) -> pd.DataFrame:
 
 
 def description_frame(river: Description) -> pd.DataFrame:
-    """Lay out the description of a record."""
+    """Arrange the description of a record."""
     rows = [
         ("Mean inflow a water year", ml(river.mean_ml)),
         ("Coefficient of variation", number(river.cv, 2)),

@@ -37,7 +37,7 @@ def none_chances(seasons: Sequence[SeasonOutlook]) -> dict[str, Estimate]:
 
 
 def chance_finding(seasons: Sequence[SeasonOutlook]) -> str:
-    """Say the chances of no water."""
+    """Describe the chances of no water."""
     said = f"{nothing_announced(seasons[0])}: {chance(seasons[0].chance_none)}"
     if len(seasons) > 1:
         last = seasons[-1]
@@ -59,7 +59,7 @@ def points_of(
 
 
 def _place_in_season(name: str) -> int:
-    """Give the place of a point in its season, by the month in its name."""
+    """Return the place of a point in its season, by the month in its name."""
     return next(k for k, month in enumerate(MONTH_NAMES) if f"({month})" in name)
 
 
@@ -75,7 +75,7 @@ def named_points(season: SeasonOutlook) -> dict[str, PointOutlook]:
 
 
 def announced_finding(seasons: Sequence[SeasonOutlook], measure: str) -> str:
-    """Say what can be counted on at the first planting that is still ahead."""
+    """Describe what can be counted on at the first planting that is still ahead."""
     title = title_of(measure)
     for season in seasons:
         if season.planting is not None:
@@ -89,7 +89,7 @@ def announced_finding(seasons: Sequence[SeasonOutlook], measure: str) -> str:
 
 
 def band_finding(ahead: WaterAhead, name: str, bands: FloatArray) -> str:
-    """Say of the bands of an amount where the middle stands at the end, or where it is lowest."""
+    """Describe of the bands of an amount the middle at the end, or where it is lowest."""
     first, middle = ahead.outlook.seasons[0], bands[MIDDLE]
     end = first.last_month - ahead.first_month
     if name == "announced_to_date_ml_per_share":
@@ -108,7 +108,7 @@ def band_finding(ahead: WaterAhead, name: str, bands: FloatArray) -> str:
 
 
 def set_aside_finding(today: SetAside) -> str:
-    """Say how much of what is counted on is spoken for."""
+    """Describe how much of what is counted on is spoken for."""
     committed_ml = sum(today.commitments_ml.values())
     said = f"{ml(committed_ml)} is needed first, {ml(today.resource_ml)} can be counted on"
     if today.free_ml <= 0.0:
@@ -117,7 +117,7 @@ def set_aside_finding(today: SetAside) -> str:
 
 
 def chances_frame(chances: Mapping[str, Estimate]) -> pd.DataFrame:
-    """Lay out chances with both their ranges, %."""
+    """Arrange chances with both their ranges, %."""
     return pd.DataFrame(
         {
             "Chance of": name,
@@ -128,7 +128,7 @@ def chances_frame(chances: Mapping[str, Estimate]) -> pd.DataFrame:
 
 
 def reached_frame(seasons: Sequence[SeasonOutlook], measure: str) -> pd.DataFrame:
-    """Lay out what is reached at each point of each season, with the record's range, ML a share."""
+    """Arrange what is reached at each point of each season, with the record's range, ML a share."""
     return pd.DataFrame(
         {
             "Water year": season.water_year,
@@ -150,7 +150,7 @@ def bands_frame(months: Sequence[str], bands: FloatArray) -> pd.DataFrame:
 
 
 def set_aside_frame(today: SetAside) -> pd.DataFrame:
-    """Lay out today's assessment, ML at the dam."""
+    """Arrange today's assessment, ML at the dam."""
     rows = [
         ("Counted on", "In the dam, above dead storage", today.in_dam_ml),
         ("Counted on", "Inflow the record assures", today.assured_inflow_ml),

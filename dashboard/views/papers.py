@@ -18,14 +18,14 @@ plan, record = st.session_state.current
 
 
 def _verdict(found: Evidence | None) -> Verdict | None:
-    """Say what the evidence says; nothing where there is none."""
+    """Show what the evidence says; nothing where there is none."""
     if found is None:
         return None
     return verdict_of(found, plan.sequences.method or found.recommended.method)
 
 
 def _tried() -> Evidence | None:
-    """Try the odds on the observed years where it is asked for; give what is kept of it."""
+    """Try the odds on the observed years where it is asked for; return what is kept of it."""
     found = show.result_of(
         cached.evidence(plan, record),
         _on_observed_years,
@@ -84,7 +84,7 @@ def _offer(strategy: str, verdict: Verdict | None) -> None:
 
 
 def _carried(verdict: Verdict | None) -> str:
-    """Say which verdict on the odds the papers carry."""
+    """Show which verdict on the odds the papers carry."""
     if verdict is None:
         return "The odds were not tried on the observed years: the brief says so."
     from model.say.evidence import headline_of

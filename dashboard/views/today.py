@@ -32,7 +32,7 @@ def earlier() -> None:
 
 
 def also_open() -> None:
-    """Say that other windows have this plan open now, where that matters."""
+    """Show that other windows have this plan open now, where that matters."""
     others = state.also_open()
     mine = st.session_state.changes.items()
     unsaved = {

@@ -28,7 +28,7 @@ from model.sequences.draw import MEANWHILE
 
 
 def rest_on(plan: Plan, record: Record) -> None:
-    """Say the method in use, the assumptions and the cautions."""
+    """Show the method in use, the assumptions and the cautions."""
     odds = cached.water_ahead(plan, record).outlook
     st.header("What do these odds rest on?", anchor=False)
     st.markdown(f"**The method in use.** {findings.method_words(odds)}")
@@ -48,7 +48,7 @@ def how_sure(plan: Plan, record: Record) -> None:
 
 
 def remembered(plan: Plan, record: Record) -> None:
-    """Say what the record remembers, and which method fits it."""
+    """Show what the record remembers, and which method fits it."""
     st.header("What does the record remember?", anchor=False)
     found = cached.diagnosis(plan, record)
     st.markdown(f"**{findings.recommendation(found, plan.sequences.method or MEANWHILE)}**")

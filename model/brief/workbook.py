@@ -192,7 +192,7 @@ def announced_of(found: Findings) -> Iterator[tuple[Cell, ...]]:
 
 
 def seasons_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
-    """Lay out every amount of every season, strategy by strategy."""
+    """Arrange every amount of every season, strategy by strategy."""
     header = ["strategy", "water_year", "amount", "unit", "mean or chance"]
     header += ["range low", "range high", "worst_tenth", *(f"q{100 * q:g}" for q in QUANTILES)]
     rows = [
@@ -241,7 +241,7 @@ def _estimate(estimate: Estimate) -> list[Cell]:
 
 
 def months_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
-    """Lay out the bank balance by month."""
+    """Arrange the bank balance by month."""
     header = ["month", *(f"bank_aud q{100 * frac:g}" for frac in QUANTILES)]
     by_month = found.cash.quantiles_aud.T.tolist()
     rows: list[list[Cell]] = [
@@ -251,7 +251,7 @@ def months_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
 
 
 def strategies_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
-    """Lay out the strategies, row by row: whole run, chances and rules."""
+    """Arrange the strategies, row by row: whole run, chances and rules."""
     header = ["strategy", "amount", "unit", "mean, chance or rule"]
     header += ["range low", "range high", "worst_tenth", "meaning"]
     rows: list[list[Cell]] = []
@@ -277,7 +277,7 @@ def strategies_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
 
 
 def stress_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
-    """Lay out the stress set, a row a case."""
+    """Arrange the stress set, a row a case."""
     calendar = found.setting.valley.calendar
     labels = [calendar.water_year(season) for season in range(calendar.seasons)]
     by_season = ("area_planted_ha", "cover", "receivable_aud")
@@ -306,7 +306,7 @@ def stress_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
 
 
 def break_evens_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
-    """Lay out how far each thing may turn before cover over the run is 1.00."""
+    """Arrange how far each thing may turn before cover over the run is 1.00."""
     header = ["what turns", "found", "unit", "now", "at break-even", "change_frac"]
     header += ["run_cover there"]
     rows: list[list[Cell]] = [

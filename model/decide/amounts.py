@@ -96,7 +96,7 @@ class Amount:
 def amount_of(
     name: str, drawn: Callable[[], tuple[FloatArray, FloatArray]], how: RecordResampling
 ) -> Amount | None:
-    """Give the spread of an amount, None where no sequence has one.
+    """Return the spread of an amount, None where no sequence has one.
 
     Parameters
     ----------
@@ -122,30 +122,30 @@ def amount_of(
 
 
 def some(amount: Amount | None) -> Amount:
-    """Hold what there always is."""
+    """Keep what there always is."""
     assert amount is not None  # every sequence has a number
     return amount
 
 
 def _quantiles_again(by_record: FloatArray) -> FloatArray:
-    """Give the quantiles of each record, (quantile, resample)."""
+    """Return the quantiles of each record, (quantile, resample)."""
     if not np.isnan(by_record).any():
         return quantiles_of_rows(by_record)
     return np.array([np.quantile(row, QUANTILES) for row in _rows_known(by_record)]).T
 
 
 def _worst_again(by_record: FloatArray) -> FloatArray:
-    """Give the mean of the worst tenth of each record, (resample,)."""
+    """Return the mean of the worst tenth of each record, (resample,)."""
     if not np.isnan(by_record).any():
         return worst_mean(by_record)
     return np.array([float(worst_mean(row)) for row in _rows_known(by_record)])
 
 
 def _rows_known(by_record: FloatArray) -> list[FloatArray]:
-    """Give what there is of each record."""
+    """Return what there is of each record."""
     return [row[~np.isnan(row)] for row in by_record]
 
 
 def by_record_of(again: FloatArray, how: RecordResampling) -> FloatArray:
-    """Lay the sequences of resampled records out, (resample, draw)."""
+    """Arrange the sequences of resampled records, (resample, draw)."""
     return again.reshape(how.resamples, how.draws_each)

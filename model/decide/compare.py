@@ -24,7 +24,7 @@ from model.farm.state import BoolArray
 from model.farm.survival import Survived, dry_seasons_survived
 from model.outlook.ahead import Drawn, draw_ahead
 from model.outlook.chances import Estimate, chance
-from model.outlook.lazy import Asked
+from model.outlook.lazy import LazyResults
 from model.outlook.outlook import NOTHING_ML_PER_SHARE, RecordResampling
 from model.outlook.setting import Progress
 from model.plan.plan import Plan
@@ -202,7 +202,7 @@ def compare(
 def compare_with_again(
     plan: Plan, record: Record, progress: Progress | None = None
 ) -> tuple[Comparison, FarmResults, FarmResults]:
-    """Compare a plan's strategies; give also what sequences of resampled records brought.
+    """Compare a plan's strategies; return also what sequences of resampled records brought.
 
     Raises
     ------
@@ -296,7 +296,7 @@ def _comparison_of(setting: FarmSetting, found: FarmResults, drawn: Drawn) -> Co
 
 
 def _odds(drawn: Drawn, happened: BoolArray) -> Estimate:
-    """Give the chance of what did or did not happen in each different sequence."""
+    """Return the chance of what did or did not happen in each different sequence."""
     again = by_record_of(happened[drawn.resampled].astype(np.float64), drawn.how)
     return chance(happened[drawn.drawn], again.mean(axis=1), drawn.how.widening.factor)
 
@@ -310,7 +310,7 @@ def _strategy_outcome(
 ) -> StrategyOutcome:
     """Work out the odds of one strategy; `found` is (different sequence, season)."""
     calendar, whole = setting.valley.calendar, run_amounts(found)
-    events = Asked(EVENTS, lambda name: EVENTS[name](found, setting.rules))
+    events = LazyResults(EVENTS, lambda name: EVENTS[name](found, setting.rules))
 
     def amount(name: str, values_of: Callable[[], FloatArray]) -> Amount | None:
         def laid_out() -> tuple[FloatArray, FloatArray]:
@@ -323,23 +323,25 @@ def _strategy_outcome(
         lowest_in = found["lowest_cash_month"][drawn.drawn, season]
         return SeasonOutcome(
             water_year=calendar.water_year(season),
-            amounts=Asked(AMOUNTS, lambda name: amount(name, lambda: found[name][..., season])),
-            chances=Asked(EVENTS, lambda name: _odds(drawn, events[name][..., season])),
+            amounts=LazyResults(
+                AMOUNTS, lambda name: amount(name, lambda: found[name][..., season])
+            ),
+            chances=LazyResults(EVENTS, lambda name: _odds(drawn, events[name][..., season])),
             lowest_cash_months=_shares(lowest_in),
         )
 
     return StrategyOutcome(
         strategy=setting.strategies[at],
         seasons=tuple(of_season(season) for season in range(calendar.seasons)),
-        whole_run=Asked(RUN_AMOUNTS, lambda name: some(amount(name, lambda: whole[name]))),
-        chances=Asked(EVENTS, lambda name: _odds(drawn, np.asarray(events[name].any(-1)))),
+        whole_run=LazyResults(RUN_AMOUNTS, lambda name: some(amount(name, lambda: whole[name]))),
+        chances=LazyResults(EVENTS, lambda name: _odds(drawn, np.asarray(events[name].any(-1)))),
         payments_due=setting.rules.cash.payments_due,
         survival=lambda: survived()[at],
     )
 
 
 def run_amounts(r: FarmResults) -> dict[str, FloatArray]:
-    """Give what the whole run comes to, each (..., sequence); the names of RUN_AMOUNTS."""
+    """Return what the whole run comes to, each (..., sequence); the names of RUN_AMOUNTS."""
     return {
         "margin_aud": r["margin_aud"].sum(axis=-1),
         "closing_cash_aud": r["closing_cash_aud"][..., -1],
@@ -358,6 +360,6 @@ def run_amounts(r: FarmResults) -> dict[str, FloatArray]:
 
 
 def _shares(months: FloatArray) -> dict[int, float]:
-    """Give the part of the sequences that has each month."""
+    """Return the part of the sequences that has each month."""
     found, counts = np.unique(months.astype(np.int64), return_counts=True)
     return {int(m): float(c) / months.size for m, c in zip(found, counts, strict=True)}

@@ -152,7 +152,7 @@ def frontier(
     >>> from model.decide.strategy import strategies_of
     >>> from model.farm.setting import farm_setting_of
     >>> setting = farm_setting_of(plan, record, strategies_of(plan))
-    >>> river = setting.river(setting.valley.first_rows(20))
+    >>> river = setting.river(setting.valley.first_sequences(20))
     >>> middle = setting.strategies[1]
     >>> found = frontier(
     ...     setting, river, middle, hold_back_ml_per_share=[0.0, 0.1], most_area_ha=[50.0, 100.0]

@@ -49,7 +49,7 @@ def measured_sequences(setting: FarmSetting) -> Sequences:
 
 
 def strategy_rules(setting: FarmSetting, river: Sequence[RiverMonth]) -> Mapping[str, Rule]:
-    """Give each strategy's rule for the area at planting, on the yearly farm."""
+    """Return each strategy's rule for the area at planting, on the yearly farm."""
     plantings = plantings_of(setting.valley.calendar, setting.rules.crop)
     at_planting = [river[t] for t in plantings]
     return {

@@ -78,7 +78,7 @@ class LastMegalitre:
     crossings: tuple[Crossing, ...]
 
     def best_use(self) -> Use:
-        """Give the use in which the first megalitre is worth most."""
+        """Return the use in which the first megalitre is worth most."""
         return max(self.curves, key=lambda use: float(self.curves[use].worth_aud_per_ml[0]))
 
 
@@ -124,7 +124,7 @@ def last_megalitre(
     >>> from model.decide.strategy import strategies_of
     >>> from model.farm.setting import farm_setting_of
     >>> setting = farm_setting_of(plan, record, strategies_of(plan))
-    >>> river = setting.river(setting.valley.first_rows(20))
+    >>> river = setting.river(setting.valley.first_sequences(20))
     >>> found = last_megalitre(setting, river, strategy=1, area_ha=60.0, range_ml=300.0)
     >>> sorted(found.curves), found.sequences
     (['held', 'on_farm', 'planted', 'sold'], 20)
@@ -206,7 +206,7 @@ def quick_last_megalitre(
 
 
 def room_ml(setting: FarmSetting) -> float:
-    """Give what the account still takes today."""
+    """Return what the account still takes today."""
     plan, water = setting.valley.plan, setting.rules.water
     own = setting.farm.opening.account_ml_per_share
     account = plan.opening.account_ml_per_share if own is None else own
@@ -214,7 +214,7 @@ def room_ml(setting: FarmSetting) -> float:
 
 
 def _range_ml(setting: FarmSetting, area_ha: float, range_ml: float) -> float:
-    """Hold the range to what the account still takes."""
+    """Keep the range to what the account still takes."""
     most_ml = min(range_ml, room_ml(setting))
     faults = []
     if area_ha < 0.0 or not math.isfinite(area_ha):
@@ -228,7 +228,7 @@ def _range_ml(setting: FarmSetting, area_ha: float, range_ml: float) -> float:
 
 
 def _uses(setting: FarmSetting) -> tuple[Use, ...]:
-    """Give the uses that are tried by running the farm again."""
+    """Return the uses that are tried by running the farm again."""
     if setting.rules.water.storage_capacity_ml > 0.0:
         return ("planted", "held", "on_farm")
     return ("planted", "held")
@@ -242,7 +242,7 @@ def _variants(
     area_ha: float,
     volumes_ml: FloatArray,
 ) -> tuple[Settings, FarmState]:
-    """Lay every use at every volume out as a way of running the farm."""
+    """Arrange every use at every volume as a way of running the farm."""
     count = len(uses) * volumes_ml.size
     added_ml = np.tile(volumes_ml, len(uses))[:, None]
     use = np.repeat(np.arange(len(uses)), volumes_ml.size)[:, None]

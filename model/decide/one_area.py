@@ -168,7 +168,7 @@ def outcome_of_area(
 
 
 def own_area(setting: FarmSetting, rivers: Rivers, strategy: int) -> Spread | None:
-    """Give what a strategy would plant itself at the planting ahead, ha; None where none is.
+    """Return what a strategy would plant itself at the planting ahead, ha; None where none is.
 
     Parameters
     ----------
@@ -190,7 +190,7 @@ def own_area(setting: FarmSetting, rivers: Rivers, strategy: int) -> Spread | No
 
 
 def most_area_ha(setting: FarmSetting, rivers: Rivers, strategy: int) -> float:
-    """Give the most that can be planted next, ha: land made ready; all where that is to come."""
+    """Return the most that can be planted next, ha: land made ready; all where that is to come."""
     prepared_in = int(setting.settings.prepare_k[strategy, 0]) - rivers.months[0].k
     still_chosen = prepared_in % MONTHS_IN_YEAR <= _planting_t(setting, rivers)
     limit_ha = float(setting.rules.crop.land_limit_ha)
@@ -198,12 +198,12 @@ def most_area_ha(setting: FarmSetting, rivers: Rivers, strategy: int) -> float:
 
 
 def planting_season(setting: FarmSetting, rivers: Rivers) -> int:
-    """Give the season of the next planting, from 0; past the last where none is ahead."""
+    """Return the season of the next planting, from 0; past the last where none is ahead."""
     return setting.valley.calendar.season_of(_planting_t(setting, rivers))
 
 
 def _planting_t(setting: FarmSetting, rivers: Rivers) -> int:
-    """Give the month of the run, from 0, of the next planting; past the last where none is."""
+    """Return the month of the run, from 0, of the next planting; past the last where none is."""
     return (setting.rules.crop.planting_k - rivers.months[0].k) % MONTHS_IN_YEAR
 
 
@@ -223,18 +223,18 @@ def _results(
 
 
 def _odds(rivers: Rivers, happened: BoolArray) -> Estimate:
-    """Give the chance of what did or did not happen in each sequence."""
+    """Return the chance of what did or did not happen in each sequence."""
     of = rivers.of
     return chance(happened[of.drawn], happened[of.resampled].mean(axis=1), of.widened_by)
 
 
 def _by_season(rivers: Rivers, amounts: FloatArray) -> tuple[Spread | None, ...]:
-    """Give the spread of an amount, (sequence, season), by season; None where there is none."""
+    """Return the spread of an amount, (sequence, season), by season; None where there is none."""
     return tuple(_spread(rivers, amounts[:, season]) for season in range(amounts.shape[1]))
 
 
 def _spread(rivers: Rivers, amounts: FloatArray) -> Spread | None:
-    """Give the spread of an amount, (sequence,); None where there is none."""
+    """Return the spread of an amount, (sequence,); None where there is none."""
     drawn = amounts[rivers.of.drawn]
     if np.isnan(drawn).any():
         return None

@@ -223,12 +223,12 @@ def _blank(number: float) -> float | str:
 
 
 def _column(values: FloatArray) -> list[float | str]:
-    """Lay a column out; blank where there is no number."""
+    """Arrange a column; blank where there is no number."""
     return [_blank(number) for number in values.ravel().tolist()]
 
 
 def _strategy(outcome: StrategyOutcome) -> dict[str, Any]:
-    """Lay out one strategy."""
+    """Arrange one strategy."""
     return {
         "name": outcome.strategy.name,
         "rules": outcome.strategy.model_dump(),
@@ -245,7 +245,7 @@ def _strategy(outcome: StrategyOutcome) -> dict[str, Any]:
 
 
 def _season(season: SeasonOutcome) -> dict[str, Any]:
-    """Lay out one season of one strategy."""
+    """Arrange one season of one strategy."""
     return {
         "water_year": season.water_year,
         **{
@@ -260,7 +260,7 @@ def _season(season: SeasonOutcome) -> dict[str, Any]:
 
 
 def _amount(amount: Amount) -> dict[str, Any]:
-    """Lay out an amount with its errors."""
+    """Arrange an amount with its errors."""
     return {
         "mean": amount.mean.value,
         "mean_errors": _errors(amount.mean),
@@ -273,12 +273,12 @@ def _amount(amount: Amount) -> dict[str, Any]:
 
 
 def _chance(estimate: Estimate) -> dict[str, Any]:
-    """Lay out a chance."""
+    """Arrange a chance."""
     return {"value": estimate.value, **_errors(estimate)}
 
 
 def _errors(estimate: Estimate) -> dict[str, float | None]:
-    """Lay out both errors."""
+    """Arrange both errors."""
     return {
         "low": estimate.draws_low,
         "high": estimate.draws_high,
@@ -316,7 +316,7 @@ def how_good_table(found: Yardstick | None) -> dict[str, Any] | None:
 
 
 def _way(way: Reached) -> dict[str, float | None]:
-    """Lay out one way, with standard errors of the draws; None where there is no such number."""
+    """Arrange one way, with standard errors of the draws; None where there is no such number."""
     numbers = {
         "mean_aud": way.mean_aud,
         "error_aud": way.error_aud,
@@ -329,7 +329,7 @@ def _way(way: Reached) -> dict[str, float | None]:
 
 
 def _last_megalitre(one: LastMegalitre) -> dict[str, Any]:
-    """Lay out what one more megalitre is worth under one strategy."""
+    """Arrange what one more megalitre is worth under one strategy."""
     return {
         "name": one.strategy,
         "area_ha": one.area_ha,

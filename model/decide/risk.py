@@ -51,7 +51,7 @@ _NUMPY_NAMES: Final[Mapping[HyndmanFan, _NumpyQuantile]] = MappingProxyType(
 
 
 def quantile(values: ArrayLike, frac: ArrayLike, definition: HyndmanFan = 7) -> FloatArray:
-    """Give a quantile of non-exceedance over the last axis.
+    """Return a quantile of non-exceedance over the last axis.
 
     Parameters
     ----------
@@ -74,7 +74,7 @@ def quantile(values: ArrayLike, frac: ArrayLike, definition: HyndmanFan = 7) -> 
 def worst_mean(
     outcomes: ArrayLike, worst_frac: float = WORST_FRAC, chances: ArrayLike | None = None
 ) -> FloatArray:
-    """Give the mean of the worst part of the outcomes, (...,).
+    """Return the mean of the worst part of the outcomes, (...,).
 
     Parameters
     ----------
@@ -110,7 +110,7 @@ def _worst_mean_of_equal(values: FloatArray, worst_frac: float) -> FloatArray:
 def worst_value(
     outcomes: ArrayLike, worst_frac: float = WORST_FRAC, chances: ArrayLike | None = None
 ) -> float:
-    """Give the outcome at which the worst part ends (value at risk, the sign left as it is).
+    """Return the outcome at which the worst part ends (value at risk, the sign left as it is).
 
     The least outcome that, with all below it, has at least that chance.
 
@@ -130,7 +130,7 @@ def worst_value(
 
 
 def worst_mean_error(outcomes: ArrayLike, worst_frac: float = WORST_FRAC) -> float:
-    """Give the standard error of `worst_mean` over equally likely, independent draws.
+    """Return the standard error of `worst_mean` over equally likely, independent draws.
 
     That of the mean of what each draw contributes: the end of the worst part, less how far the draw
     lies below it, per part.
@@ -139,7 +139,7 @@ def worst_mean_error(outcomes: ArrayLike, worst_frac: float = WORST_FRAC) -> flo
 
 
 def mean_difference_error(a: ArrayLike, b: ArrayLike) -> float:
-    """Give the standard error of the difference of two means on the same draws.
+    """Return the standard error of the difference of two means on the same draws.
 
     Draw by draw, so that what moves both outcomes alike is no error.
     """
@@ -147,12 +147,12 @@ def mean_difference_error(a: ArrayLike, b: ArrayLike) -> float:
 
 
 def worst_difference_error(a: ArrayLike, b: ArrayLike, worst_frac: float = WORST_FRAC) -> float:
-    """Give the standard error of the difference of two `worst_mean` on the same draws."""
+    """Return the standard error of the difference of two `worst_mean` on the same draws."""
     return _standard_error(_contributions(a, worst_frac) - _contributions(b, worst_frac))
 
 
 def _contributions(outcomes: ArrayLike, worst_frac: float) -> FloatArray:
-    """Give what each draw adds to the mean of the worst part; see `worst_mean_error`."""
+    """Return what each draw adds to the mean of the worst part; see `worst_mean_error`."""
     values = np.asarray(outcomes, dtype=np.float64)
     end = worst_value(values, worst_frac)
     found: FloatArray = end - np.maximum(0.0, end - values) / worst_frac
@@ -164,7 +164,7 @@ def _standard_error(values: FloatArray) -> float:
 
 
 def dominates(a: ArrayLike, b: ArrayLike, degree: Degree = 2) -> bool:
-    """Say whether outcomes `a` dominate outcomes `b`, never doing worse and somewhere better.
+    """Return whether outcomes `a` dominate outcomes `b`, never doing worse and somewhere better.
 
     Parameters
     ----------
@@ -178,7 +178,7 @@ def dominates(a: ArrayLike, b: ArrayLike, degree: Degree = 2) -> bool:
 
 
 def dominated(outcomes: ArrayLike, degree: Degree = 2) -> NDArray[np.bool_]:
-    """Say which of many ways of running the farm another one dominates.
+    """Return which of many ways of running the farm another one dominates.
 
     Parameters
     ----------
@@ -201,11 +201,11 @@ def dominated(outcomes: ArrayLike, degree: Degree = 2) -> NDArray[np.bool_]:
 
 
 def _ladder(outcomes: FloatArray, degree: Degree) -> FloatArray:
-    """Give what each rank has (first degree), or all ranks up to it (second)."""
+    """Return what each rank has (first degree), or all ranks up to it (second)."""
     ordered = np.sort(np.asarray(outcomes, dtype=np.float64), axis=-1)
     return ordered if degree == 1 else np.cumsum(ordered, axis=-1)
 
 
 def _slack(ladder: FloatArray) -> float:
-    """Give what rounding may make of a difference that is none."""
+    """Return what rounding may make of a difference that is none."""
     return 1e-12 * float(np.abs(ladder).max(initial=0.0))

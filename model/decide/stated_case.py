@@ -23,7 +23,7 @@ from model.farm.rules import FarmRules
 from model.farm.run import FarmMonth, FarmResults, gather_farm
 from model.farm.state import FarmState, Settings
 from model.farm.step import step
-from model.outlook.lazy import Asked
+from model.outlook.lazy import LazyResults
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 from model.valley.access import Access
@@ -45,7 +45,7 @@ class CaseResult:
     payments_missed: int
 
     def by_season(self, name: str) -> list[float]:
-        """Give one result, season by season."""
+        """Return one result, season by season."""
         return [float(value) for value in self.seasons[name][0, 0]]
 
 
@@ -137,7 +137,7 @@ def _stated_end(end: YearEnd, chance: float) -> YearEnd:
 def scaled_water(
     river: Sequence[RiverMonth], expectation: Expectation, factor: float
 ) -> tuple[tuple[RiverMonth, ...], Expectation]:
-    """Give a case in which so much of the announcements comes, and is expected."""
+    """Return a case in which so much of the announcements comes, and is expected."""
     months = tuple(
         replace(
             month,
@@ -147,7 +147,7 @@ def scaled_water(
         for month in river
     )
     fitted = expectation.lines
-    return months, replace(expectation, lines=Asked(fitted, lambda of: fitted[of] * factor))
+    return months, replace(expectation, lines=LazyResults(fitted, lambda of: fitted[of] * factor))
 
 
 RulesIn = Callable[[RiverMonth], FarmRules]

@@ -67,7 +67,7 @@ class StressSet:
 
     @property
     def has_cover(self) -> bool:
-        """Tell whether in any case something is due to a lender."""
+        """Return whether in any case something is due to a lender."""
         return any(not math.isnan(case.result.run_cover) for case in self.cases)
 
 

@@ -104,7 +104,7 @@ def yearly_cases_of(
 
 
 def plantings_of(calendar: Calendar, crop: MainCrop) -> list[int]:
-    """Give the months of the run, from 0, in which cotton is planted."""
+    """Return the months of the run, from 0, in which cotton is planted."""
     months = (calendar.t_of(season, crop.planting_k) for season in range(calendar.seasons))
     return [t for t in months if t is not None]
 
@@ -153,7 +153,7 @@ def year_water(months: Sequence[RiverMonth], rules: FarmRules, *, lasts: bool) -
 
 
 def evaporation_kept_frac(months: Sequence[RiverMonth], none: FloatArray) -> FloatArray:
-    """Give the part of an account that evaporation leaves over some months."""
+    """Return the part of an account that evaporation leaves over some months."""
     kept = none + 1.0
     for month in months:
         kept = kept * (1.0 - month.evaporation_share_frac)
@@ -161,7 +161,7 @@ def evaporation_kept_frac(months: Sequence[RiverMonth], none: FloatArray) -> Flo
 
 
 def other_water_ml(growing: Sequence[RiverMonth], water: WaterRules) -> FloatArray:
-    """Give the water of a season that is not general security, ML at the farm gate."""
+    """Return the water of a season that is not general security, ML at the farm gate."""
     flow_ml = sum(
         (
             np.minimum(
@@ -196,7 +196,7 @@ def season_of(
 
 
 def account_at_planting(setting: FarmSetting, months: Sequence[RiverMonth]) -> FloatArray:
-    """Give the own account at the first planting, with nothing used since the run opened."""
+    """Return the own account at the first planting, with nothing used since the run opened."""
     rules = setting.rules
     account: FloatArray = setting.opening(months, 1).account_ml_per_share[0]
     for month in months:
@@ -212,7 +212,7 @@ def account_at_planting(setting: FarmSetting, months: Sequence[RiverMonth]) -> F
 
 
 def was_dry(setting: FarmSetting, sequences: Sequences, planted: int) -> BoolArray:
-    """Tell whether inflow before planting was below its median on record, (sequence,).
+    """Return whether inflow before planting was below its median on record, (sequence,).
 
     Over the twelve months before it, as far as they lie in the run; never where none do.
     """

@@ -37,7 +37,7 @@ def choosers_of(drawing: Drawing, methods: Sequence[str] = METHODS) -> dict[str,
 
 
 def _for_trial(drawing: Drawing, method: str) -> Drawing:
-    """Give the settings of one method as a trial uses them."""
+    """Return the settings of one method as a trial uses them."""
     return drawing.model_copy(
         update={
             "method": method,

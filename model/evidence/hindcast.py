@@ -100,7 +100,7 @@ class Hindcast:
         return tuple(cases for cases in self.methods if any(cases.stood_in))
 
     def came(self, season: int) -> IntArray:
-        """Give the numbers of the years of which a season (from 0) is over."""
+        """Return the numbers of the years of which a season (from 0) is over."""
         return np.flatnonzero(np.isfinite(self.observed["announced"][:, season]))
 
 
@@ -214,7 +214,7 @@ def _tried(
 
 
 def _cases(method: str, scored: Sequence[StandScored]) -> Cases:
-    """Lay the stands of one method side by side."""
+    """Place the stands of one method side by side."""
 
     def by_amount(name: str) -> dict[str, FloatArray]:
         return {a: np.array([getattr(each, name)[a] for each in scored]) for a in AMOUNTS}

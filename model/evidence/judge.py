@@ -242,7 +242,7 @@ def _event(
 
 
 def warned_of_driest(hindcast: Hindcast, cases: Cases, season: int) -> Warned:
-    """Tell what had been said before the driest tenth of years.
+    """Return what had been said before the driest tenth of years.
 
     The driest are those in which least was announced; of equal ones, those with less inflow. What
     counts is the chance that was said of the event `low`, against its share in all other years.

@@ -21,7 +21,7 @@ HALF_ML_PER_SHARE: Final = 0.5
 def events(
     announced: FloatArray, more: FloatArray, low_ml_per_share: float
 ) -> dict[str, FloatArray]:
-    """Tell what happened, by event, in the shape of the amounts.
+    """Return what happened, by event, in the shape of the amounts.
 
     `none`: nothing more is announced in the season's months; `half`: at least half a megalitre per
     share is announced to date; `low`: no more than in the driest tenth of years.

@@ -79,7 +79,7 @@ def hindcast_csv(hindcast: Hindcast) -> str:
 
 
 def _rows(hindcast: Hindcast, cases: Cases) -> Iterator[dict[str, object]]:
-    """Lay out one method's rows."""
+    """Arrange one method's rows."""
     for year, stand in enumerate(hindcast.walk.stands):
         for season in range(hindcast.seasons):
             at = (year, season)
@@ -104,7 +104,7 @@ def _rows(hindcast: Hindcast, cases: Cases) -> Iterator[dict[str, object]]:
 def _amount(
     hindcast: Hindcast, cases: Cases, amount: str, at: tuple[int, int]
 ) -> dict[str, object]:
-    """Lay out the odds of one amount, and what came."""
+    """Arrange the odds of one amount, and what came."""
     unit = UNITS[amount]
     return {
         f"{amount}_came_{unit}": _cell(hindcast.observed[amount][at]),
@@ -120,5 +120,5 @@ def _amount(
 
 
 def _cell(value: float) -> float | str:
-    """Give a number, or a blank where there is none."""
+    """Return a number, or a blank where there is none."""
     return float(value) if math.isfinite(value) else ""

@@ -101,7 +101,7 @@ def skill(scores: FloatArray, reference: FloatArray) -> float:
 
 
 def band(members: FloatArray, level: float) -> tuple[FloatArray, FloatArray]:
-    """Give the ends of the central band of a level (type 7 quantiles), (case,) each."""
+    """Return the ends of the central band of a level (type 7 quantiles), (case,) each."""
     tails = (0.5 - level / 2.0, 0.5 + level / 2.0)
     low, high = np.quantile(members, tails, axis=1)
     return low, high

@@ -117,7 +117,7 @@ def _places(members: FloatArray, observed: FloatArray, uniforms: FloatArray) -> 
 
 
 def _why_another(method: Method) -> str:
-    """Say why another method stands in for the one asked for."""
+    """Describe why another method stands in for the one asked for."""
     return str(method.settings().get("because", ""))
 
 

@@ -45,7 +45,7 @@ def odds_today(
 
 
 def today_in_words(odds: Sequence[OddsToday]) -> str:
-    """Say how far the methods are apart."""
+    """Describe how far the methods are apart."""
     told = [each for each in odds if each.chance_none]
     chances = [each.chance_none[0] for each in told]
     said = ", ".join(f"{each.method} {each.chance_none[0]:.0%}" for each in told)

@@ -155,7 +155,7 @@ def no_better(judged: MethodJudged) -> tuple[tuple[str, int], ...]:
 
 
 def band_held(band: Coverage) -> BandHeld:
-    """Say whether a band held as often as it promised."""
+    """Describe whether a band held as often as it promised."""
     found: Literal["as_promised", "too_sure", "too_wide"] = "as_promised"
     if not band.as_promised:
         found = "too_sure" if band.share < band.accepted_low else "too_wide"
@@ -181,7 +181,7 @@ def error_taken(skill: Scored) -> ErrorTaken:
 
 
 def none_said(count: Counted) -> NoneSaid:
-    """Say whether a chance was said as often as it came."""
+    """Describe whether a chance was said as often as it came."""
     found: Literal["about_right", "too_low", "too_high"] = "about_right"
     if count.said_too_low:
         found = "too_low"

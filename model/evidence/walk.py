@@ -182,12 +182,12 @@ def _before_opening(
 
 
 def _july_year(june: IntArray) -> IntArray:
-    """Give the calendar year of the July that opens the water year of a June's month number."""
+    """Return the calendar year of the July that opens the water year of a June's month number."""
     return np.asarray(june // MONTHS_IN_YEAR - 1)
 
 
 def _too_short(years: int) -> Fault:
-    """Say that there are too few years to look back on."""
+    """Explain that there are too few years to look back on."""
     return Fault(
         "the record",
         "",

@@ -105,7 +105,7 @@ def driest_start(
 
 
 def worst_in_words(stretches: tuple[Stretch, ...]) -> list[str]:
-    """Say what each stretch would bring, a sentence a stretch."""
+    """Describe what each stretch would bring, a sentence a stretch."""
     return [
         f"If the driest {_seasons(stretch)} on record ({stretch.years}, inflow "
         f"{stretch.inflow_share:.0%} of the usual) came again from here"

@@ -8,16 +8,14 @@ was sown, and yield, costs and margin in the season of its harvest.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
 from model.farm.rules import FarmRules
 from model.farm.state import FarmState
+from model.farm.step import FarmFluxes
 from model.record.record import FloatArray
-
-if TYPE_CHECKING:
-    from model.farm.run import FarmMonth
 
 COLUMNS: Final = (
     "area_sown_ha",
@@ -58,13 +56,18 @@ def begin(shape: tuple[int, ...], opening: FarmState) -> dict[str, FloatArray]:
 
 
 def gather(
-    month: FarmMonth, values: Mapping[str, FloatArray], season: int, rules: FarmRules
+    k: int,
+    fluxes: FarmFluxes,
+    end: FarmState,
+    values: Mapping[str, FloatArray],
+    season: int,
+    rules: FarmRules,
 ) -> None:
-    """Add a month to the season's columns."""
-    crops, used_ml = month.fluxes.crops, month.fluxes.watering.used_ml
+    """Add a month to the season's columns: what moved in it, and the farm after it."""
+    crops, used_ml = fluxes.crops, fluxes.watering.used_ml
     for at, layout in enumerate(rules.layouts):
-        found, field = crops.harvested[at], month.end.fields[at]
-        if layout.sow_k == month.river.k and field is not None:
+        found, field = crops.harvested[at], end.fields[at]
+        if layout.sow_k == k and field is not None:
             values[name_of("area_sown_ha", at)][season] += field.sown_ha
         for column, value in (
             ("water_used_ml", used_ml[at]),

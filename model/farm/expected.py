@@ -18,7 +18,7 @@ import numpy as np
 
 from model.farm.quantile_line import Cases, fit_quantile_line
 from model.farm.river import RiverMonth
-from model.outlook.lazy import Asked
+from model.outlook.lazy import LazyResults
 from model.outlook.setting import Setting
 from model.record.record import FloatArray
 from model.sequences.blocks import Blocks
@@ -52,10 +52,10 @@ class Expectation:
             return fit_quantile_line(case.known, case.further, case.count, 1.0 - chance)
 
         asked = itertools.product(self.cases, sorted(set(chances)))
-        return replace(self, lines=Asked(asked, line))
+        return replace(self, lines=LazyResults(asked, line))
 
     def ml_per_share(self, river: RiverMonth, chance_frac: FloatArray) -> FloatArray:
-        """Give what is expected to be announced after this month, (strategy, sequence).
+        """Return what is expected to be announced after this month, (strategy, sequence).
 
         Parameters
         ----------

@@ -39,7 +39,7 @@ class LoanSchedule:
 
 
 def level_payment_aud(owed_aud: float, rate_frac: float, periods: int) -> float:
-    """Give the payment that clears a loan in so many equal payments.
+    """Return the payment that clears a loan in so many equal payments.
 
     Parameters
     ----------
@@ -101,7 +101,7 @@ def equal_principal_schedule(
 def _schedule(
     owed_aud: float, rate_frac: float, repaid_aud: FloatArray, interest_only_periods: int
 ) -> LoanSchedule:
-    """Lay a loan out by period, from what is repaid once repayment begins."""
+    """Arrange a loan by period, from what is repaid once repayment begins."""
     principal_aud = np.concatenate([np.zeros(interest_only_periods), repaid_aud])
     balance_aud = owed_aud - np.cumsum(principal_aud)
     before_aud = balance_aud + principal_aud
@@ -109,13 +109,13 @@ def _schedule(
 
 
 def discount_factors(rate_frac: float, periods: int) -> FloatArray:
-    """Give what 1 received after 0, 1, ... `periods` is worth today, (periods + 1,)."""
+    """Return what 1 received after 0, 1, ... `periods` is worth today, (periods + 1,)."""
     factors: FloatArray = (1.0 + rate_frac) ** -np.arange(periods + 1.0)
     return factors
 
 
 def present_value_aud(rate_frac: float, flows_aud: ArrayLike) -> FloatArray:
-    """Give what flows are worth today, (...,).
+    """Return what flows are worth today, (...,).
 
     Parameters
     ----------
@@ -130,7 +130,7 @@ def present_value_aud(rate_frac: float, flows_aud: ArrayLike) -> FloatArray:
 
 
 def rate_of_return_frac(flows_aud: Sequence[float]) -> float:
-    """Give the rate at which flows are worth nothing today.
+    """Return the rate at which flows are worth nothing today.
 
     Raises
     ------

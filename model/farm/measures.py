@@ -61,7 +61,7 @@ def season_sums(by_month: FloatArray, calendar: Calendar) -> FloatArray:
 
 
 def _margins(r: FarmResults) -> dict[str, FloatArray]:
-    """Give water carried, yield, and what the season's crop leaves, per hectare and per ML too."""
+    """Return water carried, yield, and the margin of the season's crop, per hectare and per ML."""
     planted_ha = np.nan_to_num(r["area_planted_ha"])
     return {
         "water_carried_ml": r["account_carried_ml"] + r["storage_carried_ml"],

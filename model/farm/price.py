@@ -21,7 +21,7 @@ from typing import Final
 import numpy as np
 
 from model.farm.quantile_line import fit_quantile_line
-from model.outlook.lazy import Asked
+from model.outlook.lazy import LazyResults
 from model.plan.money import WaterTrade
 from model.record.record import FloatArray
 from model.valley.rules import Rules
@@ -247,7 +247,7 @@ def fit_supply(trained: Sequence[Month], valley: Rules, *, thirds: bool = False)
         further = cases[k].further
         return fit_quantile_line(cases[k].known, further, np.ones_like(further), 0.5)
 
-    supply = SeasonSupply(Asked(cases, line), valley.allocation_cap_ml_per_share, None)
+    supply = SeasonSupply(LazyResults(cases, line), valley.allocation_cap_ml_per_share, None)
     if not thirds:
         return supply
     seasons = [

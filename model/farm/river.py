@@ -283,7 +283,7 @@ def general_security_delivered_frac(month: Month, valley: Rules) -> FloatArray:
 
 
 def account_loss_ahead_frac(month: Month, k: int, valley: Rules, rules: FarmRules) -> FloatArray:
-    """Give the part of an account that evaporates before it is used, by the plan's averages."""
+    """Return the part of an account that evaporates before it is used, by the plan's averages."""
     storage_ml = month.fluxes.opening.storage_ml
     decides = k in (rules.crop.planting_k, rules.crop.finish_k)
     if not decides or not valley.lose_by_balance:

@@ -27,7 +27,7 @@ from model.farm.standing import (
 from model.farm.state import FarmState, Settings
 from model.farm.step import FarmFluxes, step
 from model.farm.water import out_of_reach_ml_per_share, usable_ml_per_share
-from model.outlook.lazy import Asked
+from model.outlook.lazy import LazyResults
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray
@@ -180,11 +180,11 @@ class FarmResults:
         def taken(name: str) -> FloatArray:
             return np.moveaxis(_by_season(self[name]).take(chosen, axis=-1), 0, -1)
 
-        return type(self)(Asked(self.values, taken))
+        return type(self)(LazyResults(self.values, taken))
 
     def of_strategy(self, at: int) -> Self:
         """Return the results of one strategy, each (sequence, season)."""
-        return type(self)(Asked(self.values, lambda name: self[name][at]))
+        return type(self)(LazyResults(self.values, lambda name: self[name][at]))
 
     @classmethod
     def joined(cls, parts: list[Self]) -> Self:
@@ -253,7 +253,7 @@ def _gather_month(
     season, k, t = month.river.season, month.river.k, month.river.t
     for name, value_of in SUMS.items():
         values[name][season] += value_of(month, rules)
-    by_layout.gather(month, values, season, rules)
+    by_layout.gather(month.river.k, month.fluxes, month.end, values, season, rules)
     bank_aud, lowest_aud = month.end.bank_aud, values["lowest_cash_aud"][season]
     values["lowest_cash_month"][season][bank_aud < lowest_aud] = calendar.opening_month + t
     np.minimum(lowest_aud, bank_aud, out=lowest_aud)

@@ -106,7 +106,7 @@ def farm_setting_of(
     >>> record = read_record(path.parent / plan.record)
     >>> from model.decide.strategy import strategies_of
     >>> setting = farm_setting_of(plan, record, strategies_of(plan))
-    >>> river = setting.river(setting.valley.first_rows(20))
+    >>> river = setting.river(setting.valley.first_sequences(20))
     >>> setting.results(river)["water_used_ml"].shape  # (strategy, sequence, season)
     (3, 20, 3)
     """

@@ -79,7 +79,7 @@ class Diary:
 
 
 def append(path: Path, decision: Decision) -> int:
-    """Write a decision down; give its number.
+    """Write a decision down; return its number.
 
     Raises
     ------

@@ -30,7 +30,7 @@ _NO_LOCKS: Final = (errno.ENOLCK, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS)
 
 @contextmanager
 def locked(folder: Path, wait_s: float | None = None) -> Iterator[None]:
-    """Hold a folder's lock.
+    """Keep a folder's lock.
 
     Raises
     ------

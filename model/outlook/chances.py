@@ -66,7 +66,7 @@ class Estimate:
 
 
 def wilson_interval(hits: float, draws: int) -> tuple[float, float]:
-    """Give the 95 % interval of a chance seen `hits` times in `draws` (Wilson's score interval).
+    """Return the 95 % interval of a chance seen `hits` times in `draws` (Wilson's score interval).
 
     Examples
     --------
@@ -87,7 +87,7 @@ def wilson_interval(hits: float, draws: int) -> tuple[float, float]:
 
 
 def sampling_error(frac: float, draws: int) -> float:
-    """Give the standard error of a chance that was counted in so many draws.
+    """Return the standard error of a chance that was counted in so many draws.
 
     Examples
     --------
@@ -110,7 +110,7 @@ def draws_needed(frac: float, within: float) -> int:
 
 @functools.lru_cache(maxsize=256)
 def quantile_ranks(frac: float, draws: int) -> tuple[int, int]:
-    """Give the ranks (from 1) of the order statistics that hold a quantile with 95 % confidence.
+    """Return the ranks (from 1) of the order statistics that hold a quantile with 95 % confidence.
 
     Binomial argument, no distribution assumed; held within 1 and `draws`.
 
@@ -172,7 +172,7 @@ def widened_amount(value: float, ends: FloatArray, by: float, within: Bounds) ->
 
 
 def quantiles_of_rows(values: FloatArray) -> FloatArray:
-    """Give the published quantiles of each row.
+    """Return the published quantiles of each row.
 
     Parameters
     ----------
@@ -206,7 +206,7 @@ class Spread:
     quantiles: dict[float, Estimate]  # by chance of non-exceedance
 
     def reached_in(self, years_of_ten: float) -> Estimate:
-        """Give the amount reached or passed in so many years of ten."""
+        """Return the amount reached or passed in so many years of ten."""
         return self.quantiles[round(1.0 - years_of_ten / 10.0, 6)]
 
 

@@ -9,12 +9,12 @@ Name = TypeVar("Name")
 Result = TypeVar("Result", covariant=True)
 
 
-class Asked(Mapping[Name, Result]):
+class LazyResults(Mapping[Name, Result]):
     """Results by name, each worked out when it is first asked for: a page asks for few of many.
 
     Examples
     --------
-    >>> lengths = Asked(["dam", "account"], len)
+    >>> lengths = LazyResults(["dam", "account"], len)
     >>> lengths["dam"], dict(lengths)
     (3, {'dam': 3, 'account': 7})
     """

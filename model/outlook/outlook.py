@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.outlook.chances import Estimate, Spread, chance, quantiles_of_rows, spread
-from model.outlook.lazy import Asked
+from model.outlook.lazy import LazyResults
 from model.outlook.seasons import POINTS, WATER, SeasonResults, water_at
 from model.outlook.setting import (
     MANY_SEQUENCES,
@@ -159,7 +159,7 @@ def outlook_of(
 
 
 def _worked_out(season: SeasonOutlook) -> SeasonOutlook:
-    """Give a season with all its amounts, which else are worked out when they are asked for."""
+    """Return a season with all its amounts, which else are worked out when they are asked for."""
     points = (season.planting, season.finish, season.end)
     for amounts in (season.amounts, *(point.amounts for point in points if point is not None)):
         dict(amounts)
@@ -221,7 +221,7 @@ def _season_outlook(
         t = calendar.t_of(season, k)
         if t is None:
             return None
-        amounts = Asked(WATER, lambda amount: odds(f"{name}_{amount}"))
+        amounts = LazyResults(WATER, lambda amount: odds(f"{name}_{amount}"))
         return PointOutlook(calendar.opening_month + t, amounts)
 
     end = point("end", MONTHS_IN_YEAR - 1)
@@ -230,7 +230,7 @@ def _season_outlook(
         water_year=calendar.water_year(season),
         first_month=calendar.opening_month + calendar.first_t(season),
         last_month=calendar.opening_month + calendar.last_t(season),
-        amounts=Asked(SEASON_AMOUNTS, odds),
+        amounts=LazyResults(SEASON_AMOUNTS, odds),
         chance_none=chance_of(lambda played: none_announced(played)[:, season]),
         chance_none_so_far=chance_of(
             lambda played: np.all(none_announced(played)[:, : season + 1], axis=1)

@@ -138,12 +138,12 @@ def _csv(rows: Iterable[Iterable[object]]) -> str:
 
 
 def _table(stated: Table | None) -> dict[str, Any] | None:
-    """Lay out a table of the plan; null where it is left out."""
+    """Arrange a table of the plan; null where it is left out."""
     return None if stated is None else stated.model_dump()
 
 
 def _season(season: SeasonOutlook) -> dict[str, Any]:
-    """Lay out one season."""
+    """Arrange one season."""
     return {
         "water_year": season.water_year,
         "first_month": format_month(season.first_month),
@@ -157,7 +157,7 @@ def _season(season: SeasonOutlook) -> dict[str, Any]:
 
 
 def _point(point: PointOutlook | None) -> dict[str, Any] | None:
-    """Lay out one month of a season; null where it is past."""
+    """Arrange one month of a season; null where it is past."""
     if point is None:
         return None
     return {
@@ -167,7 +167,7 @@ def _point(point: PointOutlook | None) -> dict[str, Any] | None:
 
 
 def _spread(amount: Spread) -> dict[str, Any]:
-    """Lay out the spread of an amount, with the errors of each quantile."""
+    """Arrange the spread of an amount, with the errors of each quantile."""
     return {
         "mean": amount.mean,
         "quantiles": {f"{frac:g}": e.value for frac, e in amount.quantiles.items()},
@@ -176,12 +176,12 @@ def _spread(amount: Spread) -> dict[str, Any]:
 
 
 def _chance(estimate: Estimate) -> dict[str, Any]:
-    """Lay out a chance."""
+    """Arrange a chance."""
     return {"value": estimate.value, **_errors(estimate)}
 
 
 def _errors(estimate: Estimate) -> dict[str, float | None]:
-    """Lay out both errors."""
+    """Arrange both errors."""
     return {
         "low": estimate.draws_low,
         "high": estimate.draws_high,

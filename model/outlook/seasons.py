@@ -16,7 +16,7 @@ from typing import Any, Final, Self
 import numpy as np
 from numpy.typing import NDArray
 
-from model.outlook.lazy import Asked
+from model.outlook.lazy import LazyResults
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray
@@ -78,7 +78,7 @@ class SeasonResults:
     values: Mapping[str, FloatArray]
 
     def __getitem__(self, name: str) -> FloatArray:
-        """Give one result by its name."""
+        """Return one result by its name."""
         return self.values[name]
 
     @property
@@ -107,12 +107,12 @@ class SeasonResults:
             values[place] = part[name]
 
     def of(self, places: IntArray) -> Self:
-        """Give the results of some sequences, in a new order; one may come more than once."""
+        """Return the results of some sequences, in a new order; one may come more than once."""
 
         def taken(name: str) -> FloatArray:
             return self[name].T.take(places, axis=1).T  # each season's numbers stay side by side
 
-        return type(self)(Asked(self.values, taken))
+        return type(self)(LazyResults(self.values, taken))
 
     @classmethod
     def joined(cls, parts: list[Self]) -> Self:
@@ -197,12 +197,12 @@ def gather(
 
 
 def _of_children(kept: dict[str, FloatArray], parents: IntArray) -> dict[str, FloatArray]:
-    """Give what was gathered of each sequence's parent, where sequences part."""
+    """Return what was gathered of each sequence's parent, where sequences part."""
     return {name: values.take(parents, axis=-1) for name, values in kept.items()}
 
 
 def _water_now(month: Month) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Give the water after a month's announcement, before its orders."""
+    """Return the water after a month's announcement, before its orders."""
     return (
         month.end.water_to_date_ml_per_share,
         month.fluxes.account_before_orders_ml_per_share,
@@ -211,7 +211,7 @@ def _water_now(month: Month) -> tuple[FloatArray, FloatArray, FloatArray]:
 
 
 def _water_left(month: Month, rules: Rules) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Give the water after a month."""
+    """Return the water after a month."""
     account = month.end.account_ml_per_share
     frozen = np.minimum(month.end.frozen_ml_per_share, account)
     barred = out_of_reach_ml_per_share(frozen, month.end.carried_ml_per_share, month.fluxes.access)

@@ -247,7 +247,7 @@ class _WorkFailedError(RuntimeError):
 
 
 def can_share_work() -> bool:
-    """Tell whether the work can be shared out to other cores."""
+    """Return whether the work can be shared out to other cores."""
     return (os.cpu_count() or 1) > 1 and "fork" in multiprocessing.get_all_start_methods()
 
 

@@ -521,5 +521,5 @@ class Plan(Table):
         return noted
 
     def with_drawing(self, **settings: object) -> Self:
-        """Give the same plan with some settings of `[sequences]` replaced, unchecked."""
+        """Return the same plan with some settings of `[sequences]` replaced, unchecked."""
         return self.model_copy(update={"sequences": self.sequences.model_copy(update=settings)})

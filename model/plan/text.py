@@ -326,7 +326,7 @@ def _list_words(kind: str, context: Mapping[str, Any]) -> str:
 
 
 def _is_echo(detail: ErrorDetails) -> bool:
-    """Tell a list said to be short only because some of its values are at fault themselves."""
+    """Return whether a list is short only because some of its values are at fault themselves."""
     return detail["type"] == "too_short" and len(detail["input"]) >= detail["ctx"]["min_length"]
 
 

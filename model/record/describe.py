@@ -111,7 +111,7 @@ def _stretch(totals_ml: FloatArray, labels: list[str], first: int, years: int) -
 
 
 def _warnings(record: Record, totals_ml: FloatArray, labels: list[str]) -> tuple[str, ...]:
-    """Say what a reader of this record must know."""
+    """Describe what a reader of this record must know."""
     warnings = [
         f"{cells} cells of {column} were filled, not observed"
         for column, cells in record.filled.items()

@@ -50,7 +50,7 @@ def comparison_in_words(found: Comparison) -> str:
 
 
 def _strategy_lines(outcome: StrategyOutcome) -> list[str]:
-    """Lay out one strategy: its seasons, its end, what may go wrong, what it survives."""
+    """Arrange one strategy: its seasons, its end, what may go wrong, what it survives."""
     standing = outcome.whole_run["standing_aud"]
     return [
         outcome.strategy.name,

@@ -44,7 +44,7 @@ AMOUNT_NAMES: Final = {"announced": "water announced", "storage": "the dam"}
 
 
 def evidence_in_words(whole: Whole) -> list[str]:
-    """Word all the evidence, a paragraph each."""
+    """Describe all the evidence, a paragraph each."""
     verdict = whole.verdict
     said = verdict_in_words(verdict) if verdict else replaced_in_words(whole.evidence.replaced)
     return [
@@ -111,7 +111,7 @@ def behind_in_words(verdict: Verdict) -> list[str]:
 
 
 def none_in_words(by_season: Sequence[NoneSaid]) -> str:
-    """Say whether the chance of nothing announced was said too low or too high."""
+    """Describe whether the chance of nothing announced was said too low or too high."""
     low, high = _said_wrongly(by_season)
     told = "; ".join(
         f"{SEASON_NAMES[at]} in {each.happened} of {each.cases} years, {number(each.expected)} "
@@ -138,7 +138,7 @@ def _wrongly(low: Sequence[str], high: Sequence[str]) -> str:
 
 
 def recommended_in_words(found: Recommendation) -> str:
-    """Say which method the past years recommend, and what choosing it earned."""
+    """Describe which method the past years recommend, and what choosing it earned."""
     gain = found.nested_gain[0]
     earned = (
         f"with the method chosen at each stand by the stands before it, the error was "
@@ -155,7 +155,7 @@ def recommended_in_words(found: Recommendation) -> str:
 
 
 def chosen_in_words(found: Recommendation | None) -> str:
-    """Say which method is used where a plan names none."""
+    """Describe which method is used where a plan names none."""
     if found is None:
         return (
             "The plan names no method, and the record is too short to try the methods on its past "
@@ -168,7 +168,7 @@ def chosen_in_words(found: Recommendation | None) -> str:
 
 
 def replaced_in_words(replaced: Sequence[Replaced]) -> list[str]:
-    """Say which methods are not listed, as another stood in for them."""
+    """Describe which methods are not listed, as another stood in for them."""
     return [
         f"{each.method} is not listed: another method stood in for it at {each.stands} stands "
         f"({each.because})."
@@ -177,7 +177,7 @@ def replaced_in_words(replaced: Sequence[Replaced]) -> list[str]:
 
 
 def _how(verdict: Verdict) -> str:
-    """Say what was tried."""
+    """Describe what was tried."""
     return (
         f"Standing in every year from {verdict.first_stand} to {verdict.last_stand} "
         f"({verdict.stands} years), knowing only the record before it, method {verdict.method} "
@@ -187,7 +187,7 @@ def _how(verdict: Verdict) -> str:
 
 
 def _season(season: SeasonVerdict, at: int) -> str:
-    """Say how the odds of one season held."""
+    """Describe how the odds of one season held."""
     name = SEASON_NAMES[at]
     sentences = (
         f"{capital(name)}: {_band(season.band)}",
@@ -199,7 +199,7 @@ def _season(season: SeasonVerdict, at: int) -> str:
 
 
 def _band(band: BandHeld) -> str:
-    """Say how often the band of 80 times in 100 held."""
+    """Describe how often the band of 80 times in 100 held."""
     judgement = {
         "as_promised": "as promised",
         "too_sure": "less often than promised: the odds were too sure",
@@ -212,7 +212,7 @@ def _band(band: BandHeld) -> str:
 
 
 def _error(error: ErrorTaken) -> str:
-    """Say how the error compares with that of the long-run record."""
+    """Describe how the error compares with that of the long-run record."""
     span = f"{_percent(error.low)} to {_percent(error.high)}"
     if error.found == "none_to_take":
         return "The long-run record made no error, so there was none to take away."
@@ -224,7 +224,7 @@ def _error(error: ErrorTaken) -> str:
 
 
 def _evenness(by_luck: float | None) -> str:
-    """Say so where what came fell unevenly over the odds."""
+    """Explain where what came fell unevenly over the odds."""
     if by_luck is None:
         return ""
     chance = f"{round(100 * by_luck)} of 100" if by_luck >= 0.01 else "less than 1 of 100"
@@ -232,7 +232,7 @@ def _evenness(by_luck: float | None) -> str:
 
 
 def _warned(driest: DriestWarned) -> str:
-    """Say what had been said before the driest years."""
+    """Describe what had been said before the driest years."""
     if driest.found == "nothing_to_warn_of":
         return (
             f"As little water as in the driest years came in {_percent(driest.long_run_share)} of "
@@ -284,5 +284,5 @@ def _total_taken(line: MethodLine) -> float:
 
 
 def _percent(share: float) -> str:
-    """Say a share in whole percent."""
+    """Describe a share in whole percent."""
     return f"{number(100 * share)} %" if math.isfinite(share) else "none to take"

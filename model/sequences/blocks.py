@@ -60,7 +60,7 @@ class Blocks(Method):
         return (start + season - began) % slices.count
 
     def settings(self) -> dict[str, str | float]:
-        """Give the method's name, kind and length of block."""
+        """Return the method's name, kind and length of block."""
         length = 1.0 if self.kind == "independent" else self.block_years
         return {"method": "blocks", "kind": self.kind, "block_years": length}
 

@@ -66,7 +66,7 @@ class Calendar:
         return -(-self.months // MONTHS_IN_YEAR)
 
     def season_of(self, t: int) -> int:
-        """Give the season, from 0, of a month of the run, counted from 0."""
+        """Return the season, from 0, of a month of the run, counted from 0."""
         return (t + MONTHS_IN_YEAR - self.first_season_months) // MONTHS_IN_YEAR
 
     @property
@@ -75,11 +75,11 @@ class Calendar:
         return months_of_run(self.opening_month, 1)
 
     def first_t(self, season: int) -> int:
-        """Give the first month of a season (from 0), counted from the run's first month."""
+        """Return the first month of a season (from 0), counted from the run's first month."""
         return max(0, self.first_season_months + MONTHS_IN_YEAR * (season - 1))
 
     def last_t(self, season: int) -> int:
-        """Give the last month of a season (from 0), counted from the run's first month."""
+        """Return the last month of a season (from 0), counted from the run's first month."""
         return self.first_season_months + MONTHS_IN_YEAR * season - 1
 
     def t_of(self, season: int, k: int) -> int | None:
@@ -93,7 +93,7 @@ class Calendar:
 
 
 def calendar_of(opening_month: str, drawing: Drawing) -> Calendar:
-    """Give the months and seasons that a plan looks ahead to."""
+    """Return the months and seasons that a plan looks ahead to."""
     return Calendar(parse_month(opening_month), drawing.seasons)
 
 
@@ -191,7 +191,7 @@ def _regimes_or(
 
 
 def asked_block_years(slices: Slices, kind: Kind) -> float:
-    """Give the block length that the slices ask for; whole years for blocks of a fixed length."""
+    """Return the block length that the slices ask for; whole years for blocks of a fixed length."""
     asked = optimal_block_years(slices.totals_ml)
     if kind == "stationary":
         return max(1.0, asked.stationary)

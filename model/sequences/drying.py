@@ -110,7 +110,7 @@ def drying_of(record: Record, drawing: Drawing) -> Drying | None:
 
 
 def drying_in_words(record: Record, drawing: Drawing) -> str:
-    """Say what is done to the flow; empty where nothing is."""
+    """Describe what is done to the flow; empty where nothing is."""
     if drawing.flow_elasticity is None:
         return "" if drawing.flow_factor == 1.0 else f"all flow times {drawing.flow_factor:g}"
     factors = flow_factors(record, drawing)
@@ -124,7 +124,7 @@ def drying_in_words(record: Record, drawing: Drawing) -> str:
 
 
 def is_changed(drawing: Drawing) -> bool:
-    """Tell whether the plan counts on other sequences than the record gives."""
+    """Return whether the plan counts on other sequences than the record gives."""
     return (
         drawing.flow_factor != 1.0
         or drawing.flow_elasticity is not None

@@ -21,7 +21,7 @@ class Historical(Method):
     def draw(
         self, slices: Slices, seasons: int, count: int, *, rng: np.random.Generator
     ) -> IntArray:
-        """Give the slice numbers, (slice, season); `count` and `rng` are not used."""
+        """Return the slice numbers, (slice, season); `count` and `rng` are not used."""
         starts = np.arange(slices.count)
         return (starts[:, None] + np.arange(seasons)) % slices.count
 

@@ -115,7 +115,7 @@ class Neighbours(Method):
         return drawn
 
     def settings(self) -> dict[str, str | float]:
-        """Give the method's name, what the present is taken to be, and the indices."""
+        """Return the method's name, what the present is taken to be, and the indices."""
         indices: dict[str, str | float] = (
             {"climate_indices": ", ".join(self.indices)} if self.indices else {}
         )
@@ -139,7 +139,7 @@ def kernel_weights(k: int) -> FloatArray:
 
 
 def neighbours_of(count: int) -> int:
-    """Give how many of `count` slices are neighbours: the root, rounded, at least one."""
+    """Return how many of `count` slices are neighbours: the root, rounded, at least one."""
     return max(1, round(math.sqrt(count)))
 
 
@@ -195,7 +195,7 @@ def _sums_before(values: FloatArray, months: int) -> FloatArray:
 
 
 def _no_present(record: Record, opening_month: int) -> Fault:
-    """Say that the twelve months before the run are not in the record."""
+    """Explain that the twelve months before the run are not in the record."""
     return Fault(
         "sequences.last_twelve_months_inflow_ml",
         "",
@@ -206,7 +206,7 @@ def _no_present(record: Record, opening_month: int) -> Fault:
 
 
 def _no_index_now(record: Record, opening_month: int, indices: Sequence[str]) -> Fault:
-    """Say that an index has no value today."""
+    """Explain that an index has no value today."""
     return Fault(
         "sequences.climate_indices",
         ", ".join(indices),
@@ -217,6 +217,6 @@ def _no_index_now(record: Record, opening_month: int, indices: Sequence[str]) ->
 
 
 def _no_such_index(record: Record, name: str) -> Fault:
-    """Say that the record lacks a named index."""
+    """Explain that the record lacks a named index."""
     known = ", ".join(record.indices) or "none: the record has no such column"
     return Fault("sequences.climate_indices", name, "the record has no such column", known)

@@ -184,7 +184,7 @@ def laid_out(
 
 
 def forebears(parents: Sequence[IntArray | None], places: IntArray) -> IntArray:
-    """Give the places that sequences came from, before the months of these parents.
+    """Return the places that sequences came from, before the months of these parents.
 
     Examples
     --------

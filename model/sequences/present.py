@@ -266,7 +266,7 @@ def _middle_and_spread(values: FloatArray) -> tuple[FloatArray, FloatArray]:
 
 
 def _clipped(exponent: FloatArray) -> FloatArray:
-    """Hold an exponent within what a level is moved at most."""
+    """Keep an exponent within what a level is moved at most."""
     return np.clip(exponent, -MOST_MOVED, MOST_MOVED)
 
 

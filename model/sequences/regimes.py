@@ -101,7 +101,7 @@ class Regimes(Method):
         return np.where(dry, _weighted(smoothed, picks), _weighted(1.0 - smoothed, picks))
 
     def settings(self) -> dict[str, str | float]:
-        """Give the method's name, the chain and where it opens."""
+        """Return the method's name, the chain and where it opens."""
         return {
             "method": "regimes",
             "stays_dry": self.stays_dry,
@@ -130,7 +130,7 @@ def log_totals(totals_ml: FloatArray) -> FloatArray:
 
 
 def why_not(fit: Switching) -> str | None:
-    """Say why a record does not support two states; None where it does."""
+    """Describe why a record does not support two states; None where it does."""
     bic_one, bic_two = fit.bic
     if bic_two >= bic_one:
         return (
@@ -147,7 +147,7 @@ def why_not(fit: Switching) -> str | None:
 
 
 def _filtered_dry(fit: Switching, slices: Slices, opening_row: int) -> float:
-    """Give the chance that the slice before a row was dry; beyond the record the chain goes on."""
+    """Return the chance that the slice before a row was dry; past the record the chain goes on."""
     ends = slices.first_rows + MONTHS_IN_YEAR
     before = int(np.searchsorted(ends, opening_row, side="right")) - 1
     if before < 0:

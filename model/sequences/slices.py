@@ -33,7 +33,7 @@ class Slices:
         return self.first_rows.size
 
     def picked(self, order: IntArray) -> Slices:
-        """Give the slices in another order, or some of them more than once."""
+        """Return the slices in another order, or some of them more than once."""
         return Slices(self.first_rows[order], self.totals_ml[order])
 
 
@@ -134,7 +134,7 @@ def months_of_run(opening_month: int, seasons: int) -> int:
 
 
 def rows_of(slices: Slices, drawn: IntArray, months: int) -> IntArray:
-    """Lay drawn slices end to end.
+    """Join drawn slices end to end.
 
     Parameters
     ----------

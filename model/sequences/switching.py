@@ -149,7 +149,7 @@ def fit_switching(
 
 
 def has_spread(values: FloatArray) -> bool:
-    """Tell whether values differ by more than rounding."""
+    """Return whether values differ by more than rounding."""
     return bool(values.std() > LEAST_SPREAD * max(1.0, float(np.abs(values).max())))
 
 

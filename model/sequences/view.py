@@ -218,7 +218,7 @@ def _observed_sums(column: FloatArray, record: Record, first: int, months: int) 
 
 
 def _no_such_span(view: View, record: Record, no_column: bool) -> Fault:
-    """Say that a view is about nothing in the run."""
+    """Explain that a view is about nothing in the run."""
     if no_column:
         known = ", ".join(("inflow_ml", *record.columns, *record.indices))
         return Fault("sequences.view.of", view.of, "the record has no such column", known)
@@ -231,7 +231,7 @@ def _no_such_span(view: View, record: Record, no_column: bool) -> Fault:
 
 
 def _empty_class(at: int) -> Fault:
-    """Say that no run lies in a class."""
+    """Explain that no run lies in a class."""
     return Fault(
         "sequences.view",
         f"class {at + 1}, the driest first",
@@ -241,7 +241,7 @@ def _empty_class(at: int) -> Fault:
 
 
 def _too_few(after: float, before: float) -> Fault:
-    """Say that a view rests on too few runs."""
+    """Explain that a view rests on too few runs."""
     return Fault(
         "sequences.view.belief",
         f"{after:.0f} runs that count, of {before:.0f}",

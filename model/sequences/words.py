@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 
 def method_in_words(settings: Mapping[str, str | float]) -> str:
-    """Say how sequences were drawn, from a method's settings.
+    """Describe how sequences were drawn, from a method's settings.
 
     Examples
     --------

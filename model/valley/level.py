@@ -23,7 +23,7 @@ def level(amount: float, count: int) -> FloatArray:
 
 
 def at_least(floor: float, amount: FloatArray) -> FloatArray:
-    """Hold amounts of any shape that ends in the sequence at or above a floor.
+    """Keep amounts of any shape that ends in the sequence at or above a floor.
 
     Examples
     --------
@@ -34,7 +34,7 @@ def at_least(floor: float, amount: FloatArray) -> FloatArray:
 
 
 def at_most(limit: float, amount: FloatArray) -> FloatArray:
-    """Hold amounts of any shape that ends in the sequence at or below a limit.
+    """Keep amounts of any shape that ends in the sequence at or below a limit.
 
     Examples
     --------

@@ -47,7 +47,7 @@ class State(Account):
     high_security_carried_ml: FloatArray  # carried over and not yet used
 
     def of(self, places: NDArray[np.intp]) -> Self:
-        """Give the state of some sequences, in a new order; one may come more than once."""
+        """Return the state of some sequences, in a new order; one may come more than once."""
         return type(self)(*(getattr(self, each.name).take(places) for each in fields(self)))
 
 
@@ -81,7 +81,7 @@ class Forcing:
         return int(self.rows.shape[1])
 
     def weather(self, month: int) -> Weather:
-        """Give what comes in a month of the run, counted from 0."""
+        """Return what comes in a month of the run, counted from 0."""
         rows = self.rows[:, month]
         inflow_ml, tributary_ml = self.inflow_ml.take(rows), self.tributary_ml.take(rows)
         if self.factors is not None:

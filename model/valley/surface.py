@@ -32,7 +32,7 @@ class Surface:
     base_ha: float  # what the sum over segments lacks
 
     def at_ha(self, storage_ml: FloatArray) -> FloatArray:
-        """Give the surface (ha) at each storage (ML)."""
+        """Return the surface (ha) at each storage (ML)."""
         if not 0 < len(self.slopes_ha_per_ml) <= MOST_SEGMENTS_SUMMED:
             return np.interp(storage_ml, self.storage_ml, self.area_ha)
         area_ha = np.full_like(storage_ml, self.base_ha)

@@ -39,7 +39,7 @@ def setting() -> FarmSetting:
 
 def test_nonsense_when_played_then_behind_the_middle_strategy(setting: FarmSetting) -> None:
     """Each is behind in the mean by more than twice the error of the paired difference."""
-    river = setting.river(setting.valley.first_rows(SEQUENCES))
+    river = setting.river(setting.valley.first_sequences(SEQUENCES))
     middle = setting.strategies[1]
     ways = {name: way for name, way in nonsense(middle).items() if name in SURELY_BEHIND}
     assert len(ways) == len(SURELY_BEHIND)
@@ -51,7 +51,7 @@ def test_nonsense_when_played_then_behind_the_middle_strategy(setting: FarmSetti
 
 def test_hold_when_never_released_then_costs_more_than_when_released(setting: FarmSetting) -> None:
     """Row H1b: the hold costs at most 5 % and misses no more; never released it costs more."""
-    river = setting.river(setting.valley.first_rows(SEQUENCES))
+    river = setting.river(setting.valley.first_sequences(SEQUENCES))
     cautious = setting.strategies[0]
     none = cautious.model_copy(update={"hold_back_ml_per_share": 0.0})
     never = cautious.model_copy(update={"hold_above_ml_per_share": 0.0})
@@ -69,6 +69,6 @@ def test_bills_when_nothing_is_planted_then_the_limit_is_passed_more_often(
     setting: FarmSetting,
 ) -> None:
     """Bills want paying: without a crop the overdraft passes its limit far more often."""
-    river = setting.river(setting.valley.first_rows(SEQUENCES))
+    river = setting.river(setting.valley.first_sequences(SEQUENCES))
     nothing, as_planted = past_limit_frac(setting, river, setting.strategies[1])
     assert nothing > as_planted + 0.05

@@ -47,7 +47,7 @@ def without_market(setting: FarmSetting) -> FarmSetting:
 def played(setting: FarmSetting) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return standing, margins of all seasons and water used in them, of the middle strategy."""
     one = setting.of_strategy(1)
-    river = one.river(one.valley.first_rows(SEQUENCES))
+    river = one.river(one.valley.first_sequences(SEQUENCES))
     found = measures_of(one.results(river), one.rules, one.valley.calendar).of_strategy(0)
     used = found["water_used_ml"][:, 1:]  # whole seasons
     return run_amounts(found)["standing_aud"], found["margin_aud"][:, 1:].ravel(), used.ravel()
@@ -84,7 +84,7 @@ def main() -> int:
     yardstick = how_good(setting)
     for name, way in (yardstick.ways if yardstick else {}).items():
         print(f"  {name:<46}{way.behind_programme_aud:>12,.0f} AUD behind the best rule")
-    river = setting.river(setting.valley.first_rows(SEQUENCES))
+    river = setting.river(setting.valley.first_sequences(SEQUENCES))
     prices = np.concatenate([month.price_aud_per_ml for month in river if month.k == 0])
     dear, dry, middle, wet = np.quantile(prices, [0.975, 5 / 6, 0.5, 1 / 6])
     print(

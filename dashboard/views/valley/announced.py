@@ -55,7 +55,7 @@ def ask() -> None:
 
 
 def _rows_now() -> AnnouncedRows | None:
-    """Give the rows of the plan, or of the file it names; say what is to mend in that."""
+    """Return the rows of the plan, or of the file it names; say what is to mend in that."""
     try:
         return state.announced_rows()
     except InputError as error:
@@ -217,7 +217,7 @@ def _use_typed(kind: Kind, edited: pd.DataFrame, known: Mapping[str, Any], versi
 
 
 def _frame(rows: AnnouncedRows | None, kind: Kind) -> pd.DataFrame:
-    """Lay the rows out for typing, with a few blank ones after them."""
+    """Arrange the rows for typing, with a few blank ones after them."""
     when = [*(rows.when if rows else ()), *("" for _ in range(BLANK_ROWS))]
     amounts = [*(rows.ml_per_share if rows else ()), *(None for _ in range(BLANK_ROWS))]
     frame = pd.DataFrame({WHEN[kind]: when, AMOUNT: pd.Series(amounts, dtype=float)})
@@ -226,7 +226,7 @@ def _frame(rows: AnnouncedRows | None, kind: Kind) -> pd.DataFrame:
 
 
 def _version(rows: AnnouncedRows | None, kind: Kind, stated: Mapping[str, Any]) -> str:
-    """Tell one state of the plan's rows from another, so that a table typed in is kept."""
+    """Return what tells one state of the rows from another, so that a typed table is kept."""
     return hashlib.sha256(repr((rows, kind, sorted(stated.items()))).encode()).hexdigest()[:12]
 
 

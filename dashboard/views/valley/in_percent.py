@@ -31,7 +31,7 @@ def percent_in_plan(rows: AnnouncedRows) -> None:
 def doubted(
     rows: AnnouncedRows, lead: str, known: Mapping[str, Any] | None = None, *, key: str
 ) -> None:
-    """Say first what figures that look like percent would mean; the person says which they are."""
+    """Show first what figures that look like percent would mean; the person says which they are."""
     doubt = looks_in_percent(rows)
     if doubt is None:
         return

@@ -24,7 +24,7 @@ FILL_WORDS = {
 
 
 def described(record: Record) -> None:
-    """Say what kind of river a record tells of."""
+    """Show what kind of river a record tells of."""
     river = cached.description(record)
     st.markdown(
         f"**{record.name}**: {numbers.count(record.months, 'month')}, {record.span[0]} to "

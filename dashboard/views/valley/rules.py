@@ -244,7 +244,7 @@ def _use(changes: Mapping[str, Any]) -> None:
 
 
 def _only_with(chosen: str, wanted: Mapping[str, tuple[str, float]]) -> None:
-    """Give the figure that a choice asks for a beginning, and take the others' out."""
+    """Return the figure that a choice asks for a beginning, and take the others' out."""
     for choice, (key, begins) in wanted.items():
         state.put(key, (state.saved_figure(key) or begins) if choice == chosen else None)
 
