@@ -72,6 +72,9 @@ STATES_THAT_MATTER: dict[str, Mapping[str, Any]] = {
 SPENT = {f"{AT}crops.1.spent_aud", f"{AT}land_spent_aud"}
 """Out of the bank already, they move the crops' margins alone, which another page shows."""
 
+TRADED = {f"{AT}bought_this_year_ml", f"{AT}sold_this_year_ml"}
+"""They count towards what may be traded in the season: no page moves where that is not reached."""
+
 LAST_WATERED = f"{AT}crops.1.last_watered_month"
 """In place of soil water and yield lost: not asked for beside them."""
 
@@ -124,9 +127,10 @@ def test_today_when_the_plan_has_a_farm_then_every_opening_figure_is_asked_for(
     window, _ = open_on()
     controls = _controls(window)
     months = {f"{AT}money_to_come_aud.{place}" for place in range(1, 13)}
-    assert set(controls) == set(MOVES) | months | {LAST_WATERED}
+    assert set(controls) == set(MOVES) | months | {LAST_WATERED} | TRADED
     names = {key.removeprefix(AT).split(".")[0] for key in controls if key.startswith(AT)}
-    assert names == set(FarmOpening.model_fields) - {"sources"}
+    carried = "high_security_carried_ml"  # asked where the valley lets it be carried
+    assert names == set(FarmOpening.model_fields) - {"sources", carried}
     assert all("Allowed: " in widget.help for widget in controls.values())
 
 
