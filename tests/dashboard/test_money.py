@@ -31,7 +31,7 @@ from model.say.lender import RATIOS, case_in_words, cover_headline
 from model.say.measures import MEASURES, formulas, title_of
 from model.water_year import month_name
 from tests.brief_words import printed
-from tests.dashboard.window import clean, go, opened, start_on
+from tests.dashboard.window import clean, go, opened, start_on, tables
 
 FEW = {"sequences.count": 300}
 NAMES = ("A season in hand", "Some on trust", "Plant on the odds")
@@ -155,7 +155,7 @@ def test_page_when_a_measure_is_chosen_then_it_is_that_of_the_comparison(
         assert _values(trace["y"]) == pytest.approx(middle)
         below = np.array(_values(trace["y"])) - _values(trace["error_y"]["arrayminus"])
         assert below.tolist() == pytest.approx(sure)
-    summary = at.table[0].value
+    summary = tables(at)[0]
     for season in outcome.seasons:
         arrears = season.amounts["arrears_aud"]
         assert arrears is not None
@@ -177,7 +177,7 @@ def test_page_when_opened_then_its_stress_set_is_that_of_the_brief(
     (bars,) = _chart(at, 0)
     covers = [case.result.run_cover for case in found.stress.cases]
     assert _values(bars["x"]) == pytest.approx(covers, rel=1e-12)
-    cases, turns = (table.value for table in at.table)
+    cases, turns = tables(at)
     assert list(cases.index) == [case_in_words(case) for case in found.stress.cases]
     assert list(cases["Cover over the run"]) == [printed(cover, 2) for cover in covers]
     limit_aud = found.setting.rules.cash.overdraft_limit_aud
@@ -232,13 +232,13 @@ def test_page_when_there_is_no_debt_then_no_cover_is_shown_and_said_why(
     """No loan and never overdrawn: no cover, no chance of one below a level, the bank by case."""
     at = open_money({"farm.money.loans": None, "farm.money.bank_aud": 9e6})
     assert any("Nothing is due to a lender" in note.value for note in at.info)
-    (cases,) = (table.value for table in _opened(at, TURNS).table)
+    (cases,) = tables(_opened(at, TURNS))
     assert not any("cover" in name.lower() for name in cases.columns)
     captions = " ".join(caption.value for caption in at.caption)
     said = " ".join(block.value for block in (*at.info, *at.markdown, *at.subheader))
     assert "Cover over the run" not in captions
     assert "cover is 1.00" not in said
-    (summary,) = (table.value for table in _opened(at, LENDER).table)
+    (summary,) = tables(_opened(at, LENDER))
     assert not any("cover" in name.lower() for name in summary.index)
     assert "cover" not in "".join(at.selectbox(key="money_measure").options).lower()
     captions = " ".join(caption.value for caption in at.caption)
@@ -273,7 +273,7 @@ def test_page_when_debt_stands_but_nothing_is_due_then_debt_is_shown_and_no_cove
     notes = " ".join(note.value for note in at.info)
     assert "Nothing is due to a lender in these seasons, and cover ratios are left out." in notes
     assert "No debt" not in notes
-    summary = _opened(at, LENDER).table[0].value
+    summary = tables(_opened(at, LENDER))[0]
     assert "Debt, $'000" in summary.index
     assert not any("cover" in name.lower() for name in summary.index)
 
@@ -284,7 +284,7 @@ def test_page_when_no_loan_but_sometimes_overdrawn_then_blank_runs_are_told(
     """Cover is of the runs in which interest is due; the cases are told by the bank."""
     at = open_money({"farm.money.loans": None, "farm.money.bank_aud": 1_100_000.0})
     assert any("In some sequences nothing is due" in note.value for note in at.info)
-    cases, _ = (table.value for table in _opened(at, TURNS).table)
+    cases, _ = tables(_opened(at, TURNS))
     assert cases["Cover over the run"].iloc[0] == "no debt"
     assert set(cases["Cover over the run"]) > {"no debt"}
     assert len(_values(_chart(at, 0)[0]["x"])) == len(cases)

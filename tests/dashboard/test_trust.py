@@ -43,7 +43,7 @@ from model.say.method import BLOCKS
 from model.say.numbers import percent
 from model.water_year import parse_month
 from tests.brief_words import in_100
-from tests.dashboard.window import figures, go, opened, said, start_on
+from tests.dashboard.window import figures, go, opened, said, start_on, tables
 
 TRUST = "trust"
 YEARS = 60
@@ -117,9 +117,9 @@ def press(page: AppTest, key: str) -> None:
 def rows_of(page: AppTest) -> dict[str, list[str]]:
     """Gather the rows of a page's tables, by their first cell."""
     return {
-        str(name).replace("\u200b", ""): [str(cell) for cell in row]
-        for table in page.table
-        for name, row in zip(table.value.index, table.value.to_numpy(), strict=True)
+        str(name): [str(cell) for cell in row]
+        for table in tables(page)
+        for name, row in zip(table.index, table.to_numpy(), strict=True)
     }
 
 
