@@ -70,7 +70,7 @@ def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Any
         elif isinstance(value, tuple) and value and isinstance(value[0], Mapping):
             for place, row in enumerate(value, start=1):
                 yield from _flat(row, f"{prefix}{key}.{place}.")
-        elif value is not None:
+        elif value is not None and value != ():  # an empty list states nothing
             yield f"{prefix}{key}", value
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from streamlit.testing.v1 import AppTest
 
-from tests.dashboard.window import LONGEST_S
+from tests.dashboard.window import LONGEST_S, tables
 
 
 def _page() -> None:
@@ -44,7 +44,7 @@ def test_act_when_it_cannot_be_done_then_what_to_mend_is_said_once() -> None:
     page = AppTest.from_function(_page, default_timeout=LONGEST_S).run()
     page.button[1].click().run()
     assert [error.value for error in page.error] == ["Nothing was named."]
-    assert page.table[0].value["What is wrong"].tolist() == ["it is empty"]
+    assert tables(page)[0]["What is wrong"].tolist() == ["it is empty"]
     assert "written" not in page.session_state
     page.button(key="write").click().run()
     assert not page.error

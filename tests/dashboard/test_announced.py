@@ -33,7 +33,7 @@ from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, parse_plan, read_plan
 from model.record.record import Record, read_record
 from model.water_year import parse_month, water_year_label
-from tests.dashboard.window import fault_places, go, keep_home, opened, press, said, sound
+from tests.dashboard.window import fault_places, go, keep_home, opened, press, said, sound, tables
 
 RECORD = demonstration_plan().with_name("demonstration_record.csv")
 QUICK = {"sequences.count": 200, "sequences.seasons": 2}
@@ -264,7 +264,7 @@ def test_file_when_every_figure_has_a_percent_sign_then_offered_as_percent(home:
     box.upload("mixed.csv", b"water_year,ml_per_share\n2001-02,35%\n2004-05,0.9\n", "text/csv")
     window.run()
     assert window.error[0].value.startswith("mixed.csv: 1 problem to fix")
-    assert "read as ML per share" in window.table[0].value.to_csv().replace("\u200b", "")
+    assert "read as ML per share" in tables(window)[0].to_csv()
 
 
 def test_typed_when_in_percent_then_put_in_only_as_the_person_says(home: Kept, typed: Type) -> None:
@@ -310,7 +310,7 @@ def test_offer_when_rules_were_others_then_found_judged_and_put_in_only_on_askin
     press(window, "Try other settings (about half a minute)")
     assert "Other settings are offered, not made." in said(window)
     assert window.session_state.changes == {}
-    rows = pd.concat([table.value for table in window.table])
+    rows = pd.concat(tables(window))
     assert rows.loc[:, "Offered"].dropna().tolist() == ["0.3", "percentile", "0.1"]
     errors = rows["ML a share"].dropna().astype(float).tolist()
     assert errors[1] <= 0.005 < errors[0]

@@ -17,7 +17,7 @@ from model.keeping.plans import Kept, save, with_changes
 from model.plan.farm import FarmOpening
 from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan, edit_plan, meaning_of, parse_plan
-from tests.dashboard.window import clean, go, keep_home, opened
+from tests.dashboard.window import clean, go, keep_home, opened, tables
 
 TEXT = demonstration_plan().read_text("utf-8")
 RECORD = demonstration_plan().with_name("demonstration_record.csv").read_bytes()
@@ -72,6 +72,9 @@ STATES_THAT_MATTER: dict[str, Mapping[str, Any]] = {
 SPENT = {f"{AT}crops.1.spent_aud", f"{AT}land_spent_aud"}
 """Out of the bank already, they move the crops' margins alone, which another page shows."""
 
+TRADED = {f"{AT}bought_this_year_ml", f"{AT}sold_this_year_ml"}
+"""They count towards what may be traded in the season: no page moves where that is not reached."""
+
 LAST_WATERED = f"{AT}crops.1.last_watered_month"
 """In place of soil water and yield lost: not asked for beside them."""
 
@@ -107,15 +110,14 @@ def _shown(window: AppTest, view: str) -> list[str]:
     assert charts
     return [
         *(str(chart.proto.spec) for chart in charts),
-        *(table.value.to_csv() for table in window.table),
+        *(table.to_csv() for table in tables(window)),
     ]
 
 
 def _told(window: AppTest) -> dict[str, tuple[str, str, str]]:
     """Read what changed since the plan was saved: meaning, before and now, by key."""
-    told = next(t.value for t in window.table if "Saved" in t.value.columns)
-    plain = told.rename(index=lambda name: name.replace("\u200b", ""))
-    return {key: tuple(row) for key, row in plain.iterrows()}
+    told = next(t for t in tables(window) if "Saved" in t.columns)
+    return {key: tuple(row) for key, row in told.iterrows()}
 
 
 def test_today_when_the_plan_has_a_farm_then_every_opening_figure_is_asked_for(
@@ -125,9 +127,10 @@ def test_today_when_the_plan_has_a_farm_then_every_opening_figure_is_asked_for(
     window, _ = open_on()
     controls = _controls(window)
     months = {f"{AT}money_to_come_aud.{place}" for place in range(1, 13)}
-    assert set(controls) == set(MOVES) | months | {LAST_WATERED}
+    assert set(controls) == set(MOVES) | months | {LAST_WATERED} | TRADED
     names = {key.removeprefix(AT).split(".")[0] for key in controls if key.startswith(AT)}
-    assert names == set(FarmOpening.model_fields) - {"sources"}
+    carried = "high_security_carried_ml"  # asked where the valley lets it be carried
+    assert names == set(FarmOpening.model_fields) - {"sources", carried}
     assert all("Allowed: " in widget.help for widget in controls.values())
 
 

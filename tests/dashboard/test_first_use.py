@@ -14,7 +14,7 @@ from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
 from model.say.numbers import percent
 from model.water_year import parse_month
-from tests.dashboard.window import go, opened, start_on
+from tests.dashboard.window import go, opened, start_on, tables
 from tests.farm_case import contract_record, farm_plan
 
 JUNE = parse_month("2026-06")
@@ -148,7 +148,7 @@ def test_record_when_nothing_would_say_what_the_crop_needs_then_it_is_said_befor
     assert any("holds no farm_eto_mm" in each.value for each in window.warning)
     window.button(key="use_record").click().run()
     go(window, "money")
-    assert "how much water it needs" in window.table[0].value.to_csv()
+    assert "how much water it needs" in tables(window)[0].to_csv()
     for name in ("farm_eto_mm", "farm_rain_mm"):
         window.session_state.changes[f"valley.{name}"] = [100.0] * 12
     go(window, "money")

@@ -20,7 +20,7 @@ from model.keeping.folder import database_path, plans_folder
 from model.keeping.plans import Kept, read_kept, save, save_new
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
-from tests.dashboard.window import APP, RECORD, go, keep_home, opened, press, sound
+from tests.dashboard.window import APP, RECORD, go, keep_home, opened, press, sound, tables
 
 OBSERVED = RECORD.read_bytes()
 QUICK = {"sequences.count": 100, "sequences.seasons": 1}
@@ -40,14 +40,9 @@ def _home(folder: Path, monkeypatch: pytest.MonkeyPatch) -> Kept:
     return keep_home(folder, monkeypatch, QUICK)
 
 
-def _table(shown: pd.DataFrame) -> pd.DataFrame:
-    """Read a table without the places at which its long words may break."""
-    return shown.rename(index=lambda name: name.replace("\u200b", ""))
-
-
 def _changed(window: AppTest) -> dict[str, tuple[str, str]]:
     """Read what changed since the plan was saved: before and now, by key."""
-    rows = next(_table(t.value) for t in window.table if "Saved" in t.value.columns)
+    rows = next(t for t in tables(window) if "Saved" in t.columns)
     return {key: (row["Saved"], row["Now"]) for key, row in rows.iterrows()}
 
 
@@ -137,7 +132,7 @@ def test_today_when_figures_do_not_fit_then_said_and_mended_on_the_page(home: Ke
     window = opened()
     sound(window.text_input(key="field.opening.month").set_value("2025-13").run())
     assert window.error[0].value == "Nothing was run: fix these figures first."
-    assert window.table[0].value.index[0] == "opening.month"
+    assert tables(window)[0].index[0] == "opening.month"
     assert len(window.get("plotly_chart")) == 0
     sound(window.text_input(key="field.opening.month").set_value("2025-10").run())
     assert not window.error
@@ -177,11 +172,11 @@ def test_today_when_saved_as_twice_then_no_fault_but_a_name_of_another_plan_is_o
         ]
     window.text_input(key="save_as_name").set_value("other")
     press(window, "Save as a new plan")
-    assert "there is a plan of this name" in str(window.table[-1].value)
+    assert "there is a plan of this name" in str(tables(window)[-1])
     window.number_input(key="field.opening.storage_ml").set_value(50_000.0).run()
     window.text_input(key="save_as_name").set_value("my farm")
     press(window, "Save as a new plan")
-    assert "there is a plan of this name" in str(window.table[-1].value)
+    assert "there is a plan of this name" in str(tables(window)[-1])
     assert other.path.read_bytes() == other.text.encode()
 
 
@@ -288,7 +283,7 @@ def test_record_when_a_bad_file_is_dragged_in_then_each_fault_is_told_by_row(hom
     bad = _river().replace(b",9001\n", b",-3\n").replace(b",9002\n", b",much\n")
     window.file_uploader(key="record_file").upload("bad.csv", bad, "text/csv").run()
     assert sound(window).error[0].value == "bad.csv: 2 problems to fix. It is not used."
-    told = _table(window.table[-1].value)
+    told = tables(window)[-1]
     assert list(told.index) == ["row 3, column inflow_ml", "row 4, column inflow_ml"]
     assert list(told["Found"]) == ["-3", "much"]
     assert "Use this record in the plan" not in [button.label for button in window.button]
@@ -306,7 +301,7 @@ def test_record_when_a_good_file_is_used_then_the_saved_plan_rests_on_its_copy(h
     mean = f"{sum(whole) / len(whole):,.0f} ML"
     assert f"a mean of {mean} a water year (whole ones" in window.success[0].value
     press(window, "Use this record in the plan")
-    described = pd.concat([_table(table.value) for table in window.table])
+    described = pd.concat(tables(window))
     assert mean in described.to_csv()
     assert "**mine-" in str([m.value for m in window.markdown])
     press(window, "Save")
@@ -394,9 +389,7 @@ def test_accounts_when_begun_from_an_example_then_its_rules_are_in_force(
     window = go(opened(), "valley_and_record")
     window.segmented_control(key="valley_part").set_value("The accounts").run()
     window.selectbox(key="preset").set_value(name).run()
-    assert (
-        "valley.accounts.account_limit_ml_per_share" in _table(sound(window).table[0].value).index
-    )
+    assert "valley.accounts.account_limit_ml_per_share" in tables(sound(window))[0].index
     press(window, "Use these account rules")
     assert not window.error
     press(window, "Save")
@@ -414,7 +407,7 @@ def test_plans_when_duplicated_renamed_opened_and_compared_then_as_said(home: Ke
     assert _on_disk(twin) == _on_disk(home.path)
     save(read_kept(twin), edit_plan(twin.read_text(), {"opening.storage_ml": 30_000.0}))
     window.selectbox(key="plan_other").set_value(twin).run()
-    told = _table(sound(window).table[-1].value)
+    told = tables(sound(window))[-1]
     assert list(told.loc["opening.storage_ml"]) == ["Water in the dam, ML", "90,000", "30,000"]
     window.selectbox(key="plan_chosen").set_value(twin).run()
     press(window, "Open this plan")
@@ -432,7 +425,7 @@ def test_plans_when_one_is_brought_in_then_it_needs_its_record(home: Kept) -> No
     window = go(opened(), "plans")
     window.file_uploader(key="plan_file").upload("theirs.toml", text.encode(), "").run()
     press(window, "Bring it in")
-    assert "it is not here" in str(window.table[-1].value)
+    assert "it is not here" in str(tables(window)[-1])
     window.file_uploader(key="plan_record_file").upload("r.csv", OBSERVED, "text/csv").run()
     press(window, "Bring it in")
     assert _on_disk(home.path.with_name("theirs.toml"))["opening"]["storage_ml"] == 77_000.0

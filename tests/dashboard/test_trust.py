@@ -37,13 +37,13 @@ from model.plan.plan import Drawing, Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, parse_record, read_record
-from model.say.cautions import FARM_CAUTION, WATER_ONLY
+from model.say.cautions import FARM_CAUTION, what_varies
 from model.say.evidence import verdict_in_words
 from model.say.method import BLOCKS
 from model.say.numbers import percent
 from model.water_year import parse_month
 from tests.brief_words import in_100
-from tests.dashboard.window import figures, go, opened, said, start_on
+from tests.dashboard.window import figures, go, opened, said, start_on, tables
 
 TRUST = "trust"
 YEARS = 60
@@ -117,9 +117,9 @@ def press(page: AppTest, key: str) -> None:
 def rows_of(page: AppTest) -> dict[str, list[str]]:
     """Gather the rows of a page's tables, by their first cell."""
     return {
-        str(name).replace("\u200b", ""): [str(cell) for cell in row]
-        for table in page.table
-        for name, row in zip(table.value.index, table.value.to_numpy(), strict=True)
+        str(name): [str(cell) for cell in row]
+        for table in tables(page)
+        for name, row in zip(table.index, table.to_numpy(), strict=True)
     }
 
 
@@ -136,7 +136,9 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
         "Would these odds have held?",
     ]
     text = said(page)
-    for words in (*trust_findings.CAUTIONS, WATER_ONLY, *found.reasons):
+    assert odds.plan.farm is not None
+    varies = what_varies(odds.plan.farm)
+    for words in (*trust_findings.CAUTIONS, varies, *found.reasons):
         assert words in text
     for words in (trust_findings.method_words(odds), *trust_findings.error_words(odds)):
         assert words in text
@@ -245,9 +247,11 @@ def test_assumptions_when_the_assured_inflow_is_set_otherwise_then_they_say_so(
 
 def test_assumptions_when_there_is_no_farm_then_prices_are_not_spoken_of(plan: Plan) -> None:
     """Water alone needs no prices."""
-    assert WATER_ONLY in trust_findings.assumptions(plan)
+    assert plan.farm is not None
+    varies = what_varies(plan.farm)
+    assert varies in trust_findings.assumptions(plan)
     alone = plan.model_copy(update={"farm": None, "strategies": None})
-    assert WATER_ONLY not in trust_findings.assumptions(alone)
+    assert varies not in trust_findings.assumptions(alone)
 
 
 def test_methods_when_asked_for_then_each_methods_own_odds_stand_beside_each_other(

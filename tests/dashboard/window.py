@@ -7,11 +7,13 @@ in `tests/browser`.
 from __future__ import annotations
 
 import json
+import re
 import sys
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
 import pytest
 from streamlit.testing.v1 import AppTest
 
@@ -22,6 +24,11 @@ from model.plan.shipped import demonstration_plan
 APP = Path(__file__).parents[2] / "dashboard" / "app.py"
 RECORD = demonstration_plan().with_name("demonstration_record.csv")
 LONGEST_S = 180
+UNSEEN = dict.fromkeys(map(ord, "\u200b\u2060"))
+"""Characters of no width: they let a word break, or keep an address from being a link."""
+
+ESCAPED = re.compile(r"\\([!-/:-@\[-`{-~])")
+"""A mark that markdown shows as it stands."""
 
 
 def start_on(monkeypatch: pytest.MonkeyPatch, plan: Path) -> None:
@@ -97,14 +104,26 @@ def said(window: AppTest) -> str:
         window.warning,
         window.info,
     )
-    return "\n".join(str(block.value) for kind in kinds for block in kind)
+    return "\n".join(plain(block.value) for kind in kinds for block in kind)
 
 
 def plain(text: object) -> str:
-    """Read a cell without the places at which its long words may break."""
-    return str(text).replace("\u200b", "")
+    """Read a text as a person sees it: no places to break at, no marks that make markup plain."""
+    return ESCAPED.sub(r"\1", str(text).translate(UNSEEN))
+
+
+def tables(window: AppTest) -> list[pd.DataFrame]:
+    """Read the tables of a page as a person sees them."""
+    return [
+        table.value.rename(index=_plain_cell, columns=_plain_cell).map(_plain_cell)
+        for table in window.table
+    ]
+
+
+def _plain_cell(cell: object) -> object:
+    return plain(cell) if isinstance(cell, str) else cell
 
 
 def fault_places(window: AppTest, table: int = -1) -> list[str]:
     """Read the places of the faults that a table of a page shows."""
-    return [plain(place) for place in window.table[table].value.index]
+    return [str(place) for place in tables(window)[table].index]

@@ -23,6 +23,10 @@ FIGURES_OF_A_CROP: Final = (
 AS_AVERAGE: Final = "as the average holder's"
 SOURCES: Final = {"account_ml_per_share": "Own account", "bank_aud": "Bank"}
 """The figures that a statement gives, and what each is called for short."""
+TRADED: Final = {
+    "bought_this_year_ml": "Yearly water bought this water year, ML",
+    "sold_this_year_ml": "Yearly water sold this water year, ML",
+}
 OWN_USES: Final = {
     "carried_ml_per_share": "Carried over in it and not yet used, ML per share",
     "used_this_year_ml_per_share": "Own use this water year, ML per share",
@@ -104,6 +108,16 @@ def _water() -> None:
     for name, (label, limit) in pumped.items():
         if highest_ml := state.figure(limit):
             controls.number(f"{AT}{name}", label, highest=highest_ml, step=5.0, digits=0)
+    if state.figure("valley.high_security.carryover_frac"):
+        controls.number(
+            f"{AT}high_security_carried_ml",
+            "Own high security carried over and not yet used, ML",
+            step=5.0,
+            digits=0,
+        )
+    if state.figure("farm.trade") is not None:
+        for name, label in TRADED.items():
+            controls.number(f"{AT}{name}", label, step=5.0, digits=0)
 
 
 def _crops() -> None:
