@@ -105,7 +105,7 @@ def test_diary_when_damaged_then_it_is_to_be_moved_away_not_deleted(diary: Path)
 
 def test_diary_when_the_name_of_a_column_is_damaged_then_that_is_said(diary: Path) -> None:
     """The database's own message then quotes bytes that are no text; found by broken inputs."""
-    broken = b"CREATE TABLE decision (number INTEGER NUL\xff\xfeL NOT)".hex()
+    broken = b"CREATE TABLE decision (number INTEGER NOT NUL\xff\xfeL)".hex()
     with closing(sqlite3.connect(diary)) as plain:
         plain.execute("PRAGMA writable_schema = ON")
         changed = f"UPDATE sqlite_schema SET sql = CAST(x'{broken}' AS TEXT)"
