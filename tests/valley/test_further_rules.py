@@ -191,7 +191,7 @@ def test_cases_when_drawn_then_every_further_rule_has_something_to_do() -> None:
     """The properties are not kept for want of a case."""
     met: Counter[str] = Counter()
 
-    @settings(max_examples=150)
+    @settings(max_examples=500)
     @given(cases(further=True))
     def look(case: Case) -> None:
         met.update(reached(case))
