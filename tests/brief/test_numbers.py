@@ -167,7 +167,7 @@ def test_brief_when_read_back_then_outcomes_by_own_water_are_of_the_sequences(
 def test_brief_when_resampled_by_hand_then_chances_of_its_own_have_the_records_range(
     found: Findings,
 ) -> None:
-    """Share of a class of water, and of the lowest month, on each resampled record: 2.5 to 97.5."""
+    """Shares on each resampled record: 2.5 to 97.5 of them, widened by hand on the logit scale."""
     setting, how = found.setting, found.compared.record_error
     again = play_rows(setting, resampled_sequences(setting.valley)[0])
     water = again["planting_usable_ml_per_share"][0, :, 0].reshape(how.resamples, how.draws_each)
@@ -176,7 +176,10 @@ def test_brief_when_resampled_by_hand_then_chances_of_its_own_have_the_records_r
     month, estimate = found.lowest_months[-1]
     lowest = again["lowest_cash_month"][0, :, -1].reshape(how.resamples, how.draws_each) == month
     for happened, said in ((inside, first.chance), (lowest, estimate)):
-        low, high = np.quantile(happened.mean(axis=1), [0.025, 0.975])
+        ends = np.quantile(happened.mean(axis=1), [0.025, 0.975])
+        middle, by = math.log(said.value / (1.0 - said.value)), how.widening.factor
+        logits = middle + by * (np.log(ends / (1.0 - ends)) - middle)
+        low, high = 1.0 / (1.0 + np.exp(-logits))
         assert said.headline == pytest.approx((min(low, said.value), max(high, said.value)))
         assert said.headline[0] < said.headline[1]
 
@@ -187,6 +190,16 @@ def tenths(values: list[float]) -> tuple[float, float, float]:
         return values[0], values[0], values[0]
     cut = statistics.quantiles(values, n=10, method="inclusive")
     return cut[0], cut[4], cut[8]
+
+
+def payments_due() -> int:
+    """Count the loan payments of the run by hand: the months of payment from its first to June."""
+    plan = farm_plan()
+    assert plan.farm is not None
+    first = parse_month(plan.opening.month)
+    last = parse_month("2028-06")
+    months = [month_name(month).split()[0] for month in range(first, last + 1)]
+    return sum(month in loan.payment_months for loan in plan.farm.money.loans for month in months)
 
 
 def test_brief_when_read_back_then_money_as_in_the_comparison_file(
@@ -228,7 +241,7 @@ def test_brief_when_read_back_then_money_as_in_the_comparison_file(
         assert f"{strategy['name']} {row} {survived}" in words
     for name, said in (
         ("past_overdraft_limit", "Overdraft past its limit, some time in the run"),
-        ("payment_missed", "A loan payment missed, some time in the run"),
+        ("payment_missed", f"A loan payment missed, of {payments_due()} due in the run"),
         ("no_planting", "Nothing planted, in some season"),
         ("cover_below_1", "Debt cover below 1.00 in some season"),
     ):
