@@ -188,7 +188,7 @@ def test_today_when_the_window_is_closed_unsaved_then_its_figures_come_back(home
     first = opened()
     first.number_input(key="field.opening.storage_ml").set_value(12_345.0).run()
     token = first.query_params["sitting"]
-    again = opened(str(token[0] if isinstance(token, list) else token))
+    again = opened(token=str(token[0] if isinstance(token, list) else token))
     assert _changed(again) == {"opening.storage_ml": ("90,000", "12,345")}
     assert again.query_params["sitting"] != token
     fresh = opened()
