@@ -140,10 +140,10 @@ def test_today_when_a_figure_of_the_farm_is_changed_then_a_page_of_the_farm_move
 ) -> None:
     """Each figure of the farm moves a number of the farm's pages."""
     window, _ = open_on(STATES_THAT_MATTER.get(key))
-    view = "plant_or_hold" if key in SPENT else "money"
+    view = "this_season" if key in SPENT else "money"
     before = _shown(window, view)
     assert _shown(window, view) == before
-    go(window, "today")
+    go(window, "our_farm")
     clean(_controls(window)[key].set_value(MOVES[key]).run())
     assert _shown(window, view) != before
 
@@ -155,8 +155,8 @@ def test_today_when_all_figures_of_the_farm_are_changed_then_told_and_saved(
     window, kept = open_on()
     for key, value in MOVES.items():
         clean(_controls(window)[key].set_value(value).run())
-    go(window, "diary")
-    go(window, "today")
+    go(window, "plans_and_diary/Diary")
+    go(window, "our_farm")
     assert {key: _controls(window)[key].value for key in MOVES} == MOVES
     told = _told(clean(window))
     assert set(told) == {*MOVES} - {f"{AT}money_to_come_aud.4"} | {

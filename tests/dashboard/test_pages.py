@@ -26,14 +26,14 @@ from model.say.cautions import CAUTION, FARM_CAUTION, INVENTED
 from tests.dashboard.window import APP, fault_places, go, opened, start_on
 
 DASHBOARD = Path(dashboard.__file__).parent
-PAGES = ("water_ahead", "month_by_month", "valley_and_record")
-TODAY = "today"
+PAGES = ("this_season/Water ahead", "dry_years", "our_valley")
+TODAY = "our_farm"
 PLANT, STRATEGIES, MONEY = FARM_PAGES = (
-    "plant_or_hold",
-    "strategies",
+    "this_season",
+    "ways_compared",
     "money",
 )
-TRUST = "trust"
+TRUST = "how_it_has_done"
 PAPERS = "papers"
 CHARTS_OF = {
     TODAY: 1,
@@ -44,8 +44,9 @@ CHARTS_OF = {
     TRUST: 0,
     PAPERS: 0,
     PAGES[2]: 0,
-    "plans": 0,
-    "diary": 0,
+    "record": 0,
+    "plans_and_diary/Plans": 0,
+    "plans_and_diary/Diary": 0,
     PAGES[0]: 1,
 }
 """Every page, and how many charts it shows: a page that stops half-way shows fewer."""

@@ -18,9 +18,9 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from dashboard import cached, show
-from dashboard.charts.trust import methods_chart
+from dashboard.charts.how_it_has_done import methods_chart
 from dashboard.findings import evidence as evidence_findings
-from dashboard.findings import trust as trust_findings
+from dashboard.findings import how_it_has_done as trust_findings
 from model.errors import Fault, RecordError
 from model.evidence.calibration import Uniformity, acceptance_range
 from model.evidence.choosers import METHODS, choosers_of
@@ -45,7 +45,7 @@ from model.water_year import parse_month
 from tests.brief_words import in_100
 from tests.dashboard.window import figures, go, opened, said, start_on, tables
 
-TRUST = "trust"
+TRUST = "how_it_has_done"
 YEARS = 60
 """Of record: thirty to know, and about thirty to try."""
 
@@ -148,7 +148,7 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
     assert "8-in-10" not in text
 
 
-@pytest.mark.parametrize("view", ["water_ahead", TRUST])
+@pytest.mark.parametrize("view", ["this_season/Water ahead", TRUST])
 def test_page_when_a_kind_of_blocks_is_named_then_its_meaning_stands_beside_it(
     page: AppTest, view: str
 ) -> None:
@@ -428,7 +428,7 @@ def test_hindcast_when_stopped_then_it_says_how_far_and_keeps_nothing(
 def test_hindcast_when_it_was_done_then_it_stays_until_the_dam_is_moved(page: AppTest) -> None:
     """What was found is there on coming back, and never for another plan."""
     press(page, "evidence")
-    go(page, "today")
+    go(page, "our_farm")
     go(page, TRUST)
     assert len(page.get("plotly_chart")) == 5
     _dam(page, 150_000.0)
@@ -440,7 +440,7 @@ def test_hindcast_when_it_was_done_then_it_stays_until_the_dam_is_moved(page: Ap
 
 def _dam(page: AppTest, storage_ml: float) -> None:
     """Set the dam on Today, and come back."""
-    go(page, "today")
+    go(page, "our_farm")
     page.number_input(key="field.opening.storage_ml").set_value(storage_ml).run()
     go(page, TRUST)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import cached, controls, show, state
-from dashboard.findings import valley_and_record as findings
+from dashboard.findings import our_valley as findings
 from model.errors import Fault, RecordError
 from model.keeping.folder import data_folder, plans_folder
 from model.keeping.plans import keep_record

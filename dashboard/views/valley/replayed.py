@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from dashboard import cached, show, state
-from dashboard.charts.valley_and_record import announced_chart
-from dashboard.findings import valley_and_record as findings
+from dashboard.charts.our_valley import announced_chart
+from dashboard.findings import our_valley as findings
 from model.evidence.announced import (
     HINDSIGHT,
     beyond_the_rules,
