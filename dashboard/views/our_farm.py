@@ -6,6 +6,8 @@ import streamlit as st
 
 from dashboard import cached, controls, doubts
 from dashboard.doubts import show_announced_error
+from dashboard.views.keeping.left import also_open, earlier
+from dashboard.views.keeping.saving import show_saving
 from dashboard.views.opening import farm, water
 
 current = st.session_state.current
@@ -23,6 +25,8 @@ def _what_it_means() -> None:
 
 
 st.title("Our farm, as it stands today", anchor=False)
+also_open()
+earlier()
 asked, meant = st.columns(2, gap="large")
 with asked:
     water.dam()
@@ -32,3 +36,4 @@ with asked:
 with meant:
     st.subheader("What it means for water", anchor=False)
     _what_it_means()
+    show_saving()

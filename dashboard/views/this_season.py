@@ -215,6 +215,7 @@ def _water_alone(plan: Plan, record: Record) -> None:
     """Show the water of a plan that has no farm."""
     frame.answer("How likely is it that nothing is announced?", plan)
     st.info(NO_FARM)
+    show_announced_error(plan, record)
     doubts.river_counted_on(plan, record)
     show_water(plan, record)
 

@@ -92,10 +92,10 @@ def test_strategies_when_fewer_are_chosen_then_only_they_are_shown(pages: AppTes
     go(pages, "ways_compared")
     assert len(tables(pages)[0]) == 3
     assert any("what follows is not counted" in caption.value for caption in pages.caption)
-    assert "Run by run" in [tab.label for tab in pages.tabs]
+    assert "Run by run" in pages.segmented_control(key="strategies_part").options
     pages.segmented_control(key="strategies_chosen").set_value(["Some on trust"]).run()
     assert list(tables(pages)[0].index) == ["Some on trust"]
-    assert "Run by run" not in [tab.label for tab in pages.tabs]
+    assert "Run by run" not in pages.segmented_control(key="strategies_part").options
     pages.segmented_control(key="strategies_chosen").set_value([]).run()
     assert not pages.exception
     assert "Choose at least one strategy." in [info.value for info in pages.info]
@@ -205,7 +205,7 @@ def test_plant_or_hold_when_more_is_planted_then_the_chance_to_be_short_does_not
     assert pages.slider(key="plant_area").max == 240.0
     for area_ha in (0.0, 60.0, 120.0, 240.0):
         pages.slider(key="plant_area").set_value(area_ha).run()
-        said.append((pages.subheader[0].value, pages.metric[0].value))
+        said.append((pages.title[0].value, pages.metric[0].value))
     findings = [finding for finding, _ in said]
     assert findings[0] == "Nothing planted in 2025-26: the water is held"
     assert findings[2].startswith("120 ha planted in 2025-26: ")
@@ -230,7 +230,7 @@ def test_plant_or_hold_when_opened_in_june_then_the_next_planting_is_ahead(
     late = opened()
     go(late, "this_season")
     shown(late)
-    assert "2026-27" in late.subheader[0].value
+    assert "2026-27" in late.title[0].value
     assert not late.slider(key="plant_area").disabled
     assert [metric.label for metric in late.metric] == [
         "Crop cut back or short of water",
@@ -263,7 +263,7 @@ def test_plant_or_hold_when_the_choice_is_noted_then_the_diary_has_it_with_its_o
     go(pages, "this_season")
     pages.slider(key="plant_area").set_value(100.0).run()
     pages.slider(key="plant_hold_back").set_value(0.25).run()
-    finding = pages.subheader[0].value
+    finding = pages.title[0].value
     pages.button(key="note_choice").click().run()
     assert pages.success[0].value.startswith("Saved to the diary")
     (entry,) = diary.entries(database_path(data_folder()))

@@ -126,7 +126,7 @@ def test_record_when_its_copy_cannot_be_written_then_what_to_mend_is_said(
     """Where a file stands in place of the plans' folder, the plan keeps the record it has."""
     (tmp_path / "kept").mkdir(exist_ok=True)
     (tmp_path / "kept" / "plans").write_text("in the way")
-    go(window, "our_valley")
+    go(window, "record")
     record = (tmp_path / "demonstration_record.csv").read_bytes()
     window.file_uploader(key="record_file").upload("mine.csv", record, "text/csv").run()
     window.button(key="use_record").click().run()
@@ -139,7 +139,7 @@ def test_record_when_nothing_would_say_what_the_crop_needs_then_it_is_said_befor
     window: AppTest,
 ) -> None:
     """A record of inflow alone is warned of, and ETo by month can be given for it."""
-    go(window, "our_valley")
+    go(window, "record")
     rows = [
         f"{year}-{month:02d},{9000 + month}" for year in range(1980, 2005) for month in range(1, 13)
     ]
@@ -154,10 +154,10 @@ def test_record_when_nothing_would_say_what_the_crop_needs_then_it_is_said_befor
     go(window, "money")
     assert not window.error
     assert not window.exception
-    go(window, "our_valley")
+    go(window, "record")
     window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
     assert not any("holds no farm_eto_mm" in each.value for each in window.warning)
-    window.segmented_control(key="valley_part").set_value("The dam").run()
+    go(window, "our_valley")
     assert not window.exception
     assert "On the farm by calendar month, July to June" in [s.value for s in window.subheader]
 
@@ -166,14 +166,14 @@ def test_record_when_only_temperature_is_known_then_eto_is_estimated_and_said(
     window: AppTest,
 ) -> None:
     """Temperature by month and a latitude stand in for ETo; every page says it is an estimate."""
-    go(window, "our_valley")
+    go(window, "record")
     rows = [
         f"{year}-{month:02d},{9000 + month}" for year in range(1980, 2005) for month in range(1, 13)
     ]
     bare = "\n".join(["month,inflow_ml", *rows]).encode()
     window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
     window.button(key="use_record").click().run()
-    window.segmented_control(key="valley_part").set_value("The dam").run()
+    go(window, "our_valley")
     assert not window.exception
     assert any("estimated from temperature" in each.value for each in window.caption)
     given = {"farm_rain_mm": 50.0, "farm_warmest_c": 27.0, "farm_coolest_c": 12.0}
@@ -184,6 +184,6 @@ def test_record_when_only_temperature_is_known_then_eto_is_estimated_and_said(
     assert not window.error
     assert not window.exception
     assert any("estimate from temperature" in each.value for each in window.warning)
-    go(window, "our_valley")
+    go(window, "record")
     window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
     assert not any("holds no farm_eto_mm" in each.value for each in window.warning)

@@ -101,6 +101,12 @@ def figures(window: AppTest) -> list[dict[str, Any]]:
     return [json.loads(chart.proto.spec) for chart in window.get("plotly_chart")]
 
 
+def line(window: AppTest) -> str:
+    """Read the line over a page: where things stand."""
+    bodies = (str(html.proto.body) for html in window.get("html"))
+    return re.sub(r"<[^>]+>", " ", next(body for body in bodies if body.startswith("<p>")))
+
+
 def said(window: AppTest) -> str:
     """Gather the text of a page."""
     kinds = (

@@ -159,4 +159,4 @@ def _lacks_crop_water(record: Record) -> bool:
 
 def _use(name: str, data: bytes) -> None:
     state.put("record", keep_record(plans_folder(data_folder()), name, data))
-    st.session_state.notice = f"The plan now rests on {name}. Save it on the page Today."
+    st.session_state.notice = f"The plan now rests on {name}. Save it under Change."

@@ -108,6 +108,6 @@ def _use_offer(offer: Offer) -> None:
     for key, value in offer.changes.items():
         state.put(key, list(value) if isinstance(value, tuple) else value)
     st.session_state.notice = (
-        "The offered settings stand in the plan now: see The dam and The rules. Save it on the "
-        "page Today."
+        "The offered settings stand in the plan now: see The dam and The rules. Save it "
+        "under Change."
     )

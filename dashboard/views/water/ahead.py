@@ -6,7 +6,6 @@ import streamlit as st
 
 from dashboard import cached, controls, doubts, show, state
 from dashboard.charts.water import band_chart, season_chart, set_aside_chart
-from dashboard.doubts import show_announced_error
 from dashboard.findings import water as findings
 from dashboard.findings.water import (
     announced_finding,
@@ -153,7 +152,6 @@ def show_water(plan: Plan, record: Record) -> None:
     seasons = ahead.outlook.seasons
     st.caption(f"{drawn_from(ahead.outlook)}{blocks_in_words(ahead.outlook.method)}")
     drawing()
-    show_announced_error(plan, record)
     doubts.tried(plan, record)
     show.chances(dict(list(none_chances(seasons).items())[: len(seasons)]))
     show.parts(
