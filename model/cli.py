@@ -358,11 +358,11 @@ def _trials_folder() -> Path:
 
 
 def _print_invented(plan: Plan) -> None:
-    """Print a mark where the valley is invented."""
+    """Print what of a plan is invented."""
     from model.say.cautions import invented_in_words
 
-    if plan.invented:
-        print(invented_in_words(plan.valley.name))
+    if words := invented_in_words(plan):
+        print(words)
 
 
 def _print_opening_cautions(plan: Plan) -> None:
