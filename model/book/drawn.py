@@ -171,7 +171,8 @@ def evenly(weights: FloatArray, count: int, start: float) -> IntArray:
     """
     reached = np.cumsum(weights if weights.any() else np.ones_like(weights))
     steps = (start + np.arange(count)) / count * reached[-1]
-    return np.minimum(np.searchsorted(reached, steps, side="right"), len(weights) - 1)
+    places: IntArray = np.searchsorted(reached, steps, side="right")
+    return np.minimum(places, len(weights) - 1)
 
 
 def _kinds(setting: Setting) -> YearsDrawn:

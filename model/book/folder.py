@@ -58,10 +58,6 @@ class Valley:
             plan.how_to_read,
         )
 
-    def with_drawing(self, **settings: object) -> Valley:
-        """Return the valley with some settings of the drawing changed."""
-        return replace(self, plan=self.plan.with_drawing(**settings))
-
     def plan_of(self, plan: Plan) -> Plan:
         """Return a farm's plan as it stands on this valley."""
         return plan.model_copy(update={"sequences": self.plan.sequences})
@@ -72,6 +68,7 @@ class PlanFile:
     """A farm plan that can be read."""
 
     file: str  # its path inside the folder
+    sha256: str
     valley: str  # key of its valley
     farm: str
     strategies: tuple[str, ...]
@@ -150,9 +147,7 @@ def plan_files(place: Path) -> list[str]:
     return files
 
 
-def read_one(
-    place: Path, file: str, changes: Mapping[str, object]
-) -> tuple[PlanFile, Valley]:
+def read_one(place: Path, file: str, changes: Mapping[str, object]) -> tuple[PlanFile, Valley]:
     """Read one plan and the record it names.
 
     Raises
@@ -160,12 +155,13 @@ def read_one(
     InputError
         With every fault found in the first of the two that has one.
     """
-    plan = changed(parse_plan(read_bytes(place / file, "plan"), Path(file).name), changes)
+    text = read_bytes(place / file, "plan")
+    plan = changed(parse_plan(text, Path(file).name), changes)
     farm = farm_of(plan)
     record_path = (place / file).parent / plan.record
     valley = valley_of(plan, record_path.name, read_bytes(record_path, "record"))
     names = tuple(strategy.name for strategy in strategies_of(plan))
-    return PlanFile(file, valley.key, farm.name, names), valley
+    return PlanFile(file, hashlib.sha256(text).hexdigest(), valley.key, farm.name, names), valley
 
 
 def faults_of(file: str, error: Exception) -> list[FileFault]:
