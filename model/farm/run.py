@@ -13,7 +13,7 @@ from typing import Final, Self
 
 import numpy as np
 
-from model.farm import by_layout
+from model.farm import by_layout, step_results
 from model.farm.expected import Expectation
 from model.farm.harvest import receivable_aud
 from model.farm.river import RiverMonth
@@ -26,6 +26,7 @@ from model.farm.standing import (
 )
 from model.farm.state import FarmState, Settings
 from model.farm.step import FarmFluxes, step
+from model.farm.steps import StepsMonth, begun
 from model.farm.water import out_of_reach_ml_per_share, usable_ml_per_share
 from model.outlook.lazy import LazyResults
 from model.record.record import FloatArray
@@ -62,7 +63,7 @@ def run_farm(
     expectation, rules
         What may be expected on a day; the farm's rules.
     """
-    state = opening
+    state = begun(opening, settings, rules)
     for river in months:
         if river.parents is not None:
             state = state.of(river.parents)
@@ -77,7 +78,8 @@ def lost_ml(month: FarmMonth, rules: FarmRules) -> FloatArray:
     """
     fluxes = month.fluxes
     account = fluxes.carryover_loss_ml_per_share + fluxes.account_end.lost
-    return account * rules.water.shares_ml + fluxes.storage.net_loss_ml
+    lost = account * fluxes.shares_ml + fluxes.storage.net_loss_ml
+    return lost if fluxes.steps is None else lost + fluxes.steps.forfeited_ml
 
 
 def of_main(month: FarmMonth, rules: FarmRules, what: str) -> FloatArray:
@@ -101,16 +103,16 @@ def other_land_aud(month: FarmMonth, rules: FarmRules) -> FloatArray:
 SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = MappingProxyType(
     {
         "announced_ml_per_share": lambda m, r: m.river.announced_ml_per_share,
-        "water_credited_ml": lambda m, r: m.fluxes.credited_ml_per_share * r.water.shares_ml,
+        "water_credited_ml": lambda m, r: m.fluxes.credited_ml_per_share * m.fluxes.shares_ml,
         "water_needed_ml": lambda m, r: m.fluxes.watering.need_ml,
         "water_used_ml": lambda m, r: m.fluxes.watering.taken.total_ml,
         "supplementary_taken_ml": lambda m, r: (
             m.fluxes.watering.taken.supplementary_ml + m.fluxes.storage.pumped_in_ml
         ),
         "high_security_used_ml": lambda m, r: m.fluxes.watering.taken.high_security_ml,
-        "bore_used_ml": lambda m, r: m.fluxes.watering.taken.bore_ml,
+        "bore_used_ml": lambda m, r: m.fluxes.watering.taken.groundwater_ml,
         "water_lost_ml": lost_ml,
-        "water_spilled_ml": lambda m, r: m.fluxes.account_end.spilled * r.water.shares_ml,
+        "water_spilled_ml": lambda m, r: m.fluxes.account_end.spilled * m.fluxes.shares_ml,
         "water_bought_ml": lambda m, r: m.fluxes.traded.bought_ml,
         "water_sold_ml": lambda m, r: m.fluxes.traded.sold_ml,
         "income_aud": lambda m, r: m.fluxes.cash.income_aud,
@@ -140,7 +142,7 @@ AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mapp
             r.water,
         ),
         "announced_to_date_ml_per_share": lambda m, r: m.river.announced_to_date_ml_per_share,
-        "account_carried_ml": lambda m, r: m.end.account_ml_per_share * r.water.shares_ml,
+        "account_carried_ml": lambda m, r: m.end.account_ml_per_share * m.fluxes.shares_ml,
         "storage_carried_ml": lambda m, r: m.end.storage_ml,
         "closing_cash_aud": lambda m, r: m.end.bank_aud,
         "arrears_aud": lambda m, r: m.end.arrears_aud,
@@ -251,6 +253,8 @@ def _gather_month(
 ) -> None:
     """Add one month to what its season brought."""
     season, k, t = month.river.season, month.river.k, month.river.t
+    if (steps := month.fluxes.steps) is not None:
+        _gather_steps(month, steps, values, calendar, rules)
     for name, value_of in SUMS.items():
         values[name][season] += value_of(month, rules)
     by_layout.gather(month.river.k, month.fluxes, month.end, values, season, rules)
@@ -269,6 +273,24 @@ def _gather_month(
     if t == calendar.last_t(season):
         for name, value_of in AT_END.items():
             values[name][season] = value_of(month, rules)
+
+
+def _gather_steps(
+    month: FarmMonth,
+    steps: StepsMonth,
+    values: dict[str, FloatArray],
+    calendar: Calendar,
+    rules: FarmRules,
+) -> None:
+    """Add one month of drought steps; the first of a run begins what is kept of them."""
+    season, t, drought = month.river.season, month.river.t, month.end.drought
+    assert drought is not None  # there are steps
+    for name in step_results.names(len(steps.taken)):
+        if name not in values:
+            values[name] = np.zeros_like(values["income_aud"])
+    step_results.gather(steps, month.fluxes.cash, values, season)
+    if t == calendar.last_t(season):
+        step_results.note_end(drought, t, rules.cash, values, season)
 
 
 def finished_ha(state: FarmState, rules: FarmRules) -> FloatArray:

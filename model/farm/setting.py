@@ -119,7 +119,7 @@ def farm_setting_of(
     learnt_from = training_sequences(longer)
     trained = tuple(longer.months(learnt_from))
     if plan.farm.trade is not None:
-        market = market_of(plan.farm.trade, rules.water.shares_ml, trained, setting.rules)
+        market = market_of(plan.farm.trade, rules.cash.shares_ml, trained, setting.rules)
         rules = replace(rules, market=market)
     expectation = expectation_for(trained, setting, rules, strategies)
     middle = middle_of(plan.strategies or strategies)
