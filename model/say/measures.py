@@ -268,6 +268,8 @@ MEASURES: Final[Mapping[str, Measure]] = _table(
         Measure("interest_cover", "Interest cover", INTEREST_COVER, "payments due"),
         Measure("debt_service_aud", "Interest and principal due", needs="payments due"),
         Measure("debt_aud", "Debt", needs="debt"),
+        Measure("principal_put_off_aud", "Principal put off, still owed"),
+        Measure("steps_aud", "Debt repaid early less principal put off and what was sold"),
         Measure("arrears_aud", "Arrears", needs="debt", rare=True),
         Measure("equity_frac", "Equity", EQUITY),
         Measure("loan_to_value_frac", "Loan to value", LOAN_TO_VALUE, "debt"),
