@@ -10,21 +10,24 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Final
 
+import numpy as np
+
 from model.farm.cash import CashMonth
 from model.farm.drought import Drought, changed_aud, owed_aud, put_off_aud, sold_aud
+from model.farm.gathered import GatheredSeason
 from model.farm.money_rules import CashRules
 from model.farm.steps import StepsMonth
 from model.record.record import FloatArray
 
-OfMonth = Callable[[StepsMonth, CashMonth], FloatArray | float]
+OfMonth = Callable[[StepsMonth, CashMonth], FloatArray]
 AtEnd = Callable[[Drought, int, CashRules], FloatArray]
 
 SUMS: Final[Mapping[str, OfMonth]] = MappingProxyType(
     {
-        "loan_interest_aud": lambda steps, cash: cash.due.loan_interest_aud,
-        "loan_principal_aud": lambda steps, cash: cash.due.loan_principal_aud,
-        "drawings_aud": lambda steps, cash: cash.due.drawings_aud,
-        "off_farm_aud": lambda steps, cash: cash.due.off_farm_aud,
+        "loan_interest_aud": lambda steps, cash: np.asarray(cash.due.loan_interest_aud),
+        "loan_principal_aud": lambda steps, cash: np.asarray(cash.due.loan_principal_aud),
+        "drawings_aud": lambda steps, cash: np.asarray(cash.due.drawings_aud),
+        "off_farm_aud": lambda steps, cash: np.asarray(cash.due.off_farm_aud),
         "steps_cost_aud": lambda steps, cash: steps.cost_aud,
         "steps_received_aud": lambda steps, cash: steps.received_aud,
         "loans_repaid_aud": lambda steps, cash: steps.repaid_aud,
@@ -49,27 +52,21 @@ def name_of(at: int) -> str:
     return f"step {at} taken"
 
 
-def names(steps: int) -> tuple[str, ...]:
-    """Return all names under which something is kept of so many steps."""
-    return (*SUMS, *AT_END, *(name_of(at) for at in range(steps)))
+def blanks(steps: int) -> dict[str, float]:
+    """Return by name of a result of so many steps what stands where a season has none."""
+    summed = (*SUMS, *(name_of(at) for at in range(steps)))
+    return dict.fromkeys(summed, 0.0) | dict.fromkeys(AT_END, np.nan)
 
 
-def gather(
-    steps: StepsMonth,
-    cash: CashMonth,
-    values: Mapping[str, FloatArray],
-    season: int,
-) -> None:
+def gather(steps: StepsMonth, cash: CashMonth, season: GatheredSeason) -> None:
     """Add a month to what its season brought."""
     for name, value_of in SUMS.items():
-        values[name][season] += value_of(steps, cash)
+        season.add(name, value_of(steps, cash))
     for at, taken in enumerate(steps.taken):
-        values[name_of(at)][season] += taken
+        season.add(name_of(at), taken.astype(np.float64))
 
 
-def note_end(
-    drought: Drought, t: int, cash: CashRules, values: Mapping[str, FloatArray], season: int
-) -> None:
+def note_end(drought: Drought, t: int, cash: CashRules, season: GatheredSeason) -> None:
     """Note how a season leaves what drought steps may change."""
     for name, value_of in AT_END.items():
-        values[name][season] = value_of(drought, t, cash)
+        season.note(name, value_of(drought, t, cash))
