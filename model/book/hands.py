@@ -91,7 +91,8 @@ def on_cluster(address: str) -> Hands:
         allowed = "pip install 'seasons-in-hand[cluster]'"
         raise _refused(address, "the library for it is not installed", allowed) from error
     try:
-        client = distributed.Client(address, set_as_default=False, timeout="10s")
+        connect: Any = distributed.Client
+        client = connect(address, set_as_default=False, timeout="10s")
     except (OSError, ValueError) as error:
         allowed = "the address of a Dask scheduler that runs, such as tcp://127.0.0.1:8786"
         raise _refused(address, "nobody answers there", allowed) from error
