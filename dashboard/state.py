@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
+from copy import deepcopy
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, Final
@@ -160,17 +161,43 @@ def _changed_table(key: str) -> str | None:
 
 
 def _inside(value: Any, key: str, listed: str) -> Any:
-    """Return what a changed list has at a key of one of its tables; None where it has none."""
-    place, _, name = key.removeprefix(f"{listed}.").partition(".")
-    return value[int(place) - 1].get(name) if int(place) <= len(value) else None
+    """Return what a changed list has at a key within it; None where it has none."""
+    return inside(value, key.removeprefix(f"{listed}."))
+
+
+def inside(value: Any, key: str) -> Any:
+    """Return what stands at a dotted key of nested tables and lists; None where nothing does.
+
+    Places of lists count from 1.
+    """
+    for part in key.split("."):
+        if isinstance(value, list):
+            value = value[int(part) - 1] if part.isdecimal() and int(part) <= len(value) else None
+        else:
+            value = value.get(part) if isinstance(value, Mapping) else None
+    return value
+
+
+def stated() -> dict[str, Any]:
+    """Return the plan as nested tables, as its file and the changes of the page state it.
+
+    Raises
+    ------
+    PlanError
+        A list of the file has lost a place that was changed on the page.
+    """
+    return plans.with_changes(st.session_state.kept.text, st.session_state.changes)
 
 
 def put_list(key: str, tables: list[dict[str, Any]]) -> None:
-    """Change a list of tables as a whole; what was changed of its places is in it."""
+    """Change a list of tables as a whole; what was changed of its places is in it.
+
+    A list without any is left out.
+    """
     changes = st.session_state.changes
     for inner in [inner for inner in changes if inner.startswith(f"{key}.")]:
         changes.pop(inner)
-    put(key, tables)
+    put(key, tables or None)
 
 
 def put(key: str, value: Any) -> None:
@@ -181,16 +208,13 @@ def put(key: str, value: Any) -> None:
         key, value = table, {name: given for name, given in inner.items() if given is not None}
     listed = _changed_list(key)
     if listed is not None:
-        place, _, name = key.removeprefix(f"{listed}.").partition(".")
-        tables = [dict(table) for table in st.session_state.changes[listed]]
-        tables[int(place) - 1][name] = value
-        key, value = (
-            listed,
-            [
-                {inner: given for inner, given in table.items() if given is not None}
-                for table in tables
-            ],
-        )
+        tables = deepcopy(st.session_state.changes[listed])
+        *path, name = key.removeprefix(f"{listed}.").split(".")
+        table = inside(tables, ".".join(path))
+        table[name] = value
+        if value is None:
+            del table[name]
+        key, value = listed, tables
     if value == saved_figure(key):
         st.session_state.changes.pop(key, None)
     else:
