@@ -122,10 +122,10 @@ def figure(key: str) -> Any:
     changes = st.session_state.changes
     if key in changes:
         return changes[key]
-    if (table := _changed_table(key)) is not None:
-        return changes[table].get(key.removeprefix(f"{table}."))
-    listed = _changed_list(key)
-    return saved_figure(key) if listed is None else _inside(changes[listed], key, listed)
+    above = _changed_above(key)
+    if above is None:
+        return saved_figure(key)
+    return inside(changes[above], key.removeprefix(f"{above}."))
 
 
 def saved_figure(key: str) -> Any:
@@ -146,23 +146,12 @@ def saved_figure(key: str) -> Any:
     return value
 
 
-def _changed_list(key: str) -> str | None:
-    """Return the list, changed as a whole on the page, that a key is a place of."""
+def _changed_above(key: str) -> str | None:
+    """Return the table or list, changed as a whole on the page, that a key stands in."""
     parts = key.split(".")
-    listed = (".".join(parts[:at]) for at in range(len(parts) - 1, 0, -1))
+    above = (".".join(parts[:at]) for at in range(len(parts) - 1, 0, -1))
     changes = st.session_state.changes
-    return next((name for name in listed if isinstance(changes.get(name), list)), None)
-
-
-def _changed_table(key: str) -> str | None:
-    """Return the table, changed as a whole on the page, that a key is a figure of."""
-    table = key.rpartition(".")[0]
-    return table if isinstance(st.session_state.changes.get(table), dict) else None
-
-
-def _inside(value: Any, key: str, listed: str) -> Any:
-    """Return what a changed list has at a key within it; None where it has none."""
-    return inside(value, key.removeprefix(f"{listed}."))
+    return next((name for name in above if isinstance(changes.get(name), dict | list)), None)
 
 
 def inside(value: Any, key: str) -> Any:
@@ -202,19 +191,15 @@ def put_list(key: str, tables: list[dict[str, Any]]) -> None:
 
 def put(key: str, value: Any) -> None:
     """Change a figure; one that is as in the file again is no change."""
-    if (table := _changed_table(key)) is not None:
-        name = key.removeprefix(f"{table}.")
-        inner = st.session_state.changes[table] | {name: value}
-        key, value = table, {name: given for name, given in inner.items() if given is not None}
-    listed = _changed_list(key)
-    if listed is not None:
-        tables = deepcopy(st.session_state.changes[listed])
-        *path, name = key.removeprefix(f"{listed}.").split(".")
-        table = inside(tables, ".".join(path))
+    above = _changed_above(key)
+    if above is not None:
+        whole = deepcopy(st.session_state.changes[above])
+        *path, name = key.removeprefix(f"{above}.").split(".")
+        table = inside(whole, ".".join(path)) if path else whole
         table[name] = value
         if value is None:
             del table[name]
-        key, value = listed, tables
+        key, value = above, whole
     if value == saved_figure(key):
         st.session_state.changes.pop(key, None)
     else:

@@ -22,11 +22,22 @@ SHARES = "farm.licence.general_security_shares_ml"
 LOANS = "farm.money.loans"
 
 
+QUICK = {"sequences.count": 60, "sequences.seasons": 1}
+
+
+@pytest.fixture(name="opened_once", scope="module")
+def _opened_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[AppTest]:
+    """Open the page once, on a kept plan with few sequences."""
+    with pytest.MonkeyPatch.context() as monkeypatch:
+        keep_home(tmp_path_factory.mktemp("kept"), monkeypatch, QUICK)
+        yield clean(opened("our_farm"))
+
+
 @pytest.fixture(name="window")
-def _window(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
-    """Open the page on a kept plan with few sequences."""
-    keep_home(tmp_path, monkeypatch, {"sequences.count": 60, "sequences.seasons": 2})
-    return clean(opened("our_farm"))
+def _window(opened_once: AppTest) -> AppTest:
+    """Give the page with nothing changed on it."""
+    opened_once.session_state.changes.clear()
+    return group(opened_once, next(iter(GROUPS)))
 
 
 def group(window: AppTest, name: str) -> AppTest:
@@ -63,30 +74,27 @@ def test_groups_when_all_are_gone_through_then_every_key_is_asked_for_once() -> 
     }
 
 
-@pytest.mark.parametrize("name", GROUPS)
-def test_group_when_it_is_open_then_each_figure_says_what_is_allowed(
-    window: AppTest, name: str
-) -> None:
+def test_groups_when_each_is_open_then_its_figures_say_what_is_allowed(window: AppTest) -> None:
     """Unit, range and mark stand at the figure; the page shows what the farm brings."""
-    group(window, name)
-    assert window.number_input
-    assert all("Allowed: " in each.help for each in window.number_input)
-    assert any(each.label.endswith("example's") for each in window.number_input)
-    assert "plants" in window.info[0].value
+    for name in GROUPS:
+        group(window, name)
+        assert window.number_input
+        assert all("Allowed: " in each.help for each in window.number_input)
+        assert any(each.label.endswith("example's") for each in window.number_input)
+        assert "plants" in window.info[0].value
 
 
 def test_shares_when_halved_then_fewer_hectares_and_no_longer_the_examples(
     window: AppTest,
 ) -> None:
-    """One changed figure moves what the farm brings, loses its mark, and reaches the file."""
+    """One changed figure moves what the farm brings, loses its mark, and is in the plan."""
     before = window.info[0].value
     assert control(window, SHARES).label == "General-security shares, ML · example's"
     clean(control(window, SHARES).set_value(1_200.0).run())
     assert control(window, SHARES).label == "General-security shares, ML"
     assert window.info[0].value != before
-    press(window, "Save")
-    text = window.session_state.kept.text
-    assert tomllib.loads(text)["farm"]["licence"]["general_security_shares_ml"] == 1_200.0
+    assert window.session_state.changes == {SHARES: 1_200.0}
+    assert _plan(window).farm.licence.general_security_shares_ml == 1_200.0
 
 
 def test_interest_when_given_in_percent_then_the_plan_states_a_fraction(window: AppTest) -> None:
@@ -184,8 +192,7 @@ def test_farm_when_a_plan_has_none_then_it_begins_from_the_examples(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """One press, and every figure is there to be changed."""
-    figures = {"sequences.count": 60, "sequences.seasons": 1, "farm": None, "strategies": None}
-    keep_home(tmp_path, monkeypatch, figures)
+    keep_home(tmp_path, monkeypatch, {**QUICK, "farm": None, "strategies": None})
     window = clean(opened("our_farm"))
     press(window, "Begin from the example's farm")
     assert _plan(window).farm.developed_ha == 500.0
