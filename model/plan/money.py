@@ -145,6 +145,9 @@ class Money(Table):
     depreciation_aud_per_year: Amount = Field(
         default=0.0, description="wear of machinery, AUD a year; for interest cover, not cash"
     )
+    deposit_aud: Amount = Field(
+        default=0.0, description="farm deposit set aside in good years, AUD"
+    )
     water_charges: WaterCharges
     loans: tuple[Loan, ...] = Field(default=(), description="term loans")
     machinery: tuple[Machinery, ...] = Field(default=(), description="machinery to be bought")
