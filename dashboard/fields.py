@@ -158,6 +158,8 @@ def _text(key: str, field: PlanField) -> None:
 
 def _names_for(key: str, field: PlanField) -> list[str] | None:
     """Return the farm's own names that a key may hold; None where it is free text."""
+    if field.name in ("loan", "repay_loan"):
+        return [loan["name"] for loan in state.inside(state.stated(), "farm.money.loans") or []]
     crops = state.inside(state.stated(), "farm.crops") or []
     if field.name == "crop":
         return [crop["name"] for crop in crops]
@@ -317,7 +319,7 @@ def _rows(key: str, field: PlanField, *, fixed: bool) -> None:
             key=pick,
             label_visibility="collapsed",
         )
-        _row(key, field, place, rows, fixed=fixed)
+        _row(key, field, place or 1, rows, fixed=fixed)
     else:
         for place in range(1, len(rows) + 1):
             with st.container(border=True):

@@ -33,10 +33,11 @@ def _brings(place: DeltaGenerator, picked: int) -> None:
     if current is None:
         place.info("What it brings is shown here once the figures above are fixed.")
         return
+    plan, record = current
     try:
-        setting = cached.farm_setting(*current)
+        setting = cached.farm_setting(plan, record)
         strategy = min(picked, len(setting.strategies) - 1)
-        outcome = cached.one_strategy(*current, strategy).outcomes[0]
+        outcome = cached.one_strategy(plan, record, strategy).outcomes[0]
     except InputError as error:
         place.warning(f"What it brings cannot be worked out yet: {error.faults[0]}")
         return
