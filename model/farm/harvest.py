@@ -199,6 +199,8 @@ def water_aud_per_ml(watering: CropMonth, rules: FarmRules) -> FloatArray:
     # What was stored was pumped from the river once: it is charged when it is used.
     from_river_ml = taken.river_ml + taken.storage_ml
     cost_aud = from_river_ml * cash.usage_aud_per_ml + taken.bore_ml * cash.bore_aud_per_ml
+    if taken.hired is not None:
+        cost_aud = cost_aud + taken.hired.cost_aud
     total_ml = taken.total_ml
     per_ml: FloatArray = np.divide(
         cost_aud, total_ml, out=np.zeros_like(total_ml), where=total_ml > 0.0

@@ -269,6 +269,8 @@ MEASURES: Final[Mapping[str, Measure]] = _table(
         Measure("interest_cover", "Interest cover", INTEREST_COVER, "payments due"),
         Measure("debt_service_aud", "Interest and principal due", needs="payments due"),
         Measure("debt_aud", "Debt", needs="debt"),
+        Measure("principal_put_off_aud", "Principal put off, still owed"),
+        Measure("steps_aud", "Debt repaid early less principal put off and what was sold"),
         Measure("arrears_aud", "Arrears", needs="debt", rare=True),
         Measure(
             "owed_beyond_terms_aud", "Owed beyond the terms", BEYOND_TERMS, needs="debt", rare=True
