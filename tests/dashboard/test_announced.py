@@ -21,7 +21,6 @@ from dashboard.findings import valley_and_record as findings
 from model.evidence.announced import (
     Held,
     held_in_plan,
-    held_in_words,
     opened_for_replay,
     replayed_ml_per_share,
 )
@@ -32,6 +31,7 @@ from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, parse_plan, read_plan
 from model.record.record import Record, read_record
+from model.say.announced import held_in_words
 from model.water_year import parse_month, water_year_label
 from tests.dashboard.window import fault_places, go, keep_home, opened, press, said, sound, tables
 
