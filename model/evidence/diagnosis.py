@@ -18,7 +18,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from model.evidence.chains import Chain
+from model.evidence.chains import Chain, dry_runs, fitted, independent
 from model.record.drift import Drift, fit_drift
 from model.record.memory import (
     TWO_SIDED_95_Z,
@@ -44,6 +44,11 @@ UNLIKELY: Final = 0.05
 
 CLEAR_BIC_MARGIN: Final = 2.0
 """Below this Bayes' criterion is barely worth mentioning (Kass and Raftery 1995, from memory)."""
+
+RUN_YEARS: Final = 5
+WITHIN_YEARS: Final = 30
+"""A run of dry years that few farms are built for, and a farmer's working life (the project's own
+choice)."""
 
 FEWEST_CHANGES: Final = 6
 """Of state: three dry runs are the least that say how long one lasts (the project's own rule)."""
@@ -81,6 +86,18 @@ class StatesFound:
 
 
 @dataclass(frozen=True, slots=True)
+class DryRuns:
+    """How years below the middle one come together."""
+
+    longest: int  # in a row, years
+    mean: float
+    at_least: int  # the chances are of a run so long, or longer
+    within_years: int
+    chance: float  # by the chance that one such year follows another
+    chance_without_memory: float  # if years did not remember each other
+
+
+@dataclass(frozen=True, slots=True)
 class Diagnosis:
     """What a record remembers."""
 
@@ -92,6 +109,7 @@ class Diagnosis:
     shift: ShiftFound
     drift: Drift | None  # None where all years are alike
     states: StatesFound | None  # None where they are, or the fit led nowhere
+    dry_runs: DryRuns | None  # None where they are
     recommended: str  # a method
     no_states: NoStates | None  # why not by a dry and a wet state; None where they fit
     mean_ml: float  # of the slices
@@ -132,6 +150,7 @@ def diagnose(record: Record, *, opening_month: int = JULY, seed: int = 1) -> Dia
         shift=shift,
         drift=drift,
         states=states,
+        dry_runs=_dry_runs(totals_ml),
         recommended="blocks" if no_states else "regimes",
         no_states=no_states,
         mean_ml=float(totals_ml.mean()),
@@ -152,6 +171,24 @@ def _shift(record: Record, first_rows: np.ndarray, totals_ml: FloatArray, seed: 
         after=month_name(record.first_month + int(first_rows[shift.years_before]) - 1),
         chance=(1 + as_large) / (1 + SHUFFLES),
         explains_persistence=shift_explains_persistence(totals_ml),
+    )
+
+
+def _dry_runs(totals_ml: FloatArray) -> DryRuns | None:
+    """Follow the runs of years below the middle one; None where all years are alike."""
+    dry = totals_ml < np.median(totals_ml)
+    try:
+        chain = fitted(dry)
+    except ValueError:
+        return None
+    runs, share = dry_runs(dry), float(dry.mean())
+    return DryRuns(
+        longest=int(runs.max()),
+        mean=float(runs.mean()),
+        at_least=RUN_YEARS,
+        within_years=WITHIN_YEARS,
+        chance=chain.chance_of_dry_run(RUN_YEARS, WITHIN_YEARS),
+        chance_without_memory=independent(share).chance_of_dry_run(RUN_YEARS, WITHIN_YEARS),
     )
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from model.evidence.diagnosis import UNLIKELY, Diagnosis, NoStates, ShiftFound, StatesFound
+from model.evidence.diagnosis import UNLIKELY, Diagnosis, DryRuns, NoStates, ShiftFound, StatesFound
 from model.record.drift import Drift
+from model.record.widening import LONG_MEMORY_K, STAYS_SHORT
 from model.say.method import because_in_words
 from model.say.numbers import count, number, percent, times_in_100
 
@@ -24,9 +25,11 @@ def reasons_in_words(found: Diagnosis) -> list[str]:
         f"Neighbouring years are {alike} (correlation {number(found.lag_1, 2)}; independent years "
         f"stay within {number(found.lag_1_band, 2)}).",
         _shift_in_words(found.shift),
+        *([_runs_in_words(found.dry_runs)] if found.dry_runs else []),
         *_states_in_words(found),
         _neighbours_in_words(found),
         *([_drift_in_words(found.drift, found.mean_ml)] if _wanders(found.drift) else []),
+        *ranges_short_in_words(found),
     ]
 
 
@@ -41,6 +44,28 @@ def _neighbours_in_words(found: Diagnosis) -> str:
 
 def _wanders(drift: Drift | None) -> bool:
     return drift is not None and drift.wanders
+
+
+def _runs_in_words(runs: DryRuns) -> str:
+    """Return how years below the middle one come together."""
+    return (
+        f"Years below the middle one came up to {runs.longest} in a row, {number(runs.mean, 1)} on "
+        f"average. A run of {runs.at_least} or more comes within {runs.within_years} years "
+        f"{times_in_100(runs.chance)} by how often one follows another here, and "
+        f"{times_in_100(runs.chance_without_memory)} if years did not remember each other."
+    )
+
+
+def ranges_short_in_words(found: Diagnosis) -> list[str]:
+    """Return how far ranges fall short where the memory is not one that fades year by year."""
+    kinds = {"two states": found.no_states is None, "long memory": found.hurst_k >= LONG_MEMORY_K}
+    return [
+        f"This record looks like one of {kind}. Of ranges meant to hold the truth 95 times in 100, "
+        f"only {low} to {high} in 100 did so on such made-up records: take each range here as too "
+        "narrow."
+        for kind, (low, high) in STAYS_SHORT.items()
+        if kinds[kind]
+    ]
 
 
 def _shift_in_words(shift: ShiftFound) -> str:

@@ -6,7 +6,7 @@ water years. Sequences are drawn in batches of a fixed size, each from a child s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -194,36 +194,6 @@ def asked_block_years(slices: Slices, kind: Kind) -> float:
     return float(max(1, round(asked.circular)))
 
 
-def draw_batches(
-    method: Method,
-    slices: Slices,
-    calendar: Calendar,
-    *,
-    count: int,
-    seed: int,
-    viewed: Viewed | None = None,
-) -> Iterator[Sequences]:
-    """Draw sequences, batch by batch.
-
-    Parameters
-    ----------
-    method, slices
-        How, and from what.
-    calendar
-        Months and seasons of the run.
-    count
-        How many; a method without randomness gives its own number.
-    seed
-        The plan's seed.
-    viewed
-        The user's own view, where there is one.
-    """
-    for batch in range(batch_count(sequence_count(method, slices, count, viewed))):
-        yield draw_batch(
-            method, slices, calendar, count=count, seed=seed, batch=batch, viewed=viewed
-        )
-
-
 def draw_batch(
     method: Method,
     slices: Slices,
@@ -234,7 +204,23 @@ def draw_batch(
     batch: int,
     viewed: Viewed | None = None,
 ) -> Sequences:
-    """Draw one batch, by its number, whatever was drawn before; see `draw_batches`."""
+    """Draw one batch, by its number, whatever was drawn before.
+
+    Parameters
+    ----------
+    method, slices
+        How, and from what.
+    calendar
+        Months and seasons of the run.
+    count
+        How many in all batches; a method without randomness gives its own number.
+    seed
+        The plan's seed.
+    batch
+        Its number, from 0.
+    viewed
+        The user's own view, where there is one.
+    """
     left = sequence_count(method, slices, count, viewed) - BATCH_SEQUENCES * batch
     rng, own = generator(seed, Stream.SEQUENCES, batch), min(BATCH_SEQUENCES, left)
     if viewed is None:

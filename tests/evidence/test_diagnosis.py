@@ -8,7 +8,7 @@ from statsmodels.datasets import nile
 
 from model.evidence.diagnosis import diagnose
 from model.record.record import Record, read_record
-from model.say.diagnosis import diagnosis_in_words
+from model.say.diagnosis import diagnosis_in_words, ranges_short_in_words
 from model.water_year import parse_month
 
 LEES_FERRY = Path(__file__).parents[1] / "reference" / "lees_ferry" / "lees_ferry_monthly.csv"
@@ -62,6 +62,21 @@ def test_diagnose_when_nile_then_the_usual_flow_is_where_it_last_wandered_to(nil
     assert "it is about 798 ML a year now, against 919" in diagnosis_in_words(nile_found)
 
 
+def test_diagnose_when_nile_then_its_dry_runs_counted_by_hand(nile_found):
+    """Runs below the median of 893.5, counted year by year; chances by the chain fitted to them."""
+    totals = nile.load_pandas().data["volume"].to_numpy()
+    lengths, run = [], 0
+    for dry in [*(totals < 893.5), False]:
+        lengths, run = (lengths, run + 1) if dry else ([*lengths, run] if run else lengths, 0)
+    found = nile_found.dry_runs
+    assert found.longest == max(lengths)
+    assert found.mean == pytest.approx(np.mean(lengths))
+    assert found.chance > found.chance_without_memory + 0.2
+    words = diagnosis_in_words(nile_found)
+    assert f"came up to {max(lengths)} in a row" in words
+    assert "only 61 to 66 in 100" in words  # K is 0.87
+
+
 def test_diagnose_when_years_are_independent_then_blocks_and_no_states():
     """A record without memory: nothing is found."""
     found = diagnose(record_of(np.random.default_rng(8).lognormal(4.0, 0.5, 110)))
@@ -70,6 +85,8 @@ def test_diagnose_when_years_are_independent_then_blocks_and_no_states():
     assert found.states.refused is not None
     assert found.recommended == "blocks"
     assert found.no_states == "not_supported"
+    assert abs(found.dry_runs.chance - found.dry_runs.chance_without_memory) < 0.2
+    assert ranges_short_in_words(found) == []
     assert "No dry and wet states" in diagnosis_in_words(found)
 
 
@@ -83,6 +100,7 @@ def test_diagnose_when_states_last_for_years_then_regimes():
     found = diagnose(record_of(np.exp(rng.normal(levels, 0.35))))
     assert found.recommended == "regimes"
     assert found.no_states is None
+    assert "only 83 to 88 in 100" in " ".join(ranges_short_in_words(found))
     truth = np.array(levels) < 4.0
     assert abs(found.states.dry_years - truth.sum()) <= 10
     assert found.states.chain.stay_dry == pytest.approx(0.85, abs=0.12)
@@ -93,6 +111,7 @@ def test_diagnose_when_all_years_are_alike_then_no_states_and_no_fault():
     """A record without spread can be looked at too."""
     found = diagnose(record_of(np.full(40, 120.0)))
     assert found.states is None
+    assert found.dry_runs is None
     assert found.no_states == "fit_led_nowhere"
     assert found.recommended == "blocks"
 
