@@ -134,11 +134,11 @@ def trials_folder() -> Path:
 
 
 def print_invented(plan: Plan) -> None:
-    """Print a mark where the valley is invented."""
+    """Print what of a plan is invented."""
     from model.say.cautions import invented_in_words
 
-    if plan.invented:
-        print(invented_in_words(plan.valley.name))
+    if words := invented_in_words(plan):
+        print(words)
 
 
 def print_opening_cautions(plan: Plan) -> None:
