@@ -94,6 +94,9 @@ RUN_AMOUNTS: Final = (
 )
 """The amounts published for the whole run; `standing_aud` is cash less arrears and what is left."""
 
+STEP_AMOUNTS: Final = ("principal_put_off_aud", "steps_aud")
+"""Published beside them where a strategy has drought steps; `steps_aud` is in `standing_aud`."""
+
 
 @dataclass(frozen=True, slots=True)
 class SeasonOutcome:
@@ -111,7 +114,7 @@ class StrategyOutcome:
 
     strategy: Strategy
     seasons: tuple[SeasonOutcome, ...]
-    whole_run: Mapping[str, Amount]  # the names of RUN_AMOUNTS
+    whole_run: Mapping[str, Amount]  # the names of RUN_AMOUNTS; with steps STEP_AMOUNTS too
     chances: Mapping[str, Estimate]  # of the names of EVENTS at some time in the run
     payments_due: int  # loan payments in the run
     survival: Callable[[], Survived]  # without allocation, from today; worked out when asked for
@@ -228,7 +231,7 @@ def compare_drawn(
     _check_count(setting.valley.plan)
     found = _played(setting, drawn.batches, drawn.drawn, progress)
     results, again = found.of_sequences(drawn.drawn), found.of_sequences(drawn.resampled)
-    return _comparison_of(setting, found, drawn), results, again
+    return comparison_of(setting, found, drawn), results, again
 
 
 def play_rows(
@@ -274,7 +277,7 @@ def _check_count(plan: Plan) -> None:
         raise PlanError("plan", [fault])
 
 
-def _comparison_of(setting: FarmSetting, found: FarmResults, drawn: Drawn) -> Comparison:
+def comparison_of(setting: FarmSetting, found: FarmResults, drawn: Drawn) -> Comparison:
     """Turn what the seasons of the different sequences brought into odds, with both errors."""
     survived = cache(partial(dry_seasons_survived, setting))
     odds = partial(_odds, drawn)
@@ -333,7 +336,7 @@ def _strategy_outcome(
     return StrategyOutcome(
         strategy=setting.strategies[at],
         seasons=tuple(of_season(season) for season in range(calendar.seasons)),
-        whole_run=LazyResults(RUN_AMOUNTS, lambda name: some(amount(name, lambda: whole[name]))),
+        whole_run=LazyResults(whole, lambda name: some(amount(name, lambda: whole[name]))),
         chances=LazyResults(EVENTS, lambda name: _odds(drawn, np.asarray(events[name].any(-1)))),
         payments_due=setting.rules.cash.payments_due,
         survival=lambda: survived()[at],
@@ -341,8 +344,12 @@ def _strategy_outcome(
 
 
 def run_amounts(r: FarmResults) -> dict[str, FloatArray]:
-    """Return what the whole run comes to, each (..., sequence); the names of RUN_AMOUNTS."""
-    return {
+    """Return what the whole run comes to, each (..., sequence); the names of RUN_AMOUNTS.
+
+    Where a strategy has drought steps, of STEP_AMOUNTS too.
+    """
+    of_steps = {name: r[name][..., -1] for name in STEP_AMOUNTS if name in r.values}
+    return of_steps | {
         "margin_aud": r["margin_aud"].sum(axis=-1),
         "closing_cash_aud": r["closing_cash_aud"][..., -1],
         "arrears_aud": r["arrears_aud"][..., -1],
