@@ -1,8 +1,8 @@
 """How fast is each part, beside a plain reference? `python -m tests.benchmarks.all`.
 
 Prints a table: least, median and most time of each part over some rounds, and the median of its
-ratio to a stated reference that is measured in the same round, so that a busy machine slows both. Then how
-time grows with sequences, strategies, seasons and farms: the power fitted to the least times.
+ratio to a stated reference that is measured in the same round, so that a busy machine slows both.
+Then how time grows with sequences, strategies, seasons and farms: the power fitted to least times.
 References: the valley's scheme in plain C (`valley_loop.c`) over as many sequences; plain numpy
 (1,000 products and sums over 30,000 numbers); a loop in Python (a million additions); the bare
 interpreter's start. Nothing here is a test.
