@@ -46,16 +46,31 @@ def brief_pdf(found: Findings, date: dt.date, plan_file: str = "") -> bytes:
     plan_file
         Name of the plan's file, and what is to be said of it; left out where there is none.
     """
+    return pdf_of(document_of(found, date, plan_file), date)
+
+
+def pdf_of(document: dict[str, Any], date: dt.date, most_pages: int = MOST_PAGES) -> bytes:
+    """Set pages that are laid out as data; the same document gives the same bytes.
+
+    Parameters
+    ----------
+    document
+        Title, what it is made from, date, footer and pages.
+    date
+        The day that is printed on it.
+    most_pages
+        That may hold it: set smaller where it is longer.
+    """
     import typst
 
-    words = _printable(document_of(found, date, plan_file))
     stamp = dt.datetime(date.year, date.month, date.day, tzinfo=dt.UTC)
-    inputs = {"data": json.dumps(words), "title": _plain(found.odds.plan.title)}
+    title = _plain(document["title"])
+    inputs = {"data": json.dumps(_printable(document)), "title": title}
     pdf: bytes = typst.compile(
         LAYOUT.read_bytes(),
         output=None,
         format="pdf",
-        sys_inputs=inputs | {"scale": _scale(inputs)},
+        sys_inputs=inputs | {"scale": _scale(inputs, most_pages)},
         ignore_system_fonts=True,
         timestamp=int(stamp.timestamp()),
         pdf_standards=[STANDARD],
@@ -63,8 +78,8 @@ def brief_pdf(found: Findings, date: dt.date, plan_file: str = "") -> bytes:
     return pdf
 
 
-def _scale(inputs: dict[str, str]) -> str:
-    """Return the largest size of letters at which the brief has no more than `MOST_PAGES`."""
+def _scale(inputs: dict[str, str], most_pages: int) -> str:
+    """Return the largest size of letters at which it has no more than so many pages."""
     import typst
 
     for scale in SCALES[:-1]:
@@ -76,7 +91,7 @@ def _scale(inputs: dict[str, str]) -> str:
             sys_inputs=inputs | {"scale": scale},
             ignore_system_fonts=True,
         )
-        if int(pages) <= MOST_PAGES:
+        if int(pages) <= most_pages:
             return scale
     return SCALES[-1]
 
