@@ -58,9 +58,10 @@ def run(options: argparse.Namespace) -> int:
     from model.decide.last_megalitre import last_megalitre_of_each
     from model.decide.output import compare_json, crops_csv, outcomes_csv
     from model.decide.strategy import strategies_of
-    from model.evidence.announced import held_in_plan, held_in_words
+    from model.evidence.announced import held_in_plan
     from model.farm.thin_water import thin_water
     from model.files import write_run
+    from model.say.announced import held_in_words
     from model.say.cautions import FARM_CAUTION
     from model.say.comparison import comparison_in_words
     from model.say.frontier import frontier_in_words
