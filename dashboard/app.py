@@ -45,6 +45,7 @@ GROUPS: Final = {
     "Hand over": {"papers": "Papers"},
     "Check": {"how_it_has_done": "How it has done"},
     "Set up": {
+        "today": "Today",
         "our_farm": "Our farm",
         "our_valley": "Our valley",
         "record": "Record",
@@ -75,6 +76,8 @@ try:
         st.session_state.current = frame.plan_and_record()
         if st.session_state.current is not None or page in groups["Set up"]:
             page.run()
+        if st.session_state.current is not None:
+            frame.invented(st.session_state.current[0])
 except InputError as error:
     show.faults(error, "This could not be done: fix this first.", key="faults")
 place.empty()

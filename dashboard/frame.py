@@ -19,6 +19,7 @@ from model.plan.cautions import opening_cautions
 from model.plan.plan import Plan
 from model.plan.text import parse_plan
 from model.record.record import Record
+from model.say.cautions import invented_in_words
 from model.say.numbers import count
 from model.say.strip import Strip, strip_of
 
@@ -59,7 +60,14 @@ def odds_page(page: Callable[[Plan, Record], None]) -> None:
             page(*current)
         except InputError as error:
             show.faults(error, "This could not be done: fix this first.", key="faults")
+        invented(current[0])
     state.keep_sitting()
+
+
+def invented(plan: Plan) -> None:
+    """Name what of a plan is invented, where anything is."""
+    if words := invented_in_words(plan):
+        st.caption(words)
 
 
 def answer(words: str, plan: Plan) -> None:

@@ -15,7 +15,6 @@ SERVER_NAMED: Final = b"<script>window.__streamlit={BACKEND_BASE_URL:location.or
 """Names the server of a page to the framework: that which the page came from."""
 
 MOVED: Final = {
-    "today": "our_farm",
     "water_ahead": "this_season",
     "plant_or_hold": "this_season",
     "month_by_month": "dry_years",
@@ -28,7 +27,7 @@ MOVED: Final = {
 """Pages of version 0.1, and those that took their place."""
 
 PAGES: Final = frozenset(
-    {*MOVED.values(), "money", "papers", "record", ""},
+    {*MOVED.values(), "our_farm", "today", "money", "papers", "record", ""},
 )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from model.plan.plan import Plan
+from model.say.cautions import invented_in_words
 from model.say.numbers import ml, ml_per_share, own_water, percent
 from model.water_year import month_name, parse_month
 
@@ -40,7 +41,7 @@ def strip_of(plan: Plan) -> Strip:
         dam_frac=dam_frac,
         account=_account(plan),
         announced=f"announced {ml_per_share(opening.announced_to_date_ml_per_share)}",
-        invented="invented example" if plan.invented else "",
+        invented="invented example" if invented_in_words(plan) else "",
     )
 
 

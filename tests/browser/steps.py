@@ -17,7 +17,8 @@ HEADINGS: dict[str, str | re.Pattern[str]] = {
     "Dry years again": "What if the worst came from here?",
     "Papers": "On paper, for a partner or a lender",
     "How it has done": "Would it have been right?",
-    "Our farm": "Our farm, as it stands today",
+    "Today": "Where things stand today",
+    "Our farm": "Our farm",
     "Our valley": "Our valley",
     "Record": "Record",
     "Plans and diary": "Plans and diary",
@@ -29,7 +30,7 @@ CHARTS = {
     "Ways compared": "standing",
     "Money": "money_bank",
     "Dry years again": "walk",
-    "Our farm": "today_none",
+    "Today": "today_none",
 }
 """Pages that open with a chart, and its key."""
 

@@ -117,7 +117,7 @@ def test_first_visit_when_opened_then_odds_charts_and_the_invented_mark_show(ope
 def test_charts_when_drawn_at_full_width_then_none_needed_more_room(open_page) -> None:
     """The room left for axes and legend is enough, else the browser draws a chart twice."""
     page = open_page()
-    for name in ("This season", "Our farm"):
+    for name in ("This season", "Today"):
         go_to(page, name)
         expect(page.locator(".js-plotly-plot .main-svg").first).to_be_visible()
         settle(page)
@@ -192,7 +192,7 @@ def test_bad_month_when_typed_then_what_to_mend_is_said_and_mending_brings_all_b
     page = open_page()
     shown(page, "This season")
     before = page.get_by_role("heading", level=1).inner_text()
-    go_to(page, "Our farm")
+    go_to(page, "Today")
     expect(page.locator(".js-plotly-plot")).to_have_count(1)
     month = page.get_by_role("textbox", name="Month, YYYY-MM")
     month.fill("2025-13")

@@ -27,7 +27,7 @@ PARTS = {
 def _shown(page: Page) -> None:
     """Wait for the first page to be whole, and go to the figures of today."""
     shown(page, "This season")
-    go_to(page, "Our farm")
+    go_to(page, "Today")
 
 
 def _set(page: Page, label: str, value: str) -> None:
@@ -53,7 +53,7 @@ def _save_as(page: Page, name: str) -> Path:
     expect(said).to_be_visible()
     settle(page)
     path = Path(said.inner_text().removeprefix("Saved as ").removesuffix("."))
-    go_to(page, "Our farm")
+    go_to(page, "Today")
     return path
 
 
@@ -76,12 +76,12 @@ def test_dam_when_changed_saved_and_reloaded_then_its_figure_is_still_there(open
     path = _save_as(page, "going dry")
     assert _opening(path)["storage_ml"] == 45_000.0
     page.reload()
-    shown(page, "Our farm")
+    shown(page, "Today")
     assert _dam(page) == "45000"
     expect(page.locator(".st-key-strip")).not_to_contain_text("not saved")
     _set(page, "Water in the dam, ML", "44000")
     page.reload()
-    shown(page, "Our farm")
+    shown(page, "Today")
     assert _dam(page) == "44000"
     expect(page.locator(".st-key-strip")).to_contain_text("1 not saved")
     assert _opening(path)["storage_ml"] == 45_000.0
@@ -101,7 +101,7 @@ def test_save_when_two_windows_have_the_plan_then_neither_undoes_the_other(open_
     second.get_by_role("button", name="Open this plan").click()
     expect(second.get_by_text("two windows is open.")).to_be_visible()
     settle(second)
-    go_to(second, "Our farm")
+    go_to(second, "Today")
     _set(first, "Water in the dam, ML", "50000")
     _save(first)
     expect(first.get_by_text(re.compile(r"^Saved to "))).to_be_visible()
@@ -128,7 +128,7 @@ def test_files_when_only_offered_then_none_is_fetched(open_page) -> None:
     go_to(page, "Plans and diary")
     open_part(page, "Plans")
     expect(page.get_by_test_id("stDownloadButton").first).to_be_visible()
-    go_to(page, "Our farm")
+    go_to(page, "Today")
     assert [path for path in fetched if path.startswith("/media/")] == []
     icon = page.locator("link[rel~=icon]").first.get_attribute("href")
     assert icon == f"data:image/png;base64,{b64encode(ICON.read_bytes()).decode()}"
@@ -195,7 +195,7 @@ def test_pages_that_keep_when_checked_by_axe_then_no_wcag_rule_is_broken(
     """The pages that keep things keep the machine-checkable WCAG rules, and fit the window."""
     page = open_page(width=width, scheme=scheme)
     _shown(page)
-    for name in ("Our farm", "Record", "Plans and diary", "Our valley"):
+    for name in ("Today", "Our farm", "Record", "Plans and diary", "Our valley"):
         go_to(page, name)
         _check(page, name)
         for part in PARTS.get(name, ()):

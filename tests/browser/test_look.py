@@ -14,7 +14,7 @@ from playwright.sync_api import Page, expect
 from dashboard.charts.look import DARK, LIGHT
 from tests.browser.steps import CHARTS, PARTS, change, go_to, open_part, settle, shown
 
-FOLLOW_THE_DAM = {name: key for name, key in CHARTS.items() if name != "Our farm"}
+FOLLOW_THE_DAM = {name: key for name, key in CHARTS.items() if name != "Today"}
 
 COUNT_DRAWS = """() => {
     window.draws = {};

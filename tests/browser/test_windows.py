@@ -63,7 +63,7 @@ def test_second_window_when_the_first_is_open_then_it_is_offered_only_once_close
     second.get_by_role("button", name="Go on with it").click()
     expect(second.locator(".st-key-strip")).to_contain_text("dam 41,000 ML")
     settle(second)
-    go_to(second, "Our farm")
+    go_to(second, "Today")
     assert _dam(second) == "41000"
 
 
@@ -74,13 +74,13 @@ def test_copied_tab_when_both_are_changed_then_each_keeps_its_own_figures(open_p
     _set(first, "Water in the dam, ML", "42000")
     copied = first.url
     copy = open_page(beside=first, address=copied)
-    shown(copy, "Our farm")
+    shown(copy, "Today")
     assert _dam(copy) == "42000"
     assert copy.url != copied
     _set(copy, "Water in the dam, ML", "43000")
     for page, kept in ((first, "42000"), (copy, "43000")):
         page.reload()
-        shown(page, "Our farm")
+        shown(page, "Today")
         assert _dam(page) == kept
         expect(page.locator(".st-key-strip")).to_contain_text("1 not saved")
         go_to(page, "This season")

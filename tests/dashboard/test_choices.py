@@ -73,7 +73,7 @@ def test_plant_or_hold_when_reloaded_then_all_three_are_as_chosen(home: Kept) ->
     third = opened(PLANT, token_of(second))
     assert _chosen(third) == _chosen(first) == (OTHER, 35.0, 0.4)
     assert [said.value for said in third.warning] == [said.value for said in first.warning]
-    assert _chosen(go(go(third, "our_farm"), PLANT)) == (OTHER, 35.0, 0.4)
+    assert _chosen(go(go(third, "today"), PLANT)) == (OTHER, 35.0, 0.4)
 
 
 def test_plant_or_hold_when_a_window_chooses_on_then_the_one_it_came_from_keeps_its_own(
@@ -161,7 +161,7 @@ def test_choices_when_made_then_one_write_each_and_none_where_nothing_is(
     window.run()
     assert [each["plant_area"] for each in writes] == [35.0]
     window.slider(key="plant_hold_back").set_value(0.4).run()
-    go(window, "our_farm")
+    go(window, "today")
     assert [each["plant_hold_back"] for each in writes] == [0.05, 0.4]
 
 
@@ -181,7 +181,7 @@ def test_today_when_a_closed_window_only_chose_then_it_is_not_offered_as_left(ho
     first = _choose(opened(PLANT))
     later = opened()
     assert [box.key for box in later.selectbox if box.key == "left"] == []
-    go(first, "our_farm")
+    go(first, "today")
     first.number_input(key="field.opening.storage_ml").set_value(41_000.0).run()
     last = opened()
     assert len(last.selectbox(key="left").options) == 1

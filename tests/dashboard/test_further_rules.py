@@ -62,7 +62,7 @@ def test_rules_when_switched_on_then_they_are_saved_in_the_plan(home: Kept) -> N
     window.selectbox(key="field.valley.accounts.spill_lock_until_month").set_value(3).run()
     key = "field.valley.high_security.carryover_frac"
     clean(window.number_input(key=key).set_value(0.4).run())
-    press(go(window, "our_farm"), "Save")
+    press(go(window, "today"), "Save")
     valley = on_disk(home)
     assert valley["environment"]["yearly_ml"] == 2_000.0
     assert valley["environment"]["release_ml"] == [0.0, 500.0] + [0.0] * 10

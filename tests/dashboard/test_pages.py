@@ -27,7 +27,7 @@ from tests.dashboard.window import APP, fault_places, go, line, opened, start_on
 
 DASHBOARD = Path(dashboard.__file__).parent
 PAGES = ("this_season/Water ahead", "dry_years", "our_valley")
-TODAY = "our_farm"
+TODAY = "today"
 PLANT, STRATEGIES, MONEY = FARM_PAGES = (
     "this_season/Season by season",
     "ways_compared",
@@ -40,6 +40,7 @@ OF_A_FARM = (PAGES[0], PAGES[1], PLANT, STRATEGIES, MONEY, TRUST, PAPERS)
 
 CHARTS_OF = {
     TODAY: 1,
+    "our_farm": 0,
     PAGES[1]: 1,
     PLANT: 1,
     STRATEGIES: 1,

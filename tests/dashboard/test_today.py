@@ -57,7 +57,7 @@ def _on_disk(path: Path) -> dict[str, object]:
 
 
 @pytest.mark.parametrize(
-    "view", ["our_farm", "this_season", "dry_years", "our_valley", "record", "plans_and_diary"]
+    "view", ["today", "this_season", "dry_years", "our_valley", "record", "plans_and_diary"]
 )
 def test_page_when_opened_on_the_demonstration_then_it_runs(folder: Path, view: str) -> None:
     """Every page opens from the frame, and looking writes nothing to the data folder."""
@@ -83,7 +83,7 @@ def test_today_when_a_figure_is_changed_then_it_is_told_and_saved(
     home: Kept, key: str, value: float, before: str, now: str
 ) -> None:
     """Each figure of today is told against the saved one, and saving writes it to the file."""
-    window = opened("our_farm")
+    window = opened("today")
     sound(window.number_input(key=f"field.{key}").set_value(value).run())
     assert _changed(window) == {key: (before, now)}
     press(window, "Save")
@@ -93,7 +93,7 @@ def test_today_when_a_figure_is_changed_then_it_is_told_and_saved(
 
 def test_today_when_source_and_date_are_given_then_the_plan_keeps_them(home: Kept) -> None:
     """Who announced a figure, and when, is saved beside it."""
-    window = opened("our_farm")
+    window = opened("today")
     at = "field.opening.sources.storage_ml"
     window.text_input(key=f"{at}.read_in").set_value("storage page").run()
     window.date_input(key=f"{at}.date").set_value(datetime.date(2025, 9, 1)).run()
@@ -108,7 +108,7 @@ def test_today_when_source_and_date_are_given_then_the_plan_keeps_them(home: Kep
 
 def test_today_when_a_new_month_begins_then_reminded_of_what_stands_as_before(home: Kept) -> None:
     """The reminder names each figure until it is set; a plan of one month has none."""
-    window = opened("our_farm")
+    window = opened("today")
 
     def reminder() -> str:
         found = [each.value for each in window.warning if each.value.startswith("These figures")]
@@ -129,7 +129,7 @@ def test_today_when_a_new_month_begins_then_reminded_of_what_stands_as_before(ho
 
 def test_today_when_figures_do_not_fit_then_said_and_mended_on_the_page(home: Kept) -> None:
     """A month that is none is named; the page stays, and putting it right brings the odds back."""
-    window = opened("our_farm")
+    window = opened("today")
     sound(window.text_input(key="field.opening.month").set_value("2025-13").run())
     assert window.error[0].value == "Nothing was run: fix these figures first."
     assert tables(window)[0].index[0] == "opening.month"
@@ -145,7 +145,7 @@ def test_today_when_figures_do_not_fit_then_said_and_mended_on_the_page(home: Ke
 def test_today_when_on_the_demonstration_then_only_saved_under_a_name(folder: Path) -> None:
     """The demonstration stays as it is; a copy in the data folder takes the figures."""
     before = demonstration_plan().read_bytes()
-    window = opened("our_farm")
+    window = opened("today")
     assert "Save" not in [button.label for button in window.button]
     window.number_input(key="field.opening.storage_ml").set_value(60_000.0).run()
     window.text_input(key="save_as_name").set_value("my farm")
@@ -161,7 +161,7 @@ def test_today_when_saved_as_twice_then_no_fault_but_a_name_of_another_plan_is_o
     other = save_new(
         plans_folder(folder), "other", demonstration_plan().read_text(), OBSERVED, QUICK
     )
-    window = opened("our_farm")
+    window = opened("today")
     window.number_input(key="field.opening.storage_ml").set_value(60_000.0).run()
     for _ in range(2):
         window.text_input(key="save_as_name").set_value("my farm")
@@ -185,13 +185,13 @@ def test_today_when_the_window_is_closed_unsaved_then_its_figures_come_back(home
 
     No two windows go on with one sitting: each has a token of its own.
     """
-    first = opened("our_farm")
+    first = opened("today")
     first.number_input(key="field.opening.storage_ml").set_value(12_345.0).run()
     token = first.query_params["sitting"]
-    again = opened("our_farm", str(token[0] if isinstance(token, list) else token))
+    again = opened("today", str(token[0] if isinstance(token, list) else token))
     assert _changed(again) == {"opening.storage_ml": ("90,000", "12,345")}
     assert again.query_params["sitting"] != token
-    fresh = opened("our_farm")
+    fresh = opened("today")
     assert fresh.number_input(key="field.opening.storage_ml").value == 90_000.0
     assert "1 figure not saved" in fresh.selectbox(key="left").options[0]
     press(fresh, "Go on with it")
@@ -204,26 +204,26 @@ def test_today_when_several_windows_are_left_unsaved_then_each_is_offered_and_no
 ) -> None:
     """Figures left in two windows are both offered to a third; taking one up keeps its own."""
     for storage_ml, account in ((11_111.0, None), (22_222.0, 0.31)):
-        left = opened("our_farm")
+        left = opened("today")
         left.number_input(key="field.opening.storage_ml").set_value(storage_ml).run()
         if account is not None:
             key = "field.opening.account_ml_per_share"
             left.number_input(key=key).set_value(account).run()
-    third = opened("our_farm")
+    third = opened("today")
     third.number_input(key="field.opening.storage_ml").set_value(33_333.0).run()
     offered = third.selectbox(key="left").options
     assert [words.split(": ")[1].split(" ")[0] for words in offered] == ["2", "1"]
     third.selectbox(key="left").select_index(1).run()
     press(third, "Go on with it")
     assert third.number_input(key="field.opening.storage_ml").value == 11_111.0
-    fourth = opened("our_farm")
+    fourth = opened("today")
     assert len(fourth.selectbox(key="left").options) == 3
     assert _on_disk(home.path)["opening"]["storage_ml"] == 90_000.0
 
 
 def test_today_when_another_window_saved_then_both_are_offered(home: Kept) -> None:
     """The second window to save is stopped; it can keep both, and then nothing is lost."""
-    window = opened("our_farm")
+    window = opened("today")
     window.number_input(key="field.opening.storage_ml").set_value(40_000.0).run()
     save(home, edit_plan(home.text, {"opening.account_ml_per_share": 0.4}))
     press(window, "Save")
@@ -238,7 +238,7 @@ def test_today_when_another_window_saved_then_both_are_offered(home: Kept) -> No
 
 def test_today_when_another_window_saved_then_its_plan_can_be_taken(home: Kept) -> None:
     """Taking the file's plan drops the page's own figures, and says what is in force."""
-    window = opened("our_farm")
+    window = opened("today")
     window.number_input(key="field.opening.storage_ml").set_value(40_000.0).run()
     save(home, edit_plan(home.text, {"opening.storage_ml": 70_000.0}))
     press(window, "Save")
@@ -254,7 +254,7 @@ def test_quick_figures_when_moved_on_another_page_then_today_has_them(home: Kept
     window.slider(key="slider.opening.account_ml_per_share").set_value(0.5).run()
     sound(window)
     assert "2 figures not saved" in [caption.value for caption in window.caption]
-    go(window, "our_farm")
+    go(window, "today")
     assert window.number_input(key="field.opening.storage_ml").value == 60_000.0
     assert window.number_input(key="field.opening.account_ml_per_share").value == 0.5
     press(go(window, "this_season/Water ahead"), "Save")
@@ -450,7 +450,7 @@ def test_diary_when_a_decision_is_written_then_it_keeps_its_plan_and_its_outcome
     home: Kept, folder: Path
 ) -> None:
     """A decision is listed with the odds of the page and a snapshot; its outcome is added later."""
-    window = opened("our_farm")
+    window = opened("today")
     window.number_input(key="field.opening.storage_ml").set_value(50_000.0).run()
     go(window, "plans_and_diary/Diary")
     window.date_input(key="decided_on").set_value(datetime.date(2025, 9, 2))
@@ -473,7 +473,7 @@ def test_diary_when_its_file_is_no_database_then_said_and_other_pages_go_on(
     database_path(folder).write_text("not a database at all, but long enough to look at" * 20)
     window = go(opened(), "plans_and_diary/Diary")
     assert "The diary cannot be read" in str([error.value for error in window.error])
-    go(window, "our_farm")
+    go(window, "today")
     window.number_input(key="field.opening.storage_ml").set_value(50_000.0).run()
     press(window, "Save")
     assert _on_disk(home.path)["opening"]["storage_ml"] == 50_000.0
@@ -496,9 +496,9 @@ def test_pages_when_things_are_extreme_then_they_still_run(
 ) -> None:
     """No water at all, one sequence, no high security: every page runs to its end."""
     save(home, edit_plan(home.text, changes))
-    window = opened("our_farm")
+    window = opened("today")
     for view in (
-        "our_farm",
+        "today",
         "dry_years",
         "our_valley",
         "plans_and_diary/Plans",

@@ -36,7 +36,7 @@ class Desk:
         """Open a window, on the address that another has if a token is given."""
         self.connected.add(name)
         window = self.run(name, unopened(token))
-        return self.run(name, window.switch_page("views/our_farm.py"))
+        return self.run(name, window.switch_page("views/today.py"))
 
     def run(self, name: str, window: AppTest) -> AppTest:
         """Run the page of a window as the server would."""

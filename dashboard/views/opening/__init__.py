@@ -1,1 +1,1 @@
-"""The figures of today, part by part, as the page Our farm asks for them."""
+"""The figures of today, part by part, as the page Today asks for them."""
