@@ -18,7 +18,8 @@ from typing import Any, Final
 
 from model.book.book import UNFINISHED, Book, BookValley, Drivers, scope_key
 from model.book.farm import Row
-from model.book.pool import Counted, Pool, PoolSeason, Scope
+from model.book.pool import Counted, Ends, Pool, PoolSeason, Scope
+from model.decide.amounts import Amount
 from model.decide.output import amount_json, chance_json
 from model.files import Content, defused, plain, write_run
 
@@ -130,9 +131,9 @@ def _pool(pool: Pool, drivers: Drivers) -> dict[str, Any]:
             "farms_past_limit": _counted(pool.past_limit),
         },
         "whole_run": {
-            "owed_beyond_terms_aud": amount_json(pool.owed_aud),
-            "standing_aud": amount_json(pool.standing_aud),
-            "margin_aud": amount_json(pool.margin_aud),
+            "owed_beyond_terms_aud": _ends(pool.owed_aud),
+            "standing_aud": _ends(pool.standing_aud),
+            "margin_aud": _ends(pool.margin_aud),
         },
         "drivers": plain(drivers),
     }
@@ -144,14 +145,20 @@ def _season(season: PoolSeason) -> dict[str, Any]:
         "water_year": season.water_year,
         "farms_missing": _counted(season.missing),
         "farms_past_limit": _counted(season.past_limit),
-        "owed_beyond_terms_aud": amount_json(season.owed_aud),
+        "owed_beyond_terms_aud": _ends(season.owed_aud),
     }
+
+
+def _ends(amount: Ends) -> dict[str, Any]:
+    """Arrange an amount with its errors."""
+    assert isinstance(amount, Amount)  # a book that is written was played
+    return amount_json(amount)
 
 
 def _counted(counted: Counted) -> dict[str, Any]:
     """Arrange how many farms there are at once."""
     return {
-        **amount_json(counted.farms),
+        **_ends(counted.farms),
         "chance_any": chance_json(counted.chance_any),
         "chance_of_part": {
             f"{part:g}": chance_json(estimate) for part, estimate in counted.chance_of_part.items()
