@@ -17,7 +17,8 @@ from typing import Any, Final
 from model.brief.layout import breakable, note
 from model.brief.pages import pages_of
 from model.decide.findings import Findings
-from model.water_year import MONTHS_IN_YEAR, month_name
+from model.say.numbers import day_name
+from model.water_year import month_name
 
 LAYOUT: Final = Path(__file__).with_name("brief.typ")
 STANDARD: Final = "ua-1"
@@ -113,8 +114,10 @@ def document_of(found: Findings, date: dt.date, plan_file: str = "") -> dict[str
 def made_in_words(found: Findings, date: dt.date, plan_file: str = "") -> str:
     """Return for whom, when and from which file it was made, and at what time things stand so."""
     stands = month_name(found.odds.seasons[0].first_month)
-    made = f"{date.day} {month_name(MONTHS_IN_YEAR * date.year + date.month - 1)}"
-    words = f"Brief for a partner or a lender, made on {made}. It stands at the start of {stands}."
+    words = (
+        f"Brief for a partner or a lender, made on {day_name(date)}. It stands at the start of "
+        f"{stands}."
+    )
     return f"{words} Plan file: {plan_file}." if plan_file else words
 
 
