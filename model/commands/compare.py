@@ -68,6 +68,7 @@ def run(options: argparse.Namespace) -> int:
     from model.say.how_good import how_good_in_words
     from model.say.last_megalitre import last_megalitre_in_words
     from model.say.notes import compare_notes
+    from model.say.row_layouts import row_layouts_in_words
     from model.say.thin_water import thin_water_in_words
 
     plan, record = with_method(*plan_and_record(options))
@@ -98,7 +99,8 @@ def run(options: argparse.Namespace) -> int:
     print("\n\n".join(said))
     print_opening_cautions(plan)
     thin = thin_water(found.setting.rules, found.setting.strategies)
-    print("\n".join([*thin_water_in_words(thin), FARM_CAUTION]))
+    rows = row_layouts_in_words(found.setting.farm)
+    print("\n".join([*thin_water_in_words(thin), *rows, FARM_CAUTION]))
     for path in written:
         print(f"wrote {path}")
     return 0
