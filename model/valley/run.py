@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.record.record import FloatArray
-from model.sequences.once import laid_out
+from model.sequences.unique import laid_out
 from model.valley.capacity import Sharing
 from model.valley.rules import Rules
 from model.valley.stages import StageArray
