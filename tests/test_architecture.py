@@ -28,9 +28,11 @@ FLOORS = (
     ("outlook",),
     ("farm",),
     ("decide", "evidence", "keeping"),
+    ("book",),
     ("say",),
     ("brief",),
-    ("cli", "dashboard"),
+    ("commands", "dashboard"),
+    ("cli",),
 )
 """The rooms of the house from the ground up: one imports from floors below its own alone.
 

@@ -41,6 +41,9 @@ BAD_WHEN_HIGH: Final = frozenset(
         "debt_service_aud",
         "debt_aud",
         "loan_to_value_frac",
+        "owed_beyond_terms_aud",
+        "farms_missing",
+        "farms_past_limit",
     }
 )
 """Of these the worst tenth is the highest."""

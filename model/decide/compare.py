@@ -228,7 +228,7 @@ def compare_drawn(
     _check_count(setting.valley.plan)
     found = _played(setting, drawn.batches, drawn.drawn, progress)
     results, again = found.of_sequences(drawn.drawn), found.of_sequences(drawn.resampled)
-    return _comparison_of(setting, found, drawn), results, again
+    return comparison_of(setting, found, drawn), results, again
 
 
 def play_rows(
@@ -274,7 +274,7 @@ def _check_count(plan: Plan) -> None:
         raise PlanError("plan", [fault])
 
 
-def _comparison_of(setting: FarmSetting, found: FarmResults, drawn: Drawn) -> Comparison:
+def comparison_of(setting: FarmSetting, found: FarmResults, drawn: Drawn) -> Comparison:
     """Turn what the seasons of the different sequences brought into odds, with both errors."""
     survived = cache(partial(dry_seasons_survived, setting))
     odds = partial(_odds, drawn)

@@ -118,7 +118,7 @@ def compare_json(
             "draws_independent": method["method"] != "historical",
         },
         "nothing_announced_running": [
-            {"seasons": number, **_chance(estimate)}
+            {"seasons": number, **chance_json(estimate)}
             for number, estimate in enumerate(found.nothing_running, start=1)
         ],
         "strategies": [_strategy(outcome) for outcome in found.outcomes],
@@ -233,8 +233,8 @@ def _strategy(outcome: StrategyOutcome) -> dict[str, Any]:
         "name": outcome.strategy.name,
         "rules": outcome.strategy.model_dump(),
         "whole_run": {
-            **{name: _amount(amount) for name, amount in outcome.whole_run.items()},
-            "chances": {name: _chance(estimate) for name, estimate in outcome.chances.items()},
+            **{name: amount_json(amount) for name, amount in outcome.whole_run.items()},
+            "chances": {name: chance_json(estimate) for name, estimate in outcome.chances.items()},
         },
         "dry_seasons_survived": {
             "seasons": outcome.dry_seasons_survived,
@@ -249,17 +249,17 @@ def _season(season: SeasonOutcome) -> dict[str, Any]:
     return {
         "water_year": season.water_year,
         **{
-            name: None if amount is None else _amount(amount)
+            name: None if amount is None else amount_json(amount)
             for name, amount in season.amounts.items()
         },
-        "chances": {name: _chance(estimate) for name, estimate in season.chances.items()},
+        "chances": {name: chance_json(estimate) for name, estimate in season.chances.items()},
         "lowest_cash_month": {
             format_month(month): frac for month, frac in season.lowest_cash_months.items()
         },
     }
 
 
-def _amount(amount: Amount) -> dict[str, Any]:
+def amount_json(amount: Amount) -> dict[str, Any]:
     """Arrange an amount with its errors."""
     return {
         "mean": amount.mean.value,
@@ -272,7 +272,7 @@ def _amount(amount: Amount) -> dict[str, Any]:
     }
 
 
-def _chance(estimate: Estimate) -> dict[str, Any]:
+def chance_json(estimate: Estimate) -> dict[str, Any]:
     """Arrange a chance."""
     return {"value": estimate.value, **_errors(estimate)}
 

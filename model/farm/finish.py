@@ -78,14 +78,14 @@ def _cut(
     cut_ha = field.watered_ha - kept_ha
     if not cut_ha.any():
         return field
-    likely = layout.full_yield_units_per_ha * forecast(growing, k, field.watered).kept_frac
-    pays = pays_to_pick(likely, float(layout.growing_cost_ahead_aud_per_ha[k]), layout)
-    return replace(
-        field,
-        watered_ha=kept_ha,
-        dry_ha=np.where(pays, cut_ha, 0.0),
-        dry=field.watered,
+    cut = cut_ha > 0.0
+    likely = (
+        layout.full_yield_units_per_ha * forecast(growing, k, field.watered.where(cut)).kept_frac
     )
+    pays = pays_to_pick(likely, float(layout.growing_cost_ahead_aud_per_ha[k]), layout)
+    dry_ha = np.zeros_like(cut_ha)
+    dry_ha[cut] = np.where(pays, cut_ha[cut], 0.0)
+    return replace(field, watered_ha=kept_ha, dry_ha=dry_ha, dry=field.watered)
 
 
 def pays_to_pick(

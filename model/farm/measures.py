@@ -23,6 +23,7 @@ from model.farm.rules import FarmRules
 from model.farm.run import FarmResults
 from model.farm.sow import SetBy
 from model.farm.state import BoolArray
+from model.outlook.lazy import LazyResults
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 
@@ -43,14 +44,15 @@ def measures_of(results: FarmResults, rules: FarmRules, calendar: Calendar) -> F
     rules, calendar
         Of the farm and the run.
     """
-    found = dict(results.values)
-    found |= _margins(results)
-    found |= _debts(results, rules, calendar)
+    found = _margins(results) | _debts(results, rules, calendar)
     cash_aud = results["closing_cash_aud"] - results["arrears_aud"]
     past_aud = results["lowest_cash_aud"] + rules.cash.overdraft_limit_aud
     found["past_limit_aud"] = np.maximum(0.0, -past_aud)
     found["worth_left_aud"] = results["standing_aud"] - cash_aud
-    return FarmResults(found)
+    names = (*results.values, *found)
+    return FarmResults(
+        LazyResults(names, lambda name: found[name] if name in found else results[name])
+    )
 
 
 def season_sums(by_month: FloatArray, calendar: Calendar) -> FloatArray:

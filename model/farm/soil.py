@@ -84,6 +84,14 @@ class Soil(NamedTuple):
         """Return some sequences, in a new order; one may come more than once."""
         return Soil(*(values.take(places, axis=axis) for values in self))
 
+    def where(self, there: BoolArray) -> Soil:
+        """Return the root zones of some land, each (case,)."""
+        return Soil(*(where(there, values) for values in self))
+
+    def but(self, there: BoolArray, other: Soil) -> Soil:
+        """Return the same with other root zones, each (case,), on some land."""
+        return Soil(*(_but(values, there, new) for values, new in zip(self, other, strict=True)))
+
 
 class Days(NamedTuple):
     """Days on end over which a crop's stage is one."""
@@ -91,6 +99,18 @@ class Days(NamedTuple):
     days: float
     loss_frac_per_day: float  # of the yield still there, to a day of full stress
     young: bool  # whether the crop can be lost
+
+
+def where(there: BoolArray, values: FloatArray) -> FloatArray:
+    """Return the values on some land, (case,), of whatever shape they are."""
+    return np.broadcast_to(values, there.shape)[there]
+
+
+def _but(values: FloatArray, there: BoolArray, new: FloatArray) -> FloatArray:
+    """Return values with new ones, (case,), on some land."""
+    changed = np.broadcast_to(values, there.shape).copy()
+    changed[there] = new
+    return changed
 
 
 def fresh_soil(water_mm: FloatArray) -> Soil:
@@ -127,15 +147,26 @@ def through(
         At its end.
     """
     use_mm = np.maximum(use_mm, LEAST_USE_MM)
+    straight_mm = soil.water_mm + (supply_mm - use_mm) * over.days
+    stressed = np.minimum(soil.water_mm, straight_mm) < root_zone.stress_below_mm
+    none = np.zeros_like(straight_mm)
+    after = Soil(np.minimum(straight_mm, root_zone.capacity_mm), soil.stress + none, none)
+    if not stressed.any():
+        return after
+    begun = soil.where(stressed)
+    supplied_mm, used_mm = where(stressed, supply_mm), where(stressed, use_mm)
+    return after.but(stressed, _through_stress(begun, supplied_mm, used_mm, over, root_zone))
+
+
+def _through_stress(
+    soil: Soil, supply_mm: FloatArray, use_mm: FloatArray, over: Days, root_zone: RootZone
+) -> Soil:
+    """Take root zones that are below the stress level at the start or at the end, each (case,)."""
     full_mm, level_mm = root_zone.capacity_mm, root_zone.stress_below_mm
     gain_mm = supply_mm - use_mm
-    straight_mm = soil.water_mm + gain_mm * over.days
-    if not (np.minimum(soil.water_mm, straight_mm) < level_mm).any():
-        none = np.zeros_like(straight_mm)
-        return Soil(np.minimum(straight_mm, full_mm), soil.stress + none, none)
     days = over.days - _above_days(soil.water_mm - level_mm, gain_mm, over.days)
     path = _path(np.minimum(soil.water_mm, level_mm), supply_mm, use_mm, days, level_mm)
-    water_mm = np.where(days > 0.0, path.last_mm, np.minimum(straight_mm, full_mm))
+    water_mm = path.last_mm
     rises = (path.last_mm > level_mm) & (path.meets_mm > level_mm)
     if rises.any():  # it comes back to the level: from then on straight up
         below_days = path.days_to(level_mm, rises)

@@ -198,6 +198,7 @@ DEBT_COVER_AFTER_DRAWINGS: Final = (
     " ÷ (term principal + term interest due)"
 )
 INTEREST_COVER: Final = "earnings before interest and tax ÷ interest (higher is safer)"
+BEYOND_TERMS: Final = "arrears + what of the overdraft stands past its limit"
 EQUITY: Final = "(assets − liabilities) ÷ assets"
 LOAN_TO_VALUE: Final = "debt ÷ value of the land, water and machinery that secure it"
 
@@ -269,6 +270,9 @@ MEASURES: Final[Mapping[str, Measure]] = _table(
         Measure("debt_service_aud", "Interest and principal due", needs="payments due"),
         Measure("debt_aud", "Debt", needs="debt"),
         Measure("arrears_aud", "Arrears", needs="debt", rare=True),
+        Measure(
+            "owed_beyond_terms_aud", "Owed beyond the terms", BEYOND_TERMS, needs="debt", rare=True
+        ),
         Measure("equity_frac", "Equity", EQUITY),
         Measure("loan_to_value_frac", "Loan to value", LOAN_TO_VALUE, "debt"),
         Measure("payments_missed", "Payments missed", needs="payments due"),

@@ -1,0 +1,87 @@
+"""Every farm plan of a folder, alone and together: `seasons portfolio`."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from model.commands.shared import (
+    Commands,
+    add_drawing,
+    add_out_folder,
+    drawing_changes,
+    progress_bar,
+    stage,
+    with_method,
+)
+
+if TYPE_CHECKING:
+    from model.book.folder import Folder
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    command = commands.add_parser(
+        "portfolio",
+        help="the farm plans of a folder: how many are in trouble in the same season",
+        description=(
+            "Play every farm plan (*.toml) of a folder, and of the folders in it, under its "
+            "strategies. Plans that share a valley are played on one run of it. Writes "
+            "portfolio.json, farms.csv (and farms.parquet) with a row for each farm and strategy, "
+            "and faults.csv with what is the matter with plans that cannot be played. Stopped and "
+            "started again, it goes on with the farms that are left."
+        ),
+        epilog="Example:  seasons portfolio plans --out book --count 2000",
+    )
+    command.add_argument("folder", type=Path, metavar="FOLDER", help="the folder of plans")
+    add_out_folder(command)
+    command.add_argument(
+        "--joint",
+        choices=("same_years", "independent"),
+        help="how valleys come together; left out, they are not added up",
+    )
+    command.add_argument("--cores", type=int, help="cores to use, default all")
+    add_drawing(command)
+    command.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; return its exit status."""
+    from model.book.book import play_book
+    from model.book.folder import read_folder
+    from model.book.hands import on_all_cores
+    from model.book.output import write_book
+    from model.say.book import book_in_words, portfolio_notes
+    from model.say.cautions import FARM_CAUTION, INVENTED
+
+    with progress_bar("plans read") as progress:
+        folder = read_folder(options.folder, drawing_changes(options), progress)
+    folder = _with_methods(folder)
+    with progress_bar("farms") as progress:
+        book = play_book(
+            folder,
+            options.out,
+            lambda tasks: on_all_cores(tasks, options.cores),
+            joint=options.joint,
+            progress=progress,
+        )
+    with stage("writing the tables"):
+        written = write_book(book, options.out, portfolio_notes(book))
+    if any(valley.setting.plan.invented for valley in book.valleys.values()):
+        print(f"{INVENTED}: valley or farm of some plans.")
+    print(book_in_words(book))
+    print(FARM_CAUTION)
+    for path in written:
+        print(f"wrote {path}")
+    return 0
+
+
+def _with_methods(folder: Folder) -> Folder:
+    """Return a folder whose valleys that name no method have the one that did best on theirs."""
+    valleys = {}
+    for key, valley in folder.valleys.items():
+        plan, _ = with_method(valley.plan, valley.record)
+        valleys[key] = replace(valley, plan=plan)
+    return replace(folder, valleys=valleys)
