@@ -175,7 +175,7 @@ def last_megalitre_of_each(setting: FarmSetting, results: FarmResults) -> tuple[
             river,
             strategy=at,
             area_ha=float(np.median(planted_ha[at, :, season])),
-            range_ml=USUAL_RANGE_FRAC * setting.rules.water.shares_ml,
+            range_ml=USUAL_RANGE_FRAC * setting.rules.cash.shares_ml,
         )
         for at in range(len(setting.strategies))
     )
@@ -198,7 +198,7 @@ def quick_last_megalitre(
     LastMegalitre or None
         None where the account takes no more water.
     """
-    range_ml = min(room_ml(setting), USUAL_RANGE_FRAC * setting.rules.water.shares_ml)
+    range_ml = min(room_ml(setting), USUAL_RANGE_FRAC * setting.rules.cash.shares_ml)
     if range_ml < LEAST_RANGE_ML:
         return None
     river = setting.river(setting.valley.first_sequences(FEW_SEQUENCES))
@@ -210,7 +210,7 @@ def room_ml(setting: FarmSetting) -> float:
     plan, water = setting.valley.plan, setting.rules.water
     own = setting.farm.opening.account_ml_per_share
     account = plan.opening.account_ml_per_share if own is None else own
-    return (water.account_limit_ml_per_share - account) * water.shares_ml
+    return (water.account_limit_ml_per_share - account) * setting.rules.cash.shares_ml
 
 
 def _range_ml(setting: FarmSetting, area_ha: float, range_ml: float) -> float:

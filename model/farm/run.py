@@ -13,7 +13,7 @@ from typing import Final, Self
 
 import numpy as np
 
-from model.farm import by_layout
+from model.farm import by_layout, step_results
 from model.farm.expected import Expectation
 from model.farm.gathered import GatheredSeason, laid_out
 from model.farm.harvest import receivable_aud
@@ -27,6 +27,7 @@ from model.farm.standing import (
 )
 from model.farm.state import FarmState, Settings
 from model.farm.step import FarmFluxes, step
+from model.farm.steps import begun
 from model.farm.water import out_of_reach_ml_per_share, usable_ml_per_share
 from model.outlook.lazy import LazyResults
 from model.record.record import FloatArray
@@ -63,7 +64,7 @@ def run_farm(
     expectation, rules
         What may be expected on a day; the farm's rules.
     """
-    state = opening
+    state = begun(opening, settings, rules)
     for river in months:
         if river.parents is not None:
             state = state.of(river.parents)
@@ -78,7 +79,8 @@ def lost_ml(month: FarmMonth, rules: FarmRules) -> FloatArray:
     """
     fluxes = month.fluxes
     account = fluxes.carryover_loss_ml_per_share + fluxes.account_end.lost
-    return account * rules.water.shares_ml + fluxes.storage.net_loss_ml
+    lost = account * fluxes.shares_ml + fluxes.storage.net_loss_ml
+    return lost if fluxes.steps is None else lost + fluxes.steps.forfeited_ml
 
 
 def of_main(month: FarmMonth, rules: FarmRules, what: str) -> FloatArray:
@@ -102,16 +104,16 @@ def other_land_aud(month: FarmMonth, rules: FarmRules) -> FloatArray:
 SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = MappingProxyType(
     {
         "announced_ml_per_share": lambda m, r: m.river.announced_ml_per_share,
-        "water_credited_ml": lambda m, r: m.fluxes.credited_ml_per_share * r.water.shares_ml,
+        "water_credited_ml": lambda m, r: m.fluxes.credited_ml_per_share * m.fluxes.shares_ml,
         "water_needed_ml": lambda m, r: m.fluxes.watering.need_ml,
         "water_used_ml": lambda m, r: m.fluxes.watering.taken.total_ml,
         "supplementary_taken_ml": lambda m, r: (
             m.fluxes.watering.taken.supplementary_ml + m.fluxes.storage.pumped_in_ml
         ),
         "high_security_used_ml": lambda m, r: m.fluxes.watering.taken.high_security_ml,
-        "bore_used_ml": lambda m, r: m.fluxes.watering.taken.bore_ml,
+        "bore_used_ml": lambda m, r: m.fluxes.watering.taken.groundwater_ml,
         "water_lost_ml": lost_ml,
-        "water_spilled_ml": lambda m, r: m.fluxes.account_end.spilled * r.water.shares_ml,
+        "water_spilled_ml": lambda m, r: m.fluxes.account_end.spilled * m.fluxes.shares_ml,
         "water_bought_ml": lambda m, r: m.fluxes.traded.bought_ml,
         "water_sold_ml": lambda m, r: m.fluxes.traded.sold_ml,
         "income_aud": lambda m, r: m.fluxes.cash.income_aud,
@@ -141,7 +143,7 @@ AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mapp
             r.water,
         ),
         "announced_to_date_ml_per_share": lambda m, r: m.river.announced_to_date_ml_per_share,
-        "account_carried_ml": lambda m, r: m.end.account_ml_per_share * r.water.shares_ml,
+        "account_carried_ml": lambda m, r: m.end.account_ml_per_share * m.fluxes.shares_ml,
         "storage_carried_ml": lambda m, r: m.end.storage_ml,
         "closing_cash_aud": lambda m, r: m.end.bank_aud,
         "arrears_aud": lambda m, r: m.end.arrears_aud,
@@ -226,15 +228,17 @@ def gather_farm(
     if in_ground_ha.any():
         for name in LAND:
             seasons[0].note(name, in_ground_ha)
-    shape = opening.bank_aud.shape
+    shape, steps = opening.bank_aud.shape, 0
     for month in months:
+        steps = len(month.fluxes.steps.taken) if month.fluxes.steps is not None else 0
         current, shape = month.river.season, month.end.bank_aud.shape
         if (parents := month.river.parents) is not None:
             for season in seasons[:current]:
                 season.over_and_part(parents)
             seasons[current].part(parents)
         _gather_month(month, seasons[current], calendar, rules)
-    return FarmResults(laid_out(seasons, blanks(rules), shape))
+    names = blanks(rules) | (step_results.blanks(steps) if steps else {})
+    return FarmResults(laid_out(seasons, names, shape))
 
 
 def blanks(rules: FarmRules) -> dict[str, float]:
@@ -249,6 +253,8 @@ def _gather_month(
 ) -> None:
     """Add one month to what its season brought."""
     k, t = month.river.k, month.river.t
+    if month.fluxes.steps is not None:
+        step_results.gather(month.fluxes.steps, month.fluxes.cash, season)
     for name, value_of in SUMS.items():
         season.add(name, value_of(month, rules))
     by_layout.gather(k, month.fluxes, month.end, season, rules)
@@ -265,6 +271,8 @@ def _gather_month(
     if t == calendar.last_t(month.river.season):
         for name, value_of in AT_END.items():
             season.note(name, value_of(month, rules))
+        if month.end.drought is not None:
+            step_results.note_end(month.end.drought, t, rules.cash, season)
 
 
 def _note_lowest_cash(month: FarmMonth, season: GatheredSeason, month_number: int) -> None:

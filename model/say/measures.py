@@ -8,7 +8,7 @@ ending of its name. Whether a measure is bad when high is one fact with its comp
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -138,11 +138,6 @@ class Measure:
         return self.name in BAD_WHEN_HIGH
 
     @property
-    def needs_debt(self) -> bool:
-        """Whether it says nothing where nothing is owed or due."""
-        return self.needs != "nothing"
-
-    @property
     def heading(self) -> str:
         """Title and unit, as the heading of a column of `cell`."""
         unit = numbers.thousands_heading() if self._in_thousands else self.unit.name
@@ -269,6 +264,8 @@ MEASURES: Final[Mapping[str, Measure]] = _table(
         Measure("interest_cover", "Interest cover", INTEREST_COVER, "payments due"),
         Measure("debt_service_aud", "Interest and principal due", needs="payments due"),
         Measure("debt_aud", "Debt", needs="debt"),
+        Measure("principal_put_off_aud", "Principal put off, still owed"),
+        Measure("steps_aud", "Debt repaid early less principal put off and what was sold"),
         Measure("arrears_aud", "Arrears", needs="debt", rare=True),
         Measure(
             "owed_beyond_terms_aud", "Owed beyond the terms", BEYOND_TERMS, needs="debt", rare=True
@@ -347,7 +344,3 @@ def shown(names: Iterable[str], *, due: bool, owed: bool) -> list[Measure]:
     there: dict[Needs, bool] = {"nothing": True, "payments due": due, "debt": owed or due}
     found = (MEASURES[name] if name in MEASURES else EVENTS[name] for name in names)
     return [one for one in found if there[one.needs]]
-
-
-Form = Callable[[float], str]
-"""How a value is written."""

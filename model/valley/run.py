@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.record.record import FloatArray
-from model.sequences.once import laid_out
+from model.sequences.unique import laid_out
 from model.valley.capacity import Sharing
 from model.valley.rules import Rules
 from model.valley.stages import StageArray
@@ -235,10 +235,3 @@ def keep(months: Iterable[Month], columns: Mapping[str, Column]) -> dict[str, Fl
     for _ in noted.passing(months):
         pass
     return {name: noted.laid_out(name) for name in columns}
-
-
-def ledger(
-    opening: State, forcing: Forcing, rules: Rules, first_month: int
-) -> dict[str, FloatArray]:
-    """Run the valley and keep its whole ledger, each column (sequence, month)."""
-    return keep(run(opening, forcing, rules, first_month), ledger_columns(rules))

@@ -20,10 +20,10 @@ from model.sequences.draw import (
     method_of,
     slices_of,
 )
-from model.sequences.once import legs_of, once
 from model.sequences.present import LEADS, MOST_MOVED, Present
 from model.sequences.ridge import STRENGTHS, fit_ridge
 from model.sequences.slices import Sequences, cut
+from model.sequences.unique import legs_of, unique_sequences
 from model.streams import Stream, generator
 from model.valley.state import forcing_of
 from model.water_year import parse_month
@@ -232,7 +232,7 @@ def test_present_when_the_record_does_not_reach_today_then_every_start_stands_in
     method = method_of(PRESENT, slices, record, calendar)
     assert method.settings()["method"] == "historical"
     assert method.settings()["in_place_of"] == "present"
-    assert "does not reach" in str(method.settings()["because"])
+    assert method.settings()["because"] == "opening_off_the_record"
     assert method.count(slices, 7_000) == slices.count
 
 
@@ -278,14 +278,14 @@ def test_sequences_when_each_is_moved_by_its_own_then_their_legs_are_all_of_them
     record, calendar = river(), calendar_of(OPENING, PRESENT)
     method, slices = present_of(record), slices_of(record, calendar)
     sequences = draw_sequences(method, slices, calendar, 40, rng=np.random.default_rng(5))
-    different = once(sequences)
+    different = unique_sequences(sequences)
     assert np.array_equal(different.places, np.arange(40))
     first, *later = legs_of(different.sequences)
     assert first.parents is not None
     assert np.array_equal(first.parents, np.zeros(40))
     assert [leg.parents for leg in later] == [None] * len(later)
     twice = Sequences.joined([sequences, sequences])
-    assert np.array_equal(once(twice).places[:40], once(twice).places[40:])
+    assert np.array_equal(unique_sequences(twice).places[:40], unique_sequences(twice).places[40:])
 
 
 def test_outlook_when_present_then_resampled_records_move_by_their_own_slopes() -> None:

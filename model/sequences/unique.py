@@ -27,7 +27,7 @@ NEARLY_ALL: Final = 0.9
 
 
 @dataclass(frozen=True, slots=True)
-class Once:
+class UniqueSequences:
     """The different ones of some sequences."""
 
     sequences: Sequences  # the different ones; those that begin alike, together
@@ -39,7 +39,7 @@ class Once:
         """(different sequence, month) rows of the record."""
         return self.sequences.rows
 
-    def meeting(self, years: YearsDrawn | None) -> Once:
+    def meeting(self, years: YearsDrawn | None) -> UniqueSequences:
         """Return the different ones with the years they meet; those of a kind stay together."""
         if years is None:
             return self
@@ -48,7 +48,7 @@ class Once:
         order = np.lexsort([*starts[:, :0:-1].T, kinds, starts[:, 0]])
         place = np.empty_like(order)
         place[order] = np.arange(order.size)
-        return Once(self.sequences[order], place[self.places], kinds[order])
+        return UniqueSequences(self.sequences[order], place[self.places], kinds[order])
 
     def batches(self) -> tuple[tuple[Leg, ...], ...]:
         """Return the different ones as legs, AT_ONCE at once."""
@@ -72,7 +72,7 @@ class Leg:
     factors: FloatArray | None = None  # (sequence so far, month) on flow; None: all 1
 
 
-def once(sequences: Sequences | IntArray) -> Once:
+def unique_sequences(sequences: Sequences | IntArray) -> UniqueSequences:
     """Find the different ones of sequences that are made of twelve-month slices.
 
     Sequences are the same where both rows and factors are.
@@ -84,7 +84,7 @@ def once(sequences: Sequences | IntArray) -> Once:
 
     Examples
     --------
-    >>> found = once(np.array([[3, 4], [0, 1], [3, 4]]))
+    >>> found = unique_sequences(np.array([[3, 4], [0, 1], [3, 4]]))
     >>> found.rows.tolist(), found.places.tolist()
     ([[0, 1], [3, 4]], [1, 0, 1])
     """
@@ -93,11 +93,13 @@ def once(sequences: Sequences | IntArray) -> Once:
     numbered = np.ravel_multi_index(tuple(starts), (int(sequences.rows.max()) + 1,) * len(starts))
     if sequences.factors is None:
         _, first, places = np.unique(numbered, return_index=True, return_inverse=True)
-        return Once(sequences[first], places)
-    return _once_with_factors(sequences, numbered, sequences.factors)
+        return UniqueSequences(sequences[first], places)
+    return _unique_with_factors(sequences, numbered, sequences.factors)
 
 
-def _once_with_factors(sequences: Sequences, numbered: IntArray, factors: FloatArray) -> Once:
+def _unique_with_factors(
+    sequences: Sequences, numbered: IntArray, factors: FloatArray
+) -> UniqueSequences:
     """Find the different ones by the number of their slices and by the factors of each month."""
     by_month = factors.T
     changes = [t for t in range(len(by_month)) if not t or (by_month[t] != by_month[t - 1]).any()]
@@ -109,7 +111,7 @@ def _once_with_factors(sequences: Sequences, numbered: IntArray, factors: FloatA
     differs[1:] = np.any([key[order[1:]] != key[order[:-1]] for key in keys], axis=0)
     places = np.empty(len(order), dtype=np.intp)
     places[order] = np.cumsum(differs) - 1
-    return Once(sequences[order[differs]], places)
+    return UniqueSequences(sequences[order[differs]], places)
 
 
 def legs_of(sequences: Sequences | IntArray, kinds: IntArray | None = None) -> tuple[Leg, ...]:
@@ -121,7 +123,7 @@ def legs_of(sequences: Sequences | IntArray, kinds: IntArray | None = None) -> t
     Parameters
     ----------
     sequences
-        Each sequence once, as `once` gives them.
+        Each sequence once, as `unique_sequences` gives them.
     kinds
         (sequence,) of the years they meet: sequences of different kinds are never one.
 
