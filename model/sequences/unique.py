@@ -104,7 +104,7 @@ def _unique_with_factors(
     by_month = factors.T
     changes = [t for t in range(len(by_month)) if not t or (by_month[t] != by_month[t - 1]).any()]
     if np.unique(by_month[changes].sum(axis=0)).size == len(sequences):
-        return Once(sequences, np.arange(len(sequences)))  # moved each by its own: none come twice
+        return UniqueSequences(sequences, np.arange(len(sequences)))  # each moved by its own
     keys = [numbered, *by_month[changes]]
     order = np.lexsort(keys[::-1])
     differs = np.ones(len(order), dtype=np.bool_)
