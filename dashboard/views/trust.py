@@ -23,6 +23,7 @@ from model.evidence.verdict import verdict_of
 from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.diagnosis import reasons_in_words
 from model.say.evidence import replaced_in_words, verdict_in_words
 from model.sequences.draw import MEANWHILE
 
@@ -52,7 +53,7 @@ def remembered(plan: Plan, record: Record) -> None:
     st.header("What does the record remember?", anchor=False)
     found = cached.diagnosis(plan, record)
     st.markdown(f"**{findings.recommendation(found, plan.sequences.method or MEANWHILE)}**")
-    st.markdown(findings.bullets(found.reasons))
+    st.markdown(findings.bullets(reasons_in_words(found)))
     show.table(findings.diagnosis_frame(found), key="diagnosis")
 
 

@@ -38,6 +38,7 @@ from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, parse_record, read_record
 from model.say.cautions import FARM_CAUTION, what_varies
+from model.say.diagnosis import reasons_in_words
 from model.say.evidence import verdict_in_words
 from model.say.method import BLOCKS
 from model.say.numbers import percent
@@ -138,7 +139,7 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
     text = said(page)
     assert odds.plan.farm is not None
     varies = what_varies(odds.plan.farm)
-    for words in (*trust_findings.CAUTIONS, varies, *found.reasons):
+    for words in (*trust_findings.CAUTIONS, varies, *reasons_in_words(found)):
         assert words in text
     for words in (trust_findings.method_words(odds), *trust_findings.error_words(odds)):
         assert words in text
@@ -272,9 +273,9 @@ def test_methods_when_asked_for_then_each_methods_own_odds_stand_beside_each_oth
 def test_methods_when_one_cannot_be_used_then_it_is_named_and_not_drawn() -> None:
     """By hand: three chances, one method refused with its reason."""
     told = [
-        OddsToday("historical", "in turn", (0.25, 0.5), ()),
-        OddsToday("neighbours", "the present is not known", (), ()),
-        OddsToday("blocks", "in blocks", (0.375, 0.5), ()),
+        OddsToday("historical", {"method": "historical"}, None, (0.25, 0.5), ()),
+        OddsToday("neighbours", {}, Fault("", "", "the present is not known", ""), (), ()),
+        OddsToday("blocks", {"method": "historical"}, None, (0.375, 0.5), ()),
     ]
     years = ["2025-26", "2026-27"]
     assert trust_findings.methods_finding(told, years) == (
