@@ -1,6 +1,6 @@
-"""Single rules of the valley, each with its sum written out: what stands between a rule and its
-neighbour in a whole run, where one may hide the other.
+"""Single rules of the valley, each with its sum written out.
 
+In a whole run one rule may hide another; here each stands alone.
 Derived here from the scheme (`model/valley/SCHEME.md`).
 """
 
