@@ -267,7 +267,7 @@ def test_plant_or_hold_when_the_choice_is_noted_then_the_diary_has_it_with_its_o
     finding = pages.title[0].value
     pages.button(key="note_choice").click().run()
     assert pages.success[0].value.startswith("Saved to the diary")
-    (entry,) = diary.entries(database_path(data_folder()))
+    (entry,) = diary.read_diary(database_path(data_folder())).entries
     assert "Plant 100 ha of cotton next" in entry.decision.decision
     assert "hold back 0.25 ML a share" in entry.decision.decision
     assert finding in entry.decision.odds
