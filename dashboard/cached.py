@@ -326,12 +326,30 @@ def own_area(plan: Plan, record: Record, strategy: int) -> Spread | None:
     return own_area(*farm_ready(plan, record), strategy)
 
 
+RECORDS_FOR_AREAS = 40
+"""Resampled records behind the range along a line of areas: the answer itself has them all."""
+
+
+@_kept(4, of=_decisions)
+def drawn_for_areas(plan: Plan, record: Record) -> RiversDrawn:
+    """Draw what areas are tried on; see `drawn_rivers`."""
+    from model.decide.one_area import draw_rivers
+    from model.farm.setting import decision_seasons
+
+    method = drawn_decisions(plan, record).method
+    setting = setting_of(plan, record, method, decision_seasons(plan))
+    return draw_rivers(setting, resamples=RECORDS_FOR_AREAS)
+
+
 @_kept(16, meanwhile="Trying areas ...")
 def areas_tried(plan: Plan, record: Record, strategy: int) -> AreasTried:
     """Try areas of the season's crop."""
+    from model.decide.one_area import rivers_of
     from model.decide.season_question import areas_tried
 
-    return areas_tried(*farm_ready(plan, record), strategy=strategy)
+    setting = farm_setting(plan, record)
+    rivers = rivers_of(setting, drawn_for_areas(plan, record))
+    return areas_tried(setting, rivers, strategy=strategy)
 
 
 @_kept(16, meanwhile="Trying what may be done today ...")

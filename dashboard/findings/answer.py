@@ -78,9 +78,10 @@ def headline(
     )
 
 
-def next_season_leads(found: CoursesTried, setting: FarmSetting, year: str) -> str:
+def next_season_leads(outcome: AreaOutcome, setting: FarmSetting, year: str) -> str:
     """Return the next season's water, as it leads the answer in autumn."""
-    usable, shares_ml = found.usable_ml_per_share, setting.farm.licence.general_security_shares_ml
+    usable = outcome.amounts["planting_usable_ml_per_share"][outcome.season]
+    shares_ml = setting.farm.licence.general_security_shares_ml
     if usable is None:
         return ""
     sure, middle = (own_ml(usable.reached_in(n).value, shares_ml) for n in (9, 5))

@@ -65,12 +65,12 @@ def _choose_and_see(plan: Plan, record: Record, setting: FarmSetting, rivers: Ri
         _show_set_aside(plan, record)
     with right:
         _show_water(setting, chosen, outcome)
-        _show_beside(plan, record, setting, chosen)
     _note(plan, record, chosen, outcome, answer)
     state.keep_sitting()
     show.parts(
         {
             "Season by season": lambda: _show_seasons(setting, outcome),
+            "Today, beside the area": lambda: _show_beside(plan, record, setting, chosen),
             "The bank": lambda: _show_bank(setting, outcome),
             "The driest on record": lambda: _show_driest(outcome.driest),
             "One more megalitre": lambda: _show_worth(plan, record, chosen),
@@ -113,8 +113,7 @@ def _answer(
     water = cached.held_and_needed(plan, record, chosen.strategy, chosen.area_ha)
     leads = ""
     if now.question == "carry":
-        found = cached.courses_tried(plan, record, chosen.strategy)
-        leads = answers.next_season_leads(found, setting, outcome_year(setting, outcome))
+        leads = answers.next_season_leads(outcome, setting, outcome_year(setting, outcome))
     best = "" if state.chosen() else answers.best_words(setting.farm.objective)
     answer = answers.headline(outcome, chosen.area_ha, water.choice, best, leads)
     frame.answer(answer, plan)
@@ -260,7 +259,7 @@ def _note(
         "diary holds it for good. Money, Ways compared and Papers follow it as Our choice."
     )
     missed = chance(outcome.missed_in_run)
-    at_odds = f"{standing_in_words(plan)}\n{finding}.\nA loan payment missed: {missed}."
+    at_odds = f"{standing_in_words(plan)}\n{finding}\nA loan payment missed: {missed}."
 
     def write() -> None:
         taken = decision(plan, record, dt.date.today(), chosen.words, at_odds)
