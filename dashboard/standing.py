@@ -23,7 +23,7 @@ from model.plan.cautions import opening_cautions
 from model.plan.plan import Plan
 from model.plan.text import parse_plan
 from model.record.record import Record
-from model.say.cautions import INVENTED
+from model.say.cautions import invented_in_words
 from model.say.method import river_in_words
 from model.say.numbers import count
 from model.say.outlook import standing_in_words
@@ -72,8 +72,8 @@ def unsaved() -> None:
 
 def said(plan: Plan) -> None:
     """Show where things stand, and what every page must say of a plan."""
-    if plan.invented:
-        st.warning(INVENTED)
+    if invented := invented_in_words(plan):
+        st.warning(invented)
     st.markdown(standing_in_words(plan))
     for caution in opening_cautions(plan):
         st.warning(caution)

@@ -23,6 +23,7 @@ from model.keeping import plans, sittings
 from model.keeping.diary import Decision
 from model.keeping.folder import data_folder, database_path, plans_folder
 from model.keeping.plans import Kept
+from model.plan.example import is_invented
 from model.plan.plan import Announced, Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan, edit_plan, parse_plan
@@ -194,6 +195,19 @@ def put(key: str, value: Any) -> None:
         st.session_state.changes.pop(key, None)
     else:
         st.session_state.changes[key] = value
+    if key != "invented" and st.session_state.file_plan.invented:
+        _note_what_is_invented()
+
+
+def _note_what_is_invented() -> None:
+    """Have the plan say that it is invented no longer than something in it is."""
+    st.session_state.changes.pop("invented", None)
+    try:
+        invented = is_invented(st.session_state.file_plan, current_plan())
+    except PlanError:
+        return
+    if not invented:
+        st.session_state.changes["invented"] = False
 
 
 def current_plan() -> Plan:

@@ -30,7 +30,8 @@ FLOORS = (
     ("decide", "evidence", "keeping"),
     ("say",),
     ("brief",),
-    ("cli", "dashboard"),
+    ("commands", "dashboard"),
+    ("cli",),
 )
 """The rooms of the house from the ground up: one imports from floors below its own alone.
 

@@ -317,10 +317,10 @@ def test_outlook_when_the_valley_is_invented_then_the_screen_says_so(
     """Nobody takes the demonstration for a real valley; a plan of one's own is not so marked."""
     outlook(tmp_path / "a", None, "--count", "20")
     printed = capsys.readouterr().out
-    assert "INVENTED" in printed
+    assert "Invented, for demonstration only" in printed
     assert "not financial, legal or agronomic advice" in printed
     outlook(tmp_path / "b", small_plan(tmp_path))
-    assert "INVENTED" not in capsys.readouterr().out
+    assert "Invented" not in capsys.readouterr().out
 
 
 # the same again

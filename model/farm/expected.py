@@ -42,14 +42,19 @@ class Expectation:
     lines: Mapping[tuple[int, float], FloatArray]  # (month of the water year, chance): (feature,)
     allocation_cap_ml_per_share: float
     cases: Mapping[int, Cases] = field(default_factory=dict)  # by decision month
+    fitted: dict[tuple[int, float], FloatArray] = field(default_factory=dict)  # so far, by all
 
     def with_chances(self, chances: Iterable[float]) -> Self:
         """Return the same cases with lines of these chances."""
 
         def line(of: tuple[int, float]) -> FloatArray:
             k, chance = of
-            case = self.cases[k]
-            return fit_quantile_line(case.known, case.further, case.count, 1.0 - chance)
+            if of not in self.fitted:
+                case = self.cases[k]
+                self.fitted[of] = fit_quantile_line(
+                    case.known, case.further, case.count, 1.0 - chance
+                )
+            return self.fitted[of]
 
         asked = itertools.product(self.cases, sorted(set(chances)))
         return replace(self, lines=LazyResults(asked, line))

@@ -216,23 +216,23 @@ LICENCE_PART: Final = 0.1
 
 
 def market_of(
-    trade: WaterTrade, shares_ml: float, trained: Sequence[Month], valley: Rules
+    trade: WaterTrade, shares_ml: float, supplies: Mapping[bool, SeasonSupply], valley: Rules
 ) -> Market:
-    """Prepare the yearly market of a plan, fitted to training runs of the valley.
+    """Prepare the yearly market of a plan.
 
     Parameters
     ----------
     trade, shares_ml
         What the plan states of it, and the farm's own licence.
-    trained
-        Months of training runs, in order.
+    supplies
+        The season's supply as `fit_supply` fits it to training runs, without and with thirds.
     valley
         The valley's rules.
     """
     most_ml = trade.most_ml_per_season
     return Market(
         price=price_rules_of(trade, valley),
-        supply=fit_supply(trained, valley, thirds=trade.dry_middle_wet_aud_per_ml is not None),
+        supply=supplies[trade.dry_middle_wet_aud_per_ml is not None],
         most_ml_per_season=LICENCE_PART * shares_ml if most_ml is None else most_ml,
         spread_frac=trade.spread_frac,
         fee_aud_per_ml=trade.fee_aud_per_ml,

@@ -123,7 +123,11 @@ def storage_gain_mm(
 
 
 def river_months(
-    setting: Setting, farm: Farm, rules: FarmRules, sequences: Sequences | IntArray
+    setting: Setting,
+    farm: Farm,
+    rules: FarmRules,
+    sequences: Sequences | IntArray,
+    months: Iterable[Month] | None = None,
 ) -> Iterator[RiverMonth]:
     """Run the valley through sequences, and give each month as the farm meets it.
 
@@ -135,22 +139,29 @@ def river_months(
         The farm.
     sequences
         What may come; bare rows of the record come as they were observed.
+    months
+        The valley's months through them, where they were played before.
     """
     sequences = Sequences.of(sequences)
-    rows = sequences.rows
+    rows, months = sequences.rows, months or setting.months(sequences)
     years = years_of(setting.plan, setting.record.months, setting.calendar.slices)
     kinds = None if years is None else years.kinds(rows[:, ::MONTHS_IN_YEAR])
     by_month = ((month, kinds) for month in np.ascontiguousarray(rows.T))
-    return _as_met(setting.months(sequences), setting, farm, rules, by_month, years)
+    return _as_met(months, setting, farm, rules, by_month, years)
 
 
 def river_of_legs(
-    setting: Setting, farm: Farm, rules: FarmRules, legs: Sequence[Leg]
+    setting: Setting,
+    farm: Farm,
+    rules: FarmRules,
+    legs: Sequence[Leg],
+    months: Iterable[Month] | None = None,
 ) -> Iterator[RiverMonth]:
     """Likewise of sequences that are one until they part; see `legs_of`."""
+    months = months or setting.months_of_legs(legs)
     years = years_of(setting.plan, setting.record.months, setting.calendar.slices)
     by_month = ((month, leg.kinds) for leg in legs for month in leg.rows.T)
-    return _as_met(setting.months_of_legs(legs), setting, farm, rules, by_month, years)
+    return _as_met(months, setting, farm, rules, by_month, years)
 
 
 def sequences_at_start(river: Sequence[RiverMonth]) -> int:

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from typing import Final, Self
 
 from model.errors import Fault, PlanError
-from model.farm.expected import Expectation, fit_expectation, training_sequences
+from model.farm.expected import Expectation
 from model.farm.price import PriceMet, market_of, price_met
 from model.farm.river import RiverMonth, river_months, river_of_legs, sequences_at_start
 from model.farm.rules import FarmRules, farm_rules_of
 from model.farm.run import FarmResults, gather_farm, run_farm
 from model.farm.state import FarmState, Settings, opening_farm
+from model.farm.training import Training
 from model.farm.trying import worth_of_water
 from model.outlook.setting import Setting, setting_of
 from model.plan.farm import Farm
@@ -21,7 +22,6 @@ from model.plan.strategy import Strategy
 from model.record.record import Record
 from model.sequences.once import Leg
 from model.sequences.slices import IntArray, Method, Sequences
-from model.valley.run import Month
 from model.water_year import MONTH_NAMES, month_of_water_year, parse_month
 
 PRICE_SEQUENCES: Final = 1_000
@@ -110,31 +110,64 @@ def farm_setting_of(
     >>> setting.results(river)["water_used_ml"].shape  # (strategy, sequence, season)
     (3, 20, 3)
     """
+    farm_of(plan)
+    setting = setting_of(plan, record, method, decision_seasons(plan))
+    return farm_setting_on(setting, Training.of(setting), strategies)
+
+
+def farm_of(plan: Plan) -> Farm:
+    """Return a plan's farm.
+
+    Raises
+    ------
+    PlanError
+        It has none.
+    """
     if plan.farm is None:
         raise PlanError("plan", [Fault("farm", "", "it is missing", "a table [farm]")])
-    setting = setting_of(plan, record, method, decision_seasons(plan))
-    rules = farm_rules_of(plan, plan.farm, record, setting.rules, setting.calendar)
+    return plan.farm
+
+
+def farm_setting_on(
+    setting: Setting, training: Training, strategies: Sequence[Strategy]
+) -> FarmSetting:
+    """Prepare a farm on a valley that was run through its training sequences before.
+
+    Parameters
+    ----------
+    setting
+        The farm's plan, and its valley.
+    training
+        Of this valley, whichever farm's plan it was made from.
+    strategies
+        At least one.
+
+    Raises
+    ------
+    PlanError
+        The plan has no farm, or its parts do not fit together.
+    """
+    plan, farm = setting.plan, farm_of(setting.plan)
+    rules = farm_rules_of(plan, farm, setting.record, setting.rules, setting.calendar)
     _check_strategies(strategies, rules)
-    longer = at_least_two_seasons(setting)
-    learnt_from = training_sequences(longer)
-    trained = tuple(longer.months(learnt_from))
-    if plan.farm.trade is not None:
-        market = market_of(plan.farm.trade, rules.water.shares_ml, trained, setting.rules)
+    if farm.trade is not None:
+        market = market_of(farm.trade, rules.water.shares_ml, training.supplies, setting.rules)
         rules = replace(rules, market=market)
-    expectation = expectation_for(trained, setting, rules, strategies)
+    chances = (strategy.expected_chance_frac for strategy in strategies)
+    expectation = training.expectation(rules.crop, chances)
     middle = middle_of(plan.strategies or strategies)
     worth = worth_of_water(
-        longer,
-        plan.farm,
+        training,
+        plan,
+        farm,
         rules,
         Settings.of([middle], rules),
-        expectation.with_chances([middle.expected_chance_frac]),
-        learnt_from,
+        training.expectation(rules.crop, [middle.expected_chance_frac]),
     )
     rules = replace(rules, water_worth=worth)
     return FarmSetting(
         valley=setting,
-        farm=plan.farm,
+        farm=farm,
         rules=rules,
         strategies=tuple(strategies),
         settings=Settings.of(strategies, rules),
@@ -153,28 +186,9 @@ def decision_seasons(plan: Plan) -> int:
     return plan.sequences.seasons + is_past
 
 
-def at_least_two_seasons(setting: Setting) -> Setting:
-    """Return the setting of a run that holds a whole water year after its first season."""
-    seasons = max(2, setting.calendar.seasons)
-    return replace(setting, calendar=replace(setting.calendar, seasons=seasons))
-
-
 def middle_of(strategies: Sequence[Strategy]) -> Strategy:
     """Return the strategy by which water left at the end is valued."""
     return strategies[len(strategies) // 2]
-
-
-def expectation_for(
-    trained: Sequence[Month], setting: Setting, rules: FarmRules, strategies: Sequence[Strategy]
-) -> Expectation:
-    """Fit what the strategies expect at planting and at the finish month."""
-    return fit_expectation(
-        trained,
-        setting,
-        (rules.crop.planting_k, rules.crop.finish_k),
-        rules.crop.last_watering_k,
-        (strategy.expected_chance_frac for strategy in strategies),
-    )
 
 
 def _check_strategies(strategies: Sequence[Strategy], rules: FarmRules) -> None:

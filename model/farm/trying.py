@@ -21,14 +21,11 @@ from model.farm.rules import FarmRules, WaterRules
 from model.farm.run import run_farm
 from model.farm.standing import dry_standing_aud, left_ml_per_share
 from model.farm.state import FarmState, Settings, opening_farm
-from model.outlook.setting import Setting
+from model.farm.training import WORTH_SEQUENCES, Training
 from model.plan.farm import Farm
+from model.plan.plan import Plan
 from model.record.record import FloatArray
-from model.sequences.slices import Sequences
 from model.water_year import MONTHS_IN_YEAR
-
-SEQUENCES: Final = 300
-"""Two years of each are tried: differences are taken run by run, so few will do."""
 
 LEVELS: Final = 7
 """Accounts from which the farm goes on: empty, and six steps to the most that may stand."""
@@ -38,30 +35,29 @@ MOST_ML_PER_SHARE: Final = 2.0
 
 
 def worth_of_water(
-    valley: Setting,
+    training: Training,
+    plan: Plan,
     farm: Farm,
     rules: FarmRules,
     middle: Settings,
     expectation: Expectation,
-    sequences: Sequences,
 ) -> WaterWorth:
     """Fit the farm's curve of what water is worth that stands after 1 July.
 
     Parameters
     ----------
-    valley
-        Plan and record, over at least two seasons.
-    farm, rules
-        The farm.
+    training
+        The valley through its training sequences.
+    plan, farm, rules
+        The farm, and the plan it stands in.
     middle, expectation
         The strategy played, and what it expects.
-    sequences
-        That are trained on.
     """
+    valley, sequences = training.valley_of(plan), training.sequences[:WORTH_SEQUENCES]
     rules = replace(rules, cash=cash_rules_of(farm, valley.calendar))
-    river = list(river_months(valley, farm, rules, sequences[:SEQUENCES]))
+    river = list(river_months(valley, farm, rules, sequences, training.worth_months))
     julys = _julys(river)
-    opening = opening_farm(farm.opening, valley.plan.opening, rules, 1, len(sequences[:SEQUENCES]))
+    opening = opening_farm(farm.opening, plan.opening, rules, 1, len(sequences))
     months = run_farm(opening, middle, river[: julys[-1]], expectation, rules)
     states = {month.river.t + 1: month.end for month in months if month.river.t + 1 in julys}
     levels = _levels(rules.water)

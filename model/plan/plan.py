@@ -478,6 +478,13 @@ class Plan(Table):
     invented: Annotated[bool, Field(strict=True)] = Field(
         default=False, description="whether valley and record are invented"
     )
+    ours: Annotated[tuple[Annotated[str, Text(max_length=200)], ...], Field(max_length=1_000)] = (
+        Field(
+            default=(),
+            description="keys and tables looked at and right as they are, though the example has "
+            "the same",
+        )
+    )
     valley: Valley
     opening: Opening
     sequences: Drawing = Drawing()

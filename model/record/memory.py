@@ -141,7 +141,7 @@ def optimal_block_years(values: FloatArray) -> BlockYears:
     Parameters
     ----------
     values
-        (years,) 10 or more.
+        (years,) of few it says little: a third of them is the most it asks for.
 
     Returns
     -------
@@ -171,7 +171,7 @@ def _window_and_covariances(deviations: FloatArray) -> tuple[int, FloatArray]:
     """Return M, half the width of the window, and the covariances at lags 0 to the largest used."""
     n = deviations.size
     in_a_row = max(5, int(math.log10(n)))
-    largest = math.ceil(math.sqrt(n)) + in_a_row
+    largest = min(math.ceil(math.sqrt(n)) + in_a_row, n - 1)  # a short series has no later lags
     covariance = np.array(
         [deviations[lag:] @ deviations[: n - lag] / n for lag in range(largest + 1)]
     )

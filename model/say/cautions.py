@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from typing import Final
 
+from model.plan.example import Part, parts_of
 from model.plan.farm import Farm
+from model.plan.plan import Plan
+from model.say.numbers import listed, number
+
+PART_WORDS: Final = {
+    "record": "the record",
+    "valley": "the valley",
+    "farm": "the farm",
+    "strategies": "the strategies",
+    "today": "where things stand today",
+}
+"""What a new user puts in, in words."""
 
 CAUTION: Final = (
     "General information, not financial, legal or agronomic advice. The valley's water sharing "
@@ -17,7 +29,7 @@ FARM_CAUTION: Final = (
     "the lender before acting on it."
 )
 
-INVENTED: Final = "Invented valley, river and record: for demonstration only."
+INVENTED: Final = "Invented, for demonstration only"
 
 NO_FARM: Final = (
     "This plan has no farm yet. Add a [farm] table to the plan file (the demonstration's explains "
@@ -43,6 +55,19 @@ def what_varies(farm: Farm) -> str:
     )
 
 
-def invented_in_words(valley: str) -> str:
-    """Return the mark of what is invented, with the valley's name."""
-    return f"{valley}: INVENTED valley and record, for demonstration only."
+def invented_in_words(plan: Plan) -> str:
+    """Return what of a plan is invented, by name; empty where nothing is."""
+    if not plan.invented:
+        return ""
+    named = [_part_in_words(plan, part) for part in parts_of(plan) if not part.ours]
+    return f"{INVENTED}: {listed(named or [plan.valley.name, 'its record'])}."
+
+
+def _part_in_words(plan: Plan, part: Part) -> str:
+    """Return what of a part of a plan is still the example's: its name, or how many figures."""
+    own_names = {"record": f"the record {plan.record}", "valley": plan.valley.name}
+    if plan.farm is not None:
+        own_names["farm"] = plan.farm.name
+    name = own_names.get(part.name, PART_WORDS[part.name])
+    whole = len(part.still) == part.figures
+    return name if whole else f"{number(len(part.still))} of {part.figures} figures of {name}"

@@ -7,6 +7,7 @@ from typing import Final
 from model.decide.compare import StrategyOutcome
 from model.decide.findings import Findings
 from model.plan.strategy import Strategy
+from model.say.cautions import invented_in_words
 from model.say.numbers import (
     count,
     ha,
@@ -105,7 +106,7 @@ def plan_in_words(found: Findings) -> str:
     """Return where valley and farm stand and which strategy is followed, in a paragraph."""
     plan, farm, cash = found.odds.plan, found.setting.farm, found.setting.farm.money
     opening, strategy = plan.opening, found.setting.strategies[found.at]
-    invented = "This valley and its record are INVENTED. " if plan.invented else ""
+    invented = f"{words} " if (words := invented_in_words(plan)) else ""
     loans = money(sum(loan.balance_aud for loan in cash.loans))
     return (
         f"{invented}{farm.name} holds {number(farm.licence.general_security_shares_ml)} "

@@ -1,5 +1,8 @@
 """The driest stretches on record, and what they do to a farm that meets them."""
 
+from dataclasses import replace
+from itertools import takewhile
+
 import numpy as np
 import pytest
 
@@ -8,13 +11,18 @@ from model.decide.compare import play_rows
 from model.decide.driest import driest_stretches
 from model.decide.one_area import outcome_of_area, rivers_of
 from model.decide.strategy import strategies_of
+from model.farm.run import run_farm
 from model.farm.setting import FarmSetting, farm_setting_of
+from model.say.measures import MEASURES
+from model.say.numbers import money
 from model.sequences.draw import Calendar
 from model.water_year import parse_month, water_year_label
-from tests.farm_case import contract_record, farm_plan
+from tests.farm_case import REMOVED, contract_record, farm_plan
 
 JULY_1990 = parse_month("1990-07")
 MIDDLE = 1
+PLANTING_K = 3  # October
+AREAS_HA = (0.0, 60.0, 120.0)
 
 
 @pytest.mark.parametrize("opening", ["1990-07", "1990-10", "1991-03"])
@@ -76,19 +84,51 @@ def test_driest_when_met_by_an_area_then_it_is_as_the_strategy_that_plants_it() 
             assert mine.payment_missed == (theirs["payments_missed"][place] > 0.0)
 
 
-def test_driest_when_more_is_planted_then_cash_falls_no_less_low() -> None:
-    """With the dam dry, more land costs more before it is cut: lowest cash does not rise."""
+def test_driest_until_the_crop_pays_then_more_planted_leaves_less_cash() -> None:
+    """Costs come months before money: in each month from planting on, more land, less in the bank.
+
+    Over the whole season it need not be so: a hectare that water finishes earns more than it cost,
+    and with nothing planted June's loan payment falls due all the same.
+    """
     setting = _ready()
+    _, rows = driest_stretches(setting.valley.record, setting.valley.calendar)
+    river = setting.river(rows)
+    of_areas = replace(
+        setting.settings.one(MIDDLE).repeated(len(AREAS_HA)),
+        first_area_ha=np.array(AREAS_HA)[:, None],
+    )
+    opening = setting.opening(river, of_areas.count)
+    paid_in = setting.rules.layouts[setting.rules.crop.places[0]].harvest_k
+    months = run_farm(opening, of_areas, river, setting.expectation, setting.rules)
+    unpaid = [
+        m for m in takewhile(lambda m: m.river.k != paid_in, months) if m.river.k >= PLANTING_K
+    ]
+    assert len(unpaid) == 6  # October to March
+    for month in unpaid:
+        assert (np.diff(month.end.bank_aud, axis=0) < 0.0).all()
+
+
+def test_driest_when_there_is_no_water_then_more_planted_falls_lower() -> None:
+    """Nothing announced, in storage or from a bore: a hectare costs more than it earns."""
+    setting = _ready(
+        opening__storage_ml=8_000.0,
+        opening__account_ml_per_share=0.0,
+        opening__announced_to_date_ml_per_share=0.0,
+        farm__opening__storage_ml=0.0,
+        farm__bore=REMOVED,
+        farm__supplementary=REMOVED,
+        farm__licence__high_security_shares_ml=0.0,
+    )
     rivers = rivers_of(setting)
-    lowest = [
+    first = [
         outcome_of_area(setting, rivers, strategy=MIDDLE, area_ha=area, hold_back_ml_per_share=0.1)
         .driest[-1]
         .seasons[0]
-        .lowest_cash_aud
-        for area in (0.0, 60.0, 120.0)
+        for area in AREAS_HA
     ]
-    assert lowest == sorted(lowest, reverse=True)
-    assert lowest[0] > lowest[-1]
+    assert all(season.announced_ml_per_share == 0.0 for season in first)
+    lowest_aud = [season.lowest_cash_aud for season in first]
+    assert (np.diff(lowest_aud) < 0.0).all()
 
 
 def test_driest_when_said_then_years_areas_and_missed_payments_are_the_numbers() -> None:
@@ -101,13 +141,17 @@ def test_driest_when_said_then_years_areas_and_missed_payments_are_the_numbers()
     assert met[-1].stretch.observed_in[0] in said
     assert f"{met[-1].seasons[0].finished_ha:,.0f} ha in {met[-1].seasons[0].water_year}" in said
     lowest = [min(season.lowest_cash_aud for season in each.seasons) for each in met]
-    assert f"{round(min(lowest), -3):,.0f} AUD" in said
+    assert f"falls to {money(min(lowest))}" in said
     told = [met[-1]] if lowest[-1] == min(lowest) else [met[-1], met[int(np.argmin(lowest))]]
     missed = [s.water_year for each in told for s in each.seasons if s.payment_missed]
     assert all(year in said for year in missed)
     assert ("missed in" in said) == bool(missed)
+    heading = MEASURES["lowest_cash_aud"].heading
     followed = sum(row == "after" for row in frame["Dry run"])
     assert followed == sum(len(each.seasons) - each.stretch.dry_seasons[-1] for each in met)
     assert len(frame) == sum(len(each.seasons) for each in met)
     lowest = [round(season.lowest_cash_aud / 1e3) for each in met for season in each.seasons]
-    assert [int(text.replace(",", "")) for text in frame["Lowest cash"]] == lowest
+    told_thousands = [
+        text.replace(",", "").replace("\N{MINUS SIGN}", "-") for text in frame[heading]
+    ]
+    assert [int(text) for text in told_thousands] == lowest

@@ -212,6 +212,14 @@ def test_block_years_are_the_papers_and_differ_from_the_library_by_one_rule_alon
     assert 0 < parted < len(cases) / 10
 
 
+@pytest.mark.parametrize("years", range(2, 10))
+def test_block_years_of_a_few_years_ask_for_a_third_of_them_at_most(years: int) -> None:
+    """A short series has no later lags to count; a third of its years is the longest block."""
+    values = np.arange(float(years)) ** 2
+    asked = optimal_block_years(values)
+    assert 0.0 <= asked.stationary <= asked.circular <= math.ceil(years / 3.0)
+
+
 def test_block_years_of_an_ar1_approach_the_closed_form() -> None:
     """B13: (2 rho / (1 - rho^2))^(2/3) n^(1/3), derived here from the papers' formula.
 

@@ -1,0 +1,82 @@
+"""Pages for a partner or lender, and a workbook: `seasons brief`."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from model.commands.shared import (
+    Commands,
+    add_drawing,
+    add_plan,
+    plan_and_record,
+    print_invented,
+    print_opening_cautions,
+    with_method,
+)
+
+if TYPE_CHECKING:
+    from model.files import Content
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    command = commands.add_parser(
+        "brief",
+        help="pages for a partner or lender (PDF), and a workbook (XLSX)",
+        description=(
+            "Write the odds of water, what is planted and held, the bank by month, debt cover, the "
+            "stress set and what it all rests on, as a few A4 pages; with --workbook the numbers "
+            "too."
+        ),
+        epilog="Example:  seasons brief plan.toml --out brief.pdf --workbook brief.xlsx",
+    )
+    add_plan(command)
+    command.add_argument("--out", type=Path, required=True, metavar="FILE.pdf")
+    command.add_argument("--workbook", type=Path, metavar="FILE.xlsx")
+    command.add_argument("--strategy", help="name of the strategy it is about (default the first)")
+    command.add_argument(
+        "--evidence", type=Path, metavar="FILE", help="evidence.json of the same plan and record"
+    )
+    command.add_argument("--date", type=_date, help="day printed on it, YYYY-MM-DD, default today")
+    add_drawing(command)
+    command.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; return its exit status."""
+    from model.brief.brief_file import brief_pdf
+    from model.brief.evidence_file import verdict_of
+    from model.decide.findings import findings_of
+    from model.evidence.announced import held_in_plan
+    from model.files import write_all
+    from model.say.cautions import FARM_CAUTION
+
+    plan, record = with_method(*plan_and_record(options))
+    held = held_in_plan(plan, record, options.plan.parent)
+    day = options.date or datetime.now().astimezone().date()
+    verdict = verdict_of(options.evidence, plan, record) if options.evidence else None
+    found = findings_of(plan, record, strategy=options.strategy, verdict=verdict, held=held)
+    written: dict[Path, Content] = {options.out: brief_pdf(found, day, options.plan.name)}
+    if options.workbook is not None:
+        from model.brief.workbook import workbook_xlsx
+
+        written[options.workbook] = workbook_xlsx(found, day)
+    write_all(written)
+    print_invented(plan)
+    print_opening_cautions(plan)
+    print(FARM_CAUTION)
+    for path in written:
+        print(f"wrote {path}")
+    return 0
+
+
+def _date(text: str) -> date:
+    """Return a date written YYYY-MM-DD."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        message = f"{text} is not a date: write YYYY-MM-DD"
+        raise argparse.ArgumentTypeError(message) from error
