@@ -34,8 +34,8 @@ import numpy as np
 
 from model.errors import Fault, InputError
 
-Content = str | bytes | Iterable[str]
-"""Text (written as UTF-8, lines ended by a line feed), bytes, or text in pieces."""
+Content = str | bytes | Iterable[str] | Iterable[bytes]
+"""Text (written as UTF-8, lines ended by a line feed), bytes, or either in pieces."""
 
 FILES_KEY: Final = "files"
 """In a run's document: its other files by name, with the SHA-256 of each."""

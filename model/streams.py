@@ -19,6 +19,8 @@ class Stream(IntEnum):
     RECORD_RESAMPLES = 2
     TRAINING = 3  # sequences on which expectations are fitted, never played
     YEARS_MET = 4  # full yields and prices, where the plan states how they vary
+    BOOK_RESAMPLES = 5  # runs taken again for the range of many farms
+    BOOK_INDEPENDENT = 6  # valleys that share no weather, put side by side
     REGIME_FIT = 11
     HINDCAST = 12
     DIAGNOSIS = 13

@@ -28,6 +28,7 @@ FLOORS = (
     ("outlook",),
     ("farm",),
     ("decide", "evidence", "keeping"),
+    ("book",),
     ("say",),
     ("brief",),
     ("commands", "dashboard"),

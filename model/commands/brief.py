@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,9 +11,12 @@ from model.commands.shared import (
     Commands,
     add_drawing,
     add_plan,
+    date_of,
     plan_and_record,
     print_invented,
     print_opening_cautions,
+    progress_bar,
+    stage,
     with_method,
 )
 
@@ -40,7 +43,9 @@ def add_to(commands: Commands) -> None:
     command.add_argument(
         "--evidence", type=Path, metavar="FILE", help="evidence.json of the same plan and record"
     )
-    command.add_argument("--date", type=_date, help="day printed on it, YYYY-MM-DD, default today")
+    command.add_argument(
+        "--date", type=date_of, help="day printed on it, YYYY-MM-DD, default today"
+    )
     add_drawing(command)
     command.set_defaults(run=run)
 
@@ -58,25 +63,25 @@ def run(options: argparse.Namespace) -> int:
     held = held_in_plan(plan, record, options.plan.parent)
     day = options.date or datetime.now().astimezone().date()
     verdict = verdict_of(options.evidence, plan, record) if options.evidence else None
-    found = findings_of(plan, record, strategy=options.strategy, verdict=verdict, held=held)
-    written: dict[Path, Content] = {options.out: brief_pdf(found, day, options.plan.name)}
-    if options.workbook is not None:
-        from model.brief.workbook import workbook_xlsx
+    with progress_bar("sequences") as progress, stage("working out the brief"):
+        found = findings_of(
+            plan,
+            record,
+            strategy=options.strategy,
+            verdict=verdict,
+            held=held,
+            progress=progress,
+        )
+    with stage("laying out the pages"):
+        written: dict[Path, Content] = {options.out: brief_pdf(found, day, options.plan.name)}
+        if options.workbook is not None:
+            from model.brief.workbook import workbook_xlsx
 
-        written[options.workbook] = workbook_xlsx(found, day)
-    write_all(written)
+            written[options.workbook] = workbook_xlsx(found, day)
+        write_all(written)
     print_invented(plan)
     print_opening_cautions(plan)
     print(FARM_CAUTION)
     for path in written:
         print(f"wrote {path}")
     return 0
-
-
-def _date(text: str) -> date:
-    """Return a date written YYYY-MM-DD."""
-    try:
-        return date.fromisoformat(text)
-    except ValueError as error:
-        message = f"{text} is not a date: write YYYY-MM-DD"
-        raise argparse.ArgumentTypeError(message) from error

@@ -6,6 +6,7 @@ import argparse
 import sys
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -76,6 +77,24 @@ def add_drawing(command: argparse.ArgumentParser, only: Collection[str] | None =
             command.add_argument(f"--{name.replace('_', '-')}", type=kind, help=meaning)
 
 
+def drawing_changes(options: argparse.Namespace) -> dict[str, object]:
+    """Return the settings of `[sequences]` that were given as options."""
+    return {
+        name: getattr(options, name)
+        for name, _, _ in _DRAWING_OPTIONS
+        if getattr(options, name, None) is not None
+    }
+
+
+def date_of(text: str) -> date:
+    """Return a date written YYYY-MM-DD."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        message = f"{text} is not a date: write YYYY-MM-DD"
+        raise argparse.ArgumentTypeError(message) from error
+
+
 def plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
     """Return the plan with the options that override it, and its record."""
     from model.plan.text import check_plan, read_plan
@@ -85,11 +104,7 @@ def plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:
     plan = read_plan(options.plan, record=None if given is None else str(given))
     for note in plan.notes:
         print(f"{options.plan.name}: {note}", file=sys.stderr)
-    changes = {
-        name: getattr(options, name)
-        for name, _, _ in _DRAWING_OPTIONS
-        if getattr(options, name, None) is not None
-    }
+    changes = drawing_changes(options)
     said = {
         f"record_{name}": getattr(options, name)
         for name in ("fill", "columns", "unit", "sheet", "decimal")

@@ -38,9 +38,13 @@ BAD_WHEN_HIGH: Final = frozenset(
         "past_limit_aud",
         "tax_owing_aud",
         "arrears_aud",
+        "principal_put_off_aud",
         "debt_service_aud",
         "debt_aud",
         "loan_to_value_frac",
+        "owed_beyond_terms_aud",
+        "farms_missing",
+        "farms_past_limit",
     }
 )
 """Of these the worst tenth is the highest."""

@@ -17,7 +17,7 @@ import numpy as np
 from model.decide.amounts import Amount, amount_of, by_record_of, some
 from model.decide.strategy import strategies_of
 from model.errors import Fault, PlanError
-from model.farm.measures import EVENTS, measures_of
+from model.farm.measures import EVENTS, measures_of, of_layout
 from model.farm.run import AT_FINISH, AT_PLANTING, FarmResults
 from model.farm.setting import FarmSetting, decision_seasons, farm_setting_of
 from model.farm.state import BoolArray
@@ -30,8 +30,8 @@ from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.plan.strategy import Strategy
 from model.record.record import FloatArray, Record
-from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray, Sequences
+from model.sequences.unique import Leg, unique_sequences
 from model.sequences.years import years_of
 
 MOST_SEQUENCES: Final = 100_000
@@ -94,6 +94,23 @@ RUN_AMOUNTS: Final = (
 )
 """The amounts published for the whole run; `standing_aud` is cash less arrears and what is left."""
 
+STEP_AMOUNTS: Final = ("principal_put_off_aud", "steps_aud")
+"""Published beside them where a strategy has drought steps; `steps_aud` is in `standing_aud`."""
+
+
+CROP_AMOUNTS: Final = ("area_sown_ha", "yield_units_per_ha", "water_used_ml", "margin_aud")
+"""The amounts published for each season and each crop in each row layout."""
+
+
+@dataclass(frozen=True, slots=True)
+class CropOutcome:
+    """What a crop in a row layout brings in a season."""
+
+    crop: str
+    layout: str
+    unit: str  # of its yield
+    amounts: Mapping[str, Amount | None]  # the names of CROP_AMOUNTS; None where there never is one
+
 
 @dataclass(frozen=True, slots=True)
 class SeasonOutcome:
@@ -103,6 +120,7 @@ class SeasonOutcome:
     amounts: Mapping[str, Amount | None]  # the names of AMOUNTS; None where there never is one
     chances: Mapping[str, Estimate]  # the names of EVENTS
     lowest_cash_months: Mapping[int, float]  # month number: part of the sequences
+    crops: tuple[CropOutcome, ...]  # in the plan's order
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +129,7 @@ class StrategyOutcome:
 
     strategy: Strategy
     seasons: tuple[SeasonOutcome, ...]
-    whole_run: Mapping[str, Amount]  # the names of RUN_AMOUNTS
+    whole_run: Mapping[str, Amount]  # the names of RUN_AMOUNTS; with steps STEP_AMOUNTS too
     chances: Mapping[str, Estimate]  # of the names of EVENTS at some time in the run
     payments_due: int  # loan payments in the run
     survival: Callable[[], Survived]  # without allocation, from today; worked out when asked for
@@ -228,7 +246,7 @@ def compare_drawn(
     _check_count(setting.valley.plan)
     found = _played(setting, drawn.batches, drawn.drawn, progress)
     results, again = found.of_sequences(drawn.drawn), found.of_sequences(drawn.resampled)
-    return _comparison_of(setting, found, drawn), results, again
+    return comparison_of(setting, found, drawn), results, again
 
 
 def play_rows(
@@ -245,7 +263,7 @@ def play_rows(
     """
     valley = setting.valley
     years = years_of(valley.plan, valley.record.months, valley.calendar.slices)
-    different = once(sequences).meeting(years)
+    different = unique_sequences(sequences).meeting(years)
     found = _played(setting, different.batches(), different.places, progress)
     return found.of_sequences(different.places)
 
@@ -274,7 +292,7 @@ def _check_count(plan: Plan) -> None:
         raise PlanError("plan", [fault])
 
 
-def _comparison_of(setting: FarmSetting, found: FarmResults, drawn: Drawn) -> Comparison:
+def comparison_of(setting: FarmSetting, found: FarmResults, drawn: Drawn) -> Comparison:
     """Turn what the seasons of the different sequences brought into odds, with both errors."""
     survived = cache(partial(dry_seasons_survived, setting))
     odds = partial(_odds, drawn)
@@ -319,6 +337,14 @@ def _strategy_outcome(
 
         return amount_of(name, laid_out, drawn.how)
 
+    def of_crop(at: int, season: int) -> CropOutcome:
+        rules = setting.rules.layouts[at]
+        amounts = LazyResults(
+            CROP_AMOUNTS,
+            lambda name: amount(name, lambda: of_layout(found, name, at)[..., season]),
+        )
+        return CropOutcome(rules.crop, rules.layout, rules.unit, amounts)
+
     def of_season(season: int) -> SeasonOutcome:
         lowest_in = found["lowest_cash_month"][drawn.drawn, season]
         return SeasonOutcome(
@@ -328,12 +354,13 @@ def _strategy_outcome(
             ),
             chances=LazyResults(EVENTS, lambda name: _odds(drawn, events[name][..., season])),
             lowest_cash_months=_shares(lowest_in),
+            crops=tuple(of_crop(at, season) for at in range(len(setting.rules.layouts))),
         )
 
     return StrategyOutcome(
         strategy=setting.strategies[at],
         seasons=tuple(of_season(season) for season in range(calendar.seasons)),
-        whole_run=LazyResults(RUN_AMOUNTS, lambda name: some(amount(name, lambda: whole[name]))),
+        whole_run=LazyResults(whole, lambda name: some(amount(name, lambda: whole[name]))),
         chances=LazyResults(EVENTS, lambda name: _odds(drawn, np.asarray(events[name].any(-1)))),
         payments_due=setting.rules.cash.payments_due,
         survival=lambda: survived()[at],
@@ -341,8 +368,12 @@ def _strategy_outcome(
 
 
 def run_amounts(r: FarmResults) -> dict[str, FloatArray]:
-    """Return what the whole run comes to, each (..., sequence); the names of RUN_AMOUNTS."""
-    return {
+    """Return what the whole run comes to, each (..., sequence); the names of RUN_AMOUNTS.
+
+    Where a strategy has drought steps, of STEP_AMOUNTS too.
+    """
+    of_steps = {name: r[name][..., -1] for name in STEP_AMOUNTS if name in r.values}
+    return of_steps | {
         "margin_aud": r["margin_aud"].sum(axis=-1),
         "closing_cash_aud": r["closing_cash_aud"][..., -1],
         "arrears_aud": r["arrears_aud"][..., -1],

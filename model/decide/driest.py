@@ -9,11 +9,12 @@ seasons are, the odds say.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
 from model.evidence.worst import driest_start
-from model.farm.measures import EVENTS, season_sums
+from model.farm.measures import EVENTS, due_in_seasons
 from model.farm.rules import FarmRules
 from model.farm.run import FarmResults
 from model.record.record import Record
@@ -102,7 +103,10 @@ def met_by(
     """
     missed = EVENTS["payment_missed"](results, rules)
     past = EVENTS["past_overdraft_limit"](results, rules)
-    due_aud = season_sums(rules.cash.loan_interest_aud + rules.cash.loan_principal_aud, calendar)
+    cash, due = rules.cash, partial(due_in_seasons, results, calendar=calendar)
+    due_aud = due("loan_interest_aud", cash.loan_interest_aud)
+    due_aud = due_aud + due("loan_principal_aud", cash.loan_principal_aud)
+    due_aud = np.broadcast_to(due_aud, missed.shape)
 
     def season_of(at: int, season: int) -> SeasonMet:
         place = 0, at, season
@@ -114,7 +118,7 @@ def met_by(
             finished_ha=float(results["area_finished_ha"][place]),
             margin_aud=float(results["margin_aud"][place]),
             lowest_cash_aud=float(results["lowest_cash_aud"][place]),
-            payment_due=bool(due_aud[season] > 0.0),
+            payment_due=bool(due_aud[place] > 0.0),
             payment_missed=bool(missed[place]),
             past_overdraft_limit=bool(past[place]),
         )

@@ -35,7 +35,7 @@ def yearly_farm_of(rules: FarmRules) -> YearlyFarm:
     """Put the farm's rules into a dozen figures; the main crop in its first row layout."""
     crop, layout = rules.crop, main_layout(rules)
     return YearlyFarm(
-        shares_ml=rules.water.shares_ml,
+        shares_ml=rules.cash.shares_ml,
         land_ha=crop.land_limit_ha,
         account_limit_ml_per_share=rules.water.account_limit_ml_per_share,
         use_limit_ml_per_share=rules.water.use_limit_1yr_ml_per_share,

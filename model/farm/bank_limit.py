@@ -13,6 +13,7 @@ from typing import Final
 
 import numpy as np
 
+from model.farm.drought import less_due_aud
 from model.farm.harvest import patterns_of
 from model.farm.layouts import LayoutRules
 from model.farm.river import RiverMonth
@@ -88,6 +89,8 @@ def bills_aud(state: FarmState, ks: list[int], river: RiverMonth, rules: FarmRul
     ts = np.arange(river.t, river.t + len(ks))
     ts = np.where(ts < by_month.size, ts, ts - MONTHS_IN_YEAR)
     due_aud: FloatArray = state.arrears_aud + float(by_month[ts].sum())
+    if state.drought is not None:
+        due_aud = due_aud - less_due_aud(state.drought, ts.tolist(), cash)
     return due_aud + state.tax_due_aud if cash.tax_k in ks else due_aud
 
 

@@ -7,15 +7,12 @@ was sown, and yield, costs and margin in the season of its harvest.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Final
 
-import numpy as np
-
+from model.farm.gathered import GatheredSeason
 from model.farm.rules import FarmRules
 from model.farm.state import FarmState
 from model.farm.step import FarmFluxes
-from model.record.record import FloatArray
 
 COLUMNS: Final = (
     "area_sown_ha",
@@ -34,42 +31,27 @@ def name_of(column: str, at: int) -> str:
     return f"{column} of {at}"
 
 
-def begin(shape: tuple[int, ...], opening: FarmState) -> dict[str, FloatArray]:
-    """Return empty columns, (season, strategy, sequence); the first has the crops in the ground.
+def names(layouts: int) -> list[str]:
+    """Return the names of all columns of so many crops and row layouts."""
+    return [name_of(column, at) for at in range(layouts) for column in COLUMNS]
 
-    Parameters
-    ----------
-    shape
-        Of a column.
-    opening
-        The farm before the first month.
-    """
-    values = {
-        name_of(column, at): np.zeros(shape)
-        for at in range(len(opening.fields))
-        for column in COLUMNS
-    }
+
+def begin(season: GatheredSeason, opening: FarmState) -> None:
+    """Note in the first season the crops that are in the ground before the first month."""
     for at, field in enumerate(opening.fields):
         if field is not None:
-            values[name_of("area_sown_ha", at)][0] = field.sown_ha
-    return values
+            season.note(name_of("area_sown_ha", at), field.sown_ha)
 
 
 def gather(
-    k: int,
-    fluxes: FarmFluxes,
-    end: FarmState,
-    values: Mapping[str, FloatArray],
-    season: int,
-    rules: FarmRules,
+    k: int, fluxes: FarmFluxes, end: FarmState, season: GatheredSeason, rules: FarmRules
 ) -> None:
     """Add a month to the season's columns: what moved in it, and the farm after it."""
     crops, used_ml = fluxes.crops, fluxes.watering.used_ml
     for at, layout in enumerate(rules.layouts):
         found, field = crops.harvested[at], end.fields[at]
-        if layout.sow_k == k and field is not None:
-            values[name_of("area_sown_ha", at)][season] += field.sown_ha
         for column, value in (
+            ("area_sown_ha", None if field is None or layout.sow_k != k else field.sown_ha),
             ("water_used_ml", used_ml[at]),
             ("costs_aud", crops.cost_aud[at]),
             ("area_harvested_ha", None if found is None else found.area_ha),
@@ -78,4 +60,4 @@ def gather(
             ("margin_aud", None if found is None else found.margin_aud),
         ):
             if value is not None:
-                values[name_of(column, at)][season] += value
+                season.add(name_of(column, at), value)

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from model.farm.drought import Due, after_payments, due_in
 from model.farm.harvest import CropsMoney
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
@@ -35,6 +36,7 @@ class CashMonth:
     missed_aud: FloatArray
     missed: BoolArray  # whether a payment was
     arrears_interest_aud: FloatArray
+    due: Due  # whatever came
 
 
 def month_of_cash(
@@ -52,19 +54,23 @@ def month_of_cash(
         The month, and the farm.
     """
     cash, t = rules.cash, river.t
+    due = due_in(state.drought, t, cash)
     income_aud = crops.income_aud + traded.got_aud + cash.money_to_come_aud[t]
-    costs_aud = crops.costs_aud + traded.paid_aud + cash.overheads_aud[t]
+    costs_aud = crops.costs_aud + traded.paid_aud + due.overheads_aud
 
     overdraft_interest_aud = np.maximum(0.0, -state.bank_aud) * cash.overdraft_rate_frac_per_month
     state, tax_aud = pay_tax(state, river, rules)
-    private_aud = cash.off_farm_aud[t] - cash.drawings_aud[t] - tax_aud - cash.machinery_aud[t]
+    private_aud = due.off_farm_aud - due.drawings_aud - tax_aud - cash.machinery_aud[t]
     earned_aud = income_aud - costs_aud - overdraft_interest_aud
     bank_aud = state.bank_aud + (earned_aud + private_aud)
-    bank_aud, arrears_aud, paid = pay_lender(bank_aud, state.arrears_aud, t, rules)
+    loans_aud = due.loan_interest_aud + due.loan_principal_aud
+    bank_aud, arrears_aud, paid = pay_lender(bank_aud, state.arrears_aud, loans_aud, rules)
     after = replace(state, bank_aud=bank_aud, arrears_aud=arrears_aud)
+    if state.drought is not None:
+        after = replace(after, drought=after_payments(state.drought, t, cash))
     if cash.tax_rate_frac is not None:
         deducted_aud = paid.arrears_interest_aud + (
-            cash.loan_interest_aud[t] + cash.depreciation_aud[t]
+            due.loan_interest_aud + cash.depreciation_aud[t]
         )
         after = replace(after, profit_aud=state.profit_aud + earned_aud - deducted_aud)
     return (
@@ -79,6 +85,7 @@ def month_of_cash(
             missed_aud=paid.missed_aud,
             missed=paid.missed,
             arrears_interest_aud=paid.arrears_interest_aud,
+            due=due,
         ),
     )
 
@@ -116,17 +123,16 @@ class Paid:
 
 
 def pay_lender(
-    bank_aud: FloatArray, arrears_aud: FloatArray, t: int, rules: FarmRules
+    bank_aud: FloatArray, arrears_aud: FloatArray, due_aud: FloatArray | float, rules: FarmRules
 ) -> tuple[FloatArray, FloatArray, Paid]:
-    """Make the month's loan payment where it fits, then clear arrears; give bank and arrears."""
+    """Make the month's loan payment where it fits, then clear arrears; return bank and arrears."""
     cash = rules.cash
-    due_aud = float(cash.loan_interest_aud[t] + cash.loan_principal_aud[t])
     none = np.zeros_like(bank_aud)
-    if due_aud == 0.0 and not arrears_aud.any():
+    if not np.any(due_aud) and not arrears_aud.any():
         return bank_aud, arrears_aud, Paid(none, none, none.astype(np.bool_), none)
     interest_aud = arrears_aud * cash.arrears_rate_frac_per_month
     owed_aud = arrears_aud + interest_aud
-    misses = bank_aud - due_aud < -cash.overdraft_limit_aud if due_aud else none.astype(np.bool_)
+    misses = (bank_aud - due_aud < -cash.overdraft_limit_aud) & np.greater(due_aud, 0.0)
     paid_aud = np.where(misses, 0.0, due_aud)
     missed_aud = np.where(misses, due_aud, 0.0)
     room_aud = np.maximum(0.0, bank_aud - paid_aud + cash.overdraft_limit_aud)

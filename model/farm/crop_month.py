@@ -15,7 +15,7 @@ from model.farm.farm_weather import MonthWeather
 from model.farm.growing import Growing
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
-from model.farm.soil import Soil
+from model.farm.soil import Soil, SomeLand
 from model.farm.state import FarmState, Field
 from model.farm.water import Taken, after_taking, take_water
 from model.farm.watering import need_mm, pre_water_mm, through_month
@@ -96,7 +96,7 @@ def _after_month(
     alone: Soil | None,
     river: RiverMonth,
 ) -> Field:
-    """Take a field through the month; land without hectares anywhere is left as it is.
+    """Take a field through the month.
 
     Land that is never watered is as the weather leaves it under every strategy (`alone`).
     """
@@ -104,16 +104,36 @@ def _after_month(
         return field
     if alone is not None:
         return replace(field, dry=Soil(*(values[None, :] for values in alone)))
-    weather, watered, dry = _weather(growing, river), field.watered, field.dry
+    weather, watered, got_mm = _weather(growing, river), field.watered, None
     if asked is not None:
-        got_mm = asked.all_mm * got_frac
-        pre_mm = np.minimum(got_mm, asked.pre_mm)
-        watered = through_month(growing, river.k, watered.wetter(pre_mm), weather, got_mm - pre_mm)
-    elif field.watered_ha.any():
-        watered = through_month(growing, river.k, watered, weather)
-    if field.dry_ha.any():
-        dry = through_month(growing, river.k, dry, weather)
-    return replace(field, watered=watered, dry=dry)
+        all_mm = asked.all_mm * got_frac
+        pre_mm = np.minimum(all_mm, asked.pre_mm)
+        watered, got_mm = watered.wetter(pre_mm), all_mm - pre_mm
+    return replace(
+        field,
+        watered=_through_on(field.watered_ha, growing, river.k, watered, weather, got_mm),
+        dry=_through_on(field.dry_ha, growing, river.k, field.dry, weather),
+    )
+
+
+def _through_on(
+    area_ha: FloatArray,
+    growing: Growing,
+    k: int,
+    soil: Soil,
+    weather: MonthWeather,
+    water_mm: FloatArray | None = None,
+) -> Soil:
+    """Take land through a month where there are hectares of it; elsewhere it is left as it is."""
+    there = area_ha > 0.0
+    if there.all():
+        return through_month(growing, k, soil, weather, water_mm)
+    if not there.any():
+        return soil
+    some = SomeLand.where(there)
+    met = MonthWeather(*(some.of(mm) for mm in weather))
+    got_mm = None if water_mm is None else some.of(water_mm)
+    return soil.but(some, through_month(growing, k, soil.on(some), met, got_mm))
 
 
 def part_of(part: FloatArray, whole: FloatArray) -> FloatArray:

@@ -7,9 +7,11 @@ to divide by is not a number, and is shown blank. The formulas of lender measure
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 
+from model.farm.by_layout import name_of
 from model.farm.finance import (
     debt_service_cover,
     equity_frac,
@@ -23,6 +25,7 @@ from model.farm.rules import FarmRules
 from model.farm.run import FarmResults
 from model.farm.sow import SetBy
 from model.farm.state import BoolArray
+from model.outlook.lazy import LazyResults
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 
@@ -43,14 +46,33 @@ def measures_of(results: FarmResults, rules: FarmRules, calendar: Calendar) -> F
     rules, calendar
         Of the farm and the run.
     """
-    found = dict(results.values)
-    found |= _margins(results)
-    found |= _debts(results, rules, calendar)
+    found = _margins(results) | _debts(results, rules, calendar)
     cash_aud = results["closing_cash_aud"] - results["arrears_aud"]
     past_aud = results["lowest_cash_aud"] + rules.cash.overdraft_limit_aud
     found["past_limit_aud"] = np.maximum(0.0, -past_aud)
     found["worth_left_aud"] = results["standing_aud"] - cash_aud
-    return FarmResults(found)
+    names = (*results.values, *found)
+    return FarmResults(
+        LazyResults(names, lambda name: found[name] if name in found else results[name])
+    )
+
+
+def of_layout(results: FarmResults, column: str, at: int) -> FloatArray:
+    """Return a column of `crops.csv` for a crop in a row layout, each (..., sequence, season).
+
+    Parameters
+    ----------
+    results
+        What each season brought.
+    column
+        A column of `by_layout`, or `yield_units_per_ha`: not a number where nothing was harvested.
+    at
+        Place of the crop and row layout.
+    """
+    if column == "yield_units_per_ha":
+        units = of_layout(results, "production_units", at)
+        return ratio(units, of_layout(results, "area_harvested_ha", at))
+    return results[name_of(column, at)]
 
 
 def season_sums(by_month: FloatArray, calendar: Calendar) -> FloatArray:
@@ -73,31 +95,44 @@ def _margins(r: FarmResults) -> dict[str, FloatArray]:
     }
 
 
+def due_in_seasons(
+    r: FarmResults, name: str, by_month: FloatArray, calendar: Calendar
+) -> FloatArray:
+    """Return what falls due in each season: as the plan has it, or as drought steps changed it."""
+    return r[name] if name in r.values else season_sums(by_month, calendar)
+
+
+def _at_season_ends(
+    r: FarmResults, rules: FarmRules, calendar: Calendar
+) -> tuple[FloatArray, FloatArray | float]:
+    """Return what is owed on loans and what is owned when a season ends, arrears and cash apart."""
+    if "owned_aud" in r.values:
+        return r["loan_balance_aud"], r["owned_aud"]
+    last_ts = [calendar.last_t(season) for season in range(calendar.seasons)]
+    return rules.cash.loan_balance_aud[last_ts], rules.cash.assets_aud
+
+
 def _debts(r: FarmResults, rules: FarmRules, calendar: Calendar) -> dict[str, FloatArray]:
     """Return debt service, covers, equity and loan to value."""
-    cash = rules.cash
-
-    def by_season(by_month: FloatArray) -> FloatArray:
-        return season_sums(by_month, calendar)
-
-    term_interest_aud = by_season(cash.loan_interest_aud)
-    principal_aud = by_season(cash.loan_principal_aud)
-    depreciation_aud = by_season(cash.depreciation_aud)
+    cash, due = rules.cash, partial(due_in_seasons, r, calendar=calendar)
+    term_interest_aud = due("loan_interest_aud", cash.loan_interest_aud)
+    principal_aud = due("loan_principal_aud", cash.loan_principal_aud)
+    depreciation_aud = season_sums(cash.depreciation_aud, calendar)
     interest_aud = term_interest_aud + r["overdraft_interest_aud"] + r["arrears_interest_aud"]
     operating_aud = r["income_aud"] - r["costs_aud"]
     earned_aud = operating_aud - depreciation_aud
     capacity_aud = repayment_capacity_aud(
         earned_aud - interest_aud,
-        by_season(cash.off_farm_aud),
+        due("off_farm_aud", cash.off_farm_aud),
         depreciation_aud,
         term_interest_aud,
-        by_season(cash.drawings_aud),
+        due("drawings_aud", cash.drawings_aud),
         r["tax_aud"],
     )
-    last_ts = [calendar.last_t(season) for season in range(calendar.seasons)]
+    loans_aud, assets_aud = _at_season_ends(r, rules, calendar)
     overdrawn_aud = np.maximum(0.0, -r["closing_cash_aud"])
-    debt_aud = cash.loan_balance_aud[last_ts] + r["arrears_aud"] + overdrawn_aud
-    owned_aud = cash.assets_aud + r["receivable_aud"] + np.maximum(0.0, r["closing_cash_aud"])
+    debt_aud = loans_aud + r["arrears_aud"] + overdrawn_aud
+    owned_aud = assets_aud + r["receivable_aud"] + np.maximum(0.0, r["closing_cash_aud"])
     no_debt = debt_aud * 0.0
     return {
         "operating_income_aud": operating_aud,
@@ -110,7 +145,7 @@ def _debts(r: FarmResults, rules: FarmRules, calendar: Calendar) -> dict[str, Fl
         ),
         "debt_aud": debt_aud,
         "equity_frac": equity_frac(owned_aud, debt_aud),
-        "loan_to_value_frac": loan_to_value_frac(debt_aud, cash.assets_aud + no_debt),
+        "loan_to_value_frac": loan_to_value_frac(debt_aud, assets_aud + no_debt),
     }
 
 
@@ -120,8 +155,14 @@ Event = Callable[[FarmResults, FarmRules], BoolArray]
 def ran_short(r: FarmResults, rules: FarmRules) -> BoolArray:
     """Return where a crop was cut back, or lacked water."""
     cut: BoolArray = np.nan_to_num(r["area_finished_ha"] - r["area_planted_ha"]) < -NO_LAND_HA
+    return cut | lacks_water(r)
+
+
+def lacks_water(r: FarmResults, frac: float = WATER_SHORT_FRAC) -> BoolArray:
+    """Return where crops lacked more than a part of the water that they needed."""
     lacking_ml = r["water_needed_ml"] - r["water_used_ml"]
-    return cut | (lacking_ml > WATER_SHORT_FRAC * r["water_needed_ml"] + NO_LAND_HA)
+    lacks: BoolArray = lacking_ml > frac * r["water_needed_ml"] + NO_LAND_HA
+    return lacks
 
 
 EVENTS: dict[str, Event] = {

@@ -12,6 +12,7 @@ import numpy as np
 
 from model.errors import Fault, PlanError
 from model.farm.finance import equal_principal_schedule, level_schedule
+from model.farm.loans import LoanRules, loan_rules_of
 from model.plan.farm import Farm
 from model.plan.money import Loan, Money
 from model.record.record import FloatArray
@@ -69,6 +70,15 @@ class CashRules:
 
     # what the farm owns
     assets_aud: float
+
+    # what drought steps may change
+    shares_ml: float  # general security when the run opens
+    share_worth_aud: float  # as the plan states it
+    fixed_aud_per_share: FloatArray  # (month,) within overheads_aud
+    own_overheads_aud_per_month: float  # likewise, without water charges
+    deposit_aud: float
+    machinery_worth_aud: float
+    loans: tuple[LoanRules, ...]
 
     @property
     def payments_due(self) -> int:
@@ -132,8 +142,18 @@ def cash_rules_of(farm: Farm, calendar: Calendar) -> CashRules:
         depreciation_aud=monthly(money.depreciation_aud_per_year),
         assets_aud=money.assets.land_aud
         + money.assets.machinery_aud
+        + money.deposit_aud
         + money.assets.general_security_aud_per_share * shares_ml
         + money.assets.high_security_aud_per_share * high_ml,
+        shares_ml=shares_ml,
+        share_worth_aud=money.assets.general_security_aud_per_share,
+        fixed_aud_per_share=in_months(
+            charges.general_fixed_aud_per_share, charges.charge_months, ks
+        ),
+        own_overheads_aud_per_month=money.overheads_aud_per_year / MONTHS_IN_YEAR,
+        deposit_aud=money.deposit_aud,
+        machinery_worth_aud=money.assets.machinery_aud,
+        loans=tuple(loan_rules_of(loan, ks) for loan in money.loans),
     )
 
 

@@ -39,7 +39,7 @@ NO_WEATHER = (0.0,) * MONTHS_IN_YEAR
 class WaterRules(AccountRules):
     """The farm's water, and the valley's rules for its account; arrays (12,)."""
 
-    shares_ml: float  # general security
+    shares_ml: float | FloatArray  # general security; (strategy, sequence) once some may be sold
     high_security_shares_ml: float
     source_order: tuple[Source, ...]
     flow_share_frac: float

@@ -13,8 +13,9 @@ from typing import Final, Self
 
 import numpy as np
 
-from model.farm import by_layout
+from model.farm import by_layout, step_results
 from model.farm.expected import Expectation
+from model.farm.gathered import GatheredSeason, laid_out
 from model.farm.harvest import receivable_aud
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
@@ -26,6 +27,7 @@ from model.farm.standing import (
 )
 from model.farm.state import FarmState, Settings
 from model.farm.step import FarmFluxes, step
+from model.farm.steps import begun
 from model.farm.water import out_of_reach_ml_per_share, usable_ml_per_share
 from model.outlook.lazy import LazyResults
 from model.record.record import FloatArray
@@ -62,7 +64,7 @@ def run_farm(
     expectation, rules
         What may be expected on a day; the farm's rules.
     """
-    state = opening
+    state = begun(opening, settings, rules)
     for river in months:
         if river.parents is not None:
             state = state.of(river.parents)
@@ -77,7 +79,8 @@ def lost_ml(month: FarmMonth, rules: FarmRules) -> FloatArray:
     """
     fluxes = month.fluxes
     account = fluxes.carryover_loss_ml_per_share + fluxes.account_end.lost
-    return account * rules.water.shares_ml + fluxes.storage.net_loss_ml
+    lost = account * fluxes.shares_ml + fluxes.storage.net_loss_ml
+    return lost if fluxes.steps is None else lost + fluxes.steps.forfeited_ml
 
 
 def of_main(month: FarmMonth, rules: FarmRules, what: str) -> FloatArray:
@@ -101,16 +104,16 @@ def other_land_aud(month: FarmMonth, rules: FarmRules) -> FloatArray:
 SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = MappingProxyType(
     {
         "announced_ml_per_share": lambda m, r: m.river.announced_ml_per_share,
-        "water_credited_ml": lambda m, r: m.fluxes.credited_ml_per_share * r.water.shares_ml,
+        "water_credited_ml": lambda m, r: m.fluxes.credited_ml_per_share * m.fluxes.shares_ml,
         "water_needed_ml": lambda m, r: m.fluxes.watering.need_ml,
         "water_used_ml": lambda m, r: m.fluxes.watering.taken.total_ml,
         "supplementary_taken_ml": lambda m, r: (
             m.fluxes.watering.taken.supplementary_ml + m.fluxes.storage.pumped_in_ml
         ),
         "high_security_used_ml": lambda m, r: m.fluxes.watering.taken.high_security_ml,
-        "bore_used_ml": lambda m, r: m.fluxes.watering.taken.bore_ml,
+        "bore_used_ml": lambda m, r: m.fluxes.watering.taken.groundwater_ml,
         "water_lost_ml": lost_ml,
-        "water_spilled_ml": lambda m, r: m.fluxes.account_end.spilled * r.water.shares_ml,
+        "water_spilled_ml": lambda m, r: m.fluxes.account_end.spilled * m.fluxes.shares_ml,
         "water_bought_ml": lambda m, r: m.fluxes.traded.bought_ml,
         "water_sold_ml": lambda m, r: m.fluxes.traded.sold_ml,
         "income_aud": lambda m, r: m.fluxes.cash.income_aud,
@@ -140,7 +143,7 @@ AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mapp
             r.water,
         ),
         "announced_to_date_ml_per_share": lambda m, r: m.river.announced_to_date_ml_per_share,
-        "account_carried_ml": lambda m, r: m.end.account_ml_per_share * r.water.shares_ml,
+        "account_carried_ml": lambda m, r: m.end.account_ml_per_share * m.fluxes.shares_ml,
         "storage_carried_ml": lambda m, r: m.end.storage_ml,
         "closing_cash_aud": lambda m, r: m.end.bank_aud,
         "arrears_aud": lambda m, r: m.end.arrears_aud,
@@ -158,6 +161,7 @@ AT_END: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mapp
 WATER: Final = ("announced_to_date", "account", "usable")
 AT_PLANTING: Final = tuple(f"planting_{name}_ml_per_share" for name in WATER)
 AT_FINISH: Final = tuple(f"finish_{name}_ml_per_share" for name in WATER)
+LOWEST_CASH: Final = ("lowest_cash_aud", "lowest_cash_month")
 LAND: Final = ("area_prepared_ha", "area_planted_ha", "area_finished_ha", "area_set_by")
 
 
@@ -196,7 +200,7 @@ class FarmResults:
             by_season = [_by_season(part[name]) for part in parts]
             return np.moveaxis(np.concatenate(by_season, axis=-1), 0, -1)
 
-        return cls({name: joined(name) for name in parts[0].values})
+        return cls(LazyResults(parts[0].values, joined))
 
 
 def _by_season(values: FloatArray) -> FloatArray:
@@ -218,57 +222,69 @@ def gather_farm(
     calendar, rules
         Of the run.
     """
-    shape = (calendar.seasons, *opening.bank_aud.shape)
-    values = {name: np.zeros(shape) for name in SUMS}
-    values |= {name: np.empty(shape) for name in AT_END}
-    points = (*AT_PLANTING, *AT_FINISH, *LAND)
-    values |= {name: np.full(shape, np.nan) for name in points}
-    values |= by_layout.begin(shape, opening)
+    seasons = [GatheredSeason() for _ in range(calendar.seasons)]
+    by_layout.begin(seasons[0], opening)
     in_ground_ha = opening.planted_ha(rules)
     if in_ground_ha.any():
         for name in LAND:
-            values[name][0] = in_ground_ha
-    values["lowest_cash_aud"] = np.full(shape, np.inf)
-    values["lowest_cash_month"] = np.zeros(shape)
+            seasons[0].note(name, in_ground_ha)
+    shape, steps = opening.bank_aud.shape, 0
     for month in months:
+        steps = len(month.fluxes.steps.taken) if month.fluxes.steps is not None else 0
+        current, shape = month.river.season, month.end.bank_aud.shape
         if (parents := month.river.parents) is not None:
-            season = month.river.season
-            values = {name: _parted(value, parents, season) for name, value in values.items()}
-        _gather_month(month, values, calendar, rules)
-    return FarmResults({name: np.moveaxis(value, 0, 2) for name, value in values.items()})
+            for season in seasons[:current]:
+                season.over_and_part(parents)
+            seasons[current].part(parents)
+        _gather_month(month, seasons[current], calendar, rules)
+    names = blanks(rules) | (step_results.blanks(steps) if steps else {})
+    return FarmResults(laid_out(seasons, names, shape))
 
 
-def _parted(value: FloatArray, parents: IntArray, season: int) -> FloatArray:
-    """Return what was gathered where sequences part; seasons to come hold what they began with."""
-    parted = np.empty((*value.shape[:-1], parents.size))
-    parted[season + 1 :] = value[season + 1 :, :1, :1]
-    np.take(value[: season + 1], parents, axis=-1, out=parted[: season + 1], mode="clip")
-    return parted
+def blanks(rules: FarmRules) -> dict[str, float]:
+    """Return by name of a result what stands where a season has none."""
+    summed = (*SUMS, *by_layout.names(len(rules.layouts)))
+    noted = (*AT_END, *AT_PLANTING, *AT_FINISH, *LAND, *LOWEST_CASH)
+    return dict.fromkeys(summed, 0.0) | dict.fromkeys(noted, np.nan)
 
 
 def _gather_month(
-    month: FarmMonth, values: dict[str, FloatArray], calendar: Calendar, rules: FarmRules
+    month: FarmMonth, season: GatheredSeason, calendar: Calendar, rules: FarmRules
 ) -> None:
     """Add one month to what its season brought."""
-    season, k, t = month.river.season, month.river.k, month.river.t
+    k, t = month.river.k, month.river.t
+    if month.fluxes.steps is not None:
+        step_results.gather(month.fluxes.steps, month.fluxes.cash, season)
     for name, value_of in SUMS.items():
-        values[name][season] += value_of(month, rules)
-    by_layout.gather(month.river.k, month.fluxes, month.end, values, season, rules)
-    bank_aud, lowest_aud = month.end.bank_aud, values["lowest_cash_aud"][season]
-    values["lowest_cash_month"][season][bank_aud < lowest_aud] = calendar.opening_month + t
-    np.minimum(lowest_aud, bank_aud, out=lowest_aud)
+        season.add(name, value_of(month, rules))
+    by_layout.gather(k, month.fluxes, month.end, season, rules)
+    _note_lowest_cash(month, season, calendar.opening_month + t)
     if k == rules.crop.planting_k:
         planted_ha = month.end.planted_ha(rules)
-        values["area_prepared_ha"][season] = np.maximum(month.fluxes.prepared_ha, planted_ha)
-        values["area_planted_ha"][season] = planted_ha
-        values["area_set_by"][season] = month.fluxes.set_by
-        _note_water(month, values, season, AT_PLANTING)
+        season.note("area_prepared_ha", np.maximum(month.fluxes.prepared_ha, planted_ha))
+        season.note("area_planted_ha", planted_ha)
+        season.note("area_set_by", month.fluxes.set_by)
+        _note_water(month, season, AT_PLANTING)
     if k == rules.crop.finish_k:
-        values["area_finished_ha"][season] = finished_ha(month.end, rules)
-        _note_water(month, values, season, AT_FINISH)
-    if t == calendar.last_t(season):
+        season.note("area_finished_ha", finished_ha(month.end, rules))
+        _note_water(month, season, AT_FINISH)
+    if t == calendar.last_t(month.river.season):
         for name, value_of in AT_END.items():
-            values[name][season] = value_of(month, rules)
+            season.note(name, value_of(month, rules))
+        if month.end.drought is not None:
+            step_results.note_end(month.end.drought, t, rules.cash, season)
+
+
+def _note_lowest_cash(month: FarmMonth, season: GatheredSeason, month_number: int) -> None:
+    """Note how low the bank has fallen in the season, and in which month it first did."""
+    cash_name, month_name = LOWEST_CASH
+    bank_aud, when = month.end.bank_aud, np.full_like(month.end.bank_aud, month_number)
+    if cash_name in season.values:
+        before_aud = season.values[cash_name]
+        when = np.where(bank_aud < before_aud, when, season.values[month_name])
+        bank_aud = np.minimum(before_aud, bank_aud)
+    season.note(cash_name, bank_aud)
+    season.note(month_name, when)
 
 
 def finished_ha(state: FarmState, rules: FarmRules) -> FloatArray:
@@ -284,11 +300,9 @@ def finished_ha(state: FarmState, rules: FarmRules) -> FloatArray:
     )
 
 
-def _note_water(
-    month: FarmMonth, values: dict[str, FloatArray], season: int, names: tuple[str, ...]
-) -> None:
+def _note_water(month: FarmMonth, season: GatheredSeason, names: tuple[str, ...]) -> None:
     """Note announcement, account and what of it is usable, before decisions and orders."""
     announced_name, account_name, usable_name = names
-    values[announced_name][season] = month.river.announced_to_date_ml_per_share
-    values[account_name][season] = month.fluxes.account_before_ml_per_share
-    values[usable_name][season] = month.fluxes.usable_ml_per_share
+    season.note(announced_name, month.river.announced_to_date_ml_per_share)
+    season.note(account_name, month.fluxes.account_before_ml_per_share)
+    season.note(usable_name, month.fluxes.usable_ml_per_share)

@@ -20,8 +20,8 @@ from model.plan.farm import Farm
 from model.plan.plan import Plan
 from model.plan.strategy import Strategy
 from model.record.record import Record
-from model.sequences.once import Leg
 from model.sequences.slices import IntArray, Method, Sequences
+from model.sequences.unique import Leg
 from model.water_year import MONTH_NAMES, month_of_water_year, parse_month
 
 PRICE_SEQUENCES: Final = 1_000
@@ -151,7 +151,7 @@ def farm_setting_on(
     rules = farm_rules_of(plan, farm, setting.record, setting.rules, setting.calendar)
     _check_strategies(strategies, rules)
     if farm.trade is not None:
-        market = market_of(farm.trade, rules.water.shares_ml, training.supplies, setting.rules)
+        market = market_of(farm.trade, rules.cash.shares_ml, training.supplies, setting.rules)
         rules = replace(rules, market=market)
     chances = (strategy.expected_chance_frac for strategy in strategies)
     expectation = training.expectation(rules.crop, chances)
@@ -187,8 +187,13 @@ def decision_seasons(plan: Plan) -> int:
 
 
 def middle_of(strategies: Sequence[Strategy]) -> Strategy:
-    """Return the strategy by which water left at the end is valued."""
-    return strategies[len(strategies) // 2]
+    """Return the strategy by which water left at the end is valued: the middle one without steps.
+
+    Where all have drought steps, the middle one as it would be without them.
+    """
+    plain = [each for each in strategies if not each.steps]
+    plain = plain or [each.without_steps() for each in strategies]
+    return plain[len(plain) // 2]
 
 
 def _check_strategies(strategies: Sequence[Strategy], rules: FarmRules) -> None:

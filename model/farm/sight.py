@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from model.farm.drought import hired_left_ml
 from model.farm.expected import Expectation
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
@@ -95,5 +96,7 @@ def water_in_sight_ml(
     stored_ml = np.maximum(0.0, state.storage_ml - water.storage_loss_ahead_ml[k])
     high_security_ml = high_security_left_ml(state, river, water)
     bore_ml = bore_left_ml(state, float(water.months_to_water[k]), water)
+    if state.drought is not None and water.months_to_water[k] > 0.0:
+        bore_ml = bore_ml + hired_left_ml(state.drought)
     in_sight_ml: FloatArray = account * water.shares_ml + high_security_ml + stored_ml + bore_ml
     return in_sight_ml

@@ -26,12 +26,13 @@ days until a crop is lost are common practice, no source.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, Self
 
 import numpy as np
 from numpy.typing import NDArray
 
 from model.record.record import FloatArray
+from model.sequences.slices import IntArray
 
 BoolArray = NDArray[np.bool_]
 
@@ -64,6 +65,33 @@ class RootZone:
         return LOW_FRAC * self.stress_below_mm
 
 
+class SomeLand(NamedTuple):
+    """Some cases of an array, by their places in it: what little land a rule is for."""
+
+    places: IntArray  # (case,) in the whole array, end to end
+    shape: tuple[int, ...]  # of the whole array
+
+    @classmethod
+    def where(cls, there: BoolArray) -> Self:
+        """Return the land where something holds."""
+        return cls(np.flatnonzero(there), there.shape)
+
+    def of(self, values: FloatArray) -> FloatArray:
+        """Return the values on this land, (case,); they may be one for all strategies."""
+        if values.shape == self.shape:
+            return values.ravel().take(self.places)
+        if values.size == self.shape[-1]:
+            return values.ravel().take(self.places % values.size)
+        return np.broadcast_to(values, self.shape).ravel().take(self.places)
+
+    def put(self, new: FloatArray, values: FloatArray) -> FloatArray:
+        """Return values, over the whole array, with new ones, (case,), on this land."""
+        changed = np.empty(self.shape)
+        changed[...] = values
+        changed.ravel()[self.places] = new
+        return changed
+
+
 class Soil(NamedTuple):
     """The root zone of some land and what its crop has suffered, each (..., sequence)."""
 
@@ -83,6 +111,14 @@ class Soil(NamedTuple):
     def take(self, places: NDArray[np.int64], axis: int) -> Soil:
         """Return some sequences, in a new order; one may come more than once."""
         return Soil(*(values.take(places, axis=axis) for values in self))
+
+    def on(self, some: SomeLand) -> Soil:
+        """Return the root zones of some land, each (case,)."""
+        return Soil(*(some.of(values) for values in self))
+
+    def but(self, some: SomeLand, other: Soil) -> Soil:
+        """Return the same with other root zones, each (case,), on some land."""
+        return Soil(*(some.put(new, values) for values, new in zip(self, other, strict=True)))
 
 
 class Days(NamedTuple):
@@ -127,15 +163,27 @@ def through(
         At its end.
     """
     use_mm = np.maximum(use_mm, LEAST_USE_MM)
+    straight_mm = soil.water_mm + (supply_mm - use_mm) * over.days
+    stressed = np.minimum(soil.water_mm, straight_mm) < root_zone.stress_below_mm
+    none = np.zeros_like(straight_mm)
+    after = Soil(np.minimum(straight_mm, root_zone.capacity_mm), soil.stress + none, none)
+    if not stressed.any():
+        return after
+    some = SomeLand.where(stressed)
+    supplied_mm, used_mm = some.of(supply_mm), some.of(use_mm)
+    ended = _through_stress(soil.on(some), supplied_mm, used_mm, over, root_zone)
+    return after.but(some, ended)
+
+
+def _through_stress(
+    soil: Soil, supply_mm: FloatArray, use_mm: FloatArray, over: Days, root_zone: RootZone
+) -> Soil:
+    """Take root zones that are below the stress level at the start or at the end, each (case,)."""
     full_mm, level_mm = root_zone.capacity_mm, root_zone.stress_below_mm
     gain_mm = supply_mm - use_mm
-    straight_mm = soil.water_mm + gain_mm * over.days
-    if not (np.minimum(soil.water_mm, straight_mm) < level_mm).any():
-        none = np.zeros_like(straight_mm)
-        return Soil(np.minimum(straight_mm, full_mm), soil.stress + none, none)
     days = over.days - _above_days(soil.water_mm - level_mm, gain_mm, over.days)
     path = _path(np.minimum(soil.water_mm, level_mm), supply_mm, use_mm, days, level_mm)
-    water_mm = np.where(days > 0.0, path.last_mm, np.minimum(straight_mm, full_mm))
+    water_mm = path.last_mm
     rises = (path.last_mm > level_mm) & (path.meets_mm > level_mm)
     if rises.any():  # it comes back to the level: from then on straight up
         below_days = path.days_to(level_mm, rises)

@@ -12,6 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from model.farm.cash import tax_book
+from model.farm.drought import changed_aud
 from model.farm.end_value import worth_left_aud
 from model.farm.harvest import receivable_aud
 from model.farm.river import RiverMonth
@@ -36,7 +37,16 @@ def dry_standing_aud(end: FarmState, river: RiverMonth, rules: FarmRules) -> Flo
         + spent_on_crops_aud(end)
         + receivable_aud(end, river.k, rules)
     )
-    return standing
+    return standing + steps_aud(end, river, rules)
+
+
+def steps_aud(end: FarmState, river: RiverMonth, rules: FarmRules) -> FloatArray | float:
+    """Return what drought steps have changed of debts and of what is owned; see `changed_aud`.
+
+    Principal put off is still owed, and what was sold is owned no more: no way of running the farm
+    wins by selling it.
+    """
+    return 0.0 if end.drought is None else changed_aud(end.drought, river.t, rules.cash)
 
 
 def tax_owing_aud(end: FarmState, rules: FarmRules) -> FloatArray:
@@ -75,13 +85,15 @@ def water_left_aud(end: FarmState, river: RiverMonth, rules: FarmRules) -> Float
 
 
 def left_ml_per_share(end: FarmState, rules: WaterRules) -> FloatArray:
-    """Return the water that will stand after 1 July, all of it over the shares of the licence.
+    """Return the water that will stand after 1 July, all of it over the shares a run opens with.
 
     Of the account what may be carried, less what that costs, without what is frozen; of the farm
     storage what it will not lose.
     """
     free = np.maximum(0.0, end.account_ml_per_share - end.frozen_ml_per_share)
     kept = np.minimum(free, rules.carryover_limit_ml_per_share) * (1.0 - rules.carryover_loss_frac)
+    if end.drought is not None:
+        kept = kept * (end.drought.shares_ml / rules.shares_ml)
     stored_ml = np.maximum(0.0, end.storage_ml - rules.storage_loss_ahead_ml[0])
     left: FloatArray = kept + stored_ml / rules.shares_ml
     return left

@@ -7,16 +7,18 @@ sequences of a strategy is (strategy, 1). Accounts are the farm's own, in ML per
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any, Final, Self
 
 import numpy as np
 from numpy.typing import NDArray
 
+from model.farm.drought import Drought
 from model.farm.grow import Grown, grown_by
 from model.farm.rain_alone import soil_at_opening
 from model.farm.rules import FarmRules
 from model.farm.soil import Soil, fresh_soil
+from model.farm.step_rules import StepRules, step_rules
 from model.plan.farm import FarmOpening
 from model.plan.plan import Opening
 from model.plan.strategy import Strategy
@@ -97,6 +99,8 @@ class FarmState(Account):
     spent_on_land_aud: FloatArray  # on land prepared for the next planting
     crop_money_aud: tuple[FloatArray, ...]  # by crop: what the last one harvested brings in all
 
+    drought: Drought | None = None  # what drought steps have changed; None: no strategy has any
+
     def of(self, places: IntArray) -> Self:
         """Return the state of some sequences, in a new order; one may come more than once."""
         return type(self)(*(_taken(getattr(self, f.name), places) for f in fields(self)))
@@ -124,7 +128,7 @@ def _taken(value: Any, places: IntArray, axis: int = 1) -> Any:
     """Return some sequences (or strategies) of a value of the state, or of each of several."""
     if isinstance(value, tuple):
         return tuple(None if each is None else each.take(places, axis=axis) for each in value)
-    return value.take(places, axis=axis)
+    return None if value is None else value.take(places, axis=axis)
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +156,7 @@ class Settings:
     sell_now_ml: FloatArray
     most_area_ha: FloatArray  # planted in any season; infinite: the rule alone decides
     first_area_ha: FloatArray  # the first planting, whatever the rule says; not a number: the rule
+    steps: tuple[StepRules, ...] = ()  # drought steps of all of them, each strategy's in order
 
     def planned_water_ml_per_ha(self, rules: FarmRules) -> FloatArray:
         """Return what is planned for a hectare of the main crop, by its first watered layout."""
@@ -209,11 +214,14 @@ class Settings:
             sell_now_ml=column([s.sell_now_ml for s in strategies]),
             most_area_ha=column([np.inf] * len(strategies)),
             first_area_ha=column([np.nan] * len(strategies)),
+            steps=step_rules(strategies, rules.cash),
         )
 
     def part(self, first: int, last: int) -> Self:
         """Return some of the strategies."""
-        return self._each(lambda column: column[first:last], lambda step: step.part(first, last))
+        steps = (step.part(first, last) for step in self.steps)
+        found = self._each(lambda column: column[first:last], lambda step: step.part(first, last))
+        return replace(found, steps=tuple(step for step in steps if step.chosen.any()))
 
     def one(self, at: int) -> Self:
         """Return one of the strategies."""
@@ -221,20 +229,22 @@ class Settings:
 
     def repeated(self, count: int) -> Self:
         """Return one strategy so many times over."""
-        return self._each(
+        found = self._each(
             lambda column: np.repeat(column, count, axis=0), lambda step: step.repeated(count)
         )
+        return replace(found, steps=tuple(step.repeated(count) for step in self.steps))
 
     def _each(
         self,
         of_column: Callable[[NDArray[Any]], NDArray[Any]],
         of_step: Callable[[Grown], Grown],
     ) -> Self:
-        """Return the settings with each column, and each step of what is grown, changed."""
+        """Return the settings, drought steps apart, with each column and what is grown changed."""
         columns = {f.name: getattr(self, f.name) for f in fields(self)}
-        steps = tuple(of_step(step) for step in columns.pop("grown"))
-        changed = {name: of_column(column) for name, column in columns.items()}
-        return type(self)(**changed, grown=steps)
+        grown = tuple(of_step(step) for step in columns.pop("grown"))
+        del columns["steps"]
+        changed: dict[str, Any] = {name: of_column(column) for name, column in columns.items()}
+        return type(self)(**changed, grown=grown)
 
 
 def opening_farm(

@@ -1,9 +1,9 @@
 """What does one month do to the farm?
 
 The month in the order of the calendar and of the valley's own scheme: the water year turns, water
-is credited, land is chosen, crops are sown or cut back, water is traded, crops are watered,
-storage and account bear the month, crops are harvested, and the money moves. A pure function on
-arrays: all strategies and all sequences at once.
+is credited, drought steps are taken, land is chosen, crops are sown or cut back, water is traded,
+crops are watered, storage and account bear the month, crops are harvested, and the money moves. A
+pure function on arrays: all strategies and all sequences at once.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.sow import prepare_land, sow
 from model.farm.state import FarmState, Settings
+from model.farm.steps import StepsMonth, in_force, season_over, take_steps
 from model.farm.trade import Traded
 from model.farm.water import AccountEnd, StorageMonth
 from model.record.record import FloatArray
@@ -44,6 +45,8 @@ class FarmFluxes:
     storage: StorageMonth
     crops: CropsMoney
     cash: CashMonth
+    shares_ml: FloatArray | float  # of general security: what is per share is of these
+    steps: StepsMonth | None  # None: no strategy has drought steps
 
 
 def step(
@@ -74,6 +77,7 @@ def step(
         The farm at the start of the next month; what moved. The arguments stay as they are.
     """
     crop, none = rules.crop, np.zeros_like(state.bank_aud)
+    rules = in_force(rules, state)
 
     # 1 July: the account is carried over, and the year's counts begin again.
     carryover_loss = none
@@ -85,6 +89,15 @@ def step(
     account = state.account_ml_per_share + credited
     frozen = water.frozen_ml_per_share(state, account, river, rules.water)
     state = replace(state, account_ml_per_share=account, frozen_ml_per_share=frozen)
+
+    # Drought steps come before all other decisions.
+    steps, shares_ml = None, rules.water.shares_ml
+    if state.drought is not None:
+        state, steps = take_steps(state, settings, river, rules)
+        rules = in_force(rules, state)
+        more = shares_ml / rules.water.shares_ml
+        carryover_loss, credited = carryover_loss * more, credited * more
+        account, frozen = state.account_ml_per_share, state.frozen_ml_per_share
     frozen = water.out_of_reach_ml_per_share(state, frozen, river)  # what is locked, too
     usable = water.usable_ml_per_share(state, account, frozen, rules.water)
 
@@ -113,10 +126,14 @@ def step(
     state, account_end = water.account_after(state, river)
 
     # Money.
+    if steps is not None:
+        bought_ml, sold_ml = bought_ml + steps.bought_ml, sold_ml + steps.sold_ml
     traded = trade.traded_of(bought_ml, sold_ml, river, rules.market)
     state, crops = crops_money(state, watering, river, rules)
     state, cash = month_of_cash(state, crops, traded, river, rules)
-    return state, FarmFluxes(
+    if steps is not None:
+        cash = replace(cash, costs_aud=cash.costs_aud + steps.cost_aud)  # paid already
+    return season_over(state, river), FarmFluxes(
         carryover_loss_ml_per_share=carryover_loss,
         credited_ml_per_share=credited + account_end.shared,
         usable_ml_per_share=usable,
@@ -129,4 +146,6 @@ def step(
         storage=storage,
         crops=crops,
         cash=cash,
+        shares_ml=rules.water.shares_ml,
+        steps=steps,
     )

@@ -34,7 +34,8 @@ class Training:
     valley: Setting  # over at least two seasons
     sequences: Sequences
     months: tuple[Month, ...]  # of all of them
-    worth_months: tuple[Month, ...]  # of the first WORTH_SEQUENCES
+    worth_sequences: Sequences  # the first of them: the worth of water is learnt from few
+    worth_months: tuple[Month, ...]
     supplies: Mapping[bool, SeasonSupply]  # by whether thirds of seasons are needed
     expectations: dict[tuple[int, int, int], Expectation] = field(default_factory=dict)
 
@@ -49,6 +50,7 @@ class Training:
             valley=valley,
             sequences=sequences,
             months=months,
+            worth_sequences=sequences[:WORTH_SEQUENCES],
             worth_months=tuple(valley.months(sequences[:WORTH_SEQUENCES])),
             supplies=LazyResults(
                 (False, True), lambda thirds: fit_supply(months, valley.rules, thirds=thirds)

@@ -21,7 +21,7 @@ from model.farm.rules import FarmRules, WaterRules
 from model.farm.run import run_farm
 from model.farm.standing import dry_standing_aud, left_ml_per_share
 from model.farm.state import FarmState, Settings, opening_farm
-from model.farm.training import WORTH_SEQUENCES, Training
+from model.farm.training import Training
 from model.plan.farm import Farm
 from model.plan.plan import Plan
 from model.record.record import FloatArray
@@ -53,7 +53,7 @@ def worth_of_water(
     middle, expectation
         The strategy played, and what it expects.
     """
-    valley, sequences = training.valley_of(plan), training.sequences[:WORTH_SEQUENCES]
+    valley, sequences = training.valley_of(plan), training.worth_sequences
     rules = replace(rules, cash=cash_rules_of(farm, valley.calendar))
     river = list(river_months(valley, farm, rules, sequences, training.worth_months))
     julys = _julys(river)

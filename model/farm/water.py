@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from model.farm.drought import HiredMonth, after_hired, take_hired
 from model.farm.river import RiverMonth
 from model.farm.rules import WaterRules
 from model.farm.state import FarmState
@@ -32,11 +33,18 @@ class Taken:
     storage_ml: FloatArray
     general_security_ml: FloatArray
     bore_ml: FloatArray
+    hired: HiredMonth | None = None  # bores hired in a drought; None: no strategy may
 
     @property
     def total_ml(self) -> FloatArray:
         """All of it."""
-        return self.river_ml + self.storage_ml + self.bore_ml
+        own_ml = self.river_ml + self.storage_ml + self.bore_ml
+        return own_ml if self.hired is None else own_ml + self.hired.total_ml
+
+    @property
+    def groundwater_ml(self) -> FloatArray:
+        """What came from bores, the farm's own and hired."""
+        return self.bore_ml if self.hired is None else self.bore_ml + self.hired.total_ml
 
     @property
     def river_ml(self) -> FloatArray:
@@ -147,7 +155,7 @@ def take_water(
         The month, and the farm's water.
     """
     left_ml, taken = need_ml, {}
-    none = np.zeros_like(need_ml)
+    none, hired = np.zeros_like(need_ml), None
     for source in rules.source_order:
         if source == "general_security":
             order_ml = np.minimum(left_ml, usable_ml_per_share * rules.shares_ml)
@@ -162,11 +170,13 @@ def take_water(
         elif source == "bore" and rules.bore_ml_per_month > 0.0:
             got_ml = np.minimum(left_ml, bore_left_ml(state, 1.0, rules))
         else:
-            taken[f"{source}_ml"] = none
-            continue
+            got_ml = none
         taken[f"{source}_ml"] = got_ml
-        left_ml = left_ml - got_ml
-    return Taken(**taken)
+        left_ml = left_ml if got_ml is none else left_ml - got_ml
+        if source == "bore" and state.drought is not None:
+            hired = take_hired(left_ml, state.drought)
+            left_ml = left_ml - hired.total_ml
+    return Taken(**taken, hired=hired)
 
 
 def after_taking(state: FarmState, taken: Taken, river: RiverMonth, rules: WaterRules) -> FarmState:
@@ -175,8 +185,12 @@ def after_taking(state: FarmState, taken: Taken, river: RiverMonth, rules: Water
     carried_ml, high_used_ml = high_security.after_delivery(
         state.high_security_carried_ml, state.high_security_used_ml, taken.high_security_ml
     )
+    drought = state.drought
+    if drought is not None and taken.hired is not None:
+        drought = after_hired(drought, taken.hired)
     return replace(
         drawn(state, used, river),
+        drought=drought,
         high_security_used_ml=high_used_ml,
         high_security_carried_ml=carried_ml,
         storage_ml=state.storage_ml - taken.storage_ml,

@@ -12,12 +12,19 @@ from typing import Any
 
 from model.errors import Fault
 from model.plan.crops import months_from
+from model.plan.reach import number_at, tables_at
+from model.plan.steps_agreement import faults_of_steps
 from model.water_year import MONTH_NAMES
 
 
 def faults_between_tables(raw: Mapping[str, Any]) -> list[Fault]:
     """Check what one table says against another."""
-    return [*_amounts_above_limits(raw), *_unknown_crops(raw), *_main_crop_months(raw)]
+    return [
+        *_amounts_above_limits(raw),
+        *_unknown_crops(raw),
+        *_main_crop_months(raw),
+        *faults_of_steps(raw),
+    ]
 
 
 def _amounts_above_limits(raw: Mapping[str, Any]) -> list[Fault]:
@@ -58,7 +65,7 @@ def _amounts_above_limits(raw: Mapping[str, Any]) -> list[Fault]:
     )
     faults = []
     for key, limit_key, problem, unit in limits:
-        value, limit = _number_at(raw, key), _number_at(raw, limit_key)
+        value, limit = number_at(raw, key), number_at(raw, limit_key)
         if value is not None and limit is not None and value > limit:
             faults.append(Fault(key, f"{value:g}", problem, f"at most {limit:g} {unit}"))
     return faults
@@ -67,19 +74,19 @@ def _amounts_above_limits(raw: Mapping[str, Any]) -> list[Fault]:
 def _unknown_crops(raw: Mapping[str, Any]) -> Iterator[Fault]:
     """Check that what is grown, or in the ground, is a crop of the farm in one of its layouts."""
     layouts = {
-        crop.get("name"): [layout.get("name") for layout in _tables(crop, "layouts")]
-        for crop in _tables(raw, "farm.crops")
+        crop.get("name"): [layout.get("name") for layout in tables_at(crop, "layouts")]
+        for crop in tables_at(raw, "farm.crops")
     }
     if not layouts:
         return
     named = [
         (f"farm.opening.crops, value {at}", crop)
-        for at, crop in enumerate(_tables(raw, "farm.opening.crops"), start=1)
+        for at, crop in enumerate(tables_at(raw, "farm.opening.crops"), start=1)
     ]
-    for at, strategy in enumerate(_tables(raw, "strategies"), start=1):
+    for at, strategy in enumerate(tables_at(raw, "strategies"), start=1):
         named += [
             (f"strategies, value {at}.grow, value {place}", step)
-            for place, step in enumerate(_tables(strategy, "grow"), start=1)
+            for place, step in enumerate(tables_at(strategy, "grow"), start=1)
         ]
     for where, step in named:
         crop, layout = step.get("crop"), step.get("layout")
@@ -93,7 +100,7 @@ def _unknown_crops(raw: Mapping[str, Any]) -> Iterator[Fault]:
 
 def _main_crop_months(raw: Mapping[str, Any]) -> Iterator[Fault]:
     """Check that the main crop is sown in the planting month, and watered in the finish month."""
-    crops = _tables(raw, "farm.crops")
+    crops = tables_at(raw, "farm.crops")
     sown = crops[0].get("sow_month") if crops else None
     last = (crops[0].get("last_watering_month") or crops[0].get("harvest_month")) if crops else None
     if sown not in MONTH_NAMES or last not in MONTH_NAMES:
@@ -107,25 +114,3 @@ def _main_crop_months(raw: Mapping[str, Any]) -> Iterator[Fault]:
     if finished in MONTH_NAMES and months_from(sown, finished) > months_from(sown, last):
         problem = f"the main crop is sown in {sown} and last watered in {last}"
         yield Fault("outlook.finish_month", finished, problem, f"{sown} to {last}")
-
-
-def _tables(raw: Mapping[str, Any], dotted: str) -> list[Mapping[str, Any]]:
-    """Return the tables of a list at a dotted key; none where there is no such list."""
-    value: Any = raw
-    for part in dotted.split("."):
-        value = value.get(part) if isinstance(value, Mapping) else None
-    items = value if isinstance(value, list | tuple) else []
-    return [item for item in items if isinstance(item, Mapping)]
-
-
-def _number_at(raw: Mapping[str, Any], dotted: str) -> float | None:
-    """Return the number at a dotted key, None where there is none."""
-    value: Any = raw
-    for part in dotted.split("."):
-        value = value.get(part) if isinstance(value, Mapping) else None
-    if not isinstance(value, int | float) or isinstance(value, bool):
-        return None
-    try:
-        return float(value)
-    except OverflowError:  # a whole number too long for any quantity: the schema refuses it
-        return None

@@ -6,12 +6,13 @@ sequences. Amounts of water are the farm's own, at the farm gate.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 from pydantic import StringConstraints as Text
 
 from model.plan.crops import CropName
+from model.plan.steps import MOST_STEPS, DroughtStep
 from model.plan.types import Amount, Fraction, MlPerShare, MonthName, Number, Positive, Table
 
 
@@ -96,6 +97,13 @@ class Strategy(Table):
     )
     buy_now_ml: Amount = Field(default=0.0, description="bought at once, at any price, ML")
     sell_now_ml: Amount = Field(default=0.0, description="sold at once, at any price, ML")
+    steps: Annotated[tuple[DroughtStep, ...], Field(max_length=MOST_STEPS)] = Field(
+        default=(), description="drought steps, in order; left out, none is taken"
+    )
+
+    def without_steps(self) -> Self:
+        """Return the same strategy without its drought steps."""
+        return self.model_copy(update={"steps": ()})
 
     @model_validator(mode="before")
     @classmethod

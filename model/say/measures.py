@@ -8,7 +8,7 @@ ending of its name. Whether a measure is bad when high is one fact with its comp
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -80,6 +80,8 @@ UNITS: Final[Mapping[str, Unit]] = {
     "seasons": Unit("seasons", None),
     "count": Unit("sequences", None),
     "missed": Unit("payments", None),
+    "farms_missing": Unit("farms", 1),
+    "farms_past_limit": Unit("farms", 1),
     "survived": Unit("seasons", None),
     "cover": Unit("times", 2),
     "_factor": Unit("times", None),
@@ -138,11 +140,6 @@ class Measure:
         return self.name in BAD_WHEN_HIGH
 
     @property
-    def needs_debt(self) -> bool:
-        """Whether it says nothing where nothing is owed or due."""
-        return self.needs != "nothing"
-
-    @property
     def heading(self) -> str:
         """Title and unit, as the heading of a column of `cell`."""
         unit = numbers.thousands_heading() if self._in_thousands else self.unit.name
@@ -198,6 +195,7 @@ DEBT_COVER_AFTER_DRAWINGS: Final = (
     " ÷ (term principal + term interest due)"
 )
 INTEREST_COVER: Final = "earnings before interest and tax ÷ interest (higher is safer)"
+BEYOND_TERMS: Final = "arrears + what of the overdraft stands past its limit"
 EQUITY: Final = "(assets − liabilities) ÷ assets"
 LOAN_TO_VALUE: Final = "debt ÷ value of the land, water and machinery that secure it"
 
@@ -268,10 +266,18 @@ MEASURES: Final[Mapping[str, Measure]] = _table(
         Measure("interest_cover", "Interest cover", INTEREST_COVER, "payments due"),
         Measure("debt_service_aud", "Interest and principal due", needs="payments due"),
         Measure("debt_aud", "Debt", needs="debt"),
+        Measure("principal_put_off_aud", "Principal put off, still owed"),
+        Measure("steps_aud", "Debt repaid early less principal put off and what was sold"),
         Measure("arrears_aud", "Arrears", needs="debt", rare=True),
+        Measure(
+            "owed_beyond_terms_aud", "Owed beyond the terms", BEYOND_TERMS, needs="debt", rare=True
+        ),
         Measure("equity_frac", "Equity", EQUITY),
         Measure("loan_to_value_frac", "Loan to value", LOAN_TO_VALUE, "debt"),
         Measure("payments_missed", "Payments missed", needs="payments due"),
+        # many farms
+        Measure("farms_missing", "Farms that miss a payment in the same season", rare=True),
+        Measure("farms_past_limit", "Farms past their overdraft limit in the same season"),
     ]
 )
 """Every measure that a person is shown, by its name in files."""
@@ -343,7 +349,3 @@ def shown(names: Iterable[str], *, due: bool, owed: bool) -> list[Measure]:
     there: dict[Needs, bool] = {"nothing": True, "payments due": due, "debt": owed or due}
     found = (MEASURES[name] if name in MEASURES else EVENTS[name] for name in names)
     return [one for one in found if there[one.needs]]
-
-
-Form = Callable[[float], str]
-"""How a value is written."""

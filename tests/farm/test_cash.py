@@ -9,6 +9,7 @@ import pytest
 
 from model.decide.compare import play_rows
 from model.farm.cash import pay_lender
+from model.farm.drought import due_in
 from model.farm.harvest import Harvested, with_forward_sales
 from model.farm.money_rules import cash_rules_of
 from model.farm.survival import dry_seasons_survived
@@ -98,13 +99,15 @@ def test_payment_when_it_would_pass_the_limit_then_it_is_missed_and_arrears_accr
     assert december is not None
     bank = np.array([[-41.0, -40.0, 500.0, 30.0]])
     arrears = np.array([[0.0, 0.0, 0.0, 200.0]])
-    bank, arrears, paid = pay_lender(bank, arrears, december, setting.rules)
+    due_aud = due_in(None, december, setting.rules.cash)
+    assert due_aud.loan_interest_aud == 0.0
+    bank, arrears, paid = pay_lender(bank, arrears, due_aud.loan_principal_aud, setting.rules)
     assert paid.missed.tolist() == [[True, False, False, False]]
     assert paid.missed_aud.tolist() == [[60.0, 0.0, 0.0, 0.0]]
     # 200 owed with 1 % of interest is 202; after the payment 30 - 60 + 100 = 70 of room is left.
     assert arrears == pytest.approx(np.array([[60.0, 0.0, 0.0, 202.0 - 70.0]]))
     assert bank == pytest.approx(np.array([[-41.0, -100.0, 440.0, -100.0]]))
-    bank, arrears, _ = pay_lender(bank + 300.0, arrears, december + 1, setting.rules)
+    bank, arrears, _ = pay_lender(bank + 300.0, arrears, 0.0, setting.rules)
     assert arrears == pytest.approx(np.zeros((1, 4)))
     assert bank[0, 0] == pytest.approx(259.0 - 60.0 * 1.01)
 

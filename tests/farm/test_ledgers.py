@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from model.farm.drought import owed_aud
 from model.farm.harvest import receivable_aud
 from model.farm.run import FarmMonth
 from model.farm.setting import FarmSetting
 from model.farm.state import FarmState
+from tests.farm.step_cases import BANK, SELL, SPEND_LESS, WATER
 from tests.farm_case import REMOVED, farm_case, farm_months
 
 CLOSES = 1e-9  # of what passed through
@@ -67,6 +69,16 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
             ]
         },
     ),
+    "drought steps": (
+        "plan_dry",
+        {
+            "sequences.flow_factor": 0.7,
+            "farm.money.deposit_aud": 100_000.0,
+            "farm.money.overdraft_limit_aud": 500_000.0,
+            "strategies.0.steps": [*SPEND_LESS, *WATER],
+            "strategies.1.steps": [*SELL, *BANK],
+        },
+    ),
     "need from a table": (
         "plan",
         {
@@ -99,20 +111,23 @@ def test_account_ledger_when_any_month_ends_then_it_closes(
 ) -> None:
     """The account holds what it held, credited and bought, less use, sale and loss."""
     setting, before, months = run
-    shares_ml = setting.rules.water.shares_ml
+    shares_before_ml: Any = setting.rules.water.shares_ml
     for month in months:
         fluxes, end = month.fluxes, month.end
+        shares_ml = fluxes.shares_ml
         in_ml = fluxes.credited_ml_per_share * shares_ml + fluxes.traded.bought_ml
         lost = fluxes.carryover_loss_ml_per_share + fluxes.account_end.lost
         out_ml = (
             fluxes.watering.taken.general_security_ml + fluxes.traded.sold_ml + lost * shares_ml
         )
-        start_ml = before.account_ml_per_share * shares_ml
+        if fluxes.steps is not None:
+            out_ml = out_ml + fluxes.steps.forfeited_ml
+        start_ml = before.account_ml_per_share * shares_before_ml
         assert_closes(
             start_ml + in_ml - out_ml - end.account_ml_per_share * shares_ml,
             start_ml + in_ml + out_ml,
         )
-        before = end
+        before, shares_before_ml = end, shares_ml
 
 
 def test_storage_ledger_when_any_month_ends_then_it_closes(
@@ -135,11 +150,16 @@ def test_cash_ledger_when_any_month_ends_then_it_closes(
     setting, before, months = run
     fixed = setting.rules.cash
     for month in months:
-        cash, t = month.fluxes.cash, month.river.t
-        in_aud = cash.income_aud + fixed.off_farm_aud[t]
+        cash, t, steps = month.fluxes.cash, month.river.t, month.fluxes.steps
+        in_aud = cash.income_aud + cash.due.off_farm_aud
+        if steps is None:
+            assert cash.due.drawings_aud == fixed.drawings_aud[t]
+            assert cash.due.off_farm_aud == fixed.off_farm_aud[t]
+        else:
+            in_aud = in_aud + steps.received_aud
         out_aud = (
             cash.costs_aud
-            + fixed.drawings_aud[t]
+            + cash.due.drawings_aud
             + cash.tax_aud
             + fixed.machinery_aud[t]
             + cash.overdraft_interest_aud
@@ -147,9 +167,13 @@ def test_cash_ledger_when_any_month_ends_then_it_closes(
         )
         balance_aud = before.bank_aud + in_aud - out_aud - month.end.bank_aud
         assert_closes(balance_aud, np.abs(before.bank_aud) + in_aud + out_aud)
-        due_aud = fixed.loan_interest_aud[t] + fixed.loan_principal_aud[t]
-        owed_aud = before.arrears_aud + cash.arrears_interest_aud + due_aud
-        assert_closes(owed_aud - cash.loan_paid_aud - month.end.arrears_aud, owed_aud)
+        due_aud = cash.due.loan_interest_aud + cash.due.loan_principal_aud
+        if steps is not None and before.drought is not None and month.end.drought is not None:
+            paid_off_aud = steps.repaid_aud + cash.due.loan_principal_aud
+            loans_aud = owed_aud(before.drought) - owed_aud(month.end.drought)
+            assert_closes(loans_aud - paid_off_aud, owed_aud(before.drought))
+        late_aud = before.arrears_aud + cash.arrears_interest_aud + due_aud
+        assert_closes(late_aud - cash.loan_paid_aud - month.end.arrears_aud, late_aud)
         before = month.end
 
 
@@ -183,7 +207,9 @@ def test_use_when_any_month_ends_then_it_is_within_account_access_and_limits(
         fluxes, end = month.fluxes, month.end
         taken, slack = fluxes.watering.taken, 1e-9
         drawn_ml = taken.general_security_ml + fluxes.traded.sold_ml - fluxes.traded.bought_ml
-        assert (drawn_ml <= fluxes.usable_ml_per_share * rules.shares_ml + slack).all()
+        if fluxes.steps is not None:  # traded before the rest was decided
+            drawn_ml = drawn_ml - fluxes.steps.sold_ml + fluxes.steps.bought_ml
+        assert (drawn_ml <= fluxes.usable_ml_per_share * fluxes.shares_ml + slack).all()
         assert (end.account_ml_per_share >= 0.0).all()
         assert (end.account_ml_per_share <= rules.account_limit_ml_per_share + slack).all()
         assert (end.carried_ml_per_share <= end.account_ml_per_share + slack).all()

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from model.farm.setting import FarmSetting
+from tests.farm.step_cases import BANK, SELL, SPEND_LESS, WATER
 from tests.farm.twin import (
     ACCOUNTS,
     TwinFarm,
@@ -233,6 +234,39 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
             ],
         }
         | LISTS,
+    ),
+    "drought steps": (
+        "plan_dry",
+        {
+            "sequences.flow_factor": 0.7,
+            "farm.money.deposit_aud": 100_000.0,
+            "farm.money.overdraft_limit_aud": 500_000.0,
+            "strategies.0.steps": [*SPEND_LESS, *WATER],
+            "strategies.1.steps": [*SELL, *BANK],
+        },
+    ),
+    "drought steps, tax on profit and a bank that counts": (
+        "plan",
+        {
+            "sequences.flow_factor": 0.6,
+            "opening.month": "2025-07",
+            "opening.storage_ml": 40_000.0,
+            "farm.bore": REMOVED,
+            "farm.opening.bore_used_ml": 0.0,
+            "farm.money.deposit_aud": 100_000.0,
+            "farm.money.tax_aud_per_year": 0.0,
+            "farm.money.tax_rate_frac": 0.3,
+            "farm.money.bank_limits_planting": True,
+            "farm.money.overdraft_limit_aud": 500_000.0,
+            "farm.money.loans.0.kind": "equal_principal",
+            "farm.money.loans.0.interest_only_years": 1,
+            "strategies.1.steps": [*BANK, *SPEND_LESS],
+            "strategies.2.steps": [*SELL, *WATER],
+        },
+    ),
+    "drought steps, shared capacity": (
+        "plan_capacity",
+        {"strategies.0.steps": SELL, "strategies.1.steps": WATER},
     ),
     "table, account first": (
         "plan",

@@ -8,14 +8,17 @@ earned and owed it works out on its own, the root zone by its own closed form (s
 from __future__ import annotations
 
 import math
+from copy import deepcopy
 from dataclasses import dataclass, field, fields, is_dataclass
 from typing import Any
 
 import numpy as np
 
+from model.farm.drought import Drought
 from model.farm.growing import Growing
 from model.farm.rules import FarmRules
 from model.farm.state import FarmState, Field, Settings
+from model.farm.step_rules import StepRules
 from tests.farm.soil_twin import Zone, walk
 
 MM_HA = 0.01
@@ -62,6 +65,28 @@ class TwinField:
 
 
 @dataclass
+class TwinLoan:
+    """A loan on its way."""
+
+    owed: float
+    payments: int
+    interest_only: int
+
+
+@dataclass
+class TwinDrought:
+    """What drought steps have changed, by the step's name or the loan's place."""
+
+    shares: float
+    deposit: float
+    loans: list[TwinLoan]
+    machinery: float = 0.0
+    dry_seasons: int = 0
+    taken: set[str] = field(default_factory=set)
+    hired: dict[str, float] = field(default_factory=dict)
+
+
+@dataclass
 class Twin:
     """One farm, in numbers."""
 
@@ -89,6 +114,7 @@ class Twin:
     money: list[float] = field(default_factory=list)
     locked: bool = False  # this month: carried water may not be used
     keeps_frozen: bool = False  # this month: what is frozen is carried water
+    drought: TwinDrought | None = None
 
     @property
     def barred(self) -> float:
@@ -174,7 +200,7 @@ def settings_of(settings: Settings, strategy: int) -> dict[str, Any]:
         if (of := getattr(settings, f.name)).shape[1] == 1
         else of[strategy].tolist()
         for f in fields(settings)
-        if f.name != "grown"
+        if f.name not in ("grown", "steps")
     }
     found["grown"] = [
         Step(
@@ -186,6 +212,7 @@ def settings_of(settings: Settings, strategy: int) -> dict[str, Any]:
         for step in settings.grown
         if step.chosen[strategy, 0]
     ]
+    found["steps"] = [step for step in settings.steps if step.chosen[strategy, 0]]
     return found
 
 
@@ -197,6 +224,16 @@ class TwinFarm:
         self.market: Any = rules.market
         self.growings, self.layouts = rules.growings, rules.layouts
         self.own = settings
+        self.steps: list[StepRules] = settings["steps"]
+
+    @property
+    def first_shares(self) -> float:
+        """General-security shares as the run opens."""
+        return self.cash.shares_ml
+
+    def shares(self, f: Twin) -> float:
+        """General-security shares owned now."""
+        return self.first_shares if f.drought is None else f.drought.shares
 
     def month(self, f: Twin, river: dict[str, Any], expected: float) -> None:
         """Change the farm as one month does.
@@ -214,11 +251,12 @@ class TwinFarm:
         if river["turns_year"]:
             self.turn_year(f, river)
         self.credit_and_freeze(f, river)
-        bought = sold = 0.0
+        bought, sold = self.take_steps(f, river)
         if k == self.own["prepare_k"]:
             self.prepare(f)
         if river["t"] == 0:
-            bought, sold = self.trade_now(f)
+            now = self.trade_now(f)
+            bought, sold = bought + now[0], sold + now[1]
         bought += self.sow(f, river, expected)
         if k == self.crop.finish_k:
             self.finish(f, river, expected)
@@ -230,6 +268,158 @@ class TwinFarm:
         self.fill_storage(f, river, taken["supplementary"])
         self.bear(f, river)
         self.money_moves(f, river, taken, used, bought, sold)
+        if f.drought is not None and k == 11:
+            nothing = river["announced_to_date_ml_per_share"] <= 1e-9
+            f.drought.dry_seasons = f.drought.dry_seasons + 1 if nothing else 0
+            f.drought.hired.clear()
+
+    # -- drought steps -----------------------------------------------------------------------------
+
+    def take_steps(self, f: Twin, river: dict[str, Any]) -> tuple[float, float]:
+        """Take the steps of the month; return the water they bought and sold, ML."""
+        if not self.steps:
+            return 0.0, 0.0
+        if f.drought is None:
+            loans = [
+                TwinLoan(loan.balance_aud, loan.payments_left, loan.interest_only_left)
+                for loan in self.cash.loans
+            ]
+            f.drought = TwinDrought(self.cash.shares_ml, self.cash.deposit_aud, loans)
+        bought = sold = 0.0
+        for step in self.steps:
+            if step.k != river["k"]:
+                continue
+            did, ml = False, 0.0
+            if self.asks(step, f, river):
+                did, ml = self.do(step, f, river)
+            if not step.is_yearly and did:
+                f.drought.taken.add(step.name)
+            if step.is_yearly:
+                (f.drought.taken.add if did else f.drought.taken.discard)(step.name)
+            if did:
+                f.bank -= step.cost_aud
+                f.profit -= step.cost_aud
+            bought += ml if step.kind == "buy_water_ml" else 0.0
+            sold += ml if step.kind == "sell_water_ml" else 0.0
+        return bought, sold
+
+    def asks(self, step: StepRules, f: Twin, river: dict[str, Any]) -> bool:
+        """Whether all that a step asks for holds."""
+        assert f.drought is not None
+        nothing = river["announced_to_date_ml_per_share"] <= 1e-9
+        in_a_row = f.drought.dry_seasons + 1 if nothing else 0
+        return (
+            (step.is_yearly or step.name not in f.drought.taken)
+            and (nothing or not step.nothing_announced)
+            and in_a_row >= step.seasons_of_nothing
+            and f.account < step.account_below_ml_per_share
+            and river["storage_frac"] < step.dam_below_frac
+            and f.bank < step.bank_below_aud
+            and (f.arrears > 0.0 or not step.arrears)
+        )
+
+    def do(self, step: StepRules, f: Twin, river: dict[str, Any]) -> tuple[bool, float]:
+        """Do what a step does; return whether it was taken, and the water traded, ML."""
+        assert f.drought is not None
+        d, kind = f.drought, step.kind
+        if kind == "interest_only_years":
+            loan, rules = d.loans[step.loan_at], self.cash.loans[step.loan_at]
+            asked = min(int(step.amount) * rules.payments_a_year, loan.payments - 1)
+            if loan.owed == 0.0 or asked <= loan.interest_only:
+                return False, 0.0
+            loan.interest_only = asked
+        if kind == "sell_shares_ml":
+            return self.sell_shares(step, f, river), 0.0
+        if kind == "sell_machinery_aud":
+            if d.machinery + step.amount > self.cash.machinery_worth_aud:
+                return False, 0.0
+            d.machinery += step.amount
+            f.bank += step.amount * step.price
+        if kind == "draw_deposit_aud":
+            drawn = min(step.amount, d.deposit)
+            d.deposit, f.bank, f.profit = d.deposit - drawn, f.bank + drawn, f.profit + drawn
+            return drawn > 0.0, 0.0
+        if kind == "hire_bore_ml":
+            d.hired[step.name] = step.amount
+        if kind == "sell_water_ml":
+            ml = 0.0
+            if self.market is not None and river["price_aud_per_ml"] >= step.price:
+                most = max(0.0, self.market.most_ml_per_season - f.sold)
+                ml = min(step.amount, most, self.usable(f) * self.shares(f))
+                self.give_out(f, ml)
+            return ml > 0.0, ml
+        if kind == "buy_water_ml":
+            ml = 0.0
+            if self.market is not None and river["price_aud_per_ml"] <= step.price:
+                most = max(0.0, self.market.most_ml_per_season - f.bought)
+                ml = max(0.0, min(step.amount, most, self.room(f)))
+                self.take_in(f, ml)
+            return ml > 0.0, ml
+        return True, 0.0
+
+    def sell_shares(self, step: StepRules, f: Twin, river: dict[str, Any]) -> bool:
+        """Sell shares for good; their water stays as far as the account holds it."""
+        d = f.drought
+        assert d is not None
+        if d.shares <= step.amount:
+            return False
+        left = d.shares - step.amount
+        limit = self.water.account_limit_ml_per_share
+        if river["shared"] is not None:
+            limit = river["shared"]["most_ml_per_share"]
+        holds_ml = max(limit, f.account) * left
+        whole_ml = f.account * d.shares
+        f.account = min(whole_ml, holds_ml) / left
+        f.carried = min(f.carried * d.shares / left, f.account)
+        f.frozen = min(f.frozen * d.shares / left, f.account)
+        d.shares = left
+        got = step.amount * step.price
+        if step.loan_at >= 0:
+            loan = d.loans[step.loan_at]
+            paid_back = min(got, loan.owed)
+            loan.owed, got = loan.owed - paid_back, got - paid_back
+        f.bank += got
+        return True
+
+    def due(self, f: Twin, t: int) -> dict[str, float]:
+        """What falls due in a month whatever comes; loans go on to their next payment."""
+        cash, d = self.cash, f.drought
+        found = {
+            "overheads": float(cash.overheads_aud[t]),
+            "drawings": float(cash.drawings_aud[t]),
+            "off_farm": float(cash.off_farm_aud[t]),
+            "interest": float(cash.loan_interest_aud[t]),
+            "principal": float(cash.loan_principal_aud[t]),
+        }
+        if d is None:
+            return found
+        found["overheads"] -= (self.first_shares - d.shares) * float(cash.fixed_aud_per_share[t])
+        own = factor = cash.own_overheads_aud_per_month
+        for step in self.steps:
+            if step.name not in d.taken:
+                continue
+            factor *= step.amount if step.kind == "overheads_factor" else 1.0
+            found["drawings"] *= step.amount if step.kind == "drawings_factor" else 1.0
+            if step.kind == "off_farm_income_aud_per_year":
+                found["off_farm"] += step.amount / 12.0
+        found["overheads"] -= own - factor
+        found["interest"] = found["principal"] = 0.0
+        for loan, rules in zip(d.loans, cash.loans, strict=True):
+            if not rules.due[t] or loan.payments == 0:
+                continue
+            interest, rate = loan.owed * rules.rate_frac, rules.rate_frac
+            parts = loan.payments - loan.interest_only
+            principal = 0.0
+            if loan.interest_only == 0:
+                principal = loan.owed / parts
+                if rules.is_level and rate > 0.0:
+                    principal = loan.owed * rate / (1.0 - (1.0 + rate) ** -parts) - interest
+            loan.owed -= principal
+            loan.payments -= 1
+            loan.interest_only = max(0, loan.interest_only - 1)
+            found["interest"] += interest
+            found["principal"] += principal
+        return found
 
     # -- the account -------------------------------------------------------------------------------
 
@@ -314,8 +504,11 @@ class TwinFarm:
             above = max(0.0, own - self.own["hold_above_ml_per_share"])
             own -= min(self.own["hold_back_ml_per_share"], above)
         k = river["k"]
-        return (
-            own * self.water.shares_ml
+        hired = 0.0
+        if f.drought is not None and self.water.months_to_water[k] > 0.0:
+            hired = sum(f.drought.hired.values())
+        return hired + (
+            own * self.shares(f)
             + self.high_left(f, river)
             + max(0.0, f.stored - float(self.water.storage_loss_ahead_ml[k]))
             + self.bore_left(f, float(self.water.months_to_water[k]))
@@ -422,12 +615,13 @@ class TwinFarm:
         room = f.bank + cash.overdraft_limit_aud - cash.bank_margin_kept_aud - f.arrears
         per_ha = step.planned * cash.usage_aud_per_ml
         standing = sum(each.sown for each in f.fields if each is not None)
+        ahead = deepcopy(f)
         for month in months:
             t = river["t"] + month - k
             t = t if t < len(cash.overheads_aud) else t - 12
-            room -= float(cash.overheads_aud[t] + cash.drawings_aud[t] + cash.tax_aud[t])
-            room -= float(cash.machinery_aud[t] + cash.loan_interest_aud[t])
-            room -= float(cash.loan_principal_aud[t] - cash.off_farm_aud[t])
+            due = self.due(ahead, t)
+            room -= due["overheads"] + due["drawings"] + due["interest"] + due["principal"]
+            room += due["off_farm"] - float(cash.machinery_aud[t] + cash.tax_aud[t])
             room += float(cash.money_to_come_aud[t])
             room -= f.tax_due if month % 12 == cash.tax_k else 0.0
             room -= (self.crop.developed_ha - standing) * float(
@@ -480,7 +674,7 @@ class TwinFarm:
     def room(self, f: Twin) -> float:
         """What may be bought, ML: it must fit, and be of use."""
         fits = max(0.0, self.water.account_limit_ml_per_share - f.account)
-        return min(fits, self.use_left(f) - self.usable(f)) * self.water.shares_ml
+        return min(fits, self.use_left(f) - self.usable(f)) * self.shares(f)
 
     def buyable(self, f: Twin, river: dict[str, Any], wanted: float) -> float:
         """What is bought of what is wanted, ML."""
@@ -491,12 +685,12 @@ class TwinFarm:
 
     def take_in(self, f: Twin, bought: float) -> None:
         """Water bought joins the account."""
-        f.account += bought / self.water.shares_ml
+        f.account += bought / self.shares(f)
         f.bought += bought
 
     def give_out(self, f: Twin, sold: float) -> None:
         """Water sold leaves the account."""
-        self.draw(f, sold / self.water.shares_ml)
+        self.draw(f, sold / self.shares(f))
         f.sold += sold
 
     def trade_now(self, f: Twin) -> tuple[float, float]:
@@ -506,7 +700,7 @@ class TwinFarm:
         most = self.market.most_ml_per_season
         bought = min(self.own["buy_now_ml"], max(0.0, most - f.bought), self.room(f))
         self.take_in(f, bought)
-        left = self.usable(f) * self.water.shares_ml
+        left = self.usable(f) * self.shares(f)
         sold = min(self.own["sell_now_ml"], max(0.0, most - f.sold), left)
         self.give_out(f, sold)
         return bought, sold
@@ -516,7 +710,7 @@ class TwinFarm:
         k = river["k"]
         wanted = math.inf
         if self.crop.planting_k <= k <= self.crop.last_watering_k:
-            there = self.usable(f) * self.water.shares_ml + f.stored
+            there = self.usable(f) * self.shares(f) + f.stored
             wanted = max(0.0, self.to_finish(f, k) - there)
         bought = self.buyable(f, river, wanted)
         self.take_in(f, bought)
@@ -606,9 +800,9 @@ class TwinFarm:
         """Sell what is left over; return how much, ML."""
         if self.market is None or river["price_aud_per_ml"] < self.own["sell_above_aud_per_ml"]:
             return 0.0
-        kept = self.own["sell_keep_ml_per_share"] * self.water.shares_ml
+        kept = self.own["sell_keep_ml_per_share"] * self.shares(f)
         kept += self.to_finish(f, river["k"])
-        left = max(0.0, self.usable(f) * self.water.shares_ml - kept)
+        left = max(0.0, self.usable(f) * self.shares(f) - kept)
         sold = min(left, max(0.0, self.market.most_ml_per_season - f.sold))
         self.give_out(f, sold)
         return sold
@@ -626,7 +820,7 @@ class TwinFarm:
             area = 0.0 if each is None else each.watered
             asked.append((pre + need) * area * growing.gate_ml_per_ha_per_mm)
         taken = self.take(f, sum(asked), river)
-        got = sum(taken.values())
+        got = sum(ml for source, ml in taken.items() if source != "hired cost")
         part = 1.0 if sum(asked) == 0.0 else got / sum(asked)
         for growing, each, (pre, need) in zip(self.growings, f.fields, asks, strict=True):
             if each is None:
@@ -661,7 +855,7 @@ class TwinFarm:
         usable, left = self.usable(f), asked
         for source in self.water.source_order:
             if source == "general_security":
-                got = min(left, usable * self.water.shares_ml)
+                got = min(left, usable * self.shares(f))
                 got *= river["general_security_delivered_frac"]
             elif source == "high_security":
                 got = min(left, self.high_left(f, river)) * river["high_security_delivered_frac"]
@@ -673,7 +867,15 @@ class TwinFarm:
                 got = min(left, self.bore_left(f, 1.0))
             taken[source] = got
             left -= got
-        self.draw(f, taken["general_security"] / self.water.shares_ml)
+            if source == "bore" and f.drought is not None:
+                for step in self.steps:
+                    got = min(left, f.drought.hired.get(step.name, 0.0))
+                    if got > 0.0:
+                        f.drought.hired[step.name] -= got
+                        taken["hired"] = taken.get("hired", 0.0) + got
+                        taken["hired cost"] = taken.get("hired cost", 0.0) + got * step.price
+                        left -= got
+        self.draw(f, taken["general_security"] / self.shares(f))
         from_carried = min(f.high_carried, taken["high_security"])
         f.high_carried -= from_carried
         f.high_used += taken["high_security"] - from_carried
@@ -705,7 +907,8 @@ class TwinFarm:
                 f.account = min(f.account, spill["reset_ml_per_share"])
             f.carried -= gone
         if shared := river["shared"]:
-            f.account = min(shared["most_ml_per_share"], f.account + shared["offered_ml_per_share"])
+            filled = min(shared["most_ml_per_share"], f.account + shared["offered_ml_per_share"])
+            f.account = max(f.account, filled)  # what was bought beyond its space stays
             f.account *= shared["kept_frac"]
         f.carried = min(f.carried, f.account)
 
@@ -722,10 +925,11 @@ class TwinFarm:
     ) -> None:
         """Costs, harvests, income, interest, and the lender."""
         cash, k, t = self.cash, river["k"], river["t"]
-        got = sum(taken.values())
-        charge = (got - taken["bore"]) * cash.usage_aud_per_ml + taken[
-            "bore"
-        ] * cash.bore_aud_per_ml
+        hired, hired_cost = taken.get("hired", 0.0), taken.get("hired cost", 0.0)
+        got = sum(ml for source, ml in taken.items() if source != "hired cost")
+        charge = (got - taken["bore"] - hired) * cash.usage_aud_per_ml
+        charge += taken["bore"] * cash.bore_aud_per_ml + hired_cost
+        due = self.due(f, t)
         per_ml = charge / got if got > 0.0 else 0.0
         standing = sum(each.sown for each in f.fields if each is not None)
         land = f.prepared * float(self.crop.prepared_cost_aud_per_ha[k])
@@ -748,19 +952,19 @@ class TwinFarm:
         for crop, money in enumerate(f.money):
             layout = next(each for each in self.layouts if each.crop_at == crop)
             income += money * float(layout.income_pattern[k])
-        costs += float(cash.overheads_aud[t])
+        costs += due["overheads"]
         if self.market is not None:
             income += sold * self.got(river)
             costs += bought * self.paid(river)
         interest = max(0.0, -f.bank) * cash.overdraft_rate_frac_per_month
-        f.bank += income - costs - interest + float(cash.off_farm_aud[t])
-        f.bank -= float(cash.drawings_aud[t] + cash.machinery_aud[t]) + self.tax(f, river)
+        f.bank += income - costs - interest + due["off_farm"]
+        f.bank -= due["drawings"] + float(cash.machinery_aud[t]) + self.tax(f, river)
         f.spent_land += land
         if cash.tax_rate_frac is not None:
             late = f.arrears * cash.arrears_rate_frac_per_month
             f.profit += income - costs - interest - late
-            f.profit -= float(cash.loan_interest_aud[t] + cash.depreciation_aud[t])
-        self.pay(f, float(cash.loan_interest_aud[t] + cash.loan_principal_aud[t]))
+            f.profit -= due["interest"] + float(cash.depreciation_aud[t])
+        self.pay(f, due["interest"] + due["principal"])
 
     def tax(self, f: Twin, river: dict[str, Any]) -> float:
         """Close the tax year and return what is paid, AUD."""
@@ -856,7 +1060,31 @@ def differences(slow: Twin, state: FarmState, strategy: int, sequence: int) -> l
     ]
     for each, fast in zip(slow.fields, state.fields, strict=True):
         pairs += _field_pairs(each, fast, strategy, sequence)
+    if slow.drought is not None and state.drought is not None:
+        pairs += _drought_pairs(slow.drought, state.drought, strategy, sequence)
     return [pair for pair in pairs if not close(pair[1], pair[2])]
+
+
+def _drought_pairs(
+    slow: TwinDrought, fast: Drought, strategy: int, sequence: int
+) -> list[tuple[str, float, float]]:
+    """Return what is compared of what drought steps changed."""
+    hired = sum(at(each.left_ml, strategy, sequence) for each in fast.hired if each is not None)
+    pairs = [
+        ("shares", slow.shares, at(fast.shares_ml, strategy, sequence)),
+        ("deposit", slow.deposit, at(fast.deposit_aud, strategy, sequence)),
+        ("machinery", slow.machinery, at(fast.machinery_sold_aud, strategy, sequence)),
+        ("dry seasons", slow.dry_seasons, at(fast.seasons_of_nothing, strategy, sequence)),
+        ("taken", len(slow.taken), sum(at(each, strategy, sequence) for each in fast.taken)),
+        ("hired", sum(slow.hired.values()), hired),
+    ]
+    for one, other in zip(slow.loans, fast.loans, strict=True):
+        pairs += [
+            ("owed", one.owed, at(other.balance_aud, strategy, sequence)),
+            ("payments", one.payments, at(other.payments_left, strategy, sequence)),
+            ("interest only", one.interest_only, at(other.interest_only_left, strategy, sequence)),
+        ]
+    return pairs
 
 
 def _field_pairs(

@@ -1,0 +1,1 @@
+"""Many farms: the plans of a folder, each played on the valley it shares with others."""
