@@ -36,7 +36,7 @@ def _brings(place: DeltaGenerator, picked: int) -> None:
     plan, record = current
     try:
         setting = cached.farm_setting(plan, record)
-        strategy = min(picked, len(setting.strategies) - 1)
+        strategy = min(picked, max(range(len(setting.strategies))))
         outcome = cached.one_strategy(plan, record, strategy).outcomes[0]
     except InputError as error:
         place.warning(f"What it brings cannot be worked out yet: {error.faults[0]}")
@@ -92,7 +92,7 @@ def _groups() -> None:
     _brings(place, fields.picked("strategies") if group == findings.STRATEGIES else MIDDLE)
 
 
-st.header("Our farm", anchor=False)
+st.title("Our farm", anchor=False)
 if state.figure("farm") is None:
     st.info("This plan has no farm yet: the odds of water stand without one.")
     st.button("Begin from the example's farm", key="begin_farm", on_click=_begin_farm)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import cached, controls, show, state
-from dashboard.findings import valley_and_record as findings
+from dashboard.findings import our_valley as findings
 from model.errors import Fault, RecordError
 from model.keeping.folder import data_folder, plans_folder
 from model.keeping.plans import keep_record
@@ -159,4 +159,4 @@ def _lacks_crop_water(record: Record) -> bool:
 
 def _use(name: str, data: bytes) -> None:
     state.put("record", keep_record(plans_folder(data_folder()), name, data))
-    st.session_state.notice = f"The plan now rests on {name}. Save it on the page Today."
+    st.session_state.notice = f"The plan now rests on {name}. Save it under Change."
