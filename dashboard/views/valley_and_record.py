@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard.views.valley import announced, further, record, rules
+from dashboard.views.valley import announced, bring_record, further, record, rules
 
 st.header("Valley and record", anchor=False)
 part = st.segmented_control(
@@ -26,7 +26,7 @@ if part == "The record":
         st.subheader("What kind of river is this?", anchor=False)
         record.described(st.session_state.current[1])
     st.subheader("Bring your own record", anchor=False)
-    record.own_record()
+    bring_record.own_record()
 elif part == "The dam":
     rules.dam()
 elif part == "The rules":
