@@ -92,7 +92,7 @@ def _groups() -> None:
     _brings(place, fields.picked("strategies") if group == findings.STRATEGIES else MIDDLE)
 
 
-st.header("Our farm", anchor=False)
+st.title("Our farm", anchor=False)
 if state.figure("farm") is None:
     st.info("This plan has no farm yet: the odds of water stand without one.")
     st.button("Begin from the example's farm", key="begin_farm", on_click=_begin_farm)

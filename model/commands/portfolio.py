@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import datetime as dt
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +13,7 @@ from model.commands.shared import (
     Commands,
     add_drawing,
     add_out_folder,
+    date_of,
     drawing_changes,
     progress_bar,
     stage,
@@ -18,6 +21,7 @@ from model.commands.shared import (
 )
 
 if TYPE_CHECKING:
+    from model.book.book import Book, Hands
     from model.book.folder import Folder
 
 
@@ -42,7 +46,15 @@ def add_to(commands: Commands) -> None:
         choices=("same_years", "independent"),
         help="how valleys come together; left out, they are not added up",
     )
-    command.add_argument("--cores", type=int, help="cores to use, default all")
+    command.add_argument(
+        "--brief", type=Path, metavar="FILE.pdf", help="also write two pages for a lender"
+    )
+    command.add_argument("--date", type=date_of, help="day printed on them, default today")
+    who = command.add_mutually_exclusive_group()
+    who.add_argument("--cores", type=int, help="cores of this computer to use, default all")
+    who.add_argument(
+        "--cluster", metavar="ADDRESS", help="hand the farms to a Dask scheduler that runs already"
+    )
     add_drawing(command)
     command.set_defaults(run=run)
 
@@ -51,24 +63,33 @@ def run(options: argparse.Namespace) -> int:
     """Run the command; return its exit status."""
     from model.book.book import play_book
     from model.book.folder import read_folder
-    from model.book.hands import on_all_cores
+    from model.book.hands import on_all_cores, on_cluster
     from model.book.output import write_book
+    from model.files import write_all
     from model.say.book import book_in_words, portfolio_notes
     from model.say.cautions import FARM_CAUTION, INVENTED
 
     with progress_bar("plans read") as progress:
         folder = read_folder(options.folder, drawing_changes(options), progress)
     folder = _with_methods(folder)
+    if options.cluster is not None:
+        hands: Hands = on_cluster(options.cluster)
+    else:
+        hands = partial(on_all_cores, cores=options.cores)
     with progress_bar("farms") as progress:
         book = play_book(
             folder,
             options.out,
-            lambda tasks: on_all_cores(tasks, options.cores),
+            hands,
             joint=options.joint,
             progress=progress,
         )
     with stage("writing the tables"):
+        papers = {} if options.brief is None else {options.brief: _brief(book, options.date)}
         written = write_book(book, options.out, portfolio_notes(book))
+        if papers:
+            write_all(papers)
+            written += papers
     if any(valley.setting.plan.invented for valley in book.valleys.values()):
         print(f"{INVENTED}: valley or farm of some plans.")
     print(book_in_words(book))
@@ -76,6 +97,15 @@ def run(options: argparse.Namespace) -> int:
     for path in written:
         print(f"wrote {path}")
     return 0
+
+
+def _brief(book: Book, day: dt.date | None) -> bytes:
+    """Return the two pages."""
+    from model.brief.book_pages import PAGES, book_document
+    from model.brief.brief_file import pdf_of
+
+    day = day or dt.datetime.now().astimezone().date()
+    return pdf_of(book_document(book, day), day, PAGES)
 
 
 def _with_methods(folder: Folder) -> Folder:

@@ -17,14 +17,14 @@ from typing import Any, Final
 import numpy as np
 
 from model.decide.amounts import Amount
-from model.decide.compare import Comparison, SeasonOutcome, StrategyOutcome
+from model.decide.compare import Comparison, CropOutcome, SeasonOutcome, StrategyOutcome
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.optimum import Reached, Yardstick
 from model.evidence.announced import Held
-from model.farm.by_layout import name_of
-from model.farm.finance import ratio
+from model.farm.measures import of_layout
 from model.farm.price import PriceMet
 from model.farm.run import FarmResults
+from model.farm.setting import FarmSetting
 from model.files import defused, plain
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
@@ -85,30 +85,9 @@ def compare_json(
     notes
         What a reader needs beside the numbers.
     """
-    valley = found.setting.valley
-    plan, record, method = valley.plan, valley.record, valley.method.settings()
+    method = found.setting.valley.method.settings()
     document = {
-        "title": plan.title,
-        "invented": plan.invented,
-        "farm": found.setting.farm.name,
-        "method": method["method"],
-        "settings": {key: value for key, value in method.items() if key != "method"},
-        "flow_factor": plan.sequences.flow_factor,
-        "flow_elasticity": plan.sequences.flow_elasticity,
-        "drying": plain(drying_of(record, plan.sequences)),
-        "seed": plan.sequences.seed,
-        "count": found.count,
-        "opening": plan.opening.model_dump(),
-        "farm_opening": found.setting.farm.opening.model_dump(),
-        "record": {
-            "name": record.name,
-            "months": record.months,
-            "span": list(record.span),
-            "sha256": record.sha256,
-            "filled": dict(record.filled),
-            "notes": list(record.notes),
-        },
-        "version": version("seasons-in-hand"),
+        **made_from(found.setting, found.count),
         "loan_payments_due": found.setting.rules.cash.payments_due,
         "yearly_water_price": price_json(found.setting.prices_met()),
         "errors": {
@@ -128,6 +107,35 @@ def compare_json(
         "notes": notes or {},
     }
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def made_from(setting: FarmSetting, count: int) -> dict[str, Any]:
+    """Return what a file's numbers were made from; the program's version is on its own line."""
+    valley = setting.valley
+    plan, record, method = valley.plan, valley.record, valley.method.settings()
+    return {
+        "title": plan.title,
+        "invented": plan.invented,
+        "farm": setting.farm.name,
+        "method": method["method"],
+        "settings": {key: value for key, value in method.items() if key != "method"},
+        "flow_factor": plan.sequences.flow_factor,
+        "flow_elasticity": plan.sequences.flow_elasticity,
+        "drying": plain(drying_of(record, plan.sequences)),
+        "seed": plan.sequences.seed,
+        "count": count,
+        "opening": plan.opening.model_dump(),
+        "farm_opening": setting.farm.opening.model_dump(),
+        "record": {
+            "name": record.name,
+            "months": record.months,
+            "span": list(record.span),
+            "sha256": record.sha256,
+            "filled": dict(record.filled),
+            "notes": list(record.notes),
+        },
+        "version": version("seasons-in-hand"),
+    }
 
 
 def outcomes_csv(found: Comparison, results: FarmResults) -> str:
@@ -209,11 +217,7 @@ def crops_csv(found: Comparison, results: FarmResults) -> str:
 
 def _of_layouts(results: FarmResults, name: str, at: int, layouts: int) -> FloatArray:
     """(row,) a column of one strategy: sequences, within them seasons, within them row layouts."""
-    if name == "yield_units_per_ha":
-        units = _of_layouts(results, "production_units", at, layouts)
-        area_ha = _of_layouts(results, "area_harvested_ha", at, layouts)
-        return ratio(units, area_ha)
-    by_layout = [results[name_of(name, place)][at] for place in range(layouts)]
+    by_layout = [of_layout(results, name, place)[at] for place in range(layouts)]
     return np.stack(by_layout, axis=-1).ravel()
 
 
@@ -255,6 +259,20 @@ def _season(season: SeasonOutcome) -> dict[str, Any]:
         "chances": {name: chance_json(estimate) for name, estimate in season.chances.items()},
         "lowest_cash_month": {
             format_month(month): frac for month, frac in season.lowest_cash_months.items()
+        },
+        "crops": [_crop(crop) for crop in season.crops],
+    }
+
+
+def _crop(crop: CropOutcome) -> dict[str, Any]:
+    """Arrange what a crop in a row layout brings in a season."""
+    return {
+        "crop": crop.crop,
+        "layout": crop.layout,
+        "unit": crop.unit,
+        **{
+            name: None if amount is None else amount_json(amount)
+            for name, amount in crop.amounts.items()
         },
     }
 

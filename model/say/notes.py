@@ -31,12 +31,14 @@ def outlook_notes() -> Notes:
 def compare_notes(farm: Farm) -> Notes:
     """Return what a reader of compare.json needs beside its numbers."""
     from model.say import how_good, last_megalitre
+    from model.say.row_layouts import row_layouts_in_words
 
     return {
         "quantiles": QUANTILES,
         "errors": _ERRORS,
         "worst_tenth": "mean of the worst tenth of the sequences",
         "what_varies": what_varies(farm),
+        "row_layouts": row_layouts_in_words(farm),
         "formulas": formulas(
             ("cover", "term_debt_cover", "interest_cover", "equity_frac", "loan_to_value_frac")
         ),
@@ -45,6 +47,22 @@ def compare_notes(farm: Farm) -> Notes:
         "last_megalitre": f"{last_megalitre.WHAT_IT_IS} Empty: {last_megalitre.NOT_WORKED_OUT}",
         "how_good": f"{how_good.WHAT_IT_IS} Left out: {how_good.LEFT_OUT}. "
         f"Null: {how_good.NOT_MEASURED}",
+        "caution": FARM_CAUTION,
+    }
+
+
+def decide_notes(farm: Farm) -> Notes:
+    """Return what a reader of decide.json needs beside its numbers."""
+    from model.say import season_question
+
+    return {
+        "errors": {
+            "draws_low, draws_high": "error of the draws, 95 %",
+            "record_low, record_high": "error of the record, 95 %: its years resampled in blocks",
+        },
+        "ways": season_question.WHAT_IT_IS,
+        "held": season_question.HELD_IS,
+        "what_varies": what_varies(farm),
         "caution": FARM_CAUTION,
     }
 

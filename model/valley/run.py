@@ -231,10 +231,3 @@ def keep(months: Iterable[Month], columns: Mapping[str, Column]) -> dict[str, Fl
     for _ in noted.passing(months):
         pass
     return {name: noted.laid_out(name) for name in columns}
-
-
-def ledger(
-    opening: State, forcing: Forcing, rules: Rules, first_month: int
-) -> dict[str, FloatArray]:
-    """Run the valley and keep its whole ledger, each column (sequence, month)."""
-    return keep(run(opening, forcing, rules, first_month), ledger_columns(rules))

@@ -34,6 +34,7 @@ from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.cautions import FARM_CAUTION
 from model.say.measures import formulas
+from model.sequences.fallback import Because
 from tests.a_verdict import a_verdict
 from tests.brief_plan import contract_record, farm_plan, farm_plan_text
 from tests.brief_words import words_of
@@ -132,7 +133,10 @@ def a_long_verdict() -> Verdict:
     """Make a verdict of three seasons, of methods and replaced ones with long reasons."""
     short = a_verdict()
     methods = tuple(replace(short.methods[0], method="m" * 30) for _ in range(8))
-    replaced = tuple(Replaced("n" * 30, 12, "because of it " * 20) for _ in range(4))
+    replaced = tuple(
+        Replaced("n" * 30, 12, Because("one_state_as_well", {"bic_one": 1e9, "bic_two": 1e9}))
+        for _ in range(4)
+    )
     return replace(short, seasons=short.seasons * 3, methods=methods, replaced=replaced)
 
 

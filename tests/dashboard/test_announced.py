@@ -16,12 +16,11 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from dashboard import cached
-from dashboard.charts.valley_and_record import announced_chart
-from dashboard.findings import valley_and_record as findings
+from dashboard.charts.our_valley import announced_chart
+from dashboard.findings import our_valley as findings
 from model.evidence.announced import (
     Held,
     held_in_plan,
-    held_in_words,
     opened_for_replay,
     replayed_ml_per_share,
 )
@@ -32,6 +31,7 @@ from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, parse_plan, read_plan
 from model.record.record import Record, read_record
+from model.say.announced import held_in_words
 from model.water_year import parse_month, water_year_label
 from tests.dashboard.window import fault_places, go, keep_home, opened, press, said, sound, tables
 
@@ -98,7 +98,7 @@ def as_csv(told: dict[str, float]) -> bytes:
 
 def history() -> AppTest:
     """Open the part of the page on what was announced."""
-    window = opened("valley_and_record")
+    window = opened("our_valley")
     window.segmented_control(key="valley_part").set_value("What was announced").run()
     return sound(window)
 
@@ -144,7 +144,7 @@ def test_typed_when_sound_then_held_saved_and_said_beside_every_odds(
     held = held_in_plan(read_plan(home.path), read_record(RECORD), home.path.parent)
     assert held is not None
     assert held_in_words(held) in said(window)
-    for view in ("today", "water_ahead", "strategies", "plant_or_hold", "money", "trust"):
+    for view in ("today", "this_season", "ways_compared", "money", "how_it_has_done"):
         go(window, view)
         captions = [caption.value for caption in window.caption]
         assert captions.count(held_in_words(held)) == 1, view
@@ -153,7 +153,7 @@ def test_typed_when_sound_then_held_saved_and_said_beside_every_odds(
 def test_pages_when_nothing_was_announced_then_nothing_is_said(home: Kept) -> None:
     """No history: no line about it beside any odds."""
     window = opened()
-    for view in ("today", "water_ahead", "strategies", "plant_or_hold", "money", "trust"):
+    for view in ("today", "this_season", "ways_compared", "money", "how_it_has_done"):
         go(window, view)
         assert "eld against what was announced" not in said(window), view
 
@@ -193,7 +193,7 @@ def test_page_when_a_year_is_not_in_the_record_then_said_there_and_beside_the_od
     with_history(home, {"2031-32": 0.5})
     window = history()
     assert window.error[0].value == "These years cannot be replayed."
-    go(window, "water_ahead")
+    go(window, "this_season/Water ahead")
     assert "could not be held against these rules" in said(window)
 
 
@@ -226,7 +226,7 @@ def test_page_when_a_percent_is_typed_for_a_share_then_doubted(home: Kept) -> No
     """More than the rules may ever announce is most likely a percentage."""
     with_history(home, {"2001-02": 35.0, "2002-03": 0.2})
     assert "percent must be divided by 100" in said(history())
-    assert "(1.20 ML per share): 2001-02." in said(history())
+    assert "(1.20 ML a share): 2001-02." in said(history())
 
 
 def test_file_when_in_percent_then_doubted_first_and_divided_only_on_a_button(home: Kept) -> None:
@@ -329,9 +329,9 @@ def test_offer_when_the_rules_are_right_then_none_and_the_page_stays_sound(home:
     assert held is not None
     assert held.mean_error_ml_per_share <= 0.005
     window = press(history(), "Try other settings (about half a minute)")
-    assert "the plan's own stand" in said(window)
+    assert "the plan's own are kept" in said(window)
     sound(window.run())
-    assert "the plan's own stand" in said(window)
+    assert "the plan's own are kept" in said(window)
     assert "Put these settings in the plan" not in [button.label for button in window.button]
 
 
@@ -350,7 +350,7 @@ def test_plans_when_one_names_a_file_then_its_copy_holds_the_figures(home: Kept)
     text = edit_plan(home.text, {"announced": {"file": "told.csv"}})
     home.path.write_text(text, "utf-8")
     window = opened()
-    go(window, "plans")
+    go(window, "plans_and_diary/Plans")
     window.text_input(key="duplicate_name").set_value("copy")
     press(window, "Duplicate")
     copy = read_kept(home.path.with_name("copy.toml"))
@@ -360,9 +360,9 @@ def test_plans_when_one_names_a_file_then_its_copy_holds_the_figures(home: Kept)
     }
     (home.path.parent / "told.csv").unlink()
     assert alone(text, home.path.parent) == text
-    go(window, "water_ahead")
+    go(window, "this_season/Water ahead")
     assert "told.csv" in said(window)
-    go(window, "valley_and_record")
+    go(window, "our_valley")
     window.segmented_control(key="valley_part").set_value("What was announced").run()
     assert window.error[0].value.startswith("The plan names announcements")
     with_history(Kept(home.path, text, ""), {"2001-02": 0.4})

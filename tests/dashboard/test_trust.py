@@ -18,9 +18,9 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from dashboard import cached, show
-from dashboard.charts.trust import methods_chart
+from dashboard.charts.how_it_has_done import methods_chart
 from dashboard.findings import evidence as evidence_findings
-from dashboard.findings import trust as trust_findings
+from dashboard.findings import how_it_has_done as trust_findings
 from model.errors import Fault, RecordError
 from model.evidence.calibration import Uniformity, acceptance_range
 from model.evidence.choosers import METHODS, choosers_of
@@ -38,6 +38,7 @@ from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, parse_record, read_record
 from model.say.cautions import FARM_CAUTION, what_varies
+from model.say.diagnosis import reasons_in_words
 from model.say.evidence import verdict_in_words
 from model.say.method import BLOCKS
 from model.say.numbers import percent
@@ -45,7 +46,7 @@ from model.water_year import parse_month
 from tests.brief_words import in_100
 from tests.dashboard.window import figures, go, opened, said, start_on, tables
 
-TRUST = "trust"
+TRUST = "how_it_has_done"
 YEARS = 60
 """Of record: thirty to know, and about thirty to try."""
 
@@ -128,7 +129,7 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
 ) -> None:
     """Method, assumptions, cautions, errors and diagnosis stand at once; no chart, no verdict."""
     assert not page.exception
-    assert [header.value for header in page.header] == [
+    assert [part.value for part in page.subheader] == [
         "What do these odds rest on?",
         "How sure is a figure?",
         "What does the record remember?",
@@ -138,7 +139,7 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
     text = said(page)
     assert odds.plan.farm is not None
     varies = what_varies(odds.plan.farm)
-    for words in (*trust_findings.CAUTIONS, varies, *found.reasons):
+    for words in (*trust_findings.CAUTIONS, varies, *reasons_in_words(found)):
         assert words in text
     for words in (trust_findings.method_words(odds), *trust_findings.error_words(odds)):
         assert words in text
@@ -148,7 +149,7 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
     assert "8-in-10" not in text
 
 
-@pytest.mark.parametrize("view", ["water_ahead", TRUST])
+@pytest.mark.parametrize("view", ["this_season/Water ahead", TRUST])
 def test_page_when_a_kind_of_blocks_is_named_then_its_meaning_stands_beside_it(
     page: AppTest, view: str
 ) -> None:
@@ -272,9 +273,9 @@ def test_methods_when_asked_for_then_each_methods_own_odds_stand_beside_each_oth
 def test_methods_when_one_cannot_be_used_then_it_is_named_and_not_drawn() -> None:
     """By hand: three chances, one method refused with its reason."""
     told = [
-        OddsToday("historical", "in turn", (0.25, 0.5), ()),
-        OddsToday("neighbours", "the present is not known", (), ()),
-        OddsToday("blocks", "in blocks", (0.375, 0.5), ()),
+        OddsToday("historical", {"method": "historical"}, None, (0.25, 0.5), ()),
+        OddsToday("neighbours", {}, Fault("", "", "the present is not known", ""), (), ()),
+        OddsToday("blocks", {"method": "historical"}, None, (0.375, 0.5), ()),
     ]
     years = ["2025-26", "2026-27"]
     assert trust_findings.methods_finding(told, years) == (

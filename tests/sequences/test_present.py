@@ -227,7 +227,7 @@ def test_present_when_the_record_does_not_reach_today_then_every_start_stands_in
     method = method_of(PRESENT, slices, record, calendar)
     assert method.settings()["method"] == "historical"
     assert method.settings()["in_place_of"] == "present"
-    assert "does not reach" in str(method.settings()["because"])
+    assert method.settings()["because"] == "opening_off_the_record"
     assert method.count(slices, 7_000) == slices.count
 
 

@@ -10,23 +10,19 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from dashboard import cached, show, state
-from dashboard.charts.valley_and_record import announced_chart
-from dashboard.findings import valley_and_record as findings
-from model.evidence.announced import (
+from dashboard.charts.our_valley import announced_chart
+from dashboard.findings import our_valley as findings
+from model.evidence.announced import opened_for_replay
+from model.evidence.offer import FEWEST_YEARS, fit_settings, with_changes
+from model.keeping.compare import differences
+from model.say.announced import (
     HINDSIGHT,
     beyond_the_rules,
+    gain_in_words,
     held_in_words,
     none_in_words,
-    opened_for_replay,
-)
-from model.evidence.offer import (
-    FEWEST_YEARS,
-    fit_settings,
-    gain_in_words,
     offer_in_words,
-    with_changes,
 )
-from model.keeping.compare import differences
 
 if TYPE_CHECKING:
     from model.evidence.announced import Held
@@ -108,6 +104,6 @@ def _use_offer(offer: Offer) -> None:
     for key, value in offer.changes.items():
         state.put(key, list(value) if isinstance(value, tuple) else value)
     st.session_state.notice = (
-        "The offered settings stand in the plan now: see The dam and The rules. Save it on the "
-        "page Today."
+        "The offered settings stand in the plan now: see The dam and The rules. Save it "
+        "under Change."
     )

@@ -15,7 +15,7 @@ from model.outlook.outlook import Outlook
 from model.plan.plan import Plan
 from model.say.cautions import what_varies
 from model.say.cells import chance_cells, record_range
-from model.say.method import blocks_in_words, drawn_from
+from model.say.method import blocks_in_words, drawn_from, method_in_words
 from model.say.numbers import count, ml, number, percent, times_in_100
 from model.water_year import month_name, parse_month
 
@@ -144,7 +144,7 @@ def chances_of_none(told: Sequence[OddsToday]) -> dict[str, tuple[float, ...]]:
 
 def refused(told: Sequence[OddsToday]) -> dict[str, str]:
     """Gather why the other methods cannot be used."""
-    return {each.method: each.how for each in told if not each.chance_none}
+    return {each.method: each.refused.problem for each in told if each.refused}
 
 
 def methods_finding(told: Sequence[OddsToday], years: Sequence[str]) -> str:
@@ -166,7 +166,7 @@ def methods_frame(told: Sequence[OddsToday], years: Sequence[str]) -> pd.DataFra
                 f"Nothing announced in {year}": times_in_100(chance)
                 for year, chance in zip(years, each.chance_none, strict=True)
             },
-            "How it draws": each.how,
+            "How it draws": method_in_words(each.settings),
         }
         for each in told
         if each.chance_none

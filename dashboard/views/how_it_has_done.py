@@ -1,4 +1,4 @@
-"""How far to trust this: what do the odds rest on, how sure are they, would they have held?
+"""How it has done: what do the odds rest on, how sure are they, would they have held?
 
 What is quick comes first; the rest is worked out on asking.
 """
@@ -10,11 +10,16 @@ import functools
 import streamlit as st
 
 from dashboard import cached, show
-from dashboard.charts.trust import coverage_chart, evenness_chart, methods_chart, reliability_chart
+from dashboard.charts.how_it_has_done import (
+    coverage_chart,
+    evenness_chart,
+    methods_chart,
+    reliability_chart,
+)
+from dashboard.doubts import show_announced_error
 from dashboard.findings import evidence as evidence_findings
-from dashboard.findings import trust as findings
-from dashboard.findings import water_ahead as water_ahead_findings
-from dashboard.standing import show_announced_error
+from dashboard.findings import how_it_has_done as findings
+from dashboard.findings import water as water_ahead_findings
 from model.evidence.choosers import METHODS
 from model.evidence.hindcast import hindcast
 from model.evidence.judge import Evidence, MethodJudged, judge
@@ -23,6 +28,7 @@ from model.evidence.verdict import verdict_of
 from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.diagnosis import reasons_in_words
 from model.say.evidence import replaced_in_words, verdict_in_words
 from model.sequences.draw import MEANWHILE
 
@@ -52,7 +58,7 @@ def remembered(plan: Plan, record: Record) -> None:
     st.header("What does the record remember?", anchor=False)
     found = cached.diagnosis(plan, record)
     st.markdown(f"**{findings.recommendation(found, plan.sequences.method or MEANWHILE)}**")
-    st.markdown(findings.bullets(found.reasons))
+    st.markdown(findings.bullets(reasons_in_words(found)))
     show.table(findings.diagnosis_frame(found), key="diagnosis")
 
 
@@ -187,6 +193,7 @@ def _said_and_happened(judged: MethodJudged) -> None:
 
 
 plan, record = st.session_state.current
+st.title("Would it have been right?", anchor=False)
 rest_on(plan, record)
 how_sure(plan, record)
 remembered(plan, record)
