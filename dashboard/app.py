@@ -27,7 +27,7 @@ if "kept" not in st.session_state:
             waiting_chart(""), key="waiting", alt="Reading", config={"displayModeBar": False}
         )
 
-from dashboard import frame, literal, show, state  # noqa: E402 - after the empty chart
+from dashboard import checklist, frame, literal, show, state  # noqa: E402 - after the empty chart
 from model.errors import InputError  # noqa: E402
 from model.say.cautions import CAUTION, FARM_CAUTION  # noqa: E402
 
@@ -74,6 +74,8 @@ try:
         page.run()  # it reads the plan itself, each time that something moves on it
     else:
         st.session_state.current = frame.plan_and_record()
+        if page in groups["Set up"]:
+            checklist.show_checklist()
         if st.session_state.current is not None or page in groups["Set up"]:
             page.run()
         if st.session_state.current is not None:

@@ -247,12 +247,12 @@ def _numbers(key: str, field: PlanField) -> None:
 
 
 def _twelve(key: str, field: PlanField) -> None:
-    """Ask for twelve numbers, July first; of a list that may be left out, whether it is there."""
+    """Ask for twelve numbers, July first; those of a list that is not there yet in one row."""
+    if field.blank and state.figure(key) is None:
+        _numbers(key, field)
+        return
     if field.blank:
-        nothing = field.usual or [0.0] * len(MONTH_NAMES)
-        controls.list_or_none(key, _label(key, field), nothing)
-        if state.figure(key) is None:
-            return
+        controls.list_or_none(key, _label(key, field), [])
     else:
         st.markdown(f"**{_label(key, field)}**")
     for first in range(0, len(MONTH_NAMES), MONTHS_ACROSS):

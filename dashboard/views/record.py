@@ -12,3 +12,4 @@ if st.session_state.current is not None:
     record.described(st.session_state.current[1])
 st.subheader("Bring your own record", anchor=False)
 bring_record.own_record()
+bring_record.farm_weather()

@@ -16,7 +16,7 @@ from tests.dashboard.window import clean, go, keep_home, opened, press, tables
 YEARS = range(1985, 2008)
 NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 ROWS = [(f"{name}-{year % 100:02d}", 4_000.0 + year) for year in YEARS for name in NAMES]
-RECORD_PAGE = "valley_and_record"
+RECORD_PAGE = "record"
 
 
 @pytest.fixture(name="opened_once", scope="module")

@@ -7,10 +7,12 @@ from typing import Any, Final
 import pandas as pd
 import streamlit as st
 
-from dashboard import cached, controls, show, state
+from dashboard import cached, controls, fields, show, state
 from model.errors import RecordError
 from model.keeping.folder import data_folder, plans_folder
 from model.keeping.plans import keep_record
+from model.plan.fields import fields_of
+from model.plan.plan import Plan
 from model.record.first_look import FirstLook, columns_said, first_look
 from model.record.months import TEMPERATURES
 from model.record.numbers import Decimal
@@ -21,6 +23,15 @@ from model.say.record import COLUMN_WORDS, FILL_WORDS, UNIT_WORDS, months_as_und
 from model.units import depth_over
 
 PASTED: Final = "pasted.csv"
+FARM_WEATHER: Final = (
+    "farm_rain_mm",
+    "farm_eto_mm",
+    "farm_latitude_deg",
+    "farm_warmest_c",
+    "farm_coolest_c",
+)
+"""Keys of the valley that stand in for columns of the record."""
+
 ROWS_SHOWN: Final = 6
 DECIMALS: Final[tuple[Decimal, ...]] = ("point", "comma")
 
@@ -172,7 +183,7 @@ def _offer(record: Record, data: bytes, how: HowToRead, fill: str, missing: floa
         st.warning(
             "It holds no farm_eto_mm, and the plan gives none: with it the pages of the farm "
             "cannot tell how much water the crops need. Give ETo, or temperature, by calendar "
-            "month under The dam."
+            "month below."
         )
     controls.button(
         "Use this record in the plan",
@@ -210,3 +221,19 @@ def _use(name: str, data: bytes, how: HowToRead, gaps: tuple[str, float]) -> Non
     state.put("record_fill", gaps[0])
     state.put("record_missing_days_frac", gaps[1])
     st.session_state.notice = f"The plan now rests on {name}. Save the plan to keep it so."
+
+
+def farm_weather() -> None:
+    """Ask for the weather on the farm by calendar month, where the record does not hold it."""
+    current = st.session_state.current
+    if current is not None and set(FARM_WEATHER[:2]) <= set(current[1].columns):
+        return
+    st.subheader("Weather on the farm by calendar month", anchor=False)
+    st.caption(
+        "The record does not hold it. ETo is what a well-watered reference crop uses: from it "
+        "comes how much water your crops need. Without ETo it can be estimated from latitude and "
+        "temperature (Hargreaves): the crops may then need 15 % more or less than it says. Twelve "
+        "figures, July to June, as a spreadsheet has them in a row."
+    )
+    valley = next(field for field in fields_of(Plan) if field.name == "valley")
+    fields.ask_keys([("valley", each) for each in valley.inner if each.name in FARM_WEATHER])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import cached, show
-from dashboard.findings import valley_and_record as findings
+from dashboard.findings import our_valley as findings
 from model.record.describe import HURST_K_DEFINITION
 from model.record.record import Record
 from model.say import numbers
