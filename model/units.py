@@ -64,9 +64,9 @@ def depth_over(area_km2: float) -> str:
     Examples
     --------
     >>> depth_over(1250.0)
-    'mm_over_1250_km2'
+    'mm_over_1250.0_km2'
     """
-    return f"mm_over_{area_km2:.10g}_km2"
+    return f"mm_over_{area_km2}_km2"
 
 
 def ml_per_unit(unit: str, days: int) -> float | None:

@@ -37,7 +37,7 @@ def _brings(place: DeltaGenerator, picked: int) -> None:
     plan, record = current
     try:
         setting = cached.farm_setting(plan, record)
-        strategy = min(picked, len(setting.strategies) - 1)
+        strategy = findings.place_in(setting.strategies, picked)
         outcome = cached.one_strategy(plan, record, strategy).outcomes[0]
     except InputError as error:
         place.warning(f"What it brings cannot be worked out yet: {error.faults[0]}")

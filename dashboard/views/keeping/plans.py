@@ -8,6 +8,7 @@ from pathlib import Path
 import streamlit as st
 
 from dashboard import cached, controls, show, state
+from dashboard.findings.our_farm import place_in
 from dashboard.findings.plans_compared import farm_rows, outcomes_frame, water_rows
 from model.decide.strategy import strategies_of
 from model.errors import InputError
@@ -151,7 +152,7 @@ def _brings(path: Path | str, plan: Plan, at: int) -> dict[str, str]:
     rows = water_rows(cached.water_ahead(plan, record).outlook.seasons)
     if plan.farm is None:
         return rows
-    place = min(at, len(strategies_of(plan)) - 1)
+    place = place_in(strategies_of(plan), at)
     return rows | farm_rows(cached.one_strategy(plan, record, place).outcomes[0])
 
 
