@@ -27,7 +27,14 @@ if "kept" not in st.session_state:
             waiting_chart(""), key="waiting", alt="Reading", config={"displayModeBar": False}
         )
 
-from dashboard import checklist, frame, literal, show, state  # noqa: E402 - after the empty chart
+from dashboard import (  # noqa: E402 - after the empty chart
+    checklist,
+    frame,
+    launch,
+    literal,
+    show,
+    state,
+)
 from model.errors import InputError  # noqa: E402
 from model.say.cautions import CAUTION, FARM_CAUTION  # noqa: E402
 
@@ -62,6 +69,8 @@ def _page(name: str, title: str) -> StreamlitPage:
 groups = {
     group: [_page(name, title) for name, title in views.items()] for group, views in GROUPS.items()
 }
+if launch.files().book is not None:
+    groups["Decide"].append(_page("many_farms", "Many farms"))
 pages = [page for group in groups.values() for page in group]
 page = st.navigation(groups)
 

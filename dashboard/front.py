@@ -27,7 +27,7 @@ MOVED: Final = {
 """Pages of version 0.1, and those that took their place."""
 
 PAGES: Final = frozenset(
-    {*MOVED.values(), "our_farm", "today", "money", "papers", "record", ""},
+    {*MOVED.values(), "many_farms", "our_farm", "today", "money", "papers", "record", ""},
 )
 
 

@@ -428,11 +428,17 @@ def begin_choices(kept: Mapping[str, str | float]) -> None:
         st.session_state.pop(key, None)
     st.session_state.kept_choices = {key: kept[key] for key in OF_ONE_PLAN if key in kept}
     st.session_state.choice_to_keep = False
+    st.session_state.chosen = bool(st.session_state.kept_choices)
+
+
+def chosen() -> bool:
+    """Return whether anything was chosen for the plan that is open, now or before."""
+    return bool(st.session_state.get("chosen"))
 
 
 def note_choice() -> None:
     """Note that a choice was made, and is to be kept: called by the control that is moved."""
-    st.session_state.choice_to_keep = True
+    st.session_state.choice_to_keep = st.session_state.chosen = True
 
 
 def choice_unkept() -> bool:

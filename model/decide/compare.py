@@ -30,8 +30,8 @@ from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.plan.strategy import Strategy
 from model.record.record import FloatArray, Record
-from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray, Sequences
+from model.sequences.unique import Leg, unique_sequences
 from model.sequences.years import years_of
 
 MOST_SEQUENCES: Final = 100_000
@@ -263,7 +263,7 @@ def play_rows(
     """
     valley = setting.valley
     years = years_of(valley.plan, valley.record.months, valley.calendar.slices)
-    different = once(sequences).meeting(years)
+    different = unique_sequences(sequences).meeting(years)
     found = _played(setting, different.batches(), different.places, progress)
     return found.of_sequences(different.places)
 

@@ -33,8 +33,8 @@ from model.outlook.dots import dots_of
 from model.outlook.outlook import resampled_sequences
 from model.outlook.setting import Setting
 from model.record.record import FloatArray
-from model.sequences.once import Leg, forebears, laid_out, legs_of, once
 from model.sequences.slices import IntArray, Sequences
+from model.sequences.unique import Leg, forebears, laid_out, legs_of, unique_sequences
 from model.sequences.years import years_of
 from model.water_year import MONTHS_IN_YEAR
 
@@ -94,7 +94,7 @@ def draw_rivers(setting: Setting) -> RiversDrawn:
     resampled, how = resampled_sequences(setting)
     driest, their_rows = driest_stretches(setting.record, setting.calendar)
     years = years_of(setting.plan, setting.record.months, setting.calendar.slices)
-    different = once(Sequences.joined([drawn, resampled, their_rows])).meeting(years)
+    different = unique_sequences(Sequences.joined([drawn, resampled, their_rows])).meeting(years)
     ends = np.cumsum([len(drawn), len(resampled)])
     places, places_again, places_driest = np.split(different.places, ends)
     return RiversDrawn(

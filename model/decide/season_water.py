@@ -20,8 +20,8 @@ from model.farm.water import (
     usable_ml_per_share,
 )
 from model.record.record import FloatArray
-from model.sequences.once import laid_out
 from model.sequences.slices import IntArray
+from model.sequences.unique import laid_out
 
 
 @dataclass(slots=True)

@@ -25,7 +25,7 @@ from model.cli import main
 from model.decide.bench import with_main_crop
 from model.decide.findings import Findings, findings_of
 from model.errors import InputError
-from model.evidence.fingerprint import rules_sha256
+from model.evidence.fingerprint import rules_fingerprint
 from model.evidence.judge import Replaced
 from model.evidence.verdict import Verdict
 from model.files import plain
@@ -269,7 +269,7 @@ def test_evidence_when_of_another_record_then_refused_and_else_printed(
     """A verdict is printed only where it is of this record, method and valley's rules."""
     plan = farm_plan(50)
     made = {"verdict": plain(a_verdict()), "method": "blocks"}
-    made["rules_sha256"] = rules_sha256(plan)
+    made["rules_fingerprint"] = rules_fingerprint(plan)
     path = tmp_path / "evidence.json"
     path.write_text(json.dumps({**made, "record": {"sha256": record.sha256}}))
     verdict = verdict_of(path, plan, record)
@@ -295,7 +295,7 @@ def test_evidence_when_of_another_record_then_refused_and_else_printed(
         (plan.model_copy(update={"valley": valley}), True),
         (plan.with_drawing(seasons=1), True),
     ):
-        assert (rules_sha256(other) != rules_sha256(plan)) == refused
+        assert (rules_fingerprint(other) != rules_fingerprint(plan)) == refused
         if refused:
             with pytest.raises(InputError, match="another record, method or rules"):
                 verdict_of(path, other, record)

@@ -288,7 +288,7 @@ def test_play_when_run_in_chunks_then_results_are_those_of_one_run(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Cutting sequences into chunks changes no number, and progress reaches the end."""
-    monkeypatch.setattr("model.sequences.once.AT_ONCE", 50)
+    monkeypatch.setattr("model.sequences.unique.AT_ONCE", 50)
     setting = farm_case({"sequences.count": 5_100, "sequences.seasons": 1})
     seen: list[tuple[int, int]] = []
     chunked = play_rows(
