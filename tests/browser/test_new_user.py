@@ -102,7 +102,7 @@ def _bring(hand: Hand, path: Path) -> None:
     page = hand.page
     page.locator(".st-key-record_file input[type=file]").set_input_files(path)
     hand.clicks += 2  # the button and the file
-    expect(page.get_by_role("cell", name="January 1984")).to_be_visible()
+    expect(page.get_by_text("January 1984", exact=True)).to_be_visible()
     expect(page.get_by_text("gauge.csv can be used: 492 months")).to_be_visible()
     settle(page)
     hand.press("Use this record in the plan")

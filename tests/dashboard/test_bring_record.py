@@ -32,7 +32,8 @@ def _opened_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[AppTest]:
 def _window(opened_once: AppTest) -> AppTest:
     """Give the page with nothing changed."""
     opened_once.session_state.changes.clear()
-    return go(opened_once, RECORD_PAGE)
+    window = go(opened_once, RECORD_PAGE)
+    return clean(window.segmented_control(key="record_way").set_value("A file").run())
 
 
 def workbook() -> bytes:
