@@ -10,7 +10,7 @@ import datetime as dt
 from typing import Any, Final
 
 from model.book.book import Book, scope_key
-from model.book.pool import Counted, Pool, Scope
+from model.book.pool import Counted, Pool, Scope, reached_by
 from model.brief.charts import LEFT, RIGHT, WIDTH, Drawn
 from model.brief.layout import Block, bullets, chart, heading, note, page, table, text
 from model.brief.svg import DEEP, INK, MIDDLE, Canvas, Scale, nice_ticks
@@ -129,7 +129,7 @@ def at_once_chart(pool: Pool, farms: int) -> Drawn:
     canvas.axis_y(scale, [0.0, 25.0, 50.0, 75.0, 100.0], LEFT, RIGHT - 56, lambda t: number(t))
     said = []
     for season, shade in zip(pool.seasons, SHADES, strict=False):
-        reached = _reached(season.missing, farms)
+        reached = reached_by(season.missing, farms)
         canvas.line([(across.at(n), scale.at(100.0 * c)) for n, c in reached], shade=shade)
         first = reached[0]
         if first[1] > 0.0:
@@ -141,19 +141,6 @@ def at_once_chart(pool: Pool, farms: int) -> Drawn:
             canvas.text(across.at(tick), 173, plain(tick), anchor="middle", size=8)
     canvas.text(across.at(farms / 2.0), 186, "farms or more in the same season", anchor="middle")
     return canvas.svg(), f"Lines falling from few farms to many. {'; '.join(said)}."
-
-
-def _reached(counted: Counted, farms: int) -> list[tuple[float, float]]:
-    """Return with what chance so many farms or more are in trouble, as the corners of a line."""
-    numbers = sorted(n for n in counted.distribution if n > 0)
-    corners, chance = [], sum(counted.distribution[n] for n in numbers)
-    before = 0.0 if not numbers else 1.0
-    for n in numbers:
-        corners += [(before, chance), (float(n), chance)]
-        chance -= counted.distribution[n]
-        before = float(n)
-    corners.append((before, 0.0))
-    return [*corners, (float(farms), 0.0)]
 
 
 def lost_page(book: Book) -> dict[str, Any]:

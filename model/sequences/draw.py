@@ -6,7 +6,7 @@ water years. Sequences are drawn in batches of a fixed size, each from a child s
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -23,6 +23,7 @@ from model.sequences.neighbours import Neighbours
 from model.sequences.present import FEWEST_BLOCK_YEARS, Present
 from model.sequences.regimes import Regimes, log_totals, why_not
 from model.sequences.slices import (
+    IntArray,
     Method,
     Sequences,
     Slices,
@@ -236,10 +237,48 @@ def draw_sequences(
 
     A longer draw from the same numbers begins with the shorter one.
     """
-    moved_by = rng.spawn(1)[0]
     drawn = method.draw(slices, calendar.seasons, count, rng=rng)
-    factors = method.factors(slices, drawn, calendar.months, rng=moved_by)
+    noise = method.noise(len(drawn), rng=rng)
+    factors = method.factors(slices, drawn, calendar.months, noise)
     return Sequences(rows_of(slices, drawn, calendar.months), factors)
+
+
+def draw_resampled(
+    method: Method,
+    slices: Slices,
+    calendar: Calendar,
+    orders: IntArray,
+    count: int,
+    rngs: Sequence[np.random.Generator],
+) -> Sequences:
+    """Draw from resampled records, the method fitted to each; all their sequences end to end.
+
+    Parameters
+    ----------
+    method, slices, calendar
+        As fitted to the record; its slices in the order of time; months and seasons of the run.
+    orders
+        (resample, slice) which slices each resampled record is made of.
+    count
+        Sequences drawn from each.
+    rngs
+        Of each resampled record.
+
+    Returns
+    -------
+    Sequences
+        As many of each record, and each record's the same as if it were drawn from alone.
+    """
+    drawn, noise = [], []
+    for order, rng in zip(orders, rngs, strict=True):
+        of_record = method.draw(slices.picked(order), calendar.seasons, count, rng=rng)
+        drawn.append(order[of_record])
+        noise.append(method.noise(len(of_record), rng=rng))
+    numbers, known = np.concatenate(drawn), [each for each in noise if each is not None]
+    factors = method.refitted(slices, orders).factors(
+        slices, numbers, calendar.months, np.concatenate(known) if known else None
+    )
+    return Sequences(rows_of(slices, numbers, calendar.months), factors)
 
 
 def sequence_count(method: Method, slices: Slices, count: int, viewed: Viewed | None) -> int:

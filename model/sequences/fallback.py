@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal, Self
 
@@ -48,15 +48,19 @@ class Fallback(Method):
         """Return how many sequences the method that stands in draws."""
         return self.method.count(slices, asked)
 
+    def noise(self, count: int, *, rng: np.random.Generator) -> FloatArray | None:
+        """Draw what the factors of the method that stands in need of chance."""
+        return self.method.noise(count, rng=rng)
+
     def factors(
-        self, slices: Slices, drawn: IntArray, months: int, *, rng: np.random.Generator
+        self, slices: Slices, drawn: IntArray, months: int, noise: FloatArray | None
     ) -> FloatArray | None:
         """Return the factors of the method that stands in."""
-        return self.method.factors(slices, drawn, months, rng=rng)
+        return self.method.factors(slices, drawn, months, noise)
 
-    def refitted(self, slices: Slices, orders: IntArray) -> Sequence[Self]:
+    def refitted(self, slices: Slices, orders: IntArray) -> Self:
         """Return the method that stands in as fitted to resampled records."""
-        return [replace(self, method=each) for each in self.method.refitted(slices, orders)]
+        return replace(self, method=self.method.refitted(slices, orders))
 
     def settings(self) -> dict[str, str | float]:
         """Return the settings of the method that stands in, and what was asked for and why not."""

@@ -22,6 +22,9 @@ from model.water_year import MONTHS_IN_YEAR
 AT_ONCE: Final = 20_000
 """Different sequences run in one batch: most part late, so most arrays are short (measured)."""
 
+NEARLY_ALL: Final = 0.9
+"""Where more of them have parted, all are run as if they had."""
+
 
 @dataclass(frozen=True, slots=True)
 class UniqueSequences:
@@ -67,7 +70,7 @@ class Leg:
     """The months of one slice, of sequences that are one for as long as they began alike."""
 
     rows: IntArray  # (sequence so far, month) rows of the record
-    parents: IntArray  # (sequence so far,) which one of the leg before each goes on from
+    parents: IntArray | None  # (sequence so far,) which of the leg before; None: its own place's
     kinds: IntArray | None = None  # (sequence so far,) of the years met
     factors: FloatArray | None = None  # (sequence so far, month) on flow; None: all 1
 
@@ -103,6 +106,8 @@ def _unique_with_factors(
     """Find the different ones by the number of their slices and by the factors of each month."""
     by_month = factors.T
     changes = [t for t in range(len(by_month)) if not t or (by_month[t] != by_month[t - 1]).any()]
+    if np.unique(by_month[changes].sum(axis=0)).size == len(sequences):
+        return UniqueSequences(sequences, np.arange(len(sequences)))  # each moved by its own
     keys = [numbered, *by_month[changes]]
     order = np.lexsort(keys[::-1])
     differs = np.ones(len(order), dtype=np.bool_)
@@ -138,17 +143,23 @@ def legs_of(sequences: Sequences | IntArray, kinds: IntArray | None = None) -> t
     if kinds is not None:
         parted[1:] = kinds[1:] != kinds[:-1]
     before = np.zeros(len(rows), dtype=np.intp)
-    legs = []
+    legs: list[Leg] = []
+    were_alone = False
     for t in range(0, rows.shape[1], MONTHS_IN_YEAR):
         own = slice(t, t + MONTHS_IN_YEAR)
         parted[1:] |= rows[1:, t] != rows[:-1, t]
         if factors is not None:
             parted[1:] |= np.any(factors[1:, own] != factors[:-1, own], axis=1)
-        firsts = np.flatnonzero(parted)
+        if np.count_nonzero(parted) > NEARLY_ALL * parted.size:
+            parted[:] = True  # picking out the others takes longer than running them
+        alone = bool(parted.all())
+        firsts = slice(None) if alone else np.flatnonzero(parted)
         leg_rows = np.asfortranarray(rows[firsts, own])
         moved = None if factors is None else np.asfortranarray(factors[firsts, own])
         of_kinds = None if kinds is None else kinds[firsts]
-        legs.append(Leg(leg_rows, before[firsts], of_kinds, moved))
+        parents = None if legs and alone and were_alone else before[firsts]
+        legs.append(Leg(leg_rows, parents, of_kinds, moved))
+        were_alone = alone
         before = np.cumsum(parted) - 1
     return tuple(legs)
 

@@ -158,9 +158,9 @@ def parts(plan: Plan, folder: Path) -> list[Part]:
         Part("frontier", "the usual grid", "plain numpy", lambda: usual_frontier(few, first)),
         Part(
             "evidence",
-            "50 draws a stand",
+            "20 draws a stand",
             "plain C",
-            lambda: gather_evidence(plan, record, draws_each=50),
+            lambda: gather_evidence(plan, record, draws_each=20),
         ),
         Part(
             "portfolio",
