@@ -97,17 +97,6 @@ def headline_frame(chances: Mapping[str, Estimate]) -> pd.DataFrame:
     )
 
 
-def recommendation(found: Diagnosis, method: str) -> str:
-    """Describe which method fits the record, beside the one in use."""
-    said = f"Method {found.recommended} fits this record"
-    if found.recommended == method:
-        return f"{said}, and it is the one in use."
-    return (
-        f"{said}; in use is {method}. Whether its odds then hold, only the trial below says: "
-        "another method is chosen on the page Water ahead."
-    )
-
-
 def diagnosis_frame(found: Diagnosis) -> pd.DataFrame:
     """Arrange what the record remembers."""
     rows = [
@@ -140,11 +129,6 @@ def diagnosis_frame(found: Diagnosis) -> pd.DataFrame:
 def chances_of_none(told: Sequence[OddsToday]) -> dict[str, tuple[float, ...]]:
     """Gather the chances of none, by season, of the methods that can be used."""
     return {each.method: each.chance_none for each in told if each.chance_none}
-
-
-def refused(told: Sequence[OddsToday]) -> dict[str, str]:
-    """Gather why the other methods cannot be used."""
-    return {each.method: each.refused.problem for each in told if each.refused}
 
 
 def methods_finding(told: Sequence[OddsToday], years: Sequence[str]) -> str:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 import datetime as dt
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -62,6 +64,7 @@ def add_to(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command; return its exit status."""
     from model.book.book import play_book
+    from model.book.cores import cores_of
     from model.book.folder import read_folder
     from model.book.hands import on_all_cores, on_cluster
     from model.book.output import write_book
@@ -70,13 +73,14 @@ def run(options: argparse.Namespace) -> int:
     from model.say.cautions import FARM_CAUTION, INVENTED
 
     with progress_bar("plans read") as progress:
-        folder = read_folder(options.folder, drawing_changes(options), progress)
+        cores = cores_of(options.cores)
+        folder = read_folder(options.folder, drawing_changes(options), progress, cores)
     folder = _with_methods(folder)
     if options.cluster is not None:
         hands: Hands = on_cluster(options.cluster)
     else:
         hands = partial(on_all_cores, cores=options.cores)
-    with progress_bar("farms") as progress:
+    with progress_bar("farms") as progress, _saying_what_is_kept():
         book = play_book(
             folder,
             options.out,
@@ -97,6 +101,16 @@ def run(options: argparse.Namespace) -> int:
     for path in written:
         print(f"wrote {path}")
     return 0
+
+
+@contextmanager
+def _saying_what_is_kept() -> Iterator[None]:
+    """Say that work which is stopped is not lost."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        print("The farms played so far are kept: the same command goes on with the others.")
+        raise
 
 
 def _brief(book: Book, day: dt.date | None) -> bytes:

@@ -85,10 +85,24 @@ class AreaOutcome:
     driest: tuple[StretchMet, ...]  # the driest stretches on record, come again from today
 
 
-def draw_rivers(setting: Setting) -> RiversDrawn:
-    """Draw all that choices are tried on; it serves every plan with this drawing and month."""
-    drawn = setting.first_sequences(SEQUENCES)
+def draw_rivers(
+    setting: Setting, sequences: int = SEQUENCES, resamples: int | None = None
+) -> RiversDrawn:
+    """Draw all that choices are tried on; it serves every plan with this drawing and month.
+
+    Parameters
+    ----------
+    setting
+        Plan and record.
+    sequences
+        At most so many of the plan's own.
+    resamples
+        At most so many of the resampled records; all if left out.
+    """
+    drawn = setting.first_sequences(sequences)
     resampled, how = resampled_sequences(setting)
+    records = min(how.resamples, resamples or how.resamples)
+    resampled = resampled[: records * how.draws_each]
     driest, their_rows = driest_stretches(setting.record, setting.calendar)
     years = years_of(setting.plan, setting.record.months, setting.calendar.slices)
     different = unique_sequences(Sequences.joined([drawn, resampled, their_rows])).meeting(years)
@@ -97,7 +111,7 @@ def draw_rivers(setting: Setting) -> RiversDrawn:
     return RiversDrawn(
         legs=legs_of(different.sequences, different.kinds),
         drawn=places,
-        resampled=places_again.reshape(how.resamples, how.draws_each),
+        resampled=places_again.reshape(records, how.draws_each),
         widened_by=how.widening.factor,
         of_driest=places_driest,
         driest=driest,

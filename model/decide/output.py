@@ -353,6 +353,8 @@ def _last_megalitre(one: LastMegalitre) -> dict[str, Any]:
         "area_ha": one.area_ha,
         "sequences": one.sequences,
         "best_use": one.best_use(),
+        "told_apart": one.told_apart,
+        "best_by_step": list(one.lead),
         "uses": plain(one.curves),
         "crossings": plain(one.crossings),
     }

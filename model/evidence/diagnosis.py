@@ -1,10 +1,9 @@
-"""What does a record remember, and which way of drawing sequences fits it?
+"""What does a record remember?
 
 Looked at in the slices that sequences are made of, twelve months from the opening month: whether
 neighbouring years are alike, how long a block the data ask for, whether one shift of the mean
-explains it, and whether the record supports a dry and a wet state. From these comes one
-recommendation. It says what fits the record; whether the odds then hold, only the
-evidence says.
+explains it, and whether the record supports a dry and a wet state. It describes, and chooses no
+method: that is done by the odds of past years alone (`recommend`).
 
 The shift is tested by shuffling the years: how often does a record without any order show as large
 a shift somewhere?
@@ -110,7 +109,6 @@ class Diagnosis:
     drift: Drift | None  # None where all years are alike
     states: StatesFound | None  # None where they are, or the fit led nowhere
     dry_runs: DryRuns | None  # None where they are
-    recommended: str  # a method
     no_states: NoStates | None  # why not by a dry and a wet state; None where they fit
     mean_ml: float  # of the slices
     neighbours: int  # past years that method neighbours would rest a season on
@@ -123,7 +121,7 @@ class Diagnosis:
 
 
 def diagnose(record: Record, *, opening_month: int = JULY, seed: int = 1) -> Diagnosis:
-    """Look at what a record remembers, and which method fits it.
+    """Look at what a record remembers.
 
     Parameters
     ----------
@@ -151,7 +149,6 @@ def diagnose(record: Record, *, opening_month: int = JULY, seed: int = 1) -> Dia
         drift=drift,
         states=states,
         dry_runs=_dry_runs(totals_ml),
-        recommended="blocks" if no_states else "regimes",
         no_states=no_states,
         mean_ml=float(totals_ml.mean()),
         neighbours=k,
@@ -217,7 +214,7 @@ def _states(totals_ml: FloatArray, seed: int) -> StatesFound | None:
 
 
 def _why_no_states(states: StatesFound | None, shift: ShiftFound) -> NoStates | None:
-    """Return why states are not recommended; None where they are."""
+    """Return why there are no two states; None where the record supports them."""
     if states is None:
         return "fit_led_nowhere"
     if states.refused is not None:

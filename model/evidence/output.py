@@ -59,7 +59,8 @@ def evidence_json(whole: Whole, notes: Mapping[str, object] | None = None) -> st
         "announced": whole.held,
         "offer": whole.offer,
         "diagnosis": whole.diagnosis,
-        "today_by_method": whole.today,
+        "today_by_method": [each for each in whole.today if each.replaced is None],
+        "today_replaced": {each.method: each.replaced for each in whole.today if each.replaced},
         "worst_on_record": whole.worst,
         "notes": notes or {},
     }

@@ -18,6 +18,7 @@ from model.outlook.outlook import none_announced
 from model.outlook.setting import play_sequences, setting_of
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.sequences.fallback import Because, Fallback
 
 DRAWS: Final = 4_000
 """Sequences a method: the error of a chance is then at most 0.008."""
@@ -35,6 +36,7 @@ class OddsToday:
     refused: Fault | None  # why it cannot
     chance_none: tuple[float, ...]  # by season, that nothing more is announced; empty if it cannot
     announced_ml_per_share: tuple[tuple[float, ...], ...]  # by season, at REACHED
+    replaced: Because | None = None  # why another stands in: its odds are not this method's
 
 
 def odds_today(
@@ -50,6 +52,8 @@ def _odds(plan: Plan, record: Record, method: str) -> OddsToday:
         setting = setting_of(plan.with_drawing(method=method, count=DRAWS), record)
     except PlanError as error:
         return OddsToday(method, {}, error.faults[0], (), ())
+    if isinstance(setting.method, Fallback):
+        return OddsToday(method, {}, None, (), (), replaced=setting.method.because)
     _, results = play_sequences(setting)
     announced = np.quantile(results["announced_to_date_ml_per_share"], REACHED, axis=0)
     return OddsToday(

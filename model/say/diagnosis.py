@@ -1,4 +1,4 @@
-"""How is it told what a record remembers, and which method fits it?"""
+"""How is it told what a record remembers?"""
 
 from __future__ import annotations
 
@@ -14,12 +14,21 @@ FIT_LED_NOWHERE: Final = "the fit led nowhere"
 
 
 def diagnosis_in_words(found: Diagnosis) -> str:
-    """Return the recommendation with its reasons."""
-    return f"Method {found.recommended} fits this record. " + " ".join(reasons_in_words(found))
+    """Return what the record remembers, with the reasons."""
+    return " ".join([memory_in_words(found), *reasons_in_words(found)])
+
+
+def memory_in_words(found: Diagnosis) -> str:
+    """Return whether years bunch, and what chooses the method."""
+    states = "supports" if found.no_states is None else "does not support"
+    return (
+        f"The record {states} a dry and a wet state. Which method to use is chosen by its odds of "
+        "past years alone, not by this."
+    )
 
 
 def reasons_in_words(found: Diagnosis) -> list[str]:
-    """Return the reasons for the method that fits the record, a sentence or two each."""
+    """Return what was found, a sentence or two each."""
     alike = "alike" if found.years_resemble else "not more alike than luck makes them"
     return [
         f"Neighbouring years are {alike} (correlation {number(found.lag_1, 2)}; independent years "
@@ -89,7 +98,7 @@ def _shift_in_words(shift: ShiftFound) -> str:
 
 
 def _states_in_words(found: Diagnosis) -> list[str]:
-    """Return which states were found, or why none are recommended."""
+    """Return which states were found, or why none."""
     if found.states is not None and found.no_states is None:
         return [_supported(found.states)]
     return [
@@ -111,7 +120,7 @@ def _supported(states: StatesFound) -> str:
 
 
 def _why_no_states(found: Diagnosis) -> str:
-    """Return why states are not recommended."""
+    """Return why there are no two states."""
     states = found.states
     if states is None:
         return FIT_LED_NOWHERE

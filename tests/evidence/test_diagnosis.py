@@ -46,10 +46,9 @@ def test_diagnose_when_nile_then_measures_as_published(nile_found):
     assert nile_found.block_years.circular == pytest.approx(14.118327, abs=1e-5)
 
 
-def test_diagnose_when_a_shift_explains_it_then_states_are_not_recommended(nile_found):
-    """Two states fit the Nile, but they may be that one shift: blocks, and look there first."""
+def test_diagnose_when_a_shift_explains_it_then_states_are_no_more_than_that(nile_found):
+    """Two states fit the Nile, but they may be that one shift: look there first."""
     assert nile_found.states.refused is None
-    assert nile_found.recommended == "blocks"
     assert nile_found.no_states == "explained_by_shift"
     words = diagnosis_in_words(nile_found)
     assert "June 1899 explains the likeness" in words
@@ -77,20 +76,19 @@ def test_diagnose_when_nile_then_its_dry_runs_counted_by_hand(nile_found):
     assert "only 61 to 66 in 100" in words  # K is 0.87
 
 
-def test_diagnose_when_years_are_independent_then_blocks_and_no_states():
+def test_diagnose_when_years_are_independent_then_no_states():
     """A record without memory: nothing is found."""
     found = diagnose(record_of(np.random.default_rng(8).lognormal(4.0, 0.5, 110)))
     assert not found.years_resemble
     assert found.shift.chance > 0.05
     assert found.states.refused is not None
-    assert found.recommended == "blocks"
     assert found.no_states == "not_supported"
     assert abs(found.dry_runs.chance - found.dry_runs.chance_without_memory) < 0.2
     assert ranges_short_in_words(found) == []
     assert "No dry and wet states" in diagnosis_in_words(found)
 
 
-def test_diagnose_when_states_last_for_years_then_regimes():
+def test_diagnose_when_states_last_for_years_then_two_states():
     """Many changes between two levels: states, with their chain."""
     rng = np.random.default_rng(4)
     wet, levels = True, []
@@ -98,7 +96,6 @@ def test_diagnose_when_states_last_for_years_then_regimes():
         wet = wet if rng.random() < 0.85 else not wet
         levels.append(5.0 if wet else 3.5)
     found = diagnose(record_of(np.exp(rng.normal(levels, 0.35))))
-    assert found.recommended == "regimes"
     assert found.no_states is None
     assert "only 83 to 88 in 100" in " ".join(ranges_short_in_words(found))
     truth = np.array(levels) < 4.0
@@ -113,7 +110,6 @@ def test_diagnose_when_all_years_are_alike_then_no_states_and_no_fault():
     assert found.states is None
     assert found.dry_runs is None
     assert found.no_states == "fit_led_nowhere"
-    assert found.recommended == "blocks"
 
 
 def test_shift_chance_when_years_are_independent_then_below_five_percent_as_often():

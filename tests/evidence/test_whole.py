@@ -60,6 +60,21 @@ def test_today_when_a_method_cannot_be_used_then_it_says_why():
     assert told.settings == {}
 
 
+def test_today_when_a_method_is_replaced_then_it_is_named_and_its_odds_are_not_listed() -> None:
+    """Years all alike have no two states: what stands in for regimes is no odds of regimes."""
+    plan = farm_plan()
+    record = read_record(CONTRACT / "record.csv")
+    alike = dataclasses.replace(record, inflow_ml=np.full(record.months, 4_000.0))
+    by_blocks, by_states = odds_today(plan, alike, ("blocks", "regimes"))
+    assert by_blocks.chance_none
+    assert by_blocks.replaced is None
+    assert by_states.chance_none == ()
+    assert by_states.replaced is not None
+    said = today_in_words([by_blocks, by_states])
+    assert "by method: blocks" in said
+    assert "regimes is left out: " in said
+
+
 def test_today_when_said_then_how_far_apart():
     """The spread between methods, in points."""
     odds = [
@@ -80,10 +95,11 @@ def written(tmp_path_factory):
     recent = [header, *months[-12 * LAST_YEARS :]]
     (folder / "record.csv").write_text("\n".join(recent) + "\n")
     rows = [f"{year}-{(year + 1) % 100:02d},0.5" for year in range(2000, 2012)]
-    (folder / "told.csv").write_text("\n".join(["water_year,ml_per_share", *rows]) + "\n")
+    (folder / "told.csv").write_text("\n".join(["Season,AWD", *rows]) + "\n")
     status = main(
         ["evidence", str(folder / "plan.toml"), "--out", str(folder / "out"), "--draws", "50",
-         "--seasons", "2", "--announced", str(folder / "told.csv")]
+         "--seasons", "2", "--announced", str(folder / "told.csv"),
+         "--announced-columns", "water_year=Season,announced=AWD"]
     )  # fmt: skip
     assert status == 0
     return folder / "out"
@@ -103,8 +119,10 @@ def test_evidence_when_run_then_all_its_parts_are_written(written):
         document["announced"]["mean_error_ml_per_share"]
     )
     assert [len(stretch["seasons"]) for stretch in document["worst_on_record"]] == [1, 2, 3, 4]
-    assert [each["method"] for each in document["today_by_method"]] == list(METHODS)
-    assert document["diagnosis"]["recommended"] in METHODS
+    today = [each["method"] for each in document["today_by_method"]]
+    assert sorted([*today, *document["today_replaced"]]) == sorted(METHODS)
+    assert not set(today) & set(document["today_replaced"])
+    assert "recommended" not in document["diagnosis"]  # the trial alone chooses
     verdict = read_plain(Verdict, document["verdict"])
     assert verdict.method == document["method"]
     assert plain(verdict) == document["verdict"]
