@@ -27,7 +27,14 @@ if "kept" not in st.session_state:
             waiting_chart(""), key="waiting", alt="Reading", config={"displayModeBar": False}
         )
 
-from dashboard import frame, launch, literal, show, state  # noqa: E402 - after the empty chart
+from dashboard import (  # noqa: E402 - after the empty chart
+    checklist,
+    frame,
+    launch,
+    literal,
+    show,
+    state,
+)
 from model.errors import InputError  # noqa: E402
 from model.say.cautions import CAUTION, FARM_CAUTION  # noqa: E402
 
@@ -76,6 +83,8 @@ try:
         page.run()  # it reads the plan itself, each time that something moves on it
     else:
         st.session_state.current = frame.plan_and_record()
+        if page in groups["Set up"]:
+            checklist.show_checklist()
         if st.session_state.current is not None or page in groups["Set up"]:
             page.run()
         if st.session_state.current is not None:

@@ -41,6 +41,7 @@ _KINDS = {
     ".csv": "text/csv",
     ".pdf": "application/pdf",
     ".toml": "application/toml",
+    ".zip": "application/zip",
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
 

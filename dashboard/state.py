@@ -241,7 +241,12 @@ def record_path(plan: Plan) -> Path:
     kept, named = st.session_state.kept, launch.files()
     if named.record and kept.path == named.plan and plan.record == saved_figure("record"):
         return named.record
-    beside: Path = kept.path.parent / plan.record
+    return record_in(kept.path.parent, plan)
+
+
+def record_in(folder: Path, plan: Plan) -> Path:
+    """Find the record that a plan in some folder names: beside it, or in the data folder."""
+    beside = folder / plan.record
     uploaded = plans_folder(data_folder()) / plan.record
     return uploaded if not beside.is_file() and uploaded.is_file() else beside
 

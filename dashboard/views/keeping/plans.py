@@ -7,9 +7,12 @@ from pathlib import Path
 
 import streamlit as st
 
-from dashboard import controls, show, state
+from dashboard import cached, controls, show, state
+from dashboard.findings.our_farm import place_in
+from dashboard.findings.plans_compared import farm_rows, outcomes_frame, water_rows
+from model.decide.strategy import strategies_of
 from model.errors import InputError
-from model.keeping import diary
+from model.keeping import diary, parcel
 from model.keeping.compare import differences
 from model.keeping.folder import data_folder, database_path, plans_folder
 from model.keeping.plans import (
@@ -21,9 +24,11 @@ from model.keeping.plans import (
     rename,
     save_new,
 )
+from model.plan.plan import Plan
 from model.plan.text import read_plan
 
 NOT_CHANGED = "Nothing was changed."
+OTHER = "The other"
 NOW: Path | str = "the figures on the page"
 FOLDER = plans_folder(data_folder())
 
@@ -58,6 +63,12 @@ def _bring_in(name: str, plan: bytes, record: bytes | None) -> None:
     if record is None:
         here = f"on {st.session_state.file_plan.record}, kept here already"
         st.session_state.notice = f"{name} is open, {here}."
+
+
+def _import_both(data: bytes, name: str) -> None:
+    """Open a plan and its record that a partner gave in one file."""
+    both = parcel.unpack(data, name)
+    _open(bring_in(FOLDER, both.plan_name, both.plan, both.record).path)
 
 
 def _named(what: str, label: str, key: str, act: Callable[[str], None]) -> None:
@@ -107,12 +118,42 @@ def _compare(chosen: Path, paths: list[Path]) -> None:
         after = state.current_plan() if isinstance(other, str) else read_plan(other)
         told = differences(read_plan(chosen), after)
         if told:
-            frame = show.differences_frame(told, chosen.stem, "The other")
+            frame = show.differences_frame(told, chosen.stem, OTHER)
             show.table(frame, key="plan_differences")
         else:
             st.caption("They do not differ in any figure.")
+        _by_outcome((chosen, read_plan(chosen)), (other, after))
     except InputError as error:
         show.faults(error, "They cannot be compared.", key="compare_faults")
+
+
+def _by_outcome(first: tuple[Path | str, Plan], second: tuple[Path | str, Plan]) -> None:
+    """Show what two plans bring side by side, once that is asked for."""
+    if not st.toggle("Show what each of them brings", key="by_outcome"):
+        return
+    at = 0
+    names = [each.name for each in strategies_of(second[1])] if second[1].farm else []
+    if names:
+        at = names.index(st.selectbox("Under the strategy", names, key="outcome_strategy"))
+    show.table(
+        outcomes_frame(_brings(*first, at), _brings(*second, at), (_stem(first[0]), OTHER)),
+        key="outcomes_compared",
+    )
+    st.caption(
+        "Means over the sequences drawn; chances with the range that the record supports. Two "
+        "plans on one record, opening month and seed are played on the same sequences."
+    )
+
+
+def _brings(path: Path | str, plan: Plan, at: int) -> dict[str, str]:
+    """Return what a plan brings, in words; the strategy at a place, or its last."""
+    folder = st.session_state.kept.path.parent if isinstance(path, str) else path.parent
+    record = cached.record_of(state.record_in(folder, plan), plan)
+    rows = water_rows(cached.water_ahead(plan, record).outlook.seasons)
+    if plan.farm is None:
+        return rows
+    place = place_in(strategies_of(plan), at)
+    return rows | farm_rows(cached.one_strategy(plan, record, place).outcomes[0])
 
 
 def _take_away(kept: Kept) -> None:
@@ -123,12 +164,20 @@ def _take_away(kept: Kept) -> None:
     show.take("Plan with the figures on the page, TOML", now, "plan.toml", "take_now")
     if st.session_state.current is not None:
         path = state.record_path(st.session_state.current[0])
-        show.take("Its record, CSV", path.read_bytes(), path.name, "take_record")
+        record = path.read_bytes()
+        show.take("Its record", record, path.name, "take_record")
+        st.caption("For a partner: plan and record in one file, to be imported below.")
+        together = parcel.pack(kept.path.stem, now, path.name, record)
+        show.take("Plan and record together", together, f"{kept.path.stem}.zip", "take_parcel")
 
 
 def _import() -> None:
     """Take a plan and its record from files."""
     st.subheader("Bring in", anchor=False)
+    parcel_file = st.file_uploader("Plan and record together", type="zip", key="parcel_file")
+    if parcel_file is not None:
+        given = (parcel_file.getvalue(), parcel_file.name)
+        controls.button("Import both", "import_both", _import_both, *given, refusal=NOT_CHANGED)
     plan_file = st.file_uploader("A plan, TOML", type="toml", key="plan_file")
     record_file = st.file_uploader(
         "Its record (not needed when it is here already)",
