@@ -54,7 +54,7 @@ OF_THE_USERS_OWN_VALUES = {
 }
 """Messages that quote what the user gave, worded where the fault is found."""
 
-INPUTS = ("dashboard/views", "dashboard/standing.py", "model/plan")
+INPUTS = ("dashboard/views", "dashboard/frame.py", "model/plan")
 """These name a plan's figures, which may read like the measures made of them."""
 
 
