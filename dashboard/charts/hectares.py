@@ -16,6 +16,7 @@ from dashboard.charts.drawing import (
     ticks,
     words,
 )
+from model.say.numbers import ha, number
 
 WIDTH, HEIGHT = 640, 300
 LEFT, RIGHT, TOP, BASE = 34, 112, 14, 262
@@ -70,8 +71,10 @@ def hectares_picture(
     for line in lines.values():
         parts += _line(xs, line)
     parts += _ends(lines, x(most))
-    parts += _marks({said: x(ha) for said, ha in marks.items() if 0.0 <= ha <= most}, x(most))
-    parts += _ours(x(min(ours_ha, most)), f"{ours_ha:,.0f} ha")
+    parts += _marks(
+        {said: x(area_ha) for said, area_ha in marks.items() if 0.0 <= area_ha <= most}, x(most)
+    )
+    parts += _ours(x(min(ours_ha, most)), ha(ours_ha))
     return picture(parts, width=WIDTH, height=HEIGHT, alt=alt)
 
 
@@ -88,7 +91,7 @@ def _axes(right: float, hectares: Mapping[float, float]) -> Iterator[str]:
         )
         yield words(LEFT - 7, y + 4, str(times), at="end", quiet=True)
     for tick, x in hectares.items():
-        yield words(x, BASE + 32, f"{tick:,.0f}", at="middle", quiet=True)
+        yield words(x, BASE + 32, number(tick), at="middle", quiet=True)
     yield words(right + 22, BASE + 32, "ha", quiet=True)
 
 
@@ -112,8 +115,8 @@ def _ends(lines: Mapping[str, Line], right: float) -> Iterator[str]:
     last = -1.0
     for place, end in zip(told, ends, strict=True):
         y = max(min(end, most), last)
-        for number, said in enumerate(place):
-            yield words(right + 8, y + LINE_PX * number, said, bold=number == 0, quiet=number > 0)
+        for row, said in enumerate(place):
+            yield words(right + 8, y + LINE_PX * row, said, bold=row == 0, quiet=row > 0)
         last = y + LINE_PX * len(place)
         most += LINE_PX * len(place)
 

@@ -38,7 +38,7 @@ def set_aside_picture(
     needed_ml = sum(commitments_ml.values())
     scale = WIDTH / max(needed_ml, counted_ml, 1.0)
     parts = [*_counted(counted_ml, needed_ml, scale, said, form)]
-    parts += _commitments(commitments_ml, scale)
+    parts += _commitments(commitments_ml, scale, form)
     return picture(parts, width=WIDTH, height=HEIGHT, alt=alt)
 
 
@@ -62,14 +62,16 @@ def _counted(
         yield words((counted_ml + short_ml / 2) * scale, 14, told, at="middle", bold=True)
 
 
-def _commitments(commitments_ml: Mapping[str, float], scale: float) -> Iterator[str]:
+def _commitments(
+    commitments_ml: Mapping[str, float], scale: float, form: Callable[[float], str]
+) -> Iterator[str]:
     """Yield the parts of the lower bar, each with its name under it on one of three lines."""
     x, free_from = 0.0, [0.0, 0.0, 0.0]
     for (name, volume_ml), shade in zip(commitments_ml.items(), SET_ASIDE_SHADES, strict=False):
         width = volume_ml * scale
         yield _bar(x, 24, width - 1.5, f'fill="{shade}"')
         if volume_ml > 0.0:
-            told = f"{name} {volume_ml / 1_000:,.0f}"
+            told = f"{name} {form(volume_ml)}"
             begins = min(x, WIDTH - LETTER_PX * len(told))
             line = next((at for at, free in enumerate(free_from) if free <= begins), 2)
             free_from[line] = begins + LETTER_PX * len(told) + 8

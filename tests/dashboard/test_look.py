@@ -27,6 +27,7 @@ from dashboard.charts.how_it_has_done import (
     reliability_chart,
 )
 from dashboard.charts.look import DARK, LIGHT, LINES, PageColours, dress
+from dashboard.charts.many_farms import at_once_chart
 from dashboard.charts.money import bank_chart, case_chart, measure_chart
 from dashboard.charts.our_valley import announced_chart
 from dashboard.charts.this_season import worth_chart
@@ -56,6 +57,7 @@ COVERAGE = Coverage(0.8, 30, 30.0, 0.7, 0.6, 0.9, 0.65, 0.95)
 
 DRAWN: dict[str, Callable[[], go.Figure]] = {
     "announced": lambda: announced_chart(["2025-26"], [0.4], [None], **SAID),
+    "at once": lambda: at_once_chart({"2025-26": [(1.0, 20.0), (2.0, 5.0)]}, farms=2, **SAID),
     "band": lambda: band_chart(MONTHS, BANDS, unit="ML", season_starts=[], **SAID),
     "bank": lambda: bank_chart(MONTHS, BANDS, limit_aud=2.0, **SAID),
     "case": lambda: case_chart(
