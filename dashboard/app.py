@@ -38,6 +38,7 @@ def _view(name: str, title: str, *, default: bool = False) -> StreamlitPage:
 
 EDITING = [
     _view("today", "Today", default=True),
+    _view("our_farm", "Our farm"),
     _view("valley_and_record", "Valley and record"),
     _view("plans", "Plans"),
 ]

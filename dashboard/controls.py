@@ -47,7 +47,7 @@ def number(
 ) -> None:
     """Ask for an amount, of 0 or more if not said otherwise; `then` may change others with it."""
     value = float(state.figure(key) or 0.0)
-    widget = _begin(key, value)
+    widget = begin(key, value)
     st.number_input(
         label,
         min_value=min(lowest, value),
@@ -87,7 +87,7 @@ def number_or_blank(
     `blank` says what leaving it out means.
     """
     value = state.figure(key)
-    widget = _begin(key, value)
+    widget = begin(key, value)
     st.number_input(
         label,
         min_value=lowest,
@@ -107,7 +107,7 @@ def choice_or_blank(
     key: str, label: str, options: Sequence[str], *, blank: str, meaning: str = ""
 ) -> None:
     """Ask for one of a few that may be left out; `blank` says what that means."""
-    widget = _begin(key, state.figure(key))
+    widget = begin(key, state.figure(key))
     st.selectbox(
         label,
         options,
@@ -122,7 +122,7 @@ def choice_or_blank(
 
 def month_number(key: str, label: str, numbers: Sequence[int], *, blank: str) -> None:
     """Ask for a calendar month by its name, or for none; `blank` says what that means."""
-    widget = _begin(key, state.figure(key))
+    widget = begin(key, state.figure(key))
     st.selectbox(
         label,
         numbers,
@@ -138,7 +138,7 @@ def month_number(key: str, label: str, numbers: Sequence[int], *, blank: str) ->
 
 def month_numbers(key: str, label: str) -> None:
     """Ask for one or more calendar months by their names."""
-    widget = _begin(key, list(state.figure(key) or ()))
+    widget = begin(key, list(state.figure(key) or ()))
     st.multiselect(
         label,
         range(1, 13),
@@ -161,7 +161,7 @@ def twelve(key: str, names: Sequence[str], *, unit: str, step: float, columns: i
 
 def _one_of_twelve(key: str, at: int, label: str, step: float) -> None:
     """Ask for one of twelve amounts."""
-    widget = _begin(f"{key}.{at + 1}", float(state.figure(key)[at]))
+    widget = begin(f"{key}.{at + 1}", float(state.figure(key)[at]))
 
     def put() -> None:
         values = [float(value) for value in state.figure(key)]
@@ -182,7 +182,7 @@ def _one_of_twelve(key: str, at: int, label: str, step: float) -> None:
 
 def whole(key: str, label: str, *, highest: int, meaning: str = "") -> None:
     """Ask for a whole number of 0 or more."""
-    widget = _begin(key, int(state.figure(key)))
+    widget = begin(key, int(state.figure(key)))
     st.number_input(
         label,
         min_value=0,
@@ -208,7 +208,7 @@ def slider(
 ) -> None:
     """Ask for an amount by sliding; `then` may change other figures with it."""
     value = float(state.figure(key))
-    widget = _begin(key, value, kind="slider")
+    widget = begin(key, value, kind="slider")
     st.slider(
         label,
         min_value=min(lowest, value),
@@ -232,7 +232,7 @@ def choice(
     then: Callable[[Any], None] | None = None,
 ) -> None:
     """Ask for one of a few; `then` may change other figures with it."""
-    widget = _begin(key, state.figure(key))
+    widget = begin(key, state.figure(key))
 
     st.selectbox(
         label,
@@ -249,7 +249,7 @@ def text(
     key: str, label: str, *, meaning: str = "", longest: int = 200, optional: bool = False
 ) -> None:
     """Ask for words; left blank, those that are `optional` are none."""
-    widget = _begin(key, state.figure(key) or "" if optional else state.figure(key))
+    widget = begin(key, state.figure(key) or "" if optional else state.figure(key))
     st.text_input(
         label,
         key=widget,
@@ -262,7 +262,7 @@ def text(
 
 def yes_or_no(key: str, label: str, *, meaning: str = "") -> None:
     """Ask whether something holds."""
-    widget = _begin(key, bool(state.figure(key)))
+    widget = begin(key, bool(state.figure(key)))
     st.checkbox(label, key=widget, on_change=_put, args=(key, widget), help=meaning or None)
 
 
@@ -270,9 +270,9 @@ def source(name: str, of_what: str, *, table: str = "opening.sources") -> None:
     """Ask where and when an announced figure of the opening was read."""
     key = f"{table}.{name}"
     given = state.figure(key) or {}
-    where = _begin(f"{key}.read_in", given.get("read_in", ""))
+    where = begin(f"{key}.read_in", given.get("read_in", ""))
     day = given.get("date")
-    when = _begin(f"{key}.date", date.fromisoformat(day) if day else None)
+    when = begin(f"{key}.date", date.fromisoformat(day) if day else None)
 
     def put() -> None:
         read_in, read_on = st.session_state[where], st.session_state[when]
@@ -296,7 +296,7 @@ def source(name: str, of_what: str, *, table: str = "opening.sources") -> None:
     )
 
 
-def _begin(key: str, value: Any, *, kind: str = "field") -> str:
+def begin(key: str, value: Any, *, kind: str = "field") -> str:
     """Let a control show the figure; return the control's own key.
 
     On another page it is another control to the framework, and would begin at its lowest.
@@ -332,7 +332,7 @@ def _helped(key: str, meaning: str, allowed: str) -> str:
 
 def part(table: str, name: str, label: str) -> None:
     """Ask for one fraction of a table that may be left out as a whole."""
-    widget = _begin(f"{table}.{name}", float(state.figure(table)[name]))
+    widget = begin(f"{table}.{name}", float(state.figure(table)[name]))
 
     def put() -> None:
         state.put(table, state.figure(table) | {name: st.session_state[widget]})
@@ -350,7 +350,7 @@ def part(table: str, name: str, label: str) -> None:
 
 def table_or_none(table: str, label: str, begins: Mapping[str, Any]) -> None:
     """Ask whether a table that may be left out is there; it begins with given figures."""
-    widget = _begin(f"{table}.given", state.figure(table) is not None)
+    widget = begin(f"{table}.given", state.figure(table) is not None)
 
     def put() -> None:
         begun = state.saved_figure(table) or dict(begins)
@@ -363,7 +363,7 @@ def table_or_none(table: str, label: str, begins: Mapping[str, Any]) -> None:
 
 def list_or_none(key: str, label: str, begins: Sequence[float]) -> None:
     """Ask whether a list that may be left out is there; it begins with given figures."""
-    widget = _begin(f"{key}.given", state.figure(key) is not None)
+    widget = begin(f"{key}.given", state.figure(key) is not None)
 
     def put() -> None:
         begun = state.saved_figure(key) or list(begins)

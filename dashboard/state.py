@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
+from copy import deepcopy
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, Final
@@ -121,10 +122,10 @@ def figure(key: str) -> Any:
     changes = st.session_state.changes
     if key in changes:
         return changes[key]
-    if (table := _changed_table(key)) is not None:
-        return changes[table].get(key.removeprefix(f"{table}."))
-    listed = _changed_list(key)
-    return saved_figure(key) if listed is None else _inside(changes[listed], key, listed)
+    above = _changed_above(key)
+    if above is None:
+        return saved_figure(key)
+    return inside(changes[above], key.removeprefix(f"{above}."))
 
 
 def saved_figure(key: str) -> Any:
@@ -145,52 +146,60 @@ def saved_figure(key: str) -> Any:
     return value
 
 
-def _changed_list(key: str) -> str | None:
-    """Return the list, changed as a whole on the page, that a key is a place of."""
+def _changed_above(key: str) -> str | None:
+    """Return the table or list, changed as a whole on the page, that a key stands in."""
     parts = key.split(".")
-    listed = (".".join(parts[:at]) for at in range(len(parts) - 1, 0, -1))
+    above = (".".join(parts[:at]) for at in range(len(parts) - 1, 0, -1))
     changes = st.session_state.changes
-    return next((name for name in listed if isinstance(changes.get(name), list)), None)
+    return next((name for name in above if isinstance(changes.get(name), dict | list)), None)
 
 
-def _changed_table(key: str) -> str | None:
-    """Return the table, changed as a whole on the page, that a key is a figure of."""
-    table = key.rpartition(".")[0]
-    return table if isinstance(st.session_state.changes.get(table), dict) else None
+def inside(value: Any, key: str) -> Any:
+    """Return what stands at a dotted key of nested tables and lists; None where nothing does.
+
+    Places of lists count from 1.
+    """
+    for part in key.split("."):
+        if isinstance(value, list):
+            value = value[int(part) - 1] if part.isdecimal() and int(part) <= len(value) else None
+        else:
+            value = value.get(part) if isinstance(value, Mapping) else None
+    return value
 
 
-def _inside(value: Any, key: str, listed: str) -> Any:
-    """Return what a changed list has at a key of one of its tables; None where it has none."""
-    place, _, name = key.removeprefix(f"{listed}.").partition(".")
-    return value[int(place) - 1].get(name) if int(place) <= len(value) else None
+def stated() -> dict[str, Any]:
+    """Return the plan as nested tables, as its file and the changes of the page state it.
+
+    Raises
+    ------
+    PlanError
+        A list of the file has lost a place that was changed on the page.
+    """
+    return plans.with_changes(st.session_state.kept.text, st.session_state.changes)
 
 
 def put_list(key: str, tables: list[dict[str, Any]]) -> None:
-    """Change a list of tables as a whole; what was changed of its places is in it."""
+    """Change a list of tables as a whole; what was changed of its places is in it.
+
+    A list without any is left out.
+    """
     changes = st.session_state.changes
     for inner in [inner for inner in changes if inner.startswith(f"{key}.")]:
         changes.pop(inner)
-    put(key, tables)
+    put(key, tables or None)
 
 
 def put(key: str, value: Any) -> None:
     """Change a figure; one that is as in the file again is no change."""
-    if (table := _changed_table(key)) is not None:
-        name = key.removeprefix(f"{table}.")
-        inner = st.session_state.changes[table] | {name: value}
-        key, value = table, {name: given for name, given in inner.items() if given is not None}
-    listed = _changed_list(key)
-    if listed is not None:
-        place, _, name = key.removeprefix(f"{listed}.").partition(".")
-        tables = [dict(table) for table in st.session_state.changes[listed]]
-        tables[int(place) - 1][name] = value
-        key, value = (
-            listed,
-            [
-                {inner: given for inner, given in table.items() if given is not None}
-                for table in tables
-            ],
-        )
+    above = _changed_above(key)
+    if above is not None:
+        whole = deepcopy(st.session_state.changes[above])
+        *path, name = key.removeprefix(f"{above}.").split(".")
+        table = inside(whole, ".".join(path)) if path else whole
+        table[name] = value
+        if value is None:
+            del table[name]
+        key, value = above, whole
     if value == saved_figure(key):
         st.session_state.changes.pop(key, None)
     else:

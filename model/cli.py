@@ -13,7 +13,16 @@ import threading
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
-from model.commands import brief, compare, evidence, open_dashboard, outlook, portfolio, replay
+from model.commands import (
+    brief,
+    compare,
+    decide,
+    evidence,
+    open_dashboard,
+    outlook,
+    portfolio,
+    replay,
+)
 from model.errors import STOPPED, InputError
 
 _ABOUT = """\
@@ -24,7 +33,7 @@ A plan (a TOML file) says where the dam and the accounts stand, what the valley'
 which record to use. Try it on the invented demonstration:  seasons open
 """
 
-_COMMANDS = (open_dashboard, outlook, compare, replay, evidence, brief, portfolio)
+_COMMANDS = (open_dashboard, outlook, compare, decide, replay, evidence, brief, portfolio)
 """The commands, in the order in which help names them."""
 
 

@@ -12,7 +12,8 @@ from packaging.utils import canonicalize_name
 
 ROOT = Path(__file__).resolve().parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
-FOR_TESTS = PROJECT["project"]["optional-dependencies"]["test"]
+EXTRAS = PROJECT["project"]["optional-dependencies"]
+FOR_TESTS = EXTRAS["test"]
 NEEDED = [Requirement(text) for text in (*PROJECT["project"]["dependencies"], *FOR_TESTS)]
 
 IMPORTED_AS = {"google": "protobuf"}
@@ -39,9 +40,8 @@ def test_constraints_when_read_then_each_dependency_is_pinned_within_its_bounds(
 def test_imports_when_collected_then_each_is_a_dependency_of_the_tool() -> None:
     """What is imported is named, not hoped for as another's dependency."""
     ours = {"model", "dashboard"}
-    named = {
-        canonicalize_name(Requirement(text).name) for text in PROJECT["project"]["dependencies"]
-    }
+    texts = (*PROJECT["project"]["dependencies"], *EXTRAS["cluster"])
+    named = {canonicalize_name(Requirement(text).name) for text in texts}
     found = {
         (node.module or "" if isinstance(node, ast.ImportFrom) else alias.name).split(".")[0]
         for folder in sorted(ours)

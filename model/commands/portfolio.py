@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ from model.commands.shared import (
 )
 
 if TYPE_CHECKING:
+    from model.book.book import Hands
     from model.book.folder import Folder
 
 
@@ -42,7 +44,11 @@ def add_to(commands: Commands) -> None:
         choices=("same_years", "independent"),
         help="how valleys come together; left out, they are not added up",
     )
-    command.add_argument("--cores", type=int, help="cores to use, default all")
+    who = command.add_mutually_exclusive_group()
+    who.add_argument("--cores", type=int, help="cores of this computer to use, default all")
+    who.add_argument(
+        "--cluster", metavar="ADDRESS", help="hand the farms to a Dask scheduler that runs already"
+    )
     add_drawing(command)
     command.set_defaults(run=run)
 
@@ -51,7 +57,7 @@ def run(options: argparse.Namespace) -> int:
     """Run the command; return its exit status."""
     from model.book.book import play_book
     from model.book.folder import read_folder
-    from model.book.hands import on_all_cores
+    from model.book.hands import on_all_cores, on_cluster
     from model.book.output import write_book
     from model.say.book import book_in_words, portfolio_notes
     from model.say.cautions import FARM_CAUTION, INVENTED
@@ -59,11 +65,15 @@ def run(options: argparse.Namespace) -> int:
     with progress_bar("plans read") as progress:
         folder = read_folder(options.folder, drawing_changes(options), progress)
     folder = _with_methods(folder)
+    if options.cluster is not None:
+        hands: Hands = on_cluster(options.cluster)
+    else:
+        hands = partial(on_all_cores, cores=options.cores)
     with progress_bar("farms") as progress:
         book = play_book(
             folder,
             options.out,
-            lambda tasks: on_all_cores(tasks, options.cores),
+            hands,
             joint=options.joint,
             progress=progress,
         )

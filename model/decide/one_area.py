@@ -37,9 +37,6 @@ from model.sequences.years import years_of
 from model.water_year import MONTHS_IN_YEAR
 
 SEQUENCES: Final = 5_000
-DRAWS_EACH: Final = 20
-"""Of each resampled record: few, so that a moved control is answered at once; the range is wide."""
-
 AMOUNTS: Final = (
     "area_planted_ha",
     "area_finished_ha",
@@ -92,17 +89,15 @@ def draw_rivers(setting: Setting) -> RiversDrawn:
     """Draw all that choices are tried on; it serves every plan with this drawing and month."""
     drawn = setting.first_sequences(SEQUENCES)
     resampled, how = resampled_sequences(setting)
-    by_record = np.arange(len(resampled)).reshape(how.resamples, how.draws_each)
-    again = resampled[by_record[:, :DRAWS_EACH].ravel()]
     driest, their_rows = driest_stretches(setting.record, setting.calendar)
     years = years_of(setting.plan, setting.record.months, setting.calendar.slices)
-    different = once(Sequences.joined([drawn, again, their_rows])).meeting(years)
-    ends = np.cumsum([len(drawn), len(again)])
+    different = once(Sequences.joined([drawn, resampled, their_rows])).meeting(years)
+    ends = np.cumsum([len(drawn), len(resampled)])
     places, places_again, places_driest = np.split(different.places, ends)
     return RiversDrawn(
         legs=legs_of(different.sequences, different.kinds),
         drawn=places,
-        resampled=places_again.reshape(how.resamples, DRAWS_EACH),
+        resampled=places_again.reshape(how.resamples, how.draws_each),
         widened_by=how.widening.factor,
         of_driest=places_driest,
         driest=driest,

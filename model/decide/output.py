@@ -25,6 +25,7 @@ from model.farm.by_layout import name_of
 from model.farm.finance import ratio
 from model.farm.price import PriceMet
 from model.farm.run import FarmResults
+from model.farm.setting import FarmSetting
 from model.files import defused, plain
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
@@ -85,30 +86,9 @@ def compare_json(
     notes
         What a reader needs beside the numbers.
     """
-    valley = found.setting.valley
-    plan, record, method = valley.plan, valley.record, valley.method.settings()
+    method = found.setting.valley.method.settings()
     document = {
-        "title": plan.title,
-        "invented": plan.invented,
-        "farm": found.setting.farm.name,
-        "method": method["method"],
-        "settings": {key: value for key, value in method.items() if key != "method"},
-        "flow_factor": plan.sequences.flow_factor,
-        "flow_elasticity": plan.sequences.flow_elasticity,
-        "drying": plain(drying_of(record, plan.sequences)),
-        "seed": plan.sequences.seed,
-        "count": found.count,
-        "opening": plan.opening.model_dump(),
-        "farm_opening": found.setting.farm.opening.model_dump(),
-        "record": {
-            "name": record.name,
-            "months": record.months,
-            "span": list(record.span),
-            "sha256": record.sha256,
-            "filled": dict(record.filled),
-            "notes": list(record.notes),
-        },
-        "version": version("seasons-in-hand"),
+        **made_from(found.setting, found.count),
         "loan_payments_due": found.setting.rules.cash.payments_due,
         "yearly_water_price": price_json(found.setting.prices_met()),
         "errors": {
@@ -128,6 +108,35 @@ def compare_json(
         "notes": notes or {},
     }
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def made_from(setting: FarmSetting, count: int) -> dict[str, Any]:
+    """Return what a file's numbers were made from; the program's version is on its own line."""
+    valley = setting.valley
+    plan, record, method = valley.plan, valley.record, valley.method.settings()
+    return {
+        "title": plan.title,
+        "invented": plan.invented,
+        "farm": setting.farm.name,
+        "method": method["method"],
+        "settings": {key: value for key, value in method.items() if key != "method"},
+        "flow_factor": plan.sequences.flow_factor,
+        "flow_elasticity": plan.sequences.flow_elasticity,
+        "drying": plain(drying_of(record, plan.sequences)),
+        "seed": plan.sequences.seed,
+        "count": count,
+        "opening": plan.opening.model_dump(),
+        "farm_opening": setting.farm.opening.model_dump(),
+        "record": {
+            "name": record.name,
+            "months": record.months,
+            "span": list(record.span),
+            "sha256": record.sha256,
+            "filled": dict(record.filled),
+            "notes": list(record.notes),
+        },
+        "version": version("seasons-in-hand"),
+    }
 
 
 def outcomes_csv(found: Comparison, results: FarmResults) -> str:

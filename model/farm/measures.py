@@ -136,8 +136,14 @@ Event = Callable[[FarmResults, FarmRules], BoolArray]
 def ran_short(r: FarmResults, rules: FarmRules) -> BoolArray:
     """Return where a crop was cut back, or lacked water."""
     cut: BoolArray = np.nan_to_num(r["area_finished_ha"] - r["area_planted_ha"]) < -NO_LAND_HA
+    return cut | lacks_water(r)
+
+
+def lacks_water(r: FarmResults, frac: float = WATER_SHORT_FRAC) -> BoolArray:
+    """Return where crops lacked more than a part of the water that they needed."""
     lacking_ml = r["water_needed_ml"] - r["water_used_ml"]
-    return cut | (lacking_ml > WATER_SHORT_FRAC * r["water_needed_ml"] + NO_LAND_HA)
+    lacks: BoolArray = lacking_ml > frac * r["water_needed_ml"] + NO_LAND_HA
+    return lacks
 
 
 EVENTS: dict[str, Event] = {

@@ -31,6 +31,7 @@ Efficiency = Annotated[Number, Field(gt=0.0, le=1.0)]
 Day = Annotated[Count, Field(ge=1, le=150)]
 Source = Literal["supplementary", "high_security", "storage", "general_security", "bore"]
 SOURCES: tuple[Source, ...] = get_args(Source)
+Objective = Literal["mean", "worst_tenth", "missed_payment"]
 
 
 class Licence(Table):
@@ -161,6 +162,11 @@ class Farm(Table):
     )
     fallow_cost_aud_per_ha: Amount = Field(default=85.0, description="cost of fallow, AUD per ha")
     fallow_cost_month: MonthName = Field(default="December", description="month it falls in")
+    objective: Objective = Field(
+        default="mean",
+        description="what the best area is best by, of worth at the end of the run: mean, "
+        "worst_tenth or missed_payment; of those alike, the best on average",
+    )
     trade: WaterTrade | None = None
     risk: tuple[Varies, ...] = Field(
         default=(), description="how full yields and prices vary; left out, they do not"

@@ -115,12 +115,12 @@ class Money(Table):
     arrears_rate_frac_per_year: Rate = Field(
         default=0.0, description="interest on missed payments, fraction a year"
     )
-    overheads_aud_per_year: Amount = Field(description="overheads, AUD a year, even over months")
+    overheads_aud_per_year: Amount = Field(description="overheads, even over months, AUD a year")
     drawings_aud_per_year: Amount = Field(
-        default=0.0, description="what the family lives on, AUD a year, even over months"
+        default=0.0, description="what the family lives on, even over months, AUD a year"
     )
     off_farm_income_aud_per_year: Amount = Field(
-        default=0.0, description="income from off the farm, AUD a year, even over months"
+        default=0.0, description="income from off the farm, even over months, AUD a year"
     )
     bank_limits_planting: bool = Field(
         default=False, description="whether the overdraft limit bounds the area planted"

@@ -16,6 +16,7 @@ from typing import Any, Final
 import tomlkit
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
+from tomlkit.items import AoT
 
 from model.errors import Fault, PlanError
 from model.files import read_bytes
@@ -180,6 +181,8 @@ def edit_plan(text: str, changes: Mapping[str, Any]) -> str:
             _take_out(document, tables, key)
         elif isinstance(value, Mapping) and isinstance(table.get(key), Mapping):
             _put_into(table[key], value)
+        elif isinstance(value, Sequence) and value and isinstance(table.get(key), AoT):
+            _put_rows(table[key], value)
         elif key not in table or table[key] != value:
             table[key] = _laid_out(value)
     edited = tomlkit.dumps(document)
@@ -204,8 +207,24 @@ def _put_into(table: Any, values: Mapping[str, Any]) -> None:
     for key, value in values.items():
         if isinstance(value, Mapping) and isinstance(table.get(key), Mapping):
             _put_into(table[key], value)
+        elif isinstance(value, Sequence) and value and isinstance(table.get(key), AoT):
+            _put_rows(table[key], value)
         elif value is not None and table.get(key) != value:
             table[key] = _laid_out(value)
+
+
+def _put_rows(tables: AoT, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Make a list of tables hold these and no others; what stays keeps its comments.
+
+    Where there are fewer than before, the first that differ are those taken out.
+    """
+    while len(tables) > len(rows):
+        same = [table.unwrap() == row for table, row in zip(tables, rows, strict=False)]
+        del tables[same.index(False) if False in same else len(rows)]
+    for table, row in zip(tables, rows, strict=False):
+        _put_into(table, row)
+    for row in rows[len(tables) :]:
+        tables.append(_laid_out(row))
 
 
 def inner_table(table: Any, name: str, dotted: str, empty: Callable[[], Any]) -> Any:

@@ -49,6 +49,22 @@ def compare_notes(farm: Farm) -> Notes:
     }
 
 
+def decide_notes(farm: Farm) -> Notes:
+    """Return what a reader of decide.json needs beside its numbers."""
+    from model.say import season_question
+
+    return {
+        "errors": {
+            "draws_low, draws_high": "error of the draws, 95 %",
+            "record_low, record_high": "error of the record, 95 %: its years resampled in blocks",
+        },
+        "ways": season_question.WHAT_IT_IS,
+        "held": season_question.HELD_IS,
+        "what_varies": what_varies(farm),
+        "caution": FARM_CAUTION,
+    }
+
+
 def evidence_notes(low_ml_per_share: float) -> Notes:
     """Return what a reader of evidence.json needs beside its numbers.
 

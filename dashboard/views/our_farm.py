@@ -1,0 +1,100 @@
+"""Our farm: every figure of the farm and of its strategies, in six groups, and what it brings."""
+
+from __future__ import annotations
+
+from copy import deepcopy
+
+import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
+
+from dashboard import cached, fields, show, state
+from dashboard.findings import our_farm as findings
+from model.errors import InputError
+from model.plan.example import still_example
+from model.plan.fields import holds, key_of
+from model.plan.shipped import demonstration_plan
+from model.plan.text import load_toml
+from model.say.numbers import count
+
+MIDDLE = 1
+"""The strategy that the farm is followed under unless another is looked at, from 0."""
+
+
+def _begin_farm() -> None:
+    """Give a plan without a farm the example's, to be changed to the user's own."""
+    example = load_toml(demonstration_plan().read_bytes(), "demonstration.toml")
+    for key in ("farm", "strategies"):
+        state.put(key, deepcopy(example[key]))
+
+
+def _brings(place: DeltaGenerator, picked: int) -> None:
+    """Show what the figures bring as they stand now, under one strategy."""
+    current = st.session_state.current
+    if current is None:
+        place.info("What it brings is shown here once the figures above are fixed.")
+        return
+    plan, record = current
+    try:
+        setting = cached.farm_setting(plan, record)
+        strategy = min(picked, len(setting.strategies) - 1)
+        outcome = cached.one_strategy(plan, record, strategy).outcomes[0]
+    except InputError as error:
+        place.warning(f"What it brings cannot be worked out yet: {error.faults[0]}")
+        return
+    place.info(show.text(f"{findings.brings(outcome)} {findings.sentence(setting, strategy)}"))
+
+
+def _ours(group: str) -> None:
+    """Tell how much of a group is still the example's, and let the rest be taken as our own."""
+    current = st.session_state.current
+    if current is None:
+        return
+    asked = findings.asked_for(group)
+    still = [
+        key
+        for at, field in asked
+        for key in still_example(current[0], key_of(at, field))
+        if holds(field, key.removeprefix(key_of(at, field)))
+    ]
+    if not still:
+        st.caption("Nothing here is the example's any more.")
+        return
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.caption(f"{count(len(still), 'figure')} of this group are still the example's.")
+        st.button(
+            "The rest is right for us",
+            key="ours",
+            on_click=_take_as_ours,
+            args=(still,),
+            help="Takes them as your own figures although the example has the same.",
+        )
+
+
+def _take_as_ours(keys: list[str]) -> None:
+    """Note that figures were looked at and are right as they are."""
+    state.put("ours", [*(state.figure("ours") or ()), *keys])
+
+
+def _groups() -> None:
+    """Ask for one group of figures at a time."""
+    place = st.empty()
+    group = st.segmented_control(
+        "Part of the farm",
+        list(findings.GROUPS),
+        default=next(iter(findings.GROUPS)),
+        required=True,
+        key="farm_group",
+        label_visibility="collapsed",
+    )
+    st.caption(f"{findings.GROUPS[group].moves} Each figure counts as soon as it is changed.")
+    _ours(group)
+    fields.ask_keys(findings.asked_for(group), fixed=findings.GROUPS[group].fixed)
+    _brings(place, fields.picked("strategies") if group == findings.STRATEGIES else MIDDLE)
+
+
+st.header("Our farm", anchor=False)
+if state.figure("farm") is None:
+    st.info("This plan has no farm yet: the odds of water stand without one.")
+    st.button("Begin from the example's farm", key="begin_farm", on_click=_begin_farm)
+else:
+    _groups()
