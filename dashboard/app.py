@@ -23,7 +23,7 @@ if "kept" not in st.session_state:
         waiting_chart(words), key="waiting", alt=words, config={"displayModeBar": False}
     )
 
-from dashboard import literal, show, standing, state  # noqa: E402 - after the empty chart
+from dashboard import launch, literal, show, standing, state  # noqa: E402 - after the empty chart
 from model.errors import InputError  # noqa: E402
 from model.say.cautions import CAUTION, FARM_CAUTION  # noqa: E402
 
@@ -56,14 +56,15 @@ PROOF = [
     _view("papers", "Papers"),
 ]
 DIARY = _view("diary", "Diary")
-page = st.navigation([EDITING[0], *WATER, *FARM, *PROOF, *EDITING[1:], DIARY])
+MANY = [_view("many_farms", "Many farms")] if launch.files().book is not None else []
+page = st.navigation([EDITING[0], *WATER, *FARM, *PROOF, *MANY, *EDITING[1:], DIARY])
 
 try:
     state.begin()
     standing.sidebar()
     standing.happened()
     st.session_state.page = page.url_path
-    if page in (*WATER, *FARM):
+    if page in (*WATER, *FARM, *MANY):
         page.run()  # it reads the plan itself, each time that something moves on it
     else:
         st.session_state.current = standing.plan_and_record()

@@ -40,6 +40,7 @@ class Files:
 
     plan: Path
     record: Path | None
+    book: Path | None  # the folder that `seasons portfolio` wrote
 
 
 def files() -> Files:
@@ -47,8 +48,9 @@ def files() -> Files:
     parser = argparse.ArgumentParser()
     parser.add_argument("--plan", type=Path)
     parser.add_argument("--record", type=Path)
+    parser.add_argument("--book", type=Path)
     options, _ = parser.parse_known_args(sys.argv[1:])
-    return Files(options.plan or demonstration_plan(), options.record)
+    return Files(options.plan or demonstration_plan(), options.record, options.book)
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -56,6 +58,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m dashboard", description=__doc__)
     parser.add_argument("plan", type=Path)
     parser.add_argument("--record", type=Path)
+    parser.add_argument("--book", type=Path)
     parser.add_argument("--port", type=int, default=8501)
     parser.add_argument("--address", type=own_address, default=THIS_COMPUTER)
     parser.add_argument("--no-browser", action="store_true")
@@ -125,6 +128,8 @@ def _serve(options: argparse.Namespace, page: str) -> None:
     sys.argv = [str(APP), "--plan", str(options.plan.resolve())]
     if options.record is not None:
         sys.argv += ["--record", str(options.record.resolve())]
+    if options.book is not None:
+        sys.argv += ["--book", str(options.book.resolve())]
     app = App(APP, middleware=[Middleware(Gate, hosts=hosts, policy=policy)])
     if not options.no_browser:
         opening = threading.Timer(_BROWSER_AFTER_S, webbrowser.open, [page])

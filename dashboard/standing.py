@@ -198,7 +198,7 @@ def show_announced_error(plan: Plan, record: Record) -> None:
     """Show the error that comes on top of a page's odds; nothing where nothing was announced."""
     held = held_or_said(plan, record)
     if held is not None:
-        from model.evidence.announced import held_in_words
+        from model.say.announced import held_in_words
 
         st.caption(held_in_words(held))
 

@@ -23,11 +23,11 @@ if TYPE_CHECKING:
     from model.decide.last_megalitre import LastMegalitre, last_megalitre
     from model.decide.strategy import strategies_of
     from model.errors import Fault, InputError, PlanError, RecordError, SeasonsError
-    from model.evidence.announced import Held, held_in_words, held_of, hold_against
+    from model.evidence.announced import Held, held_of, hold_against
     from model.evidence.diagnosis import Diagnosis, diagnose
     from model.evidence.hindcast import Hindcast, hindcast
     from model.evidence.judge import Evidence, judge
-    from model.evidence.offer import Offer, fit_settings, offer_in_words, with_changes
+    from model.evidence.offer import Offer, fit_settings, with_changes
     from model.evidence.verdict import Verdict, verdict_of
     from model.evidence.whole import Whole, gather_evidence
     from model.evidence.worst import Stretch, worst_on_record
@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     from model.plan.text import check_plan, edit_plan, parse_plan, read_plan
     from model.record.describe import Description, describe_record
     from model.record.record import Record, parse_record, read_record
+    from model.say.announced import held_in_words, offer_in_words
 
 _MODULE_OF = {
     "Announcements": "plan.announced",
@@ -86,14 +87,14 @@ _MODULE_OF = {
     "fit_settings": "evidence.offer",
     "frontier": "decide.frontier",
     "gather_evidence": "evidence.whole",
-    "held_in_words": "evidence.announced",
+    "held_in_words": "say.announced",
     "held_of": "evidence.announced",
     "hindcast": "evidence.hindcast",
     "hold_against": "evidence.announced",
     "judge": "evidence.judge",
     "last_megalitre": "decide.last_megalitre",
     "odds_of_water": "outlook.outlook",
-    "offer_in_words": "evidence.offer",
+    "offer_in_words": "say.announced",
     "parse_announcements": "plan.announced",
     "parse_plan": "plan.text",
     "parse_record": "record.record",

@@ -19,9 +19,9 @@ from model.plan.plan import Plan
 from model.plan.text import check_plan
 from model.record.record import FloatArray, Record
 from model.valley.rules import Rules, rules_of
-from model.valley.run import ledger
 from model.valley.state import Forcing, State, forcing_of, opening_state
 from model.water_year import format_month, month_of_water_year, parse_month
+from tests.a_ledger import ledger
 
 RECORD_YEARS = 5
 RECORD_FIRST = "1990-07"

@@ -15,6 +15,10 @@ from types import ModuleType
 import numpy as np
 import pytest
 
+from model.evidence.choosers import choosers_of
+from model.evidence.hindcast import hindcast
+from model.evidence.judge import recommended_of
+from model.evidence.recommend import CANDIDATES
 from model.outlook.replay import Ledger, replay_months
 from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan
@@ -202,3 +206,15 @@ def test_carried_water_when_a_dry_run_begins_then_it_waters_the_first_season_at_
     runs = [run for run in years_without_announcement(ledger) if len(run) >= 2]
     assert max(per_share[run[0]] for run in runs) > 0.3
     assert max(per_share[year] for run in runs for year in run[1:]) < 0.02
+
+
+def test_method_when_tried_on_past_years_then_it_is_the_one_the_plan_names(
+    plan: Plan, record: Record
+) -> None:
+    """What a plan without a method would use on this record is what the demonstration names."""
+    two_seasons = plan.with_drawing(seasons=2)
+    choosers = choosers_of(two_seasons.sequences, CANDIDATES)
+    found = recommended_of(hindcast(two_seasons, record, choosers=choosers, draws_each=50))
+    assert found.method == plan.sequences.method
+    others = [error for name, error in found.error_frac.items() if name != found.method]
+    assert found.error_frac[found.method] < min(others) - 0.03  # beyond what 50 draws leave open

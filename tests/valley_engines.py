@@ -15,10 +15,10 @@ import pytest
 from model.plan.text import check_plan
 from model.record.record import Record
 from model.valley.rules import rules_of
-from model.valley.run import ledger
 from model.valley.state import forcing_of, opening_state
 from model.water_year import format_month, parse_month
 from tests import valley_twin
+from tests.a_ledger import ledger
 
 RawPlan = dict[str, Any]
 Columns = dict[str, list[float]]

@@ -133,6 +133,8 @@ def worth_finding(found: LastMegalitre) -> str:
     said = f"One more megalitre is worth most {USE_WORDS[best]}: {money_for_each(worth, 'ML')}"
     if error > 0.0:
         said += f", give or take {money(1.96 * error)} for the draws"
+    if not found.told_apart:
+        said += "; which use is best cannot be told apart"
     if found.crossings:
         first = found.crossings[0]
         said += f"; beyond {ml(first.volume_ml)}, {USE_WORDS[first.best_after]}"

@@ -15,7 +15,7 @@ from model.outlook.outlook import Outlook
 from model.plan.plan import Plan
 from model.say.cautions import what_varies
 from model.say.cells import chance_cells, record_range
-from model.say.method import blocks_in_words, drawn_from
+from model.say.method import blocks_in_words, drawn_from, method_in_words
 from model.say.numbers import count, ml, number, percent, times_in_100
 from model.water_year import month_name, parse_month
 
@@ -97,17 +97,6 @@ def headline_frame(chances: Mapping[str, Estimate]) -> pd.DataFrame:
     )
 
 
-def recommendation(found: Diagnosis, method: str) -> str:
-    """Describe which method fits the record, beside the one in use."""
-    said = f"Method {found.recommended} fits this record"
-    if found.recommended == method:
-        return f"{said}, and it is the one in use."
-    return (
-        f"{said}; in use is {method}. Whether its odds then hold, only the trial below says: "
-        "another method is chosen on the page Water ahead."
-    )
-
-
 def diagnosis_frame(found: Diagnosis) -> pd.DataFrame:
     """Arrange what the record remembers."""
     rows = [
@@ -142,11 +131,6 @@ def chances_of_none(told: Sequence[OddsToday]) -> dict[str, tuple[float, ...]]:
     return {each.method: each.chance_none for each in told if each.chance_none}
 
 
-def refused(told: Sequence[OddsToday]) -> dict[str, str]:
-    """Gather why the other methods cannot be used."""
-    return {each.method: each.how for each in told if not each.chance_none}
-
-
 def methods_finding(told: Sequence[OddsToday], years: Sequence[str]) -> str:
     """Describe between which methods the first chance lies."""
     chances = {name: by_season[0] for name, by_season in chances_of_none(told).items()}
@@ -166,7 +150,7 @@ def methods_frame(told: Sequence[OddsToday], years: Sequence[str]) -> pd.DataFra
                 f"Nothing announced in {year}": times_in_100(chance)
                 for year, chance in zip(years, each.chance_none, strict=True)
             },
-            "How it draws": each.how,
+            "How it draws": method_in_words(each.settings),
         }
         for each in told
         if each.chance_none

@@ -23,8 +23,9 @@ from model.evidence.verdict import verdict_of
 from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.diagnosis import memory_in_words, reasons_in_words
 from model.say.evidence import replaced_in_words, verdict_in_words
-from model.sequences.draw import MEANWHILE
+from model.say.methods_today import left_out
 
 
 def rest_on(plan: Plan, record: Record) -> None:
@@ -48,11 +49,11 @@ def how_sure(plan: Plan, record: Record) -> None:
 
 
 def remembered(plan: Plan, record: Record) -> None:
-    """Show what the record remembers, and which method fits it."""
+    """Show what the record remembers."""
     st.header("What does the record remember?", anchor=False)
     found = cached.diagnosis(plan, record)
-    st.markdown(f"**{findings.recommendation(found, plan.sequences.method or MEANWHILE)}**")
-    st.markdown(findings.bullets(found.reasons))
+    st.markdown(f"**{memory_in_words(found)}**")
+    st.markdown(findings.bullets(reasons_in_words(found)))
     show.table(findings.diagnosis_frame(found), key="diagnosis")
 
 
@@ -82,7 +83,7 @@ def methods_apart(plan: Plan, record: Record) -> None:
         alt=finding,
         frame=lambda: findings.methods_frame(told, years),
     )
-    for method, why in findings.refused(told).items():
+    for method, why in left_out(told).items():
         st.caption(f"Method {method} cannot be used here: {why}.")
     st.caption(findings.beside_the_record(odds))
 

@@ -24,8 +24,8 @@ from model.record.record import FloatArray
 from model.record.widening import widening
 from model.sequences.blocks import Blocks
 from model.sequences.draw import asked_block_years
-from model.sequences.once import once
 from model.sequences.slices import IntArray, Sequences, Slices
+from model.sequences.unique import unique_sequences
 from model.sequences.years import YearsDrawn
 from model.streams import Stream, generator
 from model.valley.run import Month
@@ -90,7 +90,7 @@ def draw(setting: Setting, sequences: Sequences, *, varies: bool) -> Drawn:
     varies
         Whether any farm's yields or prices differ from year to year.
     """
-    different = once(sequences).meeting(_kinds(setting) if varies else None)
+    different = unique_sequences(sequences).meeting(_kinds(setting) if varies else None)
     again, how = resampled(setting, sequences)
     return Drawn(
         setting.method, different.batches(), different.places, different.places[again], how

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -160,6 +161,7 @@ def _chances(outcome: StrategyOutcome) -> dict[str, float | None]:
 def _amount(name: str, amount: Amount | None) -> dict[str, float | None]:
     """Return mean and worst tenth of an amount, with the range that the record supports."""
     assert amount is not None  # every sequence has a number
+    amount = replace(amount, known=cache(amount.known))  # both are of the same numbers
     mean = _with_range(f"{name}_mean", amount.mean)
     return mean | _with_range(f"{name}_worst_tenth", amount.worst_tenth)
 

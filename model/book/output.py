@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from importlib.metadata import version
 from itertools import chain
 from pathlib import Path
@@ -18,7 +18,8 @@ from typing import Any, Final
 
 from model.book.book import UNFINISHED, Book, BookValley, Drivers, scope_key
 from model.book.farm import Row
-from model.book.pool import Counted, Pool, PoolSeason, Scope
+from model.book.pool import Counted, Ends, Pool, PoolSeason, Scope
+from model.decide.amounts import Amount
 from model.decide.output import amount_json, chance_json
 from model.files import Content, defused, plain, write_run
 
@@ -43,12 +44,13 @@ def write_book(book: Book, out: Path, notes: Mapping[str, object]) -> list[Path]
     InputError
         The folder cannot be written to.
     """
+    columns = columns_of(book)
     tables: dict[Path, Content] = {
-        out / "farms.csv": farms_csv(book),
+        out / "farms.csv": farms_csv(book, columns),
         out / "faults.csv": faults_csv(book),
     }
     parquet = out / UNFINISHED / "farms.parquet"
-    write_parquet(book, parquet)
+    write_parquet(book, parquet, columns)
     tables[out / "farms.parquet"] = _pieces_of(parquet)
     written = write_run(out / "portfolio.json", book_json(book, notes), tables)
     take_away(out / UNFINISHED)
@@ -129,9 +131,9 @@ def _pool(pool: Pool, drivers: Drivers) -> dict[str, Any]:
             "farms_past_limit": _counted(pool.past_limit),
         },
         "whole_run": {
-            "owed_beyond_terms_aud": amount_json(pool.owed_aud),
-            "standing_aud": amount_json(pool.standing_aud),
-            "margin_aud": amount_json(pool.margin_aud),
+            "owed_beyond_terms_aud": _ends(pool.owed_aud),
+            "standing_aud": _ends(pool.standing_aud),
+            "margin_aud": _ends(pool.margin_aud),
         },
         "drivers": plain(drivers),
     }
@@ -143,14 +145,20 @@ def _season(season: PoolSeason) -> dict[str, Any]:
         "water_year": season.water_year,
         "farms_missing": _counted(season.missing),
         "farms_past_limit": _counted(season.past_limit),
-        "owed_beyond_terms_aud": amount_json(season.owed_aud),
+        "owed_beyond_terms_aud": _ends(season.owed_aud),
     }
+
+
+def _ends(amount: Ends) -> dict[str, Any]:
+    """Arrange an amount with its errors."""
+    assert isinstance(amount, Amount)  # a book that is written was played
+    return amount_json(amount)
 
 
 def _counted(counted: Counted) -> dict[str, Any]:
     """Arrange how many farms there are at once."""
     return {
-        **amount_json(counted.farms),
+        **_ends(counted.farms),
         "chance_any": chance_json(counted.chance_any),
         "chance_of_part": {
             f"{part:g}": chance_json(estimate) for part, estimate in counted.chance_of_part.items()
@@ -159,20 +167,24 @@ def _counted(counted: Counted) -> dict[str, Any]:
     }
 
 
-def farms_csv(book: Book) -> Iterator[str]:
+def farms_csv(book: Book, columns: Sequence[str]) -> Iterator[str]:
     """Write one row for each farm and strategy as CSV text, in pieces."""
-    header: tuple[str, ...] | None = None
+    yield _lines([columns])
     for rows in book.rows():
-        if header is None and rows:
-            header = columns_of(book)
-            yield _lines([header])
-        yield _lines(_cells(row, header or ()) for row in rows)
+        yield _lines(_cells(row, columns) for row in rows)
 
 
 def columns_of(book: Book) -> tuple[str, ...]:
     """Return the columns of the farms' table: those of the run with the most seasons."""
-    widest = max(book.rows(), key=lambda rows: len(rows[0]) if rows else 0)
-    return tuple(widest[0])
+    widest: tuple[str, ...] = ()
+    seen: set[str] = set()
+    for key, rows in zip((key for key, _ in book.parts), book.rows(), strict=True):
+        if rows and key not in seen:
+            seen.add(key)
+            widest = max(widest, tuple(rows[0]), key=len)
+        if len(seen) == len(book.by_valley):
+            break
+    return widest
 
 
 def _cells(row: Row, header: Iterable[str]) -> list[str | float]:
@@ -197,12 +209,11 @@ def _lines(rows: Iterable[Iterable[str | float]]) -> str:
     return text.getvalue()
 
 
-def write_parquet(book: Book, path: Path) -> None:
+def write_parquet(book: Book, path: Path, columns: Sequence[str]) -> None:
     """Write one row for each farm and strategy as a Parquet file, part by part."""
     import pyarrow as pa
     import pyarrow.parquet as pq
 
-    columns = columns_of(book)
     first = next(row for rows in book.rows() for row in rows)
     kinds = {str: pa.string(), int: pa.int64()}
     schema = pa.schema([(name, kinds.get(type(first.get(name)), pa.float64())) for name in columns])

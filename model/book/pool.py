@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Protocol
 
 import numpy as np
 
@@ -29,11 +29,23 @@ Sums = Mapping[str, FloatArray]
 """(pool, season, different sequence) of a valley's farms, by the names of `farm.FarmPlayed`."""
 
 
+class Ends(Protocol):
+    """Mean and worst tenth of an amount: all that is told of it."""
+
+    @property
+    def mean(self) -> Estimate:
+        """The mean, with both errors."""
+
+    @property
+    def worst_tenth(self) -> Estimate:
+        """The mean of the worst tenth, with both errors."""
+
+
 @dataclass(frozen=True, slots=True)
 class Counted:
     """How many farms something happens to in the same season."""
 
-    farms: Amount
+    farms: Ends
     chance_any: Estimate  # that it happens to one farm or more
     chance_of_part: Mapping[float, Estimate]  # to such a part of the farms or more
     distribution: Mapping[int, float]  # number of farms: chance
@@ -46,7 +58,7 @@ class PoolSeason:
     water_year: str
     missing: Counted  # a payment
     past_limit: Counted
-    owed_aud: Amount  # beyond the terms, as the season ends
+    owed_aud: Ends  # beyond the terms, as the season ends
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +69,9 @@ class Pool:
     seasons: tuple[PoolSeason, ...]
     missing: Counted  # in that season of the run in which most do
     past_limit: Counted
-    owed_aud: Amount  # as the run ends
-    standing_aud: Amount
-    margin_aud: Amount
+    owed_aud: Ends  # as the run ends
+    standing_aud: Ends
+    margin_aud: Ends
     worst: Mapping[str, FloatArray]  # by valley, (different sequence,) its part of the worst tenth
 
 
@@ -109,6 +121,26 @@ class _Added:
             },
             distribution={int(n): int(t) / own.size for n, t in zip(numbers, times, strict=True)},
         )
+
+
+def reached_by(counted: Counted, farms: int) -> list[tuple[float, float]]:
+    """Return with what chance so many farms or more are in trouble, as the corners of a line.
+
+    Parameters
+    ----------
+    counted
+        How many farms there are at once.
+    farms
+        In all.
+    """
+    numbers = sorted(n for n in counted.distribution if n > 0)
+    chance = sum(counted.distribution[n] for n in numbers)
+    corners, before = [], 1.0 if numbers else 0.0
+    for n in numbers:
+        corners += [(before, chance), (float(n), chance)]
+        chance -= counted.distribution[n]
+        before = float(n)
+    return [*corners, (before, 0.0), (float(farms), 0.0)]
 
 
 def scope_of(

@@ -17,7 +17,8 @@ from typing import Any, Final
 from model.brief.layout import breakable, note
 from model.brief.pages import pages_of
 from model.decide.findings import Findings
-from model.water_year import MONTHS_IN_YEAR, month_name
+from model.say.numbers import day_name
+from model.water_year import month_name
 
 LAYOUT: Final = Path(__file__).with_name("brief.typ")
 STANDARD: Final = "ua-1"
@@ -45,16 +46,31 @@ def brief_pdf(found: Findings, date: dt.date, plan_file: str = "") -> bytes:
     plan_file
         Name of the plan's file, and what is to be said of it; left out where there is none.
     """
+    return pdf_of(document_of(found, date, plan_file), date)
+
+
+def pdf_of(document: dict[str, Any], date: dt.date, most_pages: int = MOST_PAGES) -> bytes:
+    """Set pages that are laid out as data; the same document gives the same bytes.
+
+    Parameters
+    ----------
+    document
+        Title, what it is made from, date, footer and pages.
+    date
+        The day that is printed on it.
+    most_pages
+        That may hold it: set smaller where it is longer.
+    """
     import typst
 
-    words = _printable(document_of(found, date, plan_file))
     stamp = dt.datetime(date.year, date.month, date.day, tzinfo=dt.UTC)
-    inputs = {"data": json.dumps(words), "title": _plain(found.odds.plan.title)}
+    title = _plain(document["title"])
+    inputs = {"data": json.dumps(_printable(document)), "title": title}
     pdf: bytes = typst.compile(
         LAYOUT.read_bytes(),
         output=None,
         format="pdf",
-        sys_inputs=inputs | {"scale": _scale(inputs)},
+        sys_inputs=inputs | {"scale": _scale(inputs, most_pages)},
         ignore_system_fonts=True,
         timestamp=int(stamp.timestamp()),
         pdf_standards=[STANDARD],
@@ -62,8 +78,8 @@ def brief_pdf(found: Findings, date: dt.date, plan_file: str = "") -> bytes:
     return pdf
 
 
-def _scale(inputs: dict[str, str]) -> str:
-    """Return the largest size of letters at which the brief has no more than `MOST_PAGES`."""
+def _scale(inputs: dict[str, str], most_pages: int) -> str:
+    """Return the largest size of letters at which it has no more than so many pages."""
     import typst
 
     for scale in SCALES[:-1]:
@@ -75,7 +91,7 @@ def _scale(inputs: dict[str, str]) -> str:
             sys_inputs=inputs | {"scale": scale},
             ignore_system_fonts=True,
         )
-        if int(pages) <= MOST_PAGES:
+        if int(pages) <= most_pages:
             return scale
     return SCALES[-1]
 
@@ -98,8 +114,10 @@ def document_of(found: Findings, date: dt.date, plan_file: str = "") -> dict[str
 def made_in_words(found: Findings, date: dt.date, plan_file: str = "") -> str:
     """Return for whom, when and from which file it was made, and at what time things stand so."""
     stands = month_name(found.odds.seasons[0].first_month)
-    made = f"{date.day} {month_name(MONTHS_IN_YEAR * date.year + date.month - 1)}"
-    words = f"Brief for a partner or a lender, made on {made}. It stands at the start of {stands}."
+    words = (
+        f"Brief for a partner or a lender, made on {day_name(date)}. It stands at the start of "
+        f"{stands}."
+    )
     return f"{words} Plan file: {plan_file}." if plan_file else words
 
 

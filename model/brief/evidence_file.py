@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 from model.errors import Fault, InputError
-from model.evidence.fingerprint import rules_sha256
+from model.evidence.fingerprint import rules_fingerprint
 from model.evidence.verdict import Verdict
 from model.files import check_run, read_bytes, read_plain
 from model.plan.plan import Plan
@@ -25,14 +25,18 @@ def verdict_of(path: Path, plan: Plan, record: Record) -> Verdict:
     try:
         document = json.loads(read_bytes(path, "--evidence"))
         verdict: Verdict = read_plain(Verdict, document["verdict"])
-        made_from = document["record"]["sha256"], document["method"], document.get("rules_sha256")
+        made_from = (
+            document["record"]["sha256"],
+            document["method"],
+            document.get("rules_fingerprint"),
+        )
         check_run(path, document)
     except InputError:
         raise
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         fault = Fault("--evidence", str(path), "it is no evidence file", "an evidence.json")
         raise InputError("command line", [fault]) from error
-    if made_from != (record.sha256, plan.sequences.method, rules_sha256(plan)):
+    if made_from != (record.sha256, plan.sequences.method, rules_fingerprint(plan)):
         problem = "it was made from another record, method or rules of the valley"
         allowed = f"evidence of this plan on {record.name} by {plan.sequences.method}"
         raise InputError("command line", [Fault("--evidence", str(path), problem, allowed)])

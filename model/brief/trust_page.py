@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from model.brief.layout import Block, bullets, heading, note, page, table, text
 from model.decide.findings import Findings
-from model.evidence.announced import HINDSIGHT, held_in_words, none_in_words
+from model.say.announced import HINDSIGHT, held_in_words, none_in_words
 from model.say.cautions import FARM_CAUTION, what_varies
 from model.say.evidence import (
     behind_in_words,

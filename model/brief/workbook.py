@@ -18,9 +18,9 @@ from typing import Any, Final
 from model.brief.inputs_sheet import inputs_under, plan_inputs
 from model.decide.amounts import Amount
 from model.decide.findings import Findings
-from model.evidence.announced import held_in_words
 from model.outlook.chances import QUANTILES, Estimate
 from model.plan.cautions import all_cautions
+from model.say.announced import held_in_words
 from model.say.cautions import FARM_CAUTION
 from model.say.lender import case_meaning, easier_on_bank, unit_in_words
 from model.say.measures import unit_of

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,7 @@ from model.commands.shared import (
     Commands,
     add_drawing,
     add_plan,
+    date_of,
     plan_and_record,
     print_invented,
     print_opening_cautions,
@@ -40,7 +41,9 @@ def add_to(commands: Commands) -> None:
     command.add_argument(
         "--evidence", type=Path, metavar="FILE", help="evidence.json of the same plan and record"
     )
-    command.add_argument("--date", type=_date, help="day printed on it, YYYY-MM-DD, default today")
+    command.add_argument(
+        "--date", type=date_of, help="day printed on it, YYYY-MM-DD, default today"
+    )
     add_drawing(command)
     command.set_defaults(run=run)
 
@@ -71,12 +74,3 @@ def run(options: argparse.Namespace) -> int:
     for path in written:
         print(f"wrote {path}")
     return 0
-
-
-def _date(text: str) -> date:
-    """Return a date written YYYY-MM-DD."""
-    try:
-        return date.fromisoformat(text)
-    except ValueError as error:
-        message = f"{text} is not a date: write YYYY-MM-DD"
-        raise argparse.ArgumentTypeError(message) from error

@@ -58,15 +58,17 @@ def run(options: argparse.Namespace) -> int:
     from model.decide.last_megalitre import last_megalitre_of_each
     from model.decide.output import compare_json, crops_csv, outcomes_csv
     from model.decide.strategy import strategies_of
-    from model.evidence.announced import held_in_plan, held_in_words
+    from model.evidence.announced import held_in_plan
     from model.farm.thin_water import thin_water
     from model.files import write_run
+    from model.say.announced import held_in_words
     from model.say.cautions import FARM_CAUTION
     from model.say.comparison import comparison_in_words
     from model.say.frontier import frontier_in_words
     from model.say.how_good import how_good_in_words
     from model.say.last_megalitre import last_megalitre_in_words
     from model.say.notes import compare_notes
+    from model.say.row_layouts import row_layouts_in_words
     from model.say.thin_water import thin_water_in_words
 
     plan, record = with_method(*plan_and_record(options))
@@ -97,7 +99,8 @@ def run(options: argparse.Namespace) -> int:
     print("\n\n".join(said))
     print_opening_cautions(plan)
     thin = thin_water(found.setting.rules, found.setting.strategies)
-    print("\n".join([*thin_water_in_words(thin), FARM_CAUTION]))
+    rows = row_layouts_in_words(found.setting.farm)
+    print("\n".join([*thin_water_in_words(thin), *rows, FARM_CAUTION]))
     for path in written:
         print(f"wrote {path}")
     return 0

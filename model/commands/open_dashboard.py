@@ -22,6 +22,12 @@ def add_to(commands: Commands) -> None:
     )
     command.add_argument("plan", nargs="?", type=Path, metavar="PLAN", help="the plan file")
     command.add_argument("--record", type=Path, help="a record in place of the plan's")
+    command.add_argument(
+        "--book",
+        type=Path,
+        metavar="DIR",
+        help="what `seasons portfolio` wrote: shown on a page, Many farms",
+    )
     command.add_argument("--port", type=_port, default=8501, help="default 8501")
     command.add_argument(
         "--address",
@@ -39,11 +45,17 @@ def run(options: argparse.Namespace) -> int:
     for what, path in (("plan", plan), ("record", options.record)):
         if path is not None and not path.is_file():
             raise InputError(what, [Fault(what, str(path), "there is no such file", "a file")])
+    if options.book is not None:
+        from model.book.kept import read_book
+
+        read_book(options.book)  # before a window is opened
     command = [sys.executable, "-m", "dashboard", str(plan), "--port", str(options.port)]
     if options.address is not None:
         command += ["--address", options.address]
     if options.record is not None:
         command += ["--record", str(options.record)]
+    if options.book is not None:
+        command += ["--book", str(options.book)]
     if options.no_browser:
         command.append("--no-browser")
     if os.name == "posix":

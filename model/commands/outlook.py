@@ -45,11 +45,12 @@ def add_to(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; return its exit status."""
-    from model.evidence.announced import held_in_plan, held_in_words
+    from model.evidence.announced import held_in_plan
     from model.files import write_run
     from model.outlook.outlook import ODDS_NAMES, outlook_of
     from model.outlook.output import outlook_json, sequences_csv
     from model.outlook.setting import play_sequences, setting_of
+    from model.say.announced import held_in_words
     from model.say.cautions import CAUTION
     from model.say.notes import outlook_notes
     from model.say.outlook import outlook_in_words

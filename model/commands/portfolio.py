@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import datetime as dt
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -12,6 +13,7 @@ from model.commands.shared import (
     Commands,
     add_drawing,
     add_out_folder,
+    date_of,
     drawing_changes,
     progress_bar,
     stage,
@@ -19,7 +21,7 @@ from model.commands.shared import (
 )
 
 if TYPE_CHECKING:
-    from model.book.book import Hands
+    from model.book.book import Book, Hands
     from model.book.folder import Folder
 
 
@@ -44,6 +46,10 @@ def add_to(commands: Commands) -> None:
         choices=("same_years", "independent"),
         help="how valleys come together; left out, they are not added up",
     )
+    command.add_argument(
+        "--brief", type=Path, metavar="FILE.pdf", help="also write two pages for a lender"
+    )
+    command.add_argument("--date", type=date_of, help="day printed on them, default today")
     who = command.add_mutually_exclusive_group()
     who.add_argument("--cores", type=int, help="cores of this computer to use, default all")
     who.add_argument(
@@ -59,6 +65,7 @@ def run(options: argparse.Namespace) -> int:
     from model.book.folder import read_folder
     from model.book.hands import on_all_cores, on_cluster
     from model.book.output import write_book
+    from model.files import write_all
     from model.say.book import book_in_words, portfolio_notes
     from model.say.cautions import FARM_CAUTION, INVENTED
 
@@ -78,7 +85,11 @@ def run(options: argparse.Namespace) -> int:
             progress=progress,
         )
     with stage("writing the tables"):
+        papers = {} if options.brief is None else {options.brief: _brief(book, options.date)}
         written = write_book(book, options.out, portfolio_notes(book))
+        if papers:
+            write_all(papers)
+            written += papers
     if any(valley.setting.plan.invented for valley in book.valleys.values()):
         print(f"{INVENTED}: valley or farm of some plans.")
     print(book_in_words(book))
@@ -86,6 +97,15 @@ def run(options: argparse.Namespace) -> int:
     for path in written:
         print(f"wrote {path}")
     return 0
+
+
+def _brief(book: Book, day: dt.date | None) -> bytes:
+    """Return the two pages."""
+    from model.brief.book_pages import PAGES, book_document
+    from model.brief.brief_file import pdf_of
+
+    day = day or dt.datetime.now().astimezone().date()
+    return pdf_of(book_document(book, day), day, PAGES)
 
 
 def _with_methods(folder: Folder) -> Folder:

@@ -6,6 +6,7 @@ import argparse
 import sys
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -83,6 +84,15 @@ def drawing_changes(options: argparse.Namespace) -> dict[str, object]:
         for name, _, _ in _DRAWING_OPTIONS
         if getattr(options, name, None) is not None
     }
+
+
+def date_of(text: str) -> date:
+    """Return a date written YYYY-MM-DD."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        message = f"{text} is not a date: write YYYY-MM-DD"
+        raise argparse.ArgumentTypeError(message) from error
 
 
 def plan_and_record(options: argparse.Namespace) -> tuple[Plan, Record]:

@@ -18,7 +18,7 @@ from model.decide.amounts import Amount, amount_of, by_record_of, some
 from model.decide.steps_taken import StepsOutcome, ladder_setting, steps_outcome
 from model.decide.strategy import strategies_of
 from model.errors import Fault, PlanError
-from model.farm.measures import EVENTS, measures_of
+from model.farm.measures import EVENTS, measures_of, of_layout
 from model.farm.run import AT_FINISH, AT_PLANTING, FarmResults
 from model.farm.setting import FarmSetting, decision_seasons, farm_setting_of
 from model.farm.state import BoolArray
@@ -31,8 +31,8 @@ from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.plan.strategy import Strategy
 from model.record.record import FloatArray, Record
-from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray, Sequences
+from model.sequences.unique import Leg, unique_sequences
 from model.sequences.years import years_of
 
 MOST_SEQUENCES: Final = 100_000
@@ -99,6 +99,20 @@ STEP_AMOUNTS: Final = ("principal_put_off_aud", "steps_aud")
 """Published beside them where a strategy has drought steps; `steps_aud` is in `standing_aud`."""
 
 
+CROP_AMOUNTS: Final = ("area_sown_ha", "yield_units_per_ha", "water_used_ml", "margin_aud")
+"""The amounts published for each season and each crop in each row layout."""
+
+
+@dataclass(frozen=True, slots=True)
+class CropOutcome:
+    """What a crop in a row layout brings in a season."""
+
+    crop: str
+    layout: str
+    unit: str  # of its yield
+    amounts: Mapping[str, Amount | None]  # the names of CROP_AMOUNTS; None where there never is one
+
+
 @dataclass(frozen=True, slots=True)
 class SeasonOutcome:
     """What one season brings under one strategy."""
@@ -107,6 +121,7 @@ class SeasonOutcome:
     amounts: Mapping[str, Amount | None]  # the names of AMOUNTS; None where there never is one
     chances: Mapping[str, Estimate]  # the names of EVENTS
     lowest_cash_months: Mapping[int, float]  # month number: part of the sequences
+    crops: tuple[CropOutcome, ...]  # in the plan's order
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,7 +265,7 @@ def play_rows(
     """
     valley = setting.valley
     years = years_of(valley.plan, valley.record.months, valley.calendar.slices)
-    different = once(sequences).meeting(years)
+    different = unique_sequences(sequences).meeting(years)
     found = _played(setting, different.batches(), different.places, progress)
     return found.of_sequences(different.places)
 
@@ -332,6 +347,14 @@ def _strategy_outcome(
 
         return amount_of(name, laid_out, drawn.how)
 
+    def of_crop(at: int, season: int) -> CropOutcome:
+        rules = setting.rules.layouts[at]
+        amounts = LazyResults(
+            CROP_AMOUNTS,
+            lambda name: amount(name, lambda: of_layout(found, name, at)[..., season]),
+        )
+        return CropOutcome(rules.crop, rules.layout, rules.unit, amounts)
+
     def of_season(season: int) -> SeasonOutcome:
         lowest_in = found["lowest_cash_month"][drawn.drawn, season]
         return SeasonOutcome(
@@ -341,6 +364,7 @@ def _strategy_outcome(
             ),
             chances=LazyResults(EVENTS, lambda name: _odds(drawn, events[name][..., season])),
             lowest_cash_months=_shares(lowest_in),
+            crops=tuple(of_crop(at, season) for at in range(len(setting.rules.layouts))),
         )
 
     return StrategyOutcome(

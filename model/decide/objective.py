@@ -38,7 +38,7 @@ def worth_of(
     Parameters
     ----------
     setting, river
-        The farm, and the valley's months as it meets them.
+        The farm, and the valley's months as it meets them; sequences may be one until they part.
     settings
         The ways.
     opening
@@ -47,6 +47,8 @@ def worth_of(
     state = opening or setting.opening(river, settings.count)
     missed = np.zeros(state.bank_aud.shape, dtype=np.bool_)
     for month in run_farm(state, settings, river, setting.expectation, setting.rules):
+        if month.river.parents is not None:
+            missed = missed[:, month.river.parents]
         state = month.end
-        missed |= month.fluxes.cash.missed
+        missed = missed | month.fluxes.cash.missed
     return Worth(standing_aud(state, river[-1], setting.rules), missed)

@@ -31,8 +31,8 @@ from model.outlook.chances import (
 from model.outlook.outlook import resampled_sequences
 from model.outlook.setting import Setting
 from model.record.record import FloatArray
-from model.sequences.once import Leg, forebears, laid_out, legs_of, once
 from model.sequences.slices import IntArray, Sequences
+from model.sequences.unique import Leg, forebears, laid_out, legs_of, unique_sequences
 from model.sequences.years import years_of
 from model.water_year import MONTHS_IN_YEAR
 
@@ -85,19 +85,33 @@ class AreaOutcome:
     driest: tuple[StretchMet, ...]  # the driest stretches on record, come again from today
 
 
-def draw_rivers(setting: Setting) -> RiversDrawn:
-    """Draw all that choices are tried on; it serves every plan with this drawing and month."""
-    drawn = setting.first_sequences(SEQUENCES)
+def draw_rivers(
+    setting: Setting, sequences: int = SEQUENCES, resamples: int | None = None
+) -> RiversDrawn:
+    """Draw all that choices are tried on; it serves every plan with this drawing and month.
+
+    Parameters
+    ----------
+    setting
+        Plan and record.
+    sequences
+        At most so many of the plan's own.
+    resamples
+        At most so many of the resampled records; all if left out.
+    """
+    drawn = setting.first_sequences(sequences)
     resampled, how = resampled_sequences(setting)
+    records = min(how.resamples, resamples or how.resamples)
+    resampled = resampled[: records * how.draws_each]
     driest, their_rows = driest_stretches(setting.record, setting.calendar)
     years = years_of(setting.plan, setting.record.months, setting.calendar.slices)
-    different = once(Sequences.joined([drawn, resampled, their_rows])).meeting(years)
+    different = unique_sequences(Sequences.joined([drawn, resampled, their_rows])).meeting(years)
     ends = np.cumsum([len(drawn), len(resampled)])
     places, places_again, places_driest = np.split(different.places, ends)
     return RiversDrawn(
         legs=legs_of(different.sequences, different.kinds),
         drawn=places,
-        resampled=places_again.reshape(how.resamples, how.draws_each),
+        resampled=places_again.reshape(records, how.draws_each),
         widened_by=how.widening.factor,
         of_driest=places_driest,
         driest=driest,

@@ -17,13 +17,12 @@ from typing import Any, Final
 import numpy as np
 
 from model.decide.amounts import Amount
-from model.decide.compare import Comparison, SeasonOutcome, StrategyOutcome
+from model.decide.compare import Comparison, CropOutcome, SeasonOutcome, StrategyOutcome
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.optimum import Reached, Yardstick
 from model.decide.steps_taken import StepsOutcome
 from model.evidence.announced import Held
-from model.farm.by_layout import name_of
-from model.farm.finance import ratio
+from model.farm.measures import of_layout
 from model.farm.price import PriceMet
 from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
@@ -219,11 +218,7 @@ def crops_csv(found: Comparison, results: FarmResults) -> str:
 
 def _of_layouts(results: FarmResults, name: str, at: int, layouts: int) -> FloatArray:
     """(row,) a column of one strategy: sequences, within them seasons, within them row layouts."""
-    if name == "yield_units_per_ha":
-        units = _of_layouts(results, "production_units", at, layouts)
-        area_ha = _of_layouts(results, "area_harvested_ha", at, layouts)
-        return ratio(units, area_ha)
-    by_layout = [results[name_of(name, place)][at] for place in range(layouts)]
+    by_layout = [of_layout(results, name, place)[at] for place in range(layouts)]
     return np.stack(by_layout, axis=-1).ravel()
 
 
@@ -295,6 +290,20 @@ def _season(season: SeasonOutcome) -> dict[str, Any]:
         "chances": {name: chance_json(estimate) for name, estimate in season.chances.items()},
         "lowest_cash_month": {
             format_month(month): frac for month, frac in season.lowest_cash_months.items()
+        },
+        "crops": [_crop(crop) for crop in season.crops],
+    }
+
+
+def _crop(crop: CropOutcome) -> dict[str, Any]:
+    """Arrange what a crop in a row layout brings in a season."""
+    return {
+        "crop": crop.crop,
+        "layout": crop.layout,
+        "unit": crop.unit,
+        **{
+            name: None if amount is None else amount_json(amount)
+            for name, amount in crop.amounts.items()
         },
     }
 
@@ -375,6 +384,8 @@ def _last_megalitre(one: LastMegalitre) -> dict[str, Any]:
         "area_ha": one.area_ha,
         "sequences": one.sequences,
         "best_use": one.best_use(),
+        "told_apart": one.told_apart,
+        "best_by_step": list(one.lead),
         "uses": plain(one.curves),
         "crossings": plain(one.crossings),
     }

@@ -23,7 +23,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple, Self
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -80,14 +80,6 @@ class Season:
     allowed: BoolArray  # (state, decision) at least one in each state
     ahead: Corners  # each (state, decision, outcome, corner), in the states of the season after
 
-    def along(self, outcomes: IntArray) -> Self:
-        """Return the season out along sequences, (sequence,) outcomes, in the place of outcomes."""
-        return type(self)(
-            self.reward[:, :, outcomes],
-            self.allowed,
-            Corners(self.ahead.state[:, :, outcomes], self.ahead.weight[:, :, outcomes]),
-        )
-
 
 @dataclass(frozen=True, slots=True)
 class Programme:
@@ -131,7 +123,7 @@ def foresight(seasons: Sequence[Season], final_worth: FloatArray) -> FloatArray:
     Parameters
     ----------
     seasons
-        In order, each laid out along the sequences (see `Season.along`).
+        In order, each laid out along the sequences: its outcomes are theirs.
     final_worth
         (state,) of what the last season leads to.
     """
@@ -139,25 +131,6 @@ def foresight(seasons: Sequence[Season], final_worth: FloatArray) -> FloatArray:
     for season in reversed(seasons):
         total = _total_along(season, worth)
         worth = np.where(season.allowed[:, :, None], total, -np.inf).max(axis=1)
-    return worth
-
-
-def follow(
-    seasons: Sequence[Season], decisions: Sequence[IntArray], final_worth: FloatArray
-) -> FloatArray:
-    """Return what each sequence is worth under a rule, (state, sequence).
-
-    Parameters
-    ----------
-    seasons, final_worth
-        As for `foresight`.
-    decisions
-        For each season, the rule's decision in each state, (state,).
-    """
-    worth = _for_each_sequence(final_worth, seasons)
-    for season, decision in zip(reversed(seasons), reversed(decisions), strict=True):
-        total = _total_along(season, worth)
-        worth = np.take_along_axis(total, decision[:, None, None], axis=1)[:, 0]
     return worth
 
 

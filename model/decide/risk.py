@@ -20,8 +20,6 @@ Rockafellar and Uryasev 2000 (J. Risk 2(3)) and 2002 (J. Banking & Finance 26); 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from types import MappingProxyType
 from typing import Final, Literal
 
 import numpy as np
@@ -33,42 +31,6 @@ WORST_FRAC: Final = 0.1
 """The part of the outcomes that counts as the worst: one season in ten."""
 
 Degree = Literal[1, 2]
-HyndmanFan = Literal[4, 5, 6, 7, 8, 9]
-_NumpyQuantile = Literal[
-    "interpolated_inverted_cdf", "hazen", "weibull", "linear", "median_unbiased", "normal_unbiased"
-]
-
-_NUMPY_NAMES: Final[Mapping[HyndmanFan, _NumpyQuantile]] = MappingProxyType(
-    {
-        4: "interpolated_inverted_cdf",
-        5: "hazen",
-        6: "weibull",
-        7: "linear",
-        8: "median_unbiased",
-        9: "normal_unbiased",
-    }
-)
-
-
-def quantile(values: ArrayLike, frac: ArrayLike, definition: HyndmanFan = 7) -> FloatArray:
-    """Return a quantile of non-exceedance over the last axis.
-
-    Parameters
-    ----------
-    values
-        (..., sequence)
-    frac
-        Chances of non-exceedance, 0 to 1.
-    definition
-        Number of the definition in Hyndman and Fan (1996); 7 everywhere unless stated.
-    """
-    found: FloatArray = np.quantile(
-        np.asarray(values, dtype=np.float64),
-        np.asarray(frac, dtype=np.float64),
-        axis=-1,
-        method=_NUMPY_NAMES[definition],
-    )
-    return found
 
 
 def worst_mean(
@@ -163,20 +125,6 @@ def _standard_error(values: FloatArray) -> float:
     return float(values.std(ddof=1) / math.sqrt(values.size))
 
 
-def dominates(a: ArrayLike, b: ArrayLike, degree: Degree = 2) -> bool:
-    """Return whether outcomes `a` dominate outcomes `b`, never doing worse and somewhere better.
-
-    Parameters
-    ----------
-    a, b
-        (sequence,) equally likely, as many of each.
-    degree
-        1: for whoever prefers more to less. 2: for whoever dislikes risk as well.
-    """
-    better, worse = _ladder(np.asarray(a), degree), _ladder(np.asarray(b), degree)
-    return bool((better >= worse - _slack(worse)).all() and (better > worse + _slack(worse)).any())
-
-
 def dominated(outcomes: ArrayLike, degree: Degree = 2) -> NDArray[np.bool_]:
     """Return which of many ways of running the farm another one dominates.
 
@@ -185,7 +133,7 @@ def dominated(outcomes: ArrayLike, degree: Degree = 2) -> NDArray[np.bool_]:
     outcomes
         (way, sequence) on the same equally likely sequences.
     degree
-        As for `dominates`.
+        1: for whoever prefers more to less. 2: for whoever dislikes risk as well.
     """
     ladders = _ladder(np.asarray(outcomes, dtype=np.float64), degree)
     lowest, total = ladders[:, 0], ladders.sum(axis=1)

@@ -8,7 +8,6 @@ that a replay knows more than those who announced did.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -33,12 +32,6 @@ SPIN_UP_YEARS: Final = 15
 
 NOTHING_ML_PER_SHARE: Final = 0.005
 """Announced amounts are written to two digits: below half of the last one is nothing."""
-
-HINDSIGHT: Final = (
-    "The inflow that assessments count on is taken from the whole record, and the rules are "
-    "today's in every year: a replay knows more than those who announced did, and rules, licences "
-    "and use may have been others then."
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,79 +169,6 @@ def replayed_ml_per_share(
     ledger = ledger_of_rows(plan, record, rows, first)
     to_date = ledger.columns["announced_to_date_ml_per_share"]
     return np.asarray(to_date[np.array(announcements.months) - first])
-
-
-def held_in_words(held: Held) -> str:
-    """Return how far the replay is from what was announced."""
-    years, bias = held.years, held.bias_ml_per_share
-    side = "too much" if bias > 0.0 else "too little"
-    words = (
-        f"Held against what was announced in {_counted(len(years))} ({_span(years)}), the rules "
-        f"as stated here, replayed {_begun(held)}, erred by "
-        f"{held.mean_error_ml_per_share:.2f} ML per share on average ({abs(bias):.2f} {side} "
-        "overall)"
-    )
-    if held.none_announced:
-        words += (
-            f", and found {held.none_found} of the {_counted(held.none_announced)} with nothing"
-        )
-    if held.none_false:
-        words += f"; in {_counted(held.none_false)} they gave nothing where water was announced"
-    return f"{words}. This error comes on top of every figure here."
-
-
-def none_in_words(held: Held) -> str:
-    """Name the years with nothing: found, missed, and given by the replay alone."""
-    none = {year.water_year for year in held.years if _nothing(year.announced_ml_per_share)}
-    none_replayed = {year.water_year for year in held.years if _nothing(year.replayed_ml_per_share)}
-    if not none | none_replayed:
-        return "Water was announced in every one of these years, and the replay gave some in each."
-    parts = (
-        ("Nothing was announced, and the replay gave nothing", none & none_replayed),
-        ("Nothing was announced, but the replay gave water", none - none_replayed),
-        ("Water was announced, but the replay gave nothing", none_replayed - none),
-    )
-    return " ".join(f"{said}: {_named(water_years)}." for said, water_years in parts)
-
-
-def beyond_the_rules(plan: Plan, held: Held) -> str:
-    """Return in which years more was announced than the rules ever may; empty where in none."""
-    accounts = plan.valley.accounts
-    caps = (accounts.allocation_cap_ml_per_share, accounts.account_limit_ml_per_share)
-    cap = next((limit for limit in caps if limit is not None), None)
-    if cap is None:
-        return ""
-    beyond = [y.water_year for y in held.years if y.announced_ml_per_share > cap]
-    if not beyond:
-        return ""
-    return (
-        f"More was announced than these rules may announce in a year ({cap:.2f} ML per share): "
-        f"{_named(beyond)}. Figures in percent must be divided by 100; or the rules were others."
-    )
-
-
-def _nothing(ml_per_share: float) -> bool:
-    return ml_per_share < NOTHING_ML_PER_SHARE
-
-
-def _named(water_years: Iterable[str]) -> str:
-    return ", ".join(sorted(water_years)) or "in no year"
-
-
-def _counted(years: int) -> str:
-    return f"{years} year{'' if years == 1 else 's'}"
-
-
-def _span(years: tuple[YearHeld, ...]) -> str:
-    first, last = years[0].water_year, years[-1].water_year
-    return first if first == last else f"{first} to {last}"
-
-
-def _begun(held: Held) -> str:
-    """Return from where the replay was run."""
-    if held.state_known:
-        return f"from a known state on 1 July {held.replayed_from[:4]}"
-    return f"after {_counted(held.run_in_years)} of running in from where the plan stands"
 
 
 def _replay_from(record: Record, announcements: Announcements, known_month: int | None) -> int:

@@ -21,7 +21,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import bdtr, chdtrc
+from scipy.special import bdtr
 
 from model.evidence.overlap import effective_cases, hit_correlations
 from model.outlook.chances import CONFIDENCE_TAILS, wilson_interval
@@ -39,12 +39,6 @@ def _place(
     """Count the members below what came, and those that tie with it, (case,) each."""
     above = members - observed[:, None]
     return np.sum(above < -tie, axis=1), np.sum(np.abs(above) <= tie, axis=1)
-
-
-def mid_ranks(members: FloatArray, observed: FloatArray, *, tie: float = TIE) -> FloatArray:
-    """Rank what came among the members: 1 + members below + half of those that tie, (case,)."""
-    below, equal = _place(members, observed, tie)
-    return np.asarray(1.0 + below + equal / 2.0)
 
 
 def pit(
@@ -101,24 +95,6 @@ def uniformity(values: FloatArray, effective: float | None = None) -> Uniformity
     distance = float(max(np.max((steps + 1) / n - ordered), np.max(ordered - steps / n)))
     cases = float(n) if effective is None else effective
     return Uniformity(distance, float(kstwo.sf(distance, max(1, int(cases)))), cases)
-
-
-def uniformity_of_counts(counts: NDArray[np.intp], effective: float | None = None) -> Uniformity:
-    """Test whether a PIT histogram with equal bins is flat: Pearson's chi-square.
-
-    Parameters
-    ----------
-    counts
-        (bin,) cases in each.
-    effective
-        How many independent cases they are worth; all unless given. Chi-square is then scaled by
-        that share of the cases.
-    """
-    total = float(counts.sum())
-    cases = total if effective is None else effective
-    expected = total / counts.size
-    statistic = float(np.sum((counts - expected) ** 2) / expected) * cases / total
-    return Uniformity(statistic, float(chdtrc(counts.size - 1, statistic)), cases)
 
 
 def in_band(pit_values: FloatArray, level: float) -> BoolArray:

@@ -17,8 +17,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from model.record.record import FloatArray
-
 BoolArray = NDArray[np.bool_]
 
 
@@ -53,51 +51,6 @@ class Chain:
     def mean_dry_spell(self) -> float:
         """Mean length of a dry spell, seasons; endless where it is never left."""
         return _mean_spell(self.stay_dry)
-
-    @property
-    def mean_wet_spell(self) -> float:
-        """Mean length of a wet spell, seasons; endless where it is never left."""
-        return _mean_spell(self.stay_wet)
-
-    @property
-    def memory(self) -> float:
-        """Correlation of the state of neighbouring seasons; 0 where they are independent."""
-        return self.stay_dry + self.stay_wet - 1.0
-
-    def chance_dry(self, seasons_on: int, dry_now: float = 1.0) -> float:
-        """Return the chance that a season some way on is dry.
-
-        Parameters
-        ----------
-        seasons_on
-            How many seasons from the present one.
-        dry_now
-            Chance that the present season is dry.
-        """
-        return self.dry_share + (dry_now - self.dry_share) * self.memory**seasons_on
-
-    def dry_seasons(self, seasons: int, dry_now: float = 1.0) -> FloatArray:
-        """Return the chance of each number of dry seasons among the next ones.
-
-        Parameters
-        ----------
-        seasons
-            How many seasons are looked at, from the next one on.
-        dry_now
-            Chance that the present season is dry.
-
-        Returns
-        -------
-        ndarray
-            (number,) of 0, 1, ..., `seasons` dry ones.
-        """
-        dry, wet = np.zeros(seasons + 1), np.zeros(seasons + 1)
-        dry[0], wet[0] = dry_now, 1.0 - dry_now  # by the last season's state and the count so far
-        for _ in range(seasons):
-            to_dry = self.stay_dry * dry + (1.0 - self.stay_wet) * wet
-            wet = (1.0 - self.stay_dry) * dry + self.stay_wet * wet
-            dry = np.concatenate([[0.0], to_dry[:-1]])
-        return dry + wet
 
     def chance_of_dry_run(
         self, at_least: int, seasons: int, first_dry: float | None = None

@@ -1,10 +1,9 @@
-"""What does a record remember, and which way of drawing sequences fits it?
+"""What does a record remember?
 
 Looked at in the slices that sequences are made of, twelve months from the opening month: whether
 neighbouring years are alike, how long a block the data ask for, whether one shift of the mean
-explains it, and whether the record supports a dry and a wet state. From these comes one plain
-recommendation with its reasons. It says what fits the record; whether the odds then hold, only the
-evidence says.
+explains it, and whether the record supports a dry and a wet state. It describes, and chooses no
+method: that is done by the odds of past years alone (`recommend`).
 
 The shift is tested by shuffling the years: how often does a record without any order show as large
 a shift somewhere?
@@ -14,11 +13,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 
-from model.evidence.chains import Chain
+from model.evidence.chains import Chain, dry_runs, fitted, independent
 from model.record.drift import Drift, fit_drift
 from model.record.memory import (
     TWO_SIDED_95_Z,
@@ -31,6 +30,7 @@ from model.record.memory import (
     shift_explains_persistence,
 )
 from model.record.record import FloatArray, Record
+from model.sequences.fallback import Because
 from model.sequences.neighbours import kernel_weights, neighbours_of
 from model.sequences.regimes import log_totals, why_not
 from model.sequences.slices import cut
@@ -44,8 +44,18 @@ UNLIKELY: Final = 0.05
 CLEAR_BIC_MARGIN: Final = 2.0
 """Below this Bayes' criterion is barely worth mentioning (Kass and Raftery 1995, from memory)."""
 
+RUN_YEARS: Final = 5
+WITHIN_YEARS: Final = 30
+"""A run of dry years that few farms are built for, and a farmer's working life (the project's own
+choice)."""
+
 FEWEST_CHANGES: Final = 6
 """Of state: three dry runs are the least that say how long one lasts (the project's own rule)."""
+
+
+NoStates = Literal[
+    "fit_led_nowhere", "not_supported", "explained_by_shift", "few_changes", "hardly_better"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +73,7 @@ class StatesFound:
     """What a fit of a dry and a wet state says."""
 
     fit: Switching  # of the logarithm of slice totals
-    refused: str | None  # why the record does not support two states
+    refused: Because | None  # why the record does not support two states
     dry_years: int  # slices more likely dry than wet
     changes: int  # how often the more likely state changes
     dry_chance_now: float  # that the last slice was dry
@@ -72,6 +82,18 @@ class StatesFound:
     def chain(self) -> Chain:
         """The chain of states."""
         return Chain(self.fit.stays_low, self.fit.stays_high)
+
+
+@dataclass(frozen=True, slots=True)
+class DryRuns:
+    """How years below the middle one come together."""
+
+    longest: int  # in a row, years
+    mean: float
+    at_least: int  # the chances are of a run so long, or longer
+    within_years: int
+    chance: float  # by the chance that one such year follows another
+    chance_without_memory: float  # if years did not remember each other
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +108,11 @@ class Diagnosis:
     shift: ShiftFound
     drift: Drift | None  # None where all years are alike
     states: StatesFound | None  # None where they are, or the fit led nowhere
-    recommended: str  # a method
-    reasons: tuple[str, ...]
+    dry_runs: DryRuns | None  # None where they are
+    no_states: NoStates | None  # why not by a dry and a wet state; None where they fit
+    mean_ml: float  # of the slices
+    neighbours: int  # past years that method neighbours would rest a season on
+    equal_neighbours: float  # equally weighted ones that they are worth
 
     @property
     def years_resemble(self) -> bool:
@@ -96,7 +121,7 @@ class Diagnosis:
 
 
 def diagnose(record: Record, *, opening_month: int = JULY, seed: int = 1) -> Diagnosis:
-    """Look at what a record remembers, and say which method fits it.
+    """Look at what a record remembers.
 
     Parameters
     ----------
@@ -113,27 +138,22 @@ def diagnose(record: Record, *, opening_month: int = JULY, seed: int = 1) -> Dia
     states = _states(totals_ml, seed)
     drift = fit_drift(totals_ml) if has_spread(totals_ml) else None
     lag_1, band = lag_correlation(totals_ml), TWO_SIDED_95_Z / math.sqrt(totals_ml.size)
-    asked = optimal_block_years(totals_ml)
-    recommended, reasons = _recommend(totals_ml.size, lag_1, band, asked, shift, states)
-    if drift is not None and drift.wanders:
-        reasons = (*reasons, _drift_reason(drift, float(totals_ml.mean())))
+    no_states, k = _why_no_states(states, shift), neighbours_of(totals_ml.size)
     return Diagnosis(
         years=totals_ml.size,
         lag_1=lag_1,
         lag_1_band=band,
         hurst_k=hurst_k(totals_ml),
-        block_years=asked,
+        block_years=optimal_block_years(totals_ml),
         shift=shift,
         drift=drift,
         states=states,
-        recommended=recommended,
-        reasons=reasons,
+        dry_runs=_dry_runs(totals_ml),
+        no_states=no_states,
+        mean_ml=float(totals_ml.mean()),
+        neighbours=k,
+        equal_neighbours=1.0 / float(np.sum(kernel_weights(k) ** 2)),
     )
-
-
-def diagnosis_in_words(diagnosis: Diagnosis) -> str:
-    """Return the recommendation with its reasons."""
-    return f"Method {diagnosis.recommended} fits this record. " + " ".join(diagnosis.reasons)
 
 
 def _shift(record: Record, first_rows: np.ndarray, totals_ml: FloatArray, seed: int) -> ShiftFound:
@@ -148,6 +168,24 @@ def _shift(record: Record, first_rows: np.ndarray, totals_ml: FloatArray, seed: 
         after=month_name(record.first_month + int(first_rows[shift.years_before]) - 1),
         chance=(1 + as_large) / (1 + SHUFFLES),
         explains_persistence=shift_explains_persistence(totals_ml),
+    )
+
+
+def _dry_runs(totals_ml: FloatArray) -> DryRuns | None:
+    """Follow the runs of years below the middle one; None where all years are alike."""
+    dry = totals_ml < np.median(totals_ml)
+    try:
+        chain = fitted(dry)
+    except ValueError:
+        return None
+    runs, share = dry_runs(dry), float(dry.mean())
+    return DryRuns(
+        longest=int(runs.max()),
+        mean=float(runs.mean()),
+        at_least=RUN_YEARS,
+        within_years=WITHIN_YEARS,
+        chance=chain.chance_of_dry_run(RUN_YEARS, WITHIN_YEARS),
+        chance_without_memory=independent(share).chance_of_dry_run(RUN_YEARS, WITHIN_YEARS),
     )
 
 
@@ -175,91 +213,15 @@ def _states(totals_ml: FloatArray, seed: int) -> StatesFound | None:
     )
 
 
-def _recommend(
-    years: int,
-    lag_1: float,
-    band: float,
-    asked: BlockYears,
-    shift: ShiftFound,
-    states: StatesFound | None,
-) -> tuple[str, tuple[str, ...]]:
-    """Choose a method, and say why."""
-    alike = lag_1 > band
-    reasons = [
-        f"Neighbouring years are {'alike' if alike else 'not more alike than luck makes them'} "
-        f"(correlation {lag_1:.2f}; independent years stay within {band:.2f})."
-    ]
-    reasons.append(_shift_reason(shift))
-    against = "the fit led nowhere." if states is None else _why_no_states(states, shift)
-    recommended = "blocks" if against else "regimes"
-    if states is not None and not against:
-        reasons.append(_states_reason(states))
-    else:
-        reasons.append(f"No dry and wet states: {against}")
-        reasons.append(
-            f"The data ask for blocks of {asked.stationary:.1f} years on average, so that dry runs "
-            "stay together; where years are independent blocks do no harm."
-        )
-    k = neighbours_of(years)
-    effective = 1.0 / float(np.sum(kernel_weights(k) ** 2))
-    reasons.append(
-        f"Method neighbours would rest each season on {k} past years, worth {effective:.1f} equal "
-        "ones: compare it by the evidence before trusting its narrower bands."
-    )
-    return recommended, tuple(reasons)
-
-
-def _shift_reason(shift: ShiftFound) -> str:
-    """Return what the best single shift means."""
-    found = shift.shift
-    sizes = f"from {found.mean_before:,.0f} to {found.mean_after:,.0f} ML a year"
-    if shift.chance >= UNLIKELY:
-        return (
-            f"The largest shift of the mean ({sizes} after {shift.after}) is no more than shuffled "
-            f"years show ({shift.chance:.0%} of them)."
-        )
-    if shift.explains_persistence:
-        return (
-            f"One shift of the mean {sizes} after {shift.after} explains the likeness: look for a "
-            "change of river, gauge or use there before trusting the whole record."
-        )
-    return (
-        f"The mean shifts {sizes} after {shift.after}, more than shuffled years do "
-        f"({shift.chance:.1%} of them show as much)."
-    )
-
-
-def _drift_reason(drift: Drift, mean_ml: float) -> str:
-    """Return where the usual flow stands now."""
-    return (
-        f"The usual flow wanders: it stands at about {drift.next_level:,.0f} ML a year now, "
-        f"against {mean_ml:,.0f} over the whole record, and no method here draws from that alone."
-    )
-
-
-def _states_reason(states: StatesFound) -> str:
-    """Return which states were found."""
-    chain, (bic_one, bic_two) = states.chain, states.fit.bic
-    return (
-        f"The record supports a dry and a wet state (Bayes' criterion {bic_two:.1f} against "
-        f"{bic_one:.1f} with one): {states.dry_years} dry years of {states.fit.count}, a dry spell "
-        f"of {chain.mean_dry_spell:.1f} years on average; the last year was dry with a chance of "
-        f"{states.dry_chance_now:.0%}."
-    )
-
-
-def _why_no_states(states: StatesFound, shift: ShiftFound) -> str:
-    """Return why states are not recommended; empty where they are."""
+def _why_no_states(states: StatesFound | None, shift: ShiftFound) -> NoStates | None:
+    """Return why there are no two states; None where the record supports them."""
+    if states is None:
+        return "fit_led_nowhere"
     if states.refused is not None:
-        return f"{states.refused}."
+        return "not_supported"
     if shift.explains_persistence:
-        return "they fit, but may be no more than that shift."
+        return "explained_by_shift"
     if states.changes < FEWEST_CHANGES:
-        return f"they fit, but the state changed only {states.changes} times."
+        return "few_changes"
     bic_one, bic_two = states.fit.bic
-    if bic_one - bic_two < CLEAR_BIC_MARGIN:
-        return (
-            f"they fit hardly better than one (Bayes' criterion {bic_two:.1f} against "
-            f"{bic_one:.1f})."
-        )
-    return ""
+    return "hardly_better" if bic_one - bic_two < CLEAR_BIC_MARGIN else None

@@ -26,7 +26,7 @@ PARTS: Final[dict[str, Any]] = {
 }
 
 
-def rules_sha256(plan: Plan) -> str:
+def rules_fingerprint(plan: Plan) -> str:
     """Return the SHA-256 of the parts of a plan that a trial of its odds hangs on."""
     opens_in = month_of_water_year(parse_month(plan.opening.month))
     return hashlib.sha256(f"{opens_in} {plan.model_dump_json(include=PARTS)}".encode()).hexdigest()

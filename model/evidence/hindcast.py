@@ -35,6 +35,7 @@ from model.evidence.stand import AMOUNTS, Came, StandScored, look_ahead_from
 from model.evidence.walk import Walk, walk
 from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
+from model.sequences.fallback import Because
 from model.sequences.slices import IntArray
 from model.streams import Stream, generator
 
@@ -61,7 +62,7 @@ class Cases:
     mean: Mapping[str, FloatArray]  # by amount
     quantiles: Mapping[str, FloatArray]  # by amount, (quantile, year, season)
     chance: Mapping[str, FloatArray]  # by event
-    stood_in: tuple[str, ...]  # (year,)
+    stood_in: tuple[Because | None, ...]  # (year,) why another method did; None: itself
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,6 +41,7 @@ from model.evidence.reliability import (
 )
 from model.evidence.scores import skill
 from model.record.record import FloatArray
+from model.sequences.fallback import Because
 from model.sequences.slices import IntArray
 from model.streams import Stream, generator
 
@@ -113,7 +114,7 @@ class Replaced:
 
     method: str
     stands: int  # at so many of them
-    because: str  # the last time
+    because: Because  # the last time
 
 
 @dataclass(frozen=True, slots=True)

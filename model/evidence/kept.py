@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 
-from model.evidence.fingerprint import rules_sha256
+from model.evidence.fingerprint import rules_fingerprint
 from model.evidence.stand import StandScored
 from model.files import plain, read_plain, write_whole
 from model.plan.plan import Plan
@@ -54,7 +54,7 @@ def trial_sha256(plan: Plan, record: Record, draws_each: int) -> str:
     """Return the SHA-256 of all that a trial's scores hang on; not of the method that is in use."""
     any_method = plan.with_drawing(method="historical")
     parts = (
-        rules_sha256(any_method),
+        rules_fingerprint(any_method),
         any_method.opening.model_dump_json(exclude={"sources"}),
         record.sha256,
         str(record.first_month),

@@ -143,27 +143,6 @@ def with_changes(plan: Plan, changes: Changes) -> Plan:
     return plan
 
 
-def offer_in_words(offer: Offer) -> str:
-    """Return what is offered, or that nothing is."""
-    if not offer.worth_offering:
-        return (
-            f"None of {offer.tried - 1} other settings of river loss, inflow counted on and "
-            "others' keeping did clearly better on years that they were not chosen on "
-            f"({LEAST_GAIN_ML_PER_SHARE} ML per share or more): the plan's own stand."
-        )
-    said = "; ".join(f"{key} = {_shown(value)}" for key, value in offer.changes.items())
-    return f"Offered, not made: {said}. {gain_in_words(offer)}"
-
-
-def gain_in_words(offer: Offer) -> str:
-    """Return how much nearer the offered settings come."""
-    return (
-        "On years that they were not chosen on, such settings erred by "
-        f"{offer.error_unseen_ml_per_share:.3f} ML per share, the plan's own by "
-        f"{offer.error_stated_ml_per_share:.3f}."
-    )
-
-
 def _assured_rules(plan: Plan) -> list[dict[str, Any]]:
     """List what inflow may be counted on, the plan's own rule first."""
     stated = plan.valley.assessment
@@ -192,10 +171,3 @@ def _replaced(table: Any, keys: list[str], value: object) -> Any:
     key, *rest = keys
     new = _replaced(getattr(table, key), rest, value) if rest else value
     return table.model_copy(update={key: new})
-
-
-def _shown(value: object) -> str:
-    """Show a value as a plan has it; a list by its sum over the year."""
-    if isinstance(value, tuple):
-        return f"{sum(value):,.0f} ML a year"
-    return "left out" if value is None else str(value)

@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping
 from importlib.metadata import version
 from typing import Final
 
-from model.evidence.fingerprint import rules_sha256
+from model.evidence.fingerprint import rules_fingerprint
 from model.evidence.hindcast import Cases, Hindcast
 from model.evidence.stand import AMOUNTS, QUANTILES
 from model.evidence.walk import KNOWN_YEARS
@@ -38,7 +38,7 @@ def evidence_json(whole: Whole, notes: Mapping[str, object] | None = None) -> st
         "method": plan.sequences.method,
         "settings": plan.sequences.model_dump(include={"kind", "block_years", "climate_indices"}),
         "seed": plan.sequences.seed,
-        "rules_sha256": rules_sha256(plan),
+        "rules_fingerprint": rules_fingerprint(plan),
         "draws_each": hindcast.draws_each,
         "first_stand": format_month(hindcast.walk.stands[0].month),
         "last_stand": format_month(hindcast.walk.stands[-1].month),
@@ -59,7 +59,8 @@ def evidence_json(whole: Whole, notes: Mapping[str, object] | None = None) -> st
         "announced": whole.held,
         "offer": whole.offer,
         "diagnosis": whole.diagnosis,
-        "today_by_method": whole.today,
+        "today_by_method": [each for each in whole.today if each.replaced is None],
+        "today_replaced": {each.method: each.replaced for each in whole.today if each.replaced},
         "worst_on_record": whole.worst,
         "notes": notes or {},
     }

@@ -47,12 +47,6 @@ class Recommendation:
     nested_skill: tuple[Scored, ...]  # by season, against the long-run record
     nested_gain: tuple[Scored, ...]  # by season, less the skill of `historical`
 
-    @property
-    def nested_gain_mean(self) -> float:
-        """The gain over `historical` in the mean of the seasons counted."""
-        counted = [gain.value for gain in self.nested_gain[:SEASONS_COUNTED]]
-        return float(np.mean(counted))
-
 
 def error_fracs(
     crps: Sequence[FloatArray], reference: FloatArray, stands: int | None = None

@@ -47,28 +47,6 @@ def crps(members: FloatArray, observed: FloatArray) -> FloatArray:
     return np.asarray(_mean_distance(members, observed) - _pair_sum(members) / m**2)
 
 
-def fair_crps(members: FloatArray, observed: FloatArray) -> FloatArray:
-    """Score each case by the CRPS, fair form: what endlessly many members would be expected to get.
-
-    Pairs of members are divided by m (m - 1), so that forecasts of different m can be compared. It
-    may be below 0 in a single case. Two members or more.
-
-    Parameters
-    ----------
-    members
-        (case, member)
-    observed
-        (case,)
-
-    Returns
-    -------
-    ndarray
-        (case,)
-    """
-    m = members.shape[1]
-    return np.asarray(_mean_distance(members, observed) - _pair_sum(members) / (m * (m - 1)))
-
-
 def _mean_distance(members: FloatArray, observed: FloatArray) -> FloatArray:
     """Mean distance of the members from what came, (case,)."""
     return np.asarray(np.abs(members - observed[:, None]).mean(axis=1))
@@ -98,10 +76,3 @@ def skill(scores: FloatArray, reference: FloatArray) -> float:
     """
     mean = float(reference.mean())
     return 1.0 - float(scores.mean()) / mean if mean > 0.0 else math.nan
-
-
-def band(members: FloatArray, level: float) -> tuple[FloatArray, FloatArray]:
-    """Return the ends of the central band of a level (type 7 quantiles), (case,) each."""
-    tails = (0.5 - level / 2.0, 0.5 + level / 2.0)
-    low, high = np.quantile(members, tails, axis=1)
-    return low, high

@@ -22,6 +22,7 @@ from model.evidence.walk import Stand, repeated
 from model.plan.plan import Plan
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar, draw_sequences, slices_of
+from model.sequences.fallback import Because, Fallback
 from model.sequences.slices import Method, Sequences
 from model.streams import Stream, generator
 from model.valley.run import run
@@ -54,7 +55,7 @@ class StandScored:
     mean: Mapping[str, tuple[float, ...]]  # by amount
     quantiles: Mapping[str, tuple[tuple[float, ...], ...]]  # by amount, (quantile, season)
     chance: Mapping[str, tuple[float, ...]]  # by event
-    stood_in: str  # why another method stood in; empty where none did
+    stood_in: Because | None  # why another method stood in; None where none did
 
 
 def look_ahead_from(
@@ -116,9 +117,9 @@ def _places(members: FloatArray, observed: FloatArray, uniforms: FloatArray) -> 
     return np.where(np.isfinite(observed), pit(members, observed, uniforms), np.nan)
 
 
-def _why_another(method: Method) -> str:
-    """Describe why another method stands in for the one asked for."""
-    return str(method.settings().get("because", ""))
+def _why_another(method: Method) -> Because | None:
+    """Return why another method stands in for the one asked for; None where none does."""
+    return method.because if isinstance(method, Fallback) else None
 
 
 def _numbers(values: FloatArray) -> tuple[float, ...]:

@@ -6,19 +6,19 @@ by is an error that no number of sequences takes away, and is shown beside the h
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from model.errors import PlanError
+from model.errors import Fault, PlanError
 from model.evidence.choosers import METHODS
 from model.outlook.outlook import none_announced
 from model.outlook.setting import play_sequences, setting_of
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.sequences.words import method_in_words
+from model.sequences.fallback import Because, Fallback
 
 DRAWS: Final = 4_000
 """Sequences a method: the error of a chance is then at most 0.008."""
@@ -32,9 +32,11 @@ class OddsToday:
     """One method's odds from today's dam and account."""
 
     method: str
-    how: str  # in words; or why the method cannot be used
+    settings: Mapping[str, str | float]  # how it draws; empty where it cannot be used
+    refused: Fault | None  # why it cannot
     chance_none: tuple[float, ...]  # by season, that nothing more is announced; empty if it cannot
     announced_ml_per_share: tuple[tuple[float, ...], ...]  # by season, at REACHED
+    replaced: Because | None = None  # why another stands in: its odds are not this method's
 
 
 def odds_today(
@@ -44,28 +46,20 @@ def odds_today(
     return tuple(_odds(plan, record, method) for method in methods)
 
 
-def today_in_words(odds: Sequence[OddsToday]) -> str:
-    """Describe how far the methods are apart."""
-    told = [each for each in odds if each.chance_none]
-    chances = [each.chance_none[0] for each in told]
-    said = ", ".join(f"{each.method} {each.chance_none[0]:.0%}" for each in told)
-    return (
-        f"Today's chance that nothing more is announced this season, by method: {said}. They "
-        f"lie {100 * (max(chances) - min(chances)):.0f} points apart: so much hangs on the method."
-    )
-
-
 def _odds(plan: Plan, record: Record, method: str) -> OddsToday:
     """Work out one method's odds."""
     try:
         setting = setting_of(plan.with_drawing(method=method, count=DRAWS), record)
     except PlanError as error:
-        return OddsToday(method, error.faults[0].problem, (), ())
+        return OddsToday(method, {}, error.faults[0], (), ())
+    if isinstance(setting.method, Fallback):
+        return OddsToday(method, {}, None, (), (), replaced=setting.method.because)
     _, results = play_sequences(setting)
     announced = np.quantile(results["announced_to_date_ml_per_share"], REACHED, axis=0)
     return OddsToday(
         method=method,
-        how=method_in_words(setting.method.settings()),
+        settings=setting.method.settings(),
+        refused=None,
         chance_none=tuple(none_announced(results).mean(axis=0).tolist()),
         announced_ml_per_share=tuple(map(tuple, announced.T.tolist())),
     )

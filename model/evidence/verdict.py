@@ -111,19 +111,6 @@ class Verdict:
     replaced: tuple[Replaced, ...]  # methods that are not listed, as another stood in for them
     recommended: Recommendation
 
-    @property
-    def is_recommended(self) -> bool:
-        """Whether the past years recommend this method."""
-        return self.method == self.recommended.method
-
-    @property
-    def error_earned(self) -> Scored:
-        """The share of this season's error taken away, choosing of the method not counted."""
-        if self.is_recommended:
-            return self.recommended.nested_skill[0]
-        error = self.seasons[0].error
-        return Scored(error.value, error.low, error.high)
-
 
 def verdict_of(evidence: Evidence, method: str) -> Verdict | None:
     """Return what is found of a method; None where it is not listed, as another stood in for it."""

@@ -19,7 +19,7 @@ from model.outlook.seasons import gather
 from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar
-from model.sequences.drying import dried_weather, drying_in_words, flow_factors
+from model.sequences.drying import Drying, dried_weather, drying_of, flow_factors
 from model.sequences.slices import IntArray
 from model.valley.rules import rules_of
 from model.valley.run import run
@@ -51,7 +51,7 @@ class Stretch:
     first_row: int  # of the record
     inflow_share: float  # its inflow over the mean of all such stretches
     seasons: tuple[SeasonAgain, ...]
-    drying: str  # what was done to the flow; empty where nothing
+    drying: Drying | None  # what was done to the flow; None where nothing
 
     @property
     def years(self) -> str:
@@ -104,22 +104,6 @@ def driest_start(
     return int(starts[at]), float(totals_ml[at]) / mean_ml if mean_ml > 0.0 else 1.0
 
 
-def worst_in_words(stretches: tuple[Stretch, ...]) -> list[str]:
-    """Describe what each stretch would bring, a sentence a stretch."""
-    return [
-        f"If the driest {_seasons(stretch)} on record ({stretch.years}, inflow "
-        f"{stretch.inflow_share:.0%} of the usual) came again from here"
-        + (f", {stretch.drying}" if stretch.drying else "")
-        + ": announced "
-        + ", ".join(
-            f"{season.announced_to_date_ml_per_share:.2f} in {season.water_year}"
-            for season in stretch.seasons
-        )
-        + f" ML per share; the dam ends at {stretch.seasons[-1].storage_end_ml:,.0f} ML."
-        for stretch in stretches
-    ]
-
-
 def _again(
     plan: Plan, record: Record, calendar: Calendar, first_row: int, inflow_share: float
 ) -> Stretch:
@@ -148,7 +132,7 @@ def _again(
             _season_again(record, calendar, first_row, season, totals.values)
             for season in range(calendar.seasons)
         ),
-        drying=drying_in_words(record, plan.sequences),
+        drying=drying_of(record, plan.sequences),
     )
 
 
@@ -174,8 +158,3 @@ def _season_again(
         observed_in=water_year_label(record.first_month + last_row),
         **{name: float(totals[name][0, season]) for name in amounts},
     )
-
-
-def _seasons(stretch: Stretch) -> str:
-    count = len(stretch.seasons)
-    return "season" if count == 1 else f"{count} seasons"

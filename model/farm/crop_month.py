@@ -15,7 +15,7 @@ from model.farm.farm_weather import MonthWeather
 from model.farm.growing import Growing
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
-from model.farm.soil import Soil, where
+from model.farm.soil import Soil, SomeLand
 from model.farm.state import FarmState, Field
 from model.farm.water import Taken, after_taking, take_water
 from model.farm.watering import need_mm, pre_water_mm, through_month
@@ -130,9 +130,10 @@ def _through_on(
         return through_month(growing, k, soil, weather, water_mm)
     if not there.any():
         return soil
-    met = MonthWeather(*(where(there, mm) for mm in weather))
-    got_mm = None if water_mm is None else where(there, water_mm)
-    return soil.but(there, through_month(growing, k, soil.where(there), met, got_mm))
+    some = SomeLand.where(there)
+    met = MonthWeather(*(some.of(mm) for mm in weather))
+    got_mm = None if water_mm is None else some.of(water_mm)
+    return soil.but(some, through_month(growing, k, soil.on(some), met, got_mm))
 
 
 def part_of(part: FloatArray, whole: FloatArray) -> FloatArray:

@@ -13,13 +13,10 @@ Debt-service cover and its kin: Farm Financial Standards Council; Langemeier 201
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import brentq
+from numpy.typing import ArrayLike
 
 from model.record.record import FloatArray
 
@@ -108,55 +105,6 @@ def _schedule(
     return LoanSchedule(before_aud * rate_frac, principal_aud, balance_aud)
 
 
-def discount_factors(rate_frac: float, periods: int) -> FloatArray:
-    """Return what 1 received after 0, 1, ... `periods` is worth today, (periods + 1,)."""
-    factors: FloatArray = (1.0 + rate_frac) ** -np.arange(periods + 1.0)
-    return factors
-
-
-def present_value_aud(rate_frac: float, flows_aud: ArrayLike) -> FloatArray:
-    """Return what flows are worth today, (...,).
-
-    Parameters
-    ----------
-    rate_frac
-        Discount for one period.
-    flows_aud
-        (..., period) the first falls today.
-    """
-    flows = np.asarray(flows_aud, dtype=np.float64)
-    worth: FloatArray = flows @ discount_factors(rate_frac, flows.shape[-1] - 1)
-    return worth
-
-
-def rate_of_return_frac(flows_aud: Sequence[float]) -> float:
-    """Return the rate at which flows are worth nothing today.
-
-    Raises
-    ------
-    ValueError
-        The flows do not change sign exactly once, so there is no one such rate.
-    """
-    signs = np.sign([flow for flow in flows_aud if flow != 0.0])
-    if np.count_nonzero(np.diff(signs)) != 1:
-        raise ValueError(
-            f"flows {list(flows_aud)} have no single rate of return: "
-            "they must change sign exactly once"
-        )
-    low, high = -0.5, 1.0
-    while np.sign(_worth(low, flows_aud)) == np.sign(_worth(high, flows_aud)):
-        low, high = (low - 1.0) / 2.0, high * 2.0
-    return float(brentq(_worth, low, high, args=(flows_aud,), xtol=1e-14))
-
-
-def _worth(rate_frac: float, flows_aud: Sequence[float]) -> float:
-    return float(present_value_aud(rate_frac, flows_aud))
-
-
-TERM_DEBT_COVER_BANDS: Final = (1.10, 1.50)
-"""Below the first a lender is worried, above the second content (Kohl 2023)."""
-
-
 def debt_service_cover(
     operating_income_aud: ArrayLike, interest_aud: ArrayLike, principal_aud: ArrayLike
 ) -> FloatArray:
@@ -186,23 +134,11 @@ def term_debt_cover(
     return ratio(capacity_aud, np.asarray(term_principal_aud) + np.asarray(term_interest_aud))
 
 
-def term_debt_band(cover: ArrayLike) -> NDArray[np.int64]:
-    """Put a term-debt cover in its band: 0 below `TERM_DEBT_COVER_BANDS`, 1 within, 2 above."""
-    weak, strong = TERM_DEBT_COVER_BANDS
-    found = np.asarray(cover, dtype=np.float64)
-    return (found >= weak).astype(np.int64) + (found > strong)
-
-
 def interest_cover(
     earnings_before_interest_and_tax_aud: ArrayLike, interest_aud: ArrayLike
 ) -> FloatArray:
     """Return earnings ÷ interest, higher is safer; not a number where no interest is due."""
     return ratio(earnings_before_interest_and_tax_aud, interest_aud)
-
-
-def interest_share_frac(interest_aud: ArrayLike, gross_income_aud: ArrayLike) -> FloatArray:
-    """Return interest ÷ gross income, lower is safer: some published series' interest cover."""
-    return ratio(interest_aud, gross_income_aud)
 
 
 def equity_frac(assets_aud: ArrayLike, liabilities_aud: ArrayLike) -> FloatArray:

@@ -17,6 +17,7 @@ from model.farm.layouts import LayoutRules
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.sight import water_in_sight_ml
+from model.farm.soil import SomeLand
 from model.farm.state import BoolArray, FarmState, Field, Settings
 from model.farm.watering import forecast, to_finish_mm
 from model.record.record import FloatArray
@@ -78,13 +79,11 @@ def _cut(
     cut_ha = field.watered_ha - kept_ha
     if not cut_ha.any():
         return field
-    cut = cut_ha > 0.0
-    likely = (
-        layout.full_yield_units_per_ha * forecast(growing, k, field.watered.where(cut)).kept_frac
-    )
-    pays = pays_to_pick(likely, float(layout.growing_cost_ahead_aud_per_ha[k]), layout)
-    dry_ha = np.zeros_like(cut_ha)
-    dry_ha[cut] = np.where(pays, cut_ha[cut], 0.0)
+    some = SomeLand.where(cut_ha > 0.0)
+    likely_frac = forecast(growing, k, field.watered.on(some)).kept_frac
+    to_come_aud = float(layout.growing_cost_ahead_aud_per_ha[k])
+    pays = pays_to_pick(layout.full_yield_units_per_ha * likely_frac, to_come_aud, layout)
+    dry_ha = some.put(np.where(pays, some.of(cut_ha), 0.0), np.zeros(1))
     return replace(field, watered_ha=kept_ha, dry_ha=dry_ha, dry=field.watered)
 
 

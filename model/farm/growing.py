@@ -44,21 +44,6 @@ class Response:
     lost_before_day: int  # a crop older than this is no longer lost to an empty root zone
 
 
-COTTON_RESPONSE: Final = Response(
-    stages=(
-        LossStage(0, 0.010),  # establishment
-        LossStage(41, 0.010),  # squares
-        LossStage(72, 0.017),  # first flowers
-        LossStage(83, 0.027),  # flowers and boll set
-        LossStage(124, 0.007),  # bolls fill
-    ),
-    end_day=152,
-    lost_before_day=72,
-)
-"""Sown in mid October. 2.7 % at peak flowering as published in extension material, the others from
-memory."""
-
-
 FALLOW_EFFICIENCY_FRAC: Final = 0.22
 """Part of the rain on bare ground that is still there at sowing; common practice, no source."""
 

@@ -164,9 +164,10 @@ def pieces_between(
 
     Examples
     --------
-    >>> from model.farm.growing import COTTON_RESPONSE
+    >>> from model.farm.growing import LossStage, Response
+    >>> response = Response((LossStage(0, 0.01), LossStage(41, 0.01)), 152, 72)
     >>> crop = Crop(30, 50, 55, 45, 0.35, 1.18, 0.60)
-    >>> [piece.over.days for piece in pieces_between(17, 47, crop, COTTON_RESPONSE)]
+    >>> [piece.over.days for piece in pieces_between(17, 47, crop, response)]
     [24.0, 6.0]
     """
     starts = [stage.first_day for stage in response.stages]

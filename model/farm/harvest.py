@@ -65,13 +65,16 @@ def crops_money(
     k = river.k
     land_aud = state.prepared_ha * rules.crop.prepared_cost_aud_per_ha[k]
     fallow_aud = fallow_cost_aud(state, k, rules)
+    aud_per_ml = water_aud_per_ml(watering, rules)
     fields = list(state.fields)
     costs: list[FloatArray | None] = [None] * len(fields)
     harvested: dict[int, Harvested] = {}
     for at, layout in enumerate(rules.layouts):
         if (field := fields[at]) is None:
             continue
-        costs[at] = cost_aud = growing_cost_aud(field, watering, at, k, rules)
+        costs[at] = cost_aud = growing_cost_aud(field, layout, k)
+        if (used_ml := watering.used_ml[at]) is not None:
+            costs[at] = cost_aud = cost_aud + used_ml * aud_per_ml
         if layout.harvest_k == k:
             harvested[at], fields[at] = harvest(field, cost_aud, at, river, rules), None
         else:
@@ -182,19 +185,17 @@ def fallow_cost_aud(state: FarmState, k: int, rules: FarmRules) -> FloatArray:
     return idle_ha * per_ha
 
 
-def growing_cost_aud(
-    field: Field, watering: CropMonth, at: int, k: int, rules: FarmRules
-) -> FloatArray:
-    """Return what a field cost in a month, water and bore included."""
-    per_ha = rules.layouts[at].growing_cost_aud_per_ha[k]
-    cost_aud = field.harvest_ha * per_ha if per_ha else np.zeros_like(field.sown_ha)
-    used_ml = watering.used_ml[at]
-    return cost_aud if used_ml is None else cost_aud + used_ml * water_aud_per_ml(watering, rules)
+def growing_cost_aud(field: Field, layout: LayoutRules, k: int) -> FloatArray:
+    """Return what a field cost in a month, its water apart."""
+    per_ha = layout.growing_cost_aud_per_ha[k]
+    return field.harvest_ha * per_ha if per_ha else np.zeros_like(field.sown_ha)
 
 
 def water_aud_per_ml(watering: CropMonth, rules: FarmRules) -> FloatArray:
     """Return what the month's water cost by the megalitre, from all sources together."""
     cash, taken = rules.cash, watering.taken
+    if all(used_ml is None for used_ml in watering.used_ml):
+        return np.zeros_like(watering.need_ml)
     # What was stored was pumped from the river once: it is charged when it is used.
     from_river_ml = taken.river_ml + taken.storage_ml
     cost_aud = from_river_ml * cash.usage_aud_per_ml + taken.bore_ml * cash.bore_aud_per_ml

@@ -11,6 +11,7 @@ from functools import partial
 
 import numpy as np
 
+from model.farm.by_layout import name_of
 from model.farm.finance import (
     debt_service_cover,
     equity_frac,
@@ -54,6 +55,24 @@ def measures_of(results: FarmResults, rules: FarmRules, calendar: Calendar) -> F
     return FarmResults(
         LazyResults(names, lambda name: found[name] if name in found else results[name])
     )
+
+
+def of_layout(results: FarmResults, column: str, at: int) -> FloatArray:
+    """Return a column of `crops.csv` for a crop in a row layout, each (..., sequence, season).
+
+    Parameters
+    ----------
+    results
+        What each season brought.
+    column
+        A column of `by_layout`, or `yield_units_per_ha`: not a number where nothing was harvested.
+    at
+        Place of the crop and row layout.
+    """
+    if column == "yield_units_per_ha":
+        units = of_layout(results, "production_units", at)
+        return ratio(units, of_layout(results, "area_harvested_ha", at))
+    return results[name_of(column, at)]
 
 
 def season_sums(by_month: FloatArray, calendar: Calendar) -> FloatArray:

@@ -24,7 +24,6 @@ from model.record.record import FloatArray
 from model.water_year import MONTHS_IN_YEAR
 
 GROUND_LOSS_MM: Final = 110.0
-MOST_KG_PER_HA_PER_MM: Final = 20.0
 
 
 def crop_water_mm(

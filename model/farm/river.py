@@ -20,8 +20,8 @@ from model.outlook.setting import Setting
 from model.plan.farm import Farm
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
-from model.sequences.once import Leg
 from model.sequences.slices import IntArray, Sequences
+from model.sequences.unique import Leg
 from model.sequences.years import YearsDrawn, years_of
 from model.units import ML_PER_MM_HA
 from model.valley.access import Access

@@ -20,8 +20,8 @@ from model.plan.farm import Farm
 from model.plan.plan import Plan
 from model.plan.strategy import Strategy
 from model.record.record import Record
-from model.sequences.once import Leg
 from model.sequences.slices import IntArray, Method, Sequences
+from model.sequences.unique import Leg
 from model.water_year import MONTH_NAMES, month_of_water_year, parse_month
 
 PRICE_SEQUENCES: Final = 1_000

@@ -26,12 +26,13 @@ days until a crop is lost are common practice, no source.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, Self
 
 import numpy as np
 from numpy.typing import NDArray
 
 from model.record.record import FloatArray
+from model.sequences.slices import IntArray
 
 BoolArray = NDArray[np.bool_]
 
@@ -64,6 +65,33 @@ class RootZone:
         return LOW_FRAC * self.stress_below_mm
 
 
+class SomeLand(NamedTuple):
+    """Some cases of an array, by their places in it: what little land a rule is for."""
+
+    places: IntArray  # (case,) in the whole array, end to end
+    shape: tuple[int, ...]  # of the whole array
+
+    @classmethod
+    def where(cls, there: BoolArray) -> Self:
+        """Return the land where something holds."""
+        return cls(np.flatnonzero(there), there.shape)
+
+    def of(self, values: FloatArray) -> FloatArray:
+        """Return the values on this land, (case,); they may be one for all strategies."""
+        if values.shape == self.shape:
+            return values.ravel().take(self.places)
+        if values.size == self.shape[-1]:
+            return values.ravel().take(self.places % values.size)
+        return np.broadcast_to(values, self.shape).ravel().take(self.places)
+
+    def put(self, new: FloatArray, values: FloatArray) -> FloatArray:
+        """Return values, over the whole array, with new ones, (case,), on this land."""
+        changed = np.empty(self.shape)
+        changed[...] = values
+        changed.ravel()[self.places] = new
+        return changed
+
+
 class Soil(NamedTuple):
     """The root zone of some land and what its crop has suffered, each (..., sequence)."""
 
@@ -84,13 +112,13 @@ class Soil(NamedTuple):
         """Return some sequences, in a new order; one may come more than once."""
         return Soil(*(values.take(places, axis=axis) for values in self))
 
-    def where(self, there: BoolArray) -> Soil:
+    def on(self, some: SomeLand) -> Soil:
         """Return the root zones of some land, each (case,)."""
-        return Soil(*(where(there, values) for values in self))
+        return Soil(*(some.of(values) for values in self))
 
-    def but(self, there: BoolArray, other: Soil) -> Soil:
+    def but(self, some: SomeLand, other: Soil) -> Soil:
         """Return the same with other root zones, each (case,), on some land."""
-        return Soil(*(_but(values, there, new) for values, new in zip(self, other, strict=True)))
+        return Soil(*(some.put(new, values) for values, new in zip(self, other, strict=True)))
 
 
 class Days(NamedTuple):
@@ -99,18 +127,6 @@ class Days(NamedTuple):
     days: float
     loss_frac_per_day: float  # of the yield still there, to a day of full stress
     young: bool  # whether the crop can be lost
-
-
-def where(there: BoolArray, values: FloatArray) -> FloatArray:
-    """Return the values on some land, (case,), of whatever shape they are."""
-    return np.broadcast_to(values, there.shape)[there]
-
-
-def _but(values: FloatArray, there: BoolArray, new: FloatArray) -> FloatArray:
-    """Return values with new ones, (case,), on some land."""
-    changed = np.broadcast_to(values, there.shape).copy()
-    changed[there] = new
-    return changed
 
 
 def fresh_soil(water_mm: FloatArray) -> Soil:
@@ -153,9 +169,10 @@ def through(
     after = Soil(np.minimum(straight_mm, root_zone.capacity_mm), soil.stress + none, none)
     if not stressed.any():
         return after
-    begun = soil.where(stressed)
-    supplied_mm, used_mm = where(stressed, supply_mm), where(stressed, use_mm)
-    return after.but(stressed, _through_stress(begun, supplied_mm, used_mm, over, root_zone))
+    some = SomeLand.where(stressed)
+    supplied_mm, used_mm = some.of(supply_mm), some.of(use_mm)
+    ended = _through_stress(soil.on(some), supplied_mm, used_mm, over, root_zone)
+    return after.but(some, ended)
 
 
 def _through_stress(

@@ -129,11 +129,6 @@ def amend_outcome(path: Path, number: int, outcome: str) -> None:
         )
 
 
-def entries(path: Path) -> tuple[Entry, ...]:
-    """List all decisions that can be read, the newest day first; see `read_diary`."""
-    return read_diary(path).entries
-
-
 def read_diary(path: Path) -> Diary:
     """List all decisions, the newest day first; rows that are damaged are set aside and named.
 

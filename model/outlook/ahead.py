@@ -23,8 +23,8 @@ from model.outlook.setting import Setting, setting_of
 from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
 from model.sequences.drying import flow_factors
-from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray, Method, Sequences
+from model.sequences.unique import Leg, unique_sequences
 from model.sequences.years import years_of
 from model.valley.rules import Rules
 from model.valley.run import LEDGER, Column, Month, Noted, commitments
@@ -112,7 +112,7 @@ def draw_ahead(plan: Plan, record: Record, seasons: int | None = None) -> Drawn:
     sequences = Sequences.joined(setting.batches())
     resampled, how = resampled_sequences(setting)
     years = years_of(plan, record.months, setting.calendar.slices)
-    different = once(Sequences.joined([sequences, resampled])).meeting(years)
+    different = unique_sequences(Sequences.joined([sequences, resampled])).meeting(years)
     drawn, again = np.split(different.places, [len(sequences)])
     return Drawn(setting.method, different.batches(), drawn, again, how)
 

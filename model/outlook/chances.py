@@ -86,28 +86,6 @@ def wilson_interval(hits: float, draws: int) -> tuple[float, float]:
     return low, high
 
 
-def sampling_error(frac: float, draws: int) -> float:
-    """Return the standard error of a chance that was counted in so many draws.
-
-    Examples
-    --------
-    >>> round(sampling_error(0.1, 1000), 7)
-    0.0094868
-    """
-    return math.sqrt(frac * (1.0 - frac) / draws)
-
-
-def draws_needed(frac: float, within: float) -> int:
-    """Count the draws that give a chance to within so much, 95 times in 100.
-
-    Examples
-    --------
-    >>> draws_needed(0.1, 0.01)
-    3458
-    """
-    return math.ceil(TWO_SIDED_95_Z**2 * frac * (1.0 - frac) / within**2)
-
-
 @functools.lru_cache(maxsize=256)
 def quantile_ranks(frac: float, draws: int) -> tuple[int, int]:
     """Return the ranks (from 1) of the order statistics that hold a quantile with 95 % confidence.

@@ -30,7 +30,7 @@ from model.plan.plan import Plan
 from model.record.record import Record
 from model.record.widening import Widening, widening
 from model.sequences.blocks import Blocks
-from model.sequences.draw import asked_block_years, draw_sequences
+from model.sequences.draw import asked_block_years, draw_resampled
 from model.sequences.slices import Sequences
 from model.sequences.view import RECORD_POOL_SEQUENCES, ViewRuns
 from model.streams import Stream, generator
@@ -183,19 +183,21 @@ def resampled_sequences(setting: Setting) -> tuple[Sequences, RecordResampling]:
     orders = resampling.draw(
         slices, slices.count, RECORD_RESAMPLES, rng=generator(seed, Stream.RECORD_RESAMPLES)
     )
-    drawn = []
-    for resample, method in enumerate(setting.method.refitted(slices, orders)):
-        rng = generator(seed, Stream.RECORD_RESAMPLES, resample)
-        known = slices.picked(orders[resample])
-        if setting.viewed is None:
-            drawn.append(draw_sequences(method, known, calendar, DRAWS_EACH, rng=rng))
-        else:
-            pool = draw_sequences(method, known, calendar, RECORD_POOL_SEQUENCES, rng=rng)
-            drawn.append(setting.viewed.taken(pool, DRAWS_EACH, strict=False))
+    rngs = [generator(seed, Stream.RECORD_RESAMPLES, each) for each in range(RECORD_RESAMPLES)]
+    asked = DRAWS_EACH if setting.viewed is None else RECORD_POOL_SEQUENCES
+    drawn = draw_resampled(setting.method, slices, calendar, orders, asked, rngs)
+    if setting.viewed is not None:
+        each = len(drawn) // RECORD_RESAMPLES
+        pools = (drawn[each * at : each * (at + 1)] for at in range(RECORD_RESAMPLES))
+        taken = (setting.viewed.taken(pool, DRAWS_EACH, strict=False) for pool in pools)
+        drawn = Sequences.joined(taken)
     how = RecordResampling(
-        RECORD_RESAMPLES, len(drawn[0]), block_years, widening(slices.totals_ml, block_years)
+        RECORD_RESAMPLES,
+        len(drawn) // RECORD_RESAMPLES,
+        block_years,
+        widening(slices.totals_ml, block_years),
     )
-    return Sequences.joined(drawn), how
+    return drawn, how
 
 
 def _season_outlook(

@@ -34,8 +34,8 @@ from model.sequences.draw import (
     slices_of,
 )
 from model.sequences.drying import dried_weather, flow_factors
-from model.sequences.once import Leg, once
 from model.sequences.slices import IntArray, Method, Sequences, Slices
+from model.sequences.unique import Leg, unique_sequences
 from model.sequences.view import POOL_SEQUENCES, Viewed, ViewRuns
 from model.streams import Stream, generator
 from model.valley.rules import Rules, rules_of
@@ -115,7 +115,7 @@ class Setting:
 
         Each different one is run once, and those that begin alike are one until they part.
         """
-        different = once(sequences)
+        different = unique_sequences(sequences)
         parts = [self.gathered(self.months_of_legs(legs), 1) for legs in different.batches()]
         return SeasonResults.joined(parts).of(different.places)
 

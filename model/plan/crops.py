@@ -195,11 +195,6 @@ class Crop(Table):
         """Whether its soil water is followed; else its yield goes with rain alone."""
         return self.has_kc or self.need_ml_per_ha is not None
 
-    @property
-    def months_to_harvest(self) -> int:
-        """Months from sowing to harvest."""
-        return months_from(self.sow_month, self.harvest_month)
-
     def layout(self, name: str) -> Layout:
         """Return a row layout by its name."""
         return next(layout for layout in self.layouts if layout.name == name)

@@ -16,7 +16,6 @@ from model.plan.crops import Crop, OpeningCrop
 from model.plan.money import Money, Varies, WaterTrade
 from model.plan.types import (
     Amount,
-    Count,
     Fraction,
     MlPerShare,
     MonthName,
@@ -28,7 +27,6 @@ from model.plan.types import (
 )
 
 Efficiency = Annotated[Number, Field(gt=0.0, le=1.0)]
-Day = Annotated[Count, Field(ge=1, le=150)]
 Source = Literal["supplementary", "high_security", "storage", "general_security", "bore"]
 SOURCES: tuple[Source, ...] = get_args(Source)
 Objective = Literal["mean", "worst_tenth", "missed_payment"]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import difflib
 import tomllib
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
 
@@ -280,21 +280,6 @@ def meaning_of(dotted: str) -> str:
     'water in the dam, ML'
     """
     return _description(tuple(dotted.split(".")))
-
-
-def plan_changes(before: Plan, after: Plan) -> dict[str, Any]:
-    """List the values that differ, by dotted key, as `edit_plan` takes them."""
-    old, new = dict(_flat(before.model_dump())), dict(_flat(after.model_dump()))
-    return {key: new.get(key) for key in old | new if old.get(key) != new.get(key)}
-
-
-def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterable[tuple[str, Any]]:
-    """Yield the values of nested tables by dotted key."""
-    for key, value in table.items():
-        if isinstance(value, Mapping):
-            yield from _flat(value, f"{prefix}{key}.")
-        else:
-            yield f"{prefix}{key}", value
 
 
 def _as_fault(detail: ErrorDetails) -> Fault:

@@ -46,11 +46,6 @@ class Drift:
     errors: FloatArray  # (values - 1,) one-step errors over their spread, the first value left out
 
     @property
-    def gain(self) -> float:
-        """The share of a year's error by which the level moves, in the long run."""
-        return steady_gain(self.irregular_variance, self.level_variance)
-
-    @property
     def wanders(self) -> bool:
         """Whether a wandering level is likelier, its extra variance paid for (Akaike)."""
         return self.log_likelihood - self.log_likelihood_still > 1.0
@@ -106,15 +101,6 @@ def drift_at(
         next_level_variance=variance,
         errors=errors / np.sqrt(spreads),
     )
-
-
-def steady_gain(irregular_variance: float, level_variance: float) -> float:
-    """Return the gain that the filter settles at; 0 for a level that stands still."""
-    if level_variance == 0.0:
-        return 0.0
-    ratio = irregular_variance / level_variance
-    foretold = level_variance * (1.0 + math.sqrt(1.0 + 4.0 * ratio)) / 2.0
-    return foretold / (foretold + irregular_variance)
 
 
 def _filtered(

@@ -45,7 +45,7 @@ RANGE_OF_BOOK: Final = (
 
 def book_in_words(book: Book) -> str:
     """Return a book as text for a terminal."""
-    parts = ["\n".join([_head(book), *(_valley_line(book, scope) for scope in book.by_valley)])]
+    parts = ["\n".join([_head(book), *(valley_line(book, scope) for scope in book.by_valley)])]
     if len(book.by_valley) > 1:
         parts += [_scope_in_words(book, scope) for scope in book.by_valley]
         parts.append(NOT_ADDED_UP if book.joint is None else JOINT[book.joint])
@@ -66,7 +66,7 @@ def _head(book: Book) -> str:
     )
 
 
-def _valley_line(book: Book, scope: Scope) -> str:
+def valley_line(book: Book, scope: Scope) -> str:
     """Return what a valley's farms were played through."""
     valley = book.valleys[scope.valleys[0]]
     calendar = valley.setting.calendar
@@ -112,14 +112,16 @@ def _farms(farms: float) -> str:
     return "fewer than 0.1 farms" if 0.0 < farms < 0.05 else f"{number(farms, 1)} farms"
 
 
-def missing_in_words(counted: Counted, farms: int) -> str:
-    """Return how many farms miss a payment at once."""
+def missing_in_words(counted: Counted, farms: int, *, short: bool = False) -> str:
+    """Return how many farms miss a payment at once; in short, on average and half or more."""
     mean = _farms(counted.farms.mean.value)
     if counted.farms.mean.value == 0.0:
         draws = counted.chance_any.draws
         return f"no farm misses a payment {times_in_100(1.0, draws)}"
-    said = f"a payment missed by {mean} on average, {chance_words('one or more', counted, None)}"
-    if farms > FEW_FARMS:
+    said = f"a payment missed by {mean} on average"
+    if not short:
+        said += f", {chance_words('one or more', counted, None)}"
+    if farms > FEW_FARMS and not short:
         said += f"; {chance_words('a tenth of them or more', counted, 0.1)}"
     if farms > 1:
         said += f"; {chance_words('half of them or more', counted, 0.5)}"

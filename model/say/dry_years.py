@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from model.evidence.worst import Stretch
+from model.say.method import drying_in_words
 from model.say.numbers import ml, number, percent
 
 
@@ -12,7 +13,7 @@ def stretch_title(stretch: Stretch) -> str:
     """Return which seasons of the record a stretch is, and how dry they were."""
     count = len(stretch.seasons)
     seasons = "season" if count == 1 else f"{count} seasons"
-    drying = f", {stretch.drying}" if stretch.drying else ""
+    drying = f", {drying_in_words(stretch.drying)}" if stretch.drying else ""
     return (
         f"The driest {seasons} on record ({stretch.years}, inflow {percent(stretch.inflow_share)} "
         f"of the usual{drying})"
@@ -22,7 +23,7 @@ def stretch_title(stretch: Stretch) -> str:
 def worst_in_words(stretches: Sequence[Stretch]) -> list[str]:
     """Return what each stretch would bring, a sentence a stretch."""
     return [
-        f"{stretch_title(stretch)} come again from here: announced "
+        f"{stretch_title(stretch)}, if it came again from here: announced "
         + ", ".join(
             f"{number(season.announced_to_date_ml_per_share, 2)} in {season.water_year}"
             for season in stretch.seasons

@@ -11,12 +11,8 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from model.evidence.announced import HINDSIGHT, held_in_words
-from model.evidence.diagnosis import diagnosis_in_words
 from model.evidence.judge import Replaced
-from model.evidence.offer import offer_in_words
 from model.evidence.recommend import SEASONS_COUNTED, Recommendation
-from model.evidence.today import today_in_words
 from model.evidence.verdict import (
     BandHeld,
     DriestWarned,
@@ -27,7 +23,11 @@ from model.evidence.verdict import (
     Verdict,
 )
 from model.evidence.whole import Whole
-from model.evidence.worst import worst_in_words
+from model.say.announced import HINDSIGHT, held_in_words, offer_in_words
+from model.say.diagnosis import diagnosis_in_words
+from model.say.dry_years import worst_in_words
+from model.say.method import because_in_words
+from model.say.methods_today import today_in_words
 from model.say.numbers import capital, listed, number
 
 SEASON_NAMES: Final = ("this season", "next season", "the season after next")
@@ -171,7 +171,7 @@ def replaced_in_words(replaced: Sequence[Replaced]) -> list[str]:
     """Describe which methods are not listed, as another stood in for them."""
     return [
         f"{each.method} is not listed: another method stood in for it at {each.stands} stands "
-        f"({each.because})."
+        f"({because_in_words(each.because.found, each.because.figures)})."
         for each in replaced
     ]
 

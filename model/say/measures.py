@@ -8,7 +8,7 @@ ending of its name. Whether a measure is bad when high is one fact with its comp
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -136,11 +136,6 @@ class Measure:
     def high_is_bad(self) -> bool:
         """Whether the worst tenth is the highest."""
         return self.name in BAD_WHEN_HIGH
-
-    @property
-    def needs_debt(self) -> bool:
-        """Whether it says nothing where nothing is owed or due."""
-        return self.needs != "nothing"
 
     @property
     def heading(self) -> str:
@@ -349,7 +344,3 @@ def shown(names: Iterable[str], *, due: bool, owed: bool) -> list[Measure]:
     there: dict[Needs, bool] = {"nothing": True, "payments due": due, "debt": owed or due}
     found = (MEASURES[name] if name in MEASURES else EVENTS[name] for name in names)
     return [one for one in found if there[one.needs]]
-
-
-Form = Callable[[float], str]
-"""How a value is written."""

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Final
 
 from model.outlook.outlook import Outlook, RecordResampling
 from model.plan.plan import Drawing
 from model.record.record import Record
-from model.say.numbers import count, number, percent, plain, rate
+from model.say.numbers import count, number, percent, plain, rate, times_in_100
+from model.sequences.draw import RECOMMENDED
 from model.sequences.drying import Drying, drying_of
 
 BLOCKS: Mapping[str, str] = {
@@ -31,13 +33,48 @@ def method_in_words(settings: Mapping[str, str | float]) -> str:
     --------
     >>> method_in_words({"method": "blocks", "kind": "stationary", "block_years": 4.21})
     'runs of past years, about 4 years at a time'
-    >>> method_in_words({"method": "historical", "in_place_of": "blocks", "because": "few years"})
-    'every past start in turn, in place of blocks: few years'
+    >>> method_in_words({"method": "historical", "in_place_of": "blocks", "because": "not_tried"})
+    'every past start in turn, in place of blocks: the methods have not been tried on the past \
+years yet'
     """
     words = _WORDS.get(str(settings["method"]), _every_start)(settings)
     if "in_place_of" in settings:
-        words += f", in place of {settings['in_place_of']}: {settings['because']}"
+        asked = str(settings["in_place_of"])
+        asked = "the recommended method" if asked == RECOMMENDED else asked
+        words += f", in place of {asked}: {because_in_words(str(settings['because']), settings)}"
     return words
+
+
+def because_in_words(found: str, figures: Mapping[str, str | float]) -> str:
+    """Return why another method stands in.
+
+    Examples
+    --------
+    >>> because_in_words("state_too_rare", {"fewest_years": 3.2, "years": 90})
+    'one of the states holds only 3.2 of 90 years'
+    """
+    shown = {
+        name: number(float(value), 0 if name == "years" else 1)
+        for name, value in figures.items()
+        if name in _BECAUSE_FIGURES
+    }
+    return BECAUSE[found].format(**shown)
+
+
+BECAUSE: Final[Mapping[str, str]] = {
+    "not_tried": "the methods have not been tried on the past years yet",
+    "opening_off_the_record": "the record does not reach the month before the opening",
+    "years_alike": "all years of the record are alike",
+    "fit_led_nowhere": "no start of the switching fit led to an optimum",
+    "one_state_as_well": "one state explains the record as well: Bayes' criterion is {bic_one} "
+    "with one and {bic_two} with two",
+    "state_too_rare": "one of the states holds only {fewest_years} of {years} years",
+    "states_do_not_last": "the states do not last: a dry year does not make the next one more "
+    "likely dry",
+}
+"""Why the record does not support what was asked for."""
+
+_BECAUSE_FIGURES: Final = ("bic_one", "bic_two", "fewest_years", "years")
 
 
 def _every_start(settings: Mapping[str, str | float]) -> str:
@@ -67,11 +104,13 @@ def _neighbours(settings: Mapping[str, str | float]) -> str:
 
 def _regimes(settings: Mapping[str, str | float]) -> str:
     dry, wet, now = (
-        percent(float(settings[key])) for key in ("stays_dry", "stays_wet", "opening_dry_chance")
+        times_in_100(float(settings[key]))
+        for key in ("stays_dry", "stays_wet", "opening_dry_chance")
     )
+    known = "as stated" if settings["opening_state"] == "stated" else "by what the record tells"
     return (
-        f"dry and wet states (a dry year is followed by a dry one in {dry}, a wet one by a wet one "
-        f"in {wet}; now dry with a chance of {now}, {settings['opening_state']})"
+        f"dry and wet states (a dry year is followed by a dry one {dry}, a wet one by a wet one "
+        f"{wet}; now dry {now}, {known})"
     )
 
 

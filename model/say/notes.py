@@ -31,12 +31,14 @@ def outlook_notes() -> Notes:
 def compare_notes(farm: Farm) -> Notes:
     """Return what a reader of compare.json needs beside its numbers."""
     from model.say import how_good, last_megalitre
+    from model.say.row_layouts import row_layouts_in_words
 
     return {
         "quantiles": QUANTILES,
         "errors": _ERRORS,
         "worst_tenth": "mean of the worst tenth of the sequences",
         "what_varies": what_varies(farm),
+        "row_layouts": row_layouts_in_words(farm),
         "formulas": formulas(
             ("cover", "term_debt_cover", "interest_cover", "equity_frac", "loan_to_value_frac")
         ),

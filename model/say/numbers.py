@@ -73,6 +73,18 @@ def number(value: float, digits: int = 0) -> str:
     return f"{round(value, digits) + 0.0:,.{max(0, digits)}f}".replace("-", MINUS)
 
 
+def signed(value: float, digits: int = 0) -> str:
+    """Return a change with its sign; none is 0.
+
+    Examples
+    --------
+    >>> signed(1.26, 1), signed(-0.3, 1), signed(0.01, 1)
+    ('+1.3', '−0.3', '0.0')
+    """
+    written = number(value, digits)
+    return f"+{written}" if round(value, digits) > 0.0 else written
+
+
 def plain(value: float) -> str:
     """Return a number as it was stated, with no more digits than it needs.
 

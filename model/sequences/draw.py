@@ -6,7 +6,7 @@ water years. Sequences are drawn in batches of a fixed size, each from a child s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -17,12 +17,13 @@ from model.plan.plan import Drawing
 from model.record.memory import optimal_block_years
 from model.record.record import FloatArray, Record
 from model.sequences.blocks import Blocks, Kind
-from model.sequences.fallback import Fallback
+from model.sequences.fallback import Because, Fallback
 from model.sequences.historical import Historical
 from model.sequences.neighbours import Neighbours
 from model.sequences.present import FEWEST_BLOCK_YEARS, Present
 from model.sequences.regimes import Regimes, log_totals, why_not
 from model.sequences.slices import (
+    IntArray,
     Method,
     Sequences,
     Slices,
@@ -30,7 +31,7 @@ from model.sequences.slices import (
     months_of_run,
     rows_of,
 )
-from model.sequences.switching import Switching, fit_switching
+from model.sequences.switching import Switching, fit_switching, has_spread
 from model.sequences.view import POOL_SEQUENCES, Viewed
 from model.streams import Stream, generator
 from model.water_year import MONTHS_IN_YEAR, format_month, parse_month, water_year_label
@@ -39,13 +40,11 @@ BATCH_SEQUENCES: Final = 10_000
 """Drawn and run at once: their arrays stay in the processor's cache (measured)."""
 
 
-RECOMMENDED: Final = "the recommended method"
+RECOMMENDED: Final = "recommended"
 """What a plan without a method asks for."""
 
 MEANWHILE: Final = "historical"
 """Stands in for it until the methods have been tried."""
-
-NOT_TRIED: Final = "the methods have not been tried on the past years yet"
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +129,7 @@ def method_of(
         What the method needs to know is neither in the record nor in the plan.
     """
     if drawing.method is None:
-        return Fallback(Historical(), asked=RECOMMENDED, because=NOT_TRIED)
+        return Fallback(Historical(), asked=RECOMMENDED, because=Because("not_tried"))
     if drawing.method == "historical":
         return Historical()
     if drawing.method == "neighbours":
@@ -155,11 +154,7 @@ def _present_or_historical(
 ) -> Method:
     """Move blocks to today's river; play every start where the record does not reach today."""
     if not record.first_month < opening_month <= record.last_month + 1:
-        because = (
-            f"the record ({record.span[0]} to {record.span[1]}) does not reach the month before "
-            f"{format_month(opening_month)}"
-        )
-        return Fallback(Historical(), asked="present", because=because)
+        return Fallback(Historical(), asked="present", because=Because("opening_off_the_record"))
     kind = "stationary" if blocks.kind == "independent" else blocks.kind
     long_enough = Blocks(kind, max(FEWEST_BLOCK_YEARS, blocks.block_years))
     return Present.of(
@@ -180,10 +175,12 @@ def _regimes_or(
     blocks: Blocks, drawing: Drawing, slices: Slices, opening_row: int, fit: Fit
 ) -> Method:
     """Fit dry and wet states; give blocks instead where the record does not support two."""
+    totals = log_totals(slices.totals_ml)
     try:
-        fitted = fit(log_totals(slices.totals_ml))
-    except ArithmeticError as error:
-        return Fallback(blocks, asked="regimes", because=str(error))
+        fitted = fit(totals)
+    except ArithmeticError:
+        because = Because("fit_led_nowhere" if has_spread(totals) else "years_alike")
+        return Fallback(blocks, asked="regimes", because=because)
     refused = why_not(fitted)
     if refused is not None:
         return Fallback(blocks, asked="regimes", because=refused)
@@ -198,36 +195,6 @@ def asked_block_years(slices: Slices, kind: Kind) -> float:
     return float(max(1, round(asked.circular)))
 
 
-def draw_batches(
-    method: Method,
-    slices: Slices,
-    calendar: Calendar,
-    *,
-    count: int,
-    seed: int,
-    viewed: Viewed | None = None,
-) -> Iterator[Sequences]:
-    """Draw sequences, batch by batch.
-
-    Parameters
-    ----------
-    method, slices
-        How, and from what.
-    calendar
-        Months and seasons of the run.
-    count
-        How many; a method without randomness gives its own number.
-    seed
-        The plan's seed.
-    viewed
-        The user's own view, where there is one.
-    """
-    for batch in range(batch_count(sequence_count(method, slices, count, viewed))):
-        yield draw_batch(
-            method, slices, calendar, count=count, seed=seed, batch=batch, viewed=viewed
-        )
-
-
 def draw_batch(
     method: Method,
     slices: Slices,
@@ -238,7 +205,23 @@ def draw_batch(
     batch: int,
     viewed: Viewed | None = None,
 ) -> Sequences:
-    """Draw one batch, by its number, whatever was drawn before; see `draw_batches`."""
+    """Draw one batch, by its number, whatever was drawn before.
+
+    Parameters
+    ----------
+    method, slices
+        How, and from what.
+    calendar
+        Months and seasons of the run.
+    count
+        How many in all batches; a method without randomness gives its own number.
+    seed
+        The plan's seed.
+    batch
+        Its number, from 0.
+    viewed
+        The user's own view, where there is one.
+    """
     left = sequence_count(method, slices, count, viewed) - BATCH_SEQUENCES * batch
     rng, own = generator(seed, Stream.SEQUENCES, batch), min(BATCH_SEQUENCES, left)
     if viewed is None:
@@ -254,10 +237,48 @@ def draw_sequences(
 
     A longer draw from the same numbers begins with the shorter one.
     """
-    moved_by = rng.spawn(1)[0]
     drawn = method.draw(slices, calendar.seasons, count, rng=rng)
-    factors = method.factors(slices, drawn, calendar.months, rng=moved_by)
+    noise = method.noise(len(drawn), rng=rng)
+    factors = method.factors(slices, drawn, calendar.months, noise)
     return Sequences(rows_of(slices, drawn, calendar.months), factors)
+
+
+def draw_resampled(
+    method: Method,
+    slices: Slices,
+    calendar: Calendar,
+    orders: IntArray,
+    count: int,
+    rngs: Sequence[np.random.Generator],
+) -> Sequences:
+    """Draw from resampled records, the method fitted to each; all their sequences end to end.
+
+    Parameters
+    ----------
+    method, slices, calendar
+        As fitted to the record; its slices in the order of time; months and seasons of the run.
+    orders
+        (resample, slice) which slices each resampled record is made of.
+    count
+        Sequences drawn from each.
+    rngs
+        Of each resampled record.
+
+    Returns
+    -------
+    Sequences
+        As many of each record, and each record's the same as if it were drawn from alone.
+    """
+    drawn, noise = [], []
+    for order, rng in zip(orders, rngs, strict=True):
+        of_record = method.draw(slices.picked(order), calendar.seasons, count, rng=rng)
+        drawn.append(order[of_record])
+        noise.append(method.noise(len(of_record), rng=rng))
+    numbers, known = np.concatenate(drawn), [each for each in noise if each is not None]
+    factors = method.refitted(slices, orders).factors(
+        slices, numbers, calendar.months, np.concatenate(known) if known else None
+    )
+    return Sequences(rows_of(slices, numbers, calendar.months), factors)
 
 
 def sequence_count(method: Method, slices: Slices, count: int, viewed: Viewed | None) -> int:

@@ -109,20 +109,6 @@ def drying_of(record: Record, drawing: Drawing) -> Drying | None:
     return Drying(factor, drawing.flow_elasticity, driest, wettest, left, by_month)
 
 
-def drying_in_words(record: Record, drawing: Drawing) -> str:
-    """Describe what is done to the flow; empty where nothing is."""
-    if drawing.flow_elasticity is None:
-        return "" if drawing.flow_factor == 1.0 else f"all flow times {drawing.flow_factor:g}"
-    factors = flow_factors(record, drawing)
-    total_ml = float(record.inflow_ml.sum())
-    left = float(np.sum(record.inflow_ml * factors)) / total_ml if total_ml > 0.0 else 1.0
-    return (
-        f"flow times {np.max(factors):.2f} in the wettest months down to {np.min(factors):.2f} in "
-        f"the driest (factor {drawing.flow_factor:g}, elasticity {drawing.flow_elasticity:g}), "
-        f"{left:.2f} of the mean flow"
-    )
-
-
 def is_changed(drawing: Drawing) -> bool:
     """Return whether the plan counts on other sequences than the record gives."""
     return (

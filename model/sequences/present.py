@@ -120,8 +120,12 @@ class Present(Method):
         """Draw slice numbers, (sequence, season), as the blocks do."""
         return self.blocks.draw(slices, seasons, count, rng=rng)
 
+    def noise(self, count: int, *, rng: np.random.Generator) -> FloatArray:
+        """Draw the standard normal numbers of each sequence's slopes, (sequence, lead, feature)."""
+        return rng.spawn(1)[0].standard_normal((count, len(LEADS), self.present.size))
+
     def factors(
-        self, slices: Slices, drawn: IntArray, months: int, *, rng: np.random.Generator
+        self, slices: Slices, drawn: IntArray, months: int, noise: FloatArray | None
     ) -> FloatArray:
         """Draw slopes for each sequence, and move the level of its slices by them.
 
@@ -131,32 +135,25 @@ class Present(Method):
             (sequence, month) the factor on the flow of each month.
         """
         leads = [lead for lead in LEADS if lead[0] < months]
-        noise = rng.standard_normal((len(drawn), len(LEADS), self.present.size))
+        assert noise is not None  # as `noise` draws it
         moved = np.ones((months, len(drawn)))  # beyond LEADS nothing of the present lasts
+        of_season = -1
         for at, (first, last) in enumerate(leads):
-            season = first // MONTHS_IN_YEAR
-            before = slices.first_rows[drawn[:, season]] - MONTHS_IN_YEAR * season
-            away = self.present - self._past_of(before)
+            if of_season != first // MONTHS_IN_YEAR:
+                of_season = first // MONTHS_IN_YEAR
+                before = slices.first_rows[drawn[:, of_season]] - MONTHS_IN_YEAR * of_season
+                away = self.present - self._past_of(before)
             slopes = self.fits[at].slopes(noise[:, at])
             moved[first:last] = np.exp(_clipped(np.einsum("sf,sf->s", slopes, away)))
         return moved.T
 
-    def refitted(self, slices: Slices, orders: IntArray) -> Sequence[Self]:
-        """Fit anew on resampled records.
-
-        Parameters
-        ----------
-        slices
-            Those of the record, in the order of time.
-        orders
-            (resample, slice) which of them each resampled record is made of.
-        """
+    def refitted(self, slices: Slices, orders: IntArray) -> Self:
+        """Fit anew on resampled records, all at once; see `Method.refitted`."""
         times = np.zeros((len(orders), slices.count))
         for resample, order in enumerate(orders):
             times[resample] = np.bincount(order, minlength=slices.count)
         weights = self.cases.weights_of(slices.first_rows, times)
-        by_lead = [fit.each() for fit in self.cases.fitted(weights)]
-        return [replace(self, fits=fits) for fits in zip(*by_lead, strict=True)]
+        return replace(self, fits=self.cases.fitted(weights))
 
     def middle_factors(self) -> FloatArray:
         """Return the factor of each of LEADS in the middle past start, by the middle slopes."""
@@ -183,7 +180,9 @@ class Present(Method):
 
     def _past_of(self, rows: IntArray) -> FloatArray:
         """(sequence, feature) what was before rows; before the record, its mean."""
-        return np.where((rows >= 0)[:, None], self.pasts[np.maximum(rows, 0)], 0.0)
+        past = self.pasts.take(rows, axis=0, mode="clip")
+        past[rows < 0] = 0.0
+        return past
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.record.record import FloatArray
+from model.sequences.fallback import Because
 from model.sequences.slices import IntArray, Method, Slices
 from model.sequences.switching import Switching
 from model.water_year import MONTHS_IN_YEAR
@@ -107,7 +108,7 @@ class Regimes(Method):
             "stays_dry": self.stays_dry,
             "stays_wet": self.stays_wet,
             "opening_dry_chance": self.opening_dry_chance,
-            "opening_state": "stated" if self.stated_opening else "filtered from the record",
+            "opening_state": "stated" if self.stated_opening else "filtered",
         }
 
     def _dry(self, moves: FloatArray) -> NDArray[np.bool_]:
@@ -129,20 +130,17 @@ def log_totals(totals_ml: FloatArray) -> FloatArray:
     return np.log(np.where(totals_ml > 0.0, totals_ml, ZERO_AS_FRACTION_OF_LEAST * some.min()))
 
 
-def why_not(fit: Switching) -> str | None:
-    """Describe why a record does not support two states; None where it does."""
+def why_not(fit: Switching) -> Because | None:
+    """Return why a record does not support two states; None where it does."""
     bic_one, bic_two = fit.bic
     if bic_two >= bic_one:
-        return (
-            f"one state explains the record as well: Bayes' criterion is {bic_one:.1f} with one "
-            f"and {bic_two:.1f} with two"
-        )
+        return Because("one_state_as_well", {"bic_one": bic_one, "bic_two": bic_two})
     held = float(fit.smoothed_low.sum())
     fewest = min(held, fit.count - held)
     if fewest < FEWEST_SLICES:
-        return f"one of the states holds only {fewest:.1f} of {fit.count} years"
+        return Because("state_too_rare", {"fewest_years": fewest, "years": fit.count})
     if fit.stays_low + fit.stays_high <= 1.0:
-        return "the states do not last: a dry year does not make the next one more likely dry"
+        return Because("states_do_not_last")
     return None
 
 

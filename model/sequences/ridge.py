@@ -10,7 +10,6 @@ Kernels on arrays. Features are scaled by the caller.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -30,15 +29,10 @@ class Ridge:
     root: FloatArray  # (weighting, feature, feature) symmetric: times standard normals, the error
     strength: FloatArray  # (weighting,)
 
-    def each(self) -> Iterator[Ridge]:
-        """Iterate over the weightings, each as a fit of its own."""
-        for at in range(len(self.mean)):
-            one = slice(at, at + 1)
-            yield Ridge(self.mean[one], self.root[one], self.strength[one])
-
     def slopes(self, normals: FloatArray) -> FloatArray:
-        """Draw slopes of the first weighting, (draw, feature), from standard normal numbers."""
-        return np.asarray(self.mean[0] + normals @ self.root[0])
+        """Draw slopes, (draw, feature), from standard normal numbers: as many of each weighting."""
+        of_each = normals.reshape(len(self.mean), -1, normals.shape[1])
+        return np.asarray(self.mean[:, None] + of_each @ self.root).reshape(normals.shape)
 
 
 def fit_ridge(features: FloatArray, response: FloatArray, weights: FloatArray) -> Ridge:
@@ -61,11 +55,12 @@ def fit_ridge(features: FloatArray, response: FloatArray, weights: FloatArray) -
     total = weights.sum(axis=1, keepdims=True)
     x = features - (weights @ features / total)[:, None, :]
     y = response - weights @ response[:, None] / total
-    xtx = np.einsum("wcf,wc,wcg->wfg", x, weights, x, optimize=True)
-    xty = np.einsum("wcf,wc->wf", x, weights * y)
+    weighted = (x * weights[:, :, None]).swapaxes(1, 2)
+    xtx = weighted @ x
+    xty = (weighted @ y[:, :, None])[:, :, 0]
     values, vectors = np.linalg.eigh(xtx)
     turned = x @ vectors  # (weighting, case, feature) on the axes of X'X
-    target = np.einsum("wfe,wf->we", vectors, xty)
+    target = (xty[:, None, :] @ vectors)[:, 0]
     shrunk = 1.0 / (np.maximum(values, 0.0)[:, None, :] + np.array(STRENGTHS)[:, None])
     left = y[:, None, :] - (shrunk * target[:, None, :]) @ turned.swapaxes(1, 2)
     own = shrunk @ (turned**2).swapaxes(1, 2) + 1.0 / total[:, :, None]

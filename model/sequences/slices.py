@@ -7,7 +7,7 @@ list of row numbers of the record: flow, rain and evaporation of a month stay to
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Protocol, Self
 
@@ -85,8 +85,15 @@ class Method(Protocol):
         """Return how many sequences it draws when so many are asked for."""
         return asked
 
+    def noise(self, count: int, *, rng: np.random.Generator) -> FloatArray | None:
+        """Draw what `factors` needs of chance for so many sequences; the first axis is theirs.
+
+        It comes from a child of the stream, so that it moves no number of `draw`. None: nothing.
+        """
+        return None
+
     def factors(
-        self, slices: Slices, drawn: IntArray, months: int, *, rng: np.random.Generator
+        self, slices: Slices, drawn: IntArray, months: int, noise: FloatArray | None
     ) -> FloatArray | None:
         """Return the factor on the flow of each month, (sequence, month); None: as observed.
 
@@ -96,13 +103,15 @@ class Method(Protocol):
             What was drawn from, and the numbers that `draw` gave.
         months
             How many months the run has.
-        rng
-            Random numbers of their own.
+        noise
+            What `noise` drew for these sequences.
         """
         return None
 
-    def refitted(self, slices: Slices, orders: IntArray) -> Sequence[Method]:
-        """Return the method as fitted to resampled records.
+    def refitted(self, slices: Slices, orders: IntArray) -> Method:
+        """Return the method as fitted to resampled records, all at once.
+
+        Its `factors` take the sequences of all those records, as many of each, one after the other.
 
         Parameters
         ----------
@@ -111,7 +120,7 @@ class Method(Protocol):
         orders
             (resample, slice) which of them each resampled record is made of.
         """
-        return [self] * len(orders)
+        return self
 
 
 def cut(record: Record, opening_month: int) -> Slices:

@@ -67,11 +67,6 @@ class Switching:
         return self.smoothed_low.size
 
     @property
-    def aic(self) -> tuple[float, float]:
-        """Akaike's criterion of one and of two states; the lower the better."""
-        return self._criteria(2.0)
-
-    @property
     def bic(self) -> tuple[float, float]:
         """Bayes' criterion of one and of two states; the lower the better."""
         return self._criteria(math.log(self.count))

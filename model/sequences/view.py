@@ -26,8 +26,8 @@ import numpy as np
 from model.errors import Fault, PlanError
 from model.plan.drawing import View
 from model.record.record import FloatArray, Record
-from model.sequences.once import once
 from model.sequences.slices import IntArray, Sequences
+from model.sequences.unique import unique_sequences
 from model.water_year import MONTHS_IN_YEAR, parse_month
 
 LEAST_EFFECTIVE_FRAC: Final = 0.25
@@ -188,7 +188,7 @@ def evenly(weights: FloatArray, count: int) -> IntArray:
 
 def _runs_of(sequences: Sequences, weights: FloatArray) -> ViewRuns:
     """Count the different runs, equally weighted and weighted so."""
-    runs = once(sequences).places
+    runs = unique_sequences(sequences).places
     equal = np.full(len(weights), 1.0 / len(weights))
     return ViewRuns(effective_number(equal, runs), effective_number(weights, runs))
 

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.record.record import FloatArray
-from model.sequences.once import laid_out
+from model.sequences.unique import laid_out
 from model.valley.capacity import Sharing
 from model.valley.rules import Rules
 from model.valley.stages import StageArray
@@ -61,7 +61,10 @@ def run(
 
 
 def run_legs(
-    opening: State, legs: Iterable[tuple[NDArray[np.intp], Forcing]], rules: Rules, first_month: int
+    opening: State,
+    legs: Iterable[tuple[NDArray[np.intp] | None, Forcing]],
+    rules: Rules,
+    first_month: int,
 ) -> Iterator[Month]:
     """Take the valley through sequences that are one until they part; see `run`.
 
@@ -70,13 +73,14 @@ def run_legs(
     opening
         The valley at the start of the first month.
     legs
-        Which sequence of the leg before each goes on from, in the first of the opening; what comes.
+        Which sequence of the leg before each goes on from, in the first of the opening (None: the
+        one in its own place); what comes.
     rules, first_month
         As for `run`.
     """
     state, began = opening, first_month
     for parents, forcing in legs:
-        opens_run, grown = began == first_month, state.of(parents)
+        opens_run, grown = began == first_month, state if parents is None else state.of(parents)
         for month in run(grown, forcing, rules, began, opens_run=opens_run):
             yield replace(month, parents=parents) if month.month == began else month
             state = month.end
@@ -231,10 +235,3 @@ def keep(months: Iterable[Month], columns: Mapping[str, Column]) -> dict[str, Fl
     for _ in noted.passing(months):
         pass
     return {name: noted.laid_out(name) for name in columns}
-
-
-def ledger(
-    opening: State, forcing: Forcing, rules: Rules, first_month: int
-) -> dict[str, FloatArray]:
-    """Run the valley and keep its whole ledger, each column (sequence, month)."""
-    return keep(run(opening, forcing, rules, first_month), ledger_columns(rules))

@@ -48,7 +48,7 @@ def valley_against_loop() -> float:
     """Time a sequence-month of the valley and of the C loop, in turn; give the loop's."""
     setting = _setting(SEQUENCES)
     rows = next(setting.batches()).rows
-    loop = CLoop(tomllib.loads(PLAN.read_text()), _record_rows())
+    loop = CLoop(tomllib.loads(PLAN.read_text()), record_rows())
     k0 = month_of_water_year(setting.calendar.opening_month)
     rows_c = np.ascontiguousarray(rows, dtype=np.int32)
     valley_ns, loop_ns = [], []
@@ -130,7 +130,7 @@ def _outlook_command(count: int) -> tuple[float, float]:
     return seconds, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
 
 
-def _record_rows() -> list[dict[str, object]]:
+def record_rows() -> list[dict[str, object]]:
     """Read the record as the C loop takes it."""
     with RECORD.open(newline="") as file:
         return [

@@ -16,6 +16,7 @@ import numpy as np
 import pyarrow.parquet as pq
 import pytest
 import tomlkit
+from pypdf import PdfReader
 
 from model.book import book as book_module
 from model.book.book import UNFINISHED, Book, play_book
@@ -31,6 +32,7 @@ from model.decide.strategy import BOLD
 from model.errors import InputError
 from model.farm import training
 from model.outlook.chances import Estimate
+from model.say.numbers import money
 from tests.farm_case import CONTRACT, contract_record, farm_plan, raw_plan
 
 POOR = {"farm.money.bank_aud": -560_000.0, "sequences.count": 150, "sequences.seasons": 2}
@@ -338,6 +340,7 @@ def test_command_when_a_folder_is_played_then_files_and_words_agree(
     """The command writes the files it names, of the run it tells of."""
     out = tmp_path / "book"
     words = ["portfolio", str(two_valleys), "--out", str(out), "--joint", "same_years"]
+    words += ["--brief", str(tmp_path / "book.pdf"), "--date", "2026-01-02"]
     assert main([*words, "--cores", "1", "--count", "100"]) == 0
     said = capsys.readouterr().out
     document = json.loads((out / "portfolio.json").read_text())
@@ -349,6 +352,11 @@ def test_command_when_a_folder_is_played_then_files_and_words_agree(
     assert "meet the same years" in said
     for name in ("portfolio.json", "farms.csv", "farms.parquet", "faults.csv"):
         assert f"wrote {out / name}" in said
+    pages = [page.extract_text() for page in PdfReader(tmp_path / "book.pdf").pages]
+    assert len(pages) == 2
+    worst_aud = document["whole_book"]["strategies"][0]["whole_run"]["owed_beyond_terms_aud"]
+    assert money(worst_aud["worst_tenth"]) in " ".join(pages[1].split())
+    assert "North valley" in pages[1]
     table = pq.read_table(out / "farms.parquet").to_pylist()
     assert [row["farm"] for row in table] == [row["farm"] for row in rows]
     assert table[0]["standing_aud_mean"] == float(rows[0]["standing_aud_mean"])

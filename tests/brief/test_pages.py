@@ -25,7 +25,7 @@ from model.cli import main
 from model.decide.bench import with_main_crop
 from model.decide.findings import Findings, findings_of
 from model.errors import InputError
-from model.evidence.fingerprint import rules_sha256
+from model.evidence.fingerprint import rules_fingerprint
 from model.evidence.judge import Replaced
 from model.evidence.verdict import Verdict
 from model.files import plain
@@ -34,6 +34,7 @@ from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.cautions import FARM_CAUTION
 from model.say.measures import formulas
+from model.sequences.fallback import Because
 from tests.a_verdict import a_verdict
 from tests.brief_plan import contract_record, farm_plan, farm_plan_text
 from tests.brief_words import words_of
@@ -132,7 +133,10 @@ def a_long_verdict() -> Verdict:
     """Make a verdict of three seasons, of methods and replaced ones with long reasons."""
     short = a_verdict()
     methods = tuple(replace(short.methods[0], method="m" * 30) for _ in range(8))
-    replaced = tuple(Replaced("n" * 30, 12, "because of it " * 20) for _ in range(4))
+    replaced = tuple(
+        Replaced("n" * 30, 12, Because("one_state_as_well", {"bic_one": 1e9, "bic_two": 1e9}))
+        for _ in range(4)
+    )
     return replace(short, seasons=short.seasons * 3, methods=methods, replaced=replaced)
 
 
@@ -265,7 +269,7 @@ def test_evidence_when_of_another_record_then_refused_and_else_printed(
     """A verdict is printed only where it is of this record, method and valley's rules."""
     plan = farm_plan(50)
     made = {"verdict": plain(a_verdict()), "method": "blocks"}
-    made["rules_sha256"] = rules_sha256(plan)
+    made["rules_fingerprint"] = rules_fingerprint(plan)
     path = tmp_path / "evidence.json"
     path.write_text(json.dumps({**made, "record": {"sha256": record.sha256}}))
     verdict = verdict_of(path, plan, record)
@@ -291,7 +295,7 @@ def test_evidence_when_of_another_record_then_refused_and_else_printed(
         (plan.model_copy(update={"valley": valley}), True),
         (plan.with_drawing(seasons=1), True),
     ):
-        assert (rules_sha256(other) != rules_sha256(plan)) == refused
+        assert (rules_fingerprint(other) != rules_fingerprint(plan)) == refused
         if refused:
             with pytest.raises(InputError, match="another record, method or rules"):
                 verdict_of(path, other, record)

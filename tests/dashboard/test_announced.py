@@ -21,7 +21,6 @@ from dashboard.findings import valley_and_record as findings
 from model.evidence.announced import (
     Held,
     held_in_plan,
-    held_in_words,
     opened_for_replay,
     replayed_ml_per_share,
 )
@@ -32,6 +31,7 @@ from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, parse_plan, read_plan
 from model.record.record import Record, read_record
+from model.say.announced import held_in_words
 from model.water_year import parse_month, water_year_label
 from tests.dashboard.window import fault_places, go, keep_home, opened, press, said, sound, tables
 
@@ -226,7 +226,7 @@ def test_page_when_a_percent_is_typed_for_a_share_then_doubted(home: Kept) -> No
     """More than the rules may ever announce is most likely a percentage."""
     with_history(home, {"2001-02": 35.0, "2002-03": 0.2})
     assert "percent must be divided by 100" in said(history())
-    assert "(1.20 ML per share): 2001-02." in said(history())
+    assert "(1.20 ML a share): 2001-02." in said(history())
 
 
 def test_file_when_in_percent_then_doubted_first_and_divided_only_on_a_button(home: Kept) -> None:
@@ -329,9 +329,9 @@ def test_offer_when_the_rules_are_right_then_none_and_the_page_stays_sound(home:
     assert held is not None
     assert held.mean_error_ml_per_share <= 0.005
     window = press(history(), "Try other settings (about half a minute)")
-    assert "the plan's own stand" in said(window)
+    assert "the plan's own are kept" in said(window)
     sound(window.run())
-    assert "the plan's own stand" in said(window)
+    assert "the plan's own are kept" in said(window)
     assert "Put these settings in the plan" not in [button.label for button in window.button]
 
 

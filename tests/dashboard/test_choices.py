@@ -171,10 +171,10 @@ def test_area_when_the_dam_moves_after_it_was_drawn_then_a_reload_shows_what_sto
     """An area that the page began with stays as the dam moves: so it does over a reload."""
     first = opened(PLANT)
     begins = _chosen(first)
-    first.slider(key="slider.opening.storage_ml").set_value(30_000.0).run()
+    first.slider(key="slider.opening.storage_ml").set_value(150_000.0).run()
     assert _chosen(first) == begins
     fresh = opened()
-    fresh.number_input(key="field.opening.storage_ml").set_value(30_000.0).run()
+    fresh.number_input(key="field.opening.storage_ml").set_value(150_000.0).run()
     assert _chosen(go(fresh, PLANT)) != begins  # a page that begins there begins otherwise
     assert _chosen(opened(PLANT, token_of(first))) == begins
 

@@ -385,6 +385,7 @@ def test_worth_finding_when_the_best_use_changes_then_it_says_where() -> None:
             "held": Curve(volume, np.array([210.0, 200.0]), np.array([2.0, 2.0])),
         },
         crossings=(Crossing(40.0, "planted", "held"),),
+        lead=("planted", "held"),
     )
     assert plant_or_hold_findings.worth_finding(found) == (
         "One more megalitre is worth most in planting more: $420 a ML, give or take $10 for the "

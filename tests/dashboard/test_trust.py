@@ -38,9 +38,12 @@ from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, read_plan
 from model.record.record import Record, parse_record, read_record
 from model.say.cautions import FARM_CAUTION, what_varies
+from model.say.diagnosis import memory_in_words, reasons_in_words
 from model.say.evidence import verdict_in_words
 from model.say.method import BLOCKS
+from model.say.methods_today import left_out
 from model.say.numbers import percent
+from model.sequences.fallback import Because
 from model.water_year import parse_month
 from tests.brief_words import in_100
 from tests.dashboard.window import figures, go, opened, said, start_on, tables
@@ -138,12 +141,12 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
     text = said(page)
     assert odds.plan.farm is not None
     varies = what_varies(odds.plan.farm)
-    for words in (*trust_findings.CAUTIONS, varies, *found.reasons):
+    for words in (*trust_findings.CAUTIONS, varies, *reasons_in_words(found)):
         assert words in text
     for words in (trust_findings.method_words(odds), *trust_findings.error_words(odds)):
         assert words in text
     assert page.main.caption[-1].value == FARM_CAUTION
-    assert trust_findings.recommendation(found, "blocks") in text
+    assert memory_in_words(found) in text
     assert not page.get("plotly_chart")
     assert "8-in-10" not in text
 
@@ -213,15 +216,6 @@ def test_error_table_when_shown_then_it_holds_the_headline_chances(
     ]
 
 
-def test_recommendation_when_it_is_the_method_in_use_then_nothing_is_to_be_changed(
-    found: Diagnosis,
-) -> None:
-    """Two sentences: one where it is in use, one where another is."""
-    assert trust_findings.recommendation(found, found.recommended).endswith("it is the one in use.")
-    other = next(method for method in METHODS if method != found.recommended)
-    assert f"in use is {other}" in trust_findings.recommendation(found, other)
-
-
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
@@ -262,26 +256,31 @@ def test_methods_when_asked_for_then_each_methods_own_odds_stand_beside_each_oth
     (chart,) = figures(page)
     told = {each.method: each for each in odds_today(plan, record)}
     points = {trace["name"]: trace for trace in chart["data"]}
-    assert set(points) == set(METHODS) == {name for name in told if told[name].chance_none}
+    assert set(points) == {name for name in told if told[name].chance_none}
+    assert set(points) | set(left_out(list(told.values()))) == set(METHODS)
     for name, trace in points.items():
         assert trace["x"] == pytest.approx([100.0 * chance for chance in told[name].chance_none])
-    assert len({trace["marker"]["symbol"] for trace in points.values()}) == len(METHODS)
+    assert len({trace["marker"]["symbol"] for trace in points.values()}) == len(points)
     assert "methods_button" not in [button.key for button in page.button]
 
 
 def test_methods_when_one_cannot_be_used_then_it_is_named_and_not_drawn() -> None:
     """By hand: three chances, one method refused with its reason."""
     told = [
-        OddsToday("historical", "in turn", (0.25, 0.5), ()),
-        OddsToday("neighbours", "the present is not known", (), ()),
-        OddsToday("blocks", "in blocks", (0.375, 0.5), ()),
+        OddsToday("historical", {"method": "historical"}, None, (0.25, 0.5), ()),
+        OddsToday("neighbours", {}, Fault("", "", "the present is not known", ""), (), ()),
+        OddsToday("blocks", {"method": "historical"}, None, (0.375, 0.5), ()),
+        OddsToday("regimes", {}, None, (), (), replaced=Because("years_alike")),
     ]
     years = ["2025-26", "2026-27"]
     assert trust_findings.methods_finding(told, years) == (
         "Nothing more announced in 2025-26: from 25 times in 100 by historical to 38 times in 100 "
         "by blocks"
     )
-    assert trust_findings.refused(told) == {"neighbours": "the present is not known"}
+    assert left_out(told) == {
+        "neighbours": "the present is not known",
+        "regimes": "all years of the record are alike",
+    }
     frame = trust_findings.methods_frame(told, years)
     assert frame["Method"].tolist() == ["historical", "blocks"]
     assert frame["Nothing announced in 2026-27"].tolist() == ["50 times in 100"] * 2

@@ -23,7 +23,7 @@ from model.decide.compare import (
     run_amounts,
 )
 from model.decide.last_megalitre import last_megalitre_of_each
-from model.decide.output import compare_json, outcomes_csv
+from model.decide.output import compare_json, crops_csv, outcomes_csv
 from model.decide.strategy import BOLD, CAUTIOUS, MIDDLE, SHIPPED, strategies_of
 from model.farm.measures import EVENTS
 from model.farm.run import FarmResults
@@ -288,7 +288,7 @@ def test_play_when_run_in_chunks_then_results_are_those_of_one_run(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Cutting sequences into chunks changes no number, and progress reaches the end."""
-    monkeypatch.setattr("model.sequences.once.AT_ONCE", 50)
+    monkeypatch.setattr("model.sequences.unique.AT_ONCE", 50)
     setting = farm_case({"sequences.count": 5_100, "sequences.seasons": 1})
     seen: list[tuple[int, int]] = []
     chunked = play_rows(
@@ -342,6 +342,32 @@ def test_json_when_written_then_it_holds_what_it_was_made_from(
     assert "margin_aud_per_ha" in season
     assert "arrears_aud" in season
     assert document["strategies"][0]["dry_seasons_survived"]["seasons"] >= 0
+
+
+def test_json_when_written_then_each_crop_in_each_row_layout_has_its_means(
+    compared: tuple[Comparison, FarmResults],
+) -> None:
+    """By season: what is said of a crop is the mean over the rows of crops.csv."""
+    found, results = compared
+    document = json.loads(compare_json(found, None))
+    table = list(csv.DictReader(io.StringIO(crops_csv(found, results))))
+    layouts = found.setting.rules.layouts
+    for strategy in document["strategies"]:
+        for season in strategy["seasons"]:
+            assert [crop["crop"] for crop in season["crops"]] == [each.crop for each in layouts]
+            for crop in season["crops"]:
+                rows = [
+                    row
+                    for row in table
+                    if (row["strategy"], row["water_year"], row["crop"], row["layout"])
+                    == (strategy["name"], season["water_year"], crop["crop"], crop["layout"])
+                ]
+                for name in ("area_sown_ha", "water_used_ml", "margin_aud", "yield_units_per_ha"):
+                    numbers = [float(row[name]) for row in rows if row[name]]
+                    if numbers:
+                        assert crop[name]["mean"] == pytest.approx(np.mean(numbers)), name
+                    else:
+                        assert crop[name] is None
 
 
 def test_csv_when_written_then_it_has_a_row_a_strategy_sequence_and_season(
@@ -429,9 +455,10 @@ def test_last_megalitre_when_compared_then_each_strategy_has_its_curves(
     for one, at in zip(document, range(3), strict=True):
         assert one["area_ha"] == np.median(results["area_planted_ha"][at, :, 0])
         assert set(one["uses"]) == {"planted", "held", "on_farm", "sold"}
-        assert len(one["uses"]["held"]["worth_aud_per_ml"]) == 10
+        assert len(one["uses"]["held"]["worth_aud_per_ml"]) == 5
+        assert len(one["best_by_step"]) == 5
     said = last_megalitre_in_words(last)
-    assert "held in the account (± $" in said
+    assert "held in the account ($" in said
     assert last_megalitre_in_words(()).startswith("What the last megalitre is worth is not")
 
 

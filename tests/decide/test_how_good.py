@@ -125,7 +125,8 @@ def test_programme_when_water_held_over_keeps_whole_then_less_is_planted_at_the_
 ):
     """Published in kind: who does not bear the evaporation of what is held over holds more of it.
 
-    One valley, one season's losses: only what a year's end takes of the account differs.
+    One valley, one season's losses: only what a year's end takes of the account differs. So in no
+    case is more planted; less in some, where land and plenty do not decide the area by themselves.
     """
     setting = farm_case({}, "plan_dry")
     learnt_from = training_sequences(setting.valley)
@@ -135,9 +136,11 @@ def test_programme_when_water_held_over_keeps_whole_then_less_is_planted_at_the_
     for mode, cases in (("borne", borne), ("shared", replace(borne, water=whole))):
         rule = fit_programme(yearly_farm_of(setting.rules), cases).rule(cases)
         account = np.linspace(0.1, 1.1, cases.opening_ml_per_share.size)
-        planted_ha[mode] = np.mean([rule(season, account).mean() for season in (0, 1)])
+        planted_ha[mode] = np.stack([rule(season, account) for season in (0, 1)])
     assert borne.water.late_kept_frac.mean() < 0.97
-    assert planted_ha["shared"] < planted_ha["borne"] - 1.0
+    less_ha = planted_ha["borne"] - planted_ha["shared"]
+    assert (less_ha >= 0.0).all()
+    assert (less_ha > 1.0).mean() > 0.05
 
 
 def test_how_good_table_when_written_then_shares_errors_and_what_is_left_out() -> None:

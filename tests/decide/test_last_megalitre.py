@@ -8,9 +8,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from model.decide.last_megalitre import Curve, LastMegalitre, Use, crossings_of, last_megalitre
+from model.decide.last_megalitre import LastMegalitre, crossings_of, last_megalitre, leads
 from model.decide.objective import worth_of
+from model.decide.one_area import Rivers, RiversDrawn
+from model.decide.risk import worst_mean
 from model.errors import InputError
+from model.farm.river import RiverMonth
 from model.farm.setting import FarmSetting
 from tests.farm_case import REMOVED, farm_case, rows_of_plan
 
@@ -52,13 +55,19 @@ BY_HAND: dict[str, Any] = {
 """Nothing is announced, nothing evaporates: water planted now makes 11 bales for 5 ML."""
 
 
+def plain_rivers(river: list[RiverMonth], count: int | None = None) -> Rivers:
+    """Return the months of sequences as they are, each drawn once; the record not resampled."""
+    at = np.arange(river[0].storage_frac.size if count is None else count)
+    return Rivers(river, RiversDrawn((), at, at[None, :], 1.0, at[:0], ()))
+
+
 def by_hand(changes: dict[str, Any] | None = None, **asked: float) -> LastMegalitre:
     """Work the last megalitre of the case by hand out."""
     setting = farm_case(BY_HAND | (changes or {}))
-    river = setting.river(rows_of_plan(setting))
+    rivers = plain_rivers(setting.river(rows_of_plan(setting)))
     return last_megalitre(
         setting,
-        river,
+        rivers,
         strategy=0,
         area_ha=asked.get("area_ha", 60.0),
         range_ml=asked.get("range_ml", 500.0),
@@ -81,12 +90,12 @@ def test_last_megalitre_when_case_is_simple_then_each_use_is_worth_what_it_is_by
     found = by_hand()
     per_ha = 11.0 * (650.0 - 93.0) - 610.0 - 1_070.0 - 5.0 * 60.0 + 85.0
     planted, held = found.curves["planted"], found.curves["held"]
-    assert planted.worth_aud_per_ml == pytest.approx(np.full(10, per_ha / 5.0))
-    assert held.worth_aud_per_ml == pytest.approx(np.full(10, 150.0))
-    assert planted.error_aud_per_ml == pytest.approx(np.zeros(10), abs=1e-6)
+    assert planted.worth_aud_per_ml == pytest.approx(np.full(5, per_ha / 5.0))
+    assert held.worth_aud_per_ml == pytest.approx(np.full(5, 150.0))
+    assert planted.error_aud_per_ml == pytest.approx(np.zeros(5), abs=1e-6)
     supply = 0.2 + 0.01
     sold = 150.0 * 0.6 / supply * 0.95
-    assert found.curves["sold"].worth_aud_per_ml == pytest.approx(np.full(10, sold))
+    assert found.curves["sold"].worth_aud_per_ml == pytest.approx(np.full(5, sold))
     assert "on_farm" not in found.curves
     assert found.best_use() == "planted"
     assert found.crossings == ()
@@ -95,16 +104,19 @@ def test_last_megalitre_when_case_is_simple_then_each_use_is_worth_what_it_is_by
 def test_last_megalitre_when_account_pays_a_loss_then_held_water_is_worth_less() -> None:
     """A fifth of carried water lost on 1 July takes a fifth of what holding is worth."""
     found = by_hand({"valley.accounts.carryover_loss_frac": 0.2})
-    assert found.curves["held"].worth_aud_per_ml == pytest.approx(np.full(10, 120.0))
+    assert found.curves["held"].worth_aud_per_ml == pytest.approx(np.full(5, 120.0))
 
 
 def test_last_megalitre_when_carryover_is_capped_then_held_water_beyond_it_is_worth_nothing() -> (
     None
 ):
-    """300 ML are left after 60 ha and 0.2 ML per share is the most carried: 300 more, then none."""
+    """300 ML are left after 60 ha and 0.2 ML per share is the most carried: 300 more, then none.
+
+    In steps of 120 ML: two whole, half of the third.
+    """
     found = by_hand({"valley.accounts.carryover_limit_ml_per_share": 0.2}, range_ml=600.0)
     held = found.curves["held"].worth_aud_per_ml
-    assert held == pytest.approx(np.where(np.arange(10) < 5, 150.0, 0.0))
+    assert held == pytest.approx(np.array([150.0, 150.0, 75.0, 0.0, 0.0]))
 
 
 def test_last_megalitre_when_land_runs_out_then_planting_stops_paying() -> None:
@@ -125,29 +137,29 @@ def test_last_megalitre_when_farm_is_whole_then_area_set_is_area_planted(
     setting: FarmSetting,
 ) -> None:
     """The chosen area is what the first planting has, whatever the strategy's rule would say."""
-    river = setting.river(rows_of_plan(setting))
-    found = last_megalitre(setting, river, strategy=1, area_ha=120.0, range_ml=400.0)
+    rivers = plain_rivers(setting.river(rows_of_plan(setting)))
+    found = last_megalitre(setting, rivers, strategy=1, area_ha=120.0, range_ml=400.0)
     assert set(found.curves) == {"planted", "held", "on_farm", "sold"}
     assert found.sequences == 200
     for use in ("planted", "held", "on_farm"):
         assert (found.curves[use].error_aud_per_ml > 0.0).any()
         assert np.isfinite(found.curves[use].worth_aud_per_ml).all()
-    assert found.curves["planted"].volume_ml.tolist() == np.arange(20.0, 400.0, 40.0).tolist()
+    assert found.curves["planted"].volume_ml.tolist() == np.arange(40.0, 400.0, 80.0).tolist()
 
 
 def test_last_megalitre_when_added_up_then_it_is_the_rise_over_the_whole_range(
     setting: FarmSetting,
 ) -> None:
     """The area under the curve is what the whole volume adds (held, by running the farm twice)."""
-    river = setting.river(rows_of_plan(setting))
-    found = last_megalitre(setting, river, strategy=0, area_ha=100.0, range_ml=300.0)
+    rivers = plain_rivers(setting.river(rows_of_plan(setting)))
+    found = last_megalitre(setting, rivers, strategy=0, area_ha=100.0, range_ml=300.0)
     richer = farm_case({"farm.opening.account_ml_per_share": 0.42 + 300.0 / 3_000.0})
     poorer = farm_case({"farm.opening.account_ml_per_share": 0.42})
     worth = []
     for case in (poorer, richer):
         fixed = replace(case.settings.part(0, 1), first_area_ha=np.array([[100.0]]))
         worth.append(worth_of(case, case.river(rows_of_plan(case)), fixed).standing_aud.mean())
-    risen = float((found.curves["held"].worth_aud_per_ml * 30.0).sum())
+    risen = float((found.curves["held"].worth_aud_per_ml * 60.0).sum())
     assert risen == pytest.approx(worth[1] - worth[0], rel=1e-6)
 
 
@@ -156,34 +168,58 @@ def test_last_megalitre_when_asked_wrongly_then_it_says_what_is_allowed(
     setting: FarmSetting, area_ha: float, range_ml: float
 ) -> None:
     """An area below 0, or no volume at all, is refused."""
-    river = setting.river(rows_of_plan(setting)[:5])
+    rivers = plain_rivers(setting.river(rows_of_plan(setting)[:5]))
     with pytest.raises(InputError, match="Allowed"):
-        last_megalitre(setting, river, strategy=0, area_ha=area_ha, range_ml=range_ml)
+        last_megalitre(setting, rivers, strategy=0, area_ha=area_ha, range_ml=range_ml)
 
 
-def test_crossings_when_curves_cross_below_a_third_then_they_are_not_named() -> None:
-    """Only where the best use changes is a crossing named."""
-    at, none = np.array([0.0, 100.0]), np.zeros(2)
-    curves: dict[Use, Curve] = {
-        "planted": Curve(at, np.array([500.0, 500.0]), none),
-        "held": Curve(at, np.array([300.0, 100.0]), none),
-        "sold": Curve(at, np.array([200.0, 200.0]), none),
-    }
-    assert crossings_of(curves) == ()
-
-
-def test_crossings_when_a_third_lies_above_one_of_them_then_the_other_alone_is_named() -> None:
-    """Planted falls from 300 to 0: it meets 150 half-way, and 100 below that, where it is no use.
-
-    The height of a crossing decides: 300 - 2/3 of 300 is 100, under the 150 of selling.
-    """
-    at, none = np.array([50.0, 150.0]), np.zeros(2)
-    worth: dict[Use, list[float]] = {
-        "planted": [300.0, 0.0],
-        "held": [100.0, 100.0],
-        "sold": [150.0, 150.0],
-    }
-    curves = {use: Curve(at, np.array(aud), none) for use, aud in worth.items()}
-    (found,) = crossings_of(curves)
+def test_crossings_when_no_use_is_told_apart_then_none_is_named() -> None:
+    """A change is named only where each use is best in its turn, beyond the errors."""
+    at = np.array([50.0, 150.0, 250.0, 350.0])
+    assert crossings_of([None, None, None, None], at) == ()
+    assert crossings_of(["planted", None, None, None], at) == ()
+    assert crossings_of(["planted", "planted", None, "planted"], at) == ()
+    (found,) = crossings_of(["planted", "planted", None, "sold"], at)
     assert (found.best_before, found.best_after) == ("planted", "sold")
-    assert found.volume_ml == pytest.approx(100.0)
+    assert found.volume_ml == 250.0
+
+
+def test_leads_when_uses_differ_by_less_than_their_error_then_none() -> None:
+    """Two uses: first 10 against 4 in every sequence, then apart by 1 with errors of 3 and more."""
+    noise = np.random.default_rng(1).normal(0.0, 60.0, 400)
+    even = np.zeros((1, 400))
+    planted = np.concatenate([even, even + 10.0, even + 20.0 + noise])
+    held = np.concatenate([even, even + 4.0, even + 13.0])
+    of = plain_rivers([], 400).of
+    assert leads(["planted", "held"], np.stack([planted, held]), of) == ("planted", None)
+
+
+def test_leads_when_the_record_says_otherwise_then_none() -> None:
+    """The draws agree, but on half of the resampled records the other use is ahead."""
+    standing = np.zeros((2, 2, 40))
+    standing[0, 1, :20] = 5.0
+    standing[1, 1, 30:] = 5.0
+    resampled = np.arange(40).reshape(4, 10)
+    of = replace(plain_rivers([], 40).of, drawn=np.arange(20), resampled=resampled)
+    assert leads(["planted", "held"], standing, of) == (None,)
+    sure = replace(of, resampled=resampled[:2])
+    assert leads(["planted", "held"], standing, sure) == ("planted",)
+
+
+def test_last_megalitre_when_farm_is_whole_then_risk_is_told_beside_the_mean(
+    setting: FarmSetting,
+) -> None:
+    """The worst tenth and missed payments per 100 ML, against running the farm twice."""
+    rivers = plain_rivers(setting.river(rows_of_plan(setting)))
+    found = last_megalitre(setting, rivers, strategy=0, area_ha=100.0, range_ml=300.0)
+    curve = found.curves["held"]
+    worth = []
+    for more_ml in (0.0, 60.0):
+        case = farm_case({"farm.opening.account_ml_per_share": 0.42 + more_ml / 3_000.0})
+        fixed = replace(case.settings.part(0, 1), first_area_ha=np.array([[100.0]]))
+        worth.append(worth_of(case, case.river(rows_of_plan(case)), fixed))
+    risen = worst_mean(worth[1].standing_aud[0]) - worst_mean(worth[0].standing_aud[0])
+    assert curve.worst_tenth[0].value == pytest.approx(float(risen) / 60.0, rel=1e-6)
+    more = worth[1].payment_missed.mean() - worth[0].payment_missed.mean()
+    assert curve.missed_per_100_ml[0].value == pytest.approx(more / 0.6)
+    assert len(found.lead) == 5

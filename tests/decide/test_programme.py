@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 
 import numpy as np
 import pytest
@@ -14,13 +15,38 @@ from model.decide.programme import (
     Corners,
     Programme,
     Season,
-    follow,
     foresight,
     locate,
     solve,
 )
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+def along_sequences(season: Season, outcomes: IntArray) -> Season:
+    """Lay a season out along sequences, (sequence,) outcomes, in the place of outcomes."""
+    ahead = Corners(season.ahead.state[:, :, outcomes], season.ahead.weight[:, :, outcomes])
+    return Season(season.reward[:, :, outcomes], season.allowed, ahead)
+
+
+def follow(seasons: list[Season], decisions: Sequence[IntArray], final: FloatArray) -> FloatArray:
+    """Play a rule through each sequence, sequence by sequence; what each is worth, by state."""
+    worth = np.repeat(final[:, None], seasons[-1].reward.shape[2], axis=1)
+    for season, decision in zip(reversed(seasons), reversed(decisions), strict=True):
+        worth = np.array(
+            [
+                [
+                    season.reward[state, chosen, sequence]
+                    + season.ahead.weight[state, chosen, sequence]
+                    @ worth[season.ahead.state[state, chosen, sequence], sequence]
+                    for sequence in range(worth.shape[1])
+                ]
+                for state, chosen in enumerate(decision)
+            ]
+        )
+    return worth
+
 
 # --- D7: a small store, three seasons, whole units ------------------------------------------------
 
@@ -80,7 +106,7 @@ def test_rule_programme_and_foresight_when_every_sequence_is_played_then_in_orde
     seasons, best = _d7()
     outcomes = np.array(list(itertools.product(range(3), repeat=3)))
     likely = D7_CHANCES[outcomes].prod(axis=1)
-    along = [season.along(outcomes[:, t]) for t, season in enumerate(seasons)]
+    along = [along_sequences(season, outcomes[:, t]) for t, season in enumerate(seasons)]
     known = foresight(along, np.zeros(6)) @ likely
     played = follow(along, best.decision, np.zeros(6)) @ likely
     assert played == pytest.approx(best.worth[0], abs=1e-12)
@@ -98,7 +124,7 @@ def test_order_when_the_programme_has_wrong_chances_then_broken() -> None:
     wrong = solve(seasons, [np.array([0.9, 0.1, 0.0])] * 3, np.zeros(6))
     outcomes = np.array(list(itertools.product(range(3), repeat=3)))
     likely = D7_CHANCES[outcomes].prod(axis=1)
-    along = [season.along(outcomes[:, t]) for t, season in enumerate(seasons)]
+    along = [along_sequences(season, outcomes[:, t]) for t, season in enumerate(seasons)]
     played = follow(along, wrong.decision, np.zeros(6)) @ likely
     assert (best.worth[0] > played + 0.01).any()
 
@@ -146,7 +172,7 @@ def test_foresight_when_log_benefit_then_the_bound_and_its_worth() -> None:
     """D5b: the perfect-foresight bound, the plan for the mean inflow, the worth of foresight."""
     carry = np.linspace(0.0, 7.5, 7501)  # holds 1 and 4, what foresight carries, and 2.5
     seasons, final = _d5(np.maximum(carry, 1e-9))
-    along = [seasons[0].along(np.array([0, 1]))]
+    along = [along_sequences(seasons[0], np.array([0, 1]))]
     bound = foresight(along, final)[0].mean()
     assert bound == pytest.approx(math.log(4.0) + math.log(7.0), abs=1e-6)
     assert bound == pytest.approx(3.332205, abs=1e-6)

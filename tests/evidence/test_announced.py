@@ -8,17 +8,14 @@ import pytest
 from model.errors import InputError, PlanError
 from model.evidence.announced import (
     held_in_plan,
-    held_in_words,
     held_of,
     hold_against,
-    none_in_words,
     opened_for_replay,
 )
 from model.evidence.offer import (
     FEWEST_YEARS,
     Offer,
     fit_settings,
-    offer_in_words,
     settings_tried,
     unseen_error,
     with_changes,
@@ -36,6 +33,7 @@ from model.plan.announced import (
 from model.plan.plan import Announced
 from model.plan.text import check_plan, edit_plan, parse_plan, read_plan
 from model.record.record import read_record
+from model.say.announced import held_in_words, none_in_words, offer_in_words
 from model.water_year import format_month, parse_month
 
 CONTRACT = Path(__file__).parents[1] / "reference" / "contract"
@@ -275,7 +273,7 @@ def test_hold_when_announced_otherwise_then_errors_by_hand(valley):
     none = [a < 0.005 for a in amounts]
     assert held.none_announced == sum(none)
     words = held_in_words(held)
-    assert f"erred by {held.mean_error_ml_per_share:.2f} ML per share" in words
+    assert f"{held.mean_error_ml_per_share:.2f} ML a share off on average" in words
     assert "on top of every figure" in words
 
 
@@ -388,7 +386,7 @@ def test_fit_when_the_plan_is_right_then_nothing_is_offered(valley):
     offer = fit_settings(plan, record, told, hold_against(plan, record, told))
     assert not offer.changes
     assert not offer.worth_offering
-    assert "the plan's own stand" in offer_in_words(offer)
+    assert "the plan's own are kept" in offer_in_words(offer)
 
 
 def test_fit_when_too_few_years_then_refused(valley):

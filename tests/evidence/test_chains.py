@@ -14,7 +14,6 @@ import pytest
 from scipy.signal import lfilter
 
 from model.evidence.chains import Chain, dry_runs, fitted, independent
-from model.outlook.chances import sampling_error
 from model.record.memory import lag_correlation
 
 CHAIN = Chain(stay_dry=0.7, stay_wet=0.6)
@@ -50,40 +49,10 @@ def play(chain: Chain, records: int, seasons: int, rng: np.random.Generator) -> 
     return dry
 
 
-def test_chain_share_spells_and_memory_are_the_closed_forms() -> None:
-    """R4: (1-pww)/(2-pdd-pww), 1/(1-pdd), 1/(1-pww), pdd+pww-1, derived here."""
-    got = (CHAIN.dry_share, CHAIN.mean_dry_spell, CHAIN.mean_wet_spell, CHAIN.memory)
-    assert got == pytest.approx((4 / 7, 10 / 3, 2.5, 0.3), abs=1e-9)
-
-
-def test_chance_dry_some_seasons_on_is_the_closed_form() -> None:
-    """R5: pi + (1 - pi) 0.3^k, derived here; the long-run share stays what it is."""
-    got = [CHAIN.chance_dry(k) for k in range(1, 6)]
-    assert got == pytest.approx([0.7, 0.61, 0.583, 0.5749, 0.57247], abs=1e-9)
-    assert CHAIN.chance_dry(2, CHAIN.dry_share) == pytest.approx(4 / 7, abs=1e-12)
-
-
-def test_dry_seasons_of_the_next_three_are_the_sums_over_paths() -> None:
-    """R6: eight paths, derived here; a mixed opening mixes the chances."""
-    after_dry = CHAIN.dry_seasons(3)
-    assert after_dry == pytest.approx([0.108, 0.234, 0.315, 0.343], abs=1e-12)
-    after_wet = CHAIN.dry_seasons(3, dry_now=0.0)
-    expected = np.zeros(4)
-    for path in itertools.product([True, False], repeat=3):
-        expected[sum(path)] += chance_of_path(CHAIN, (False, *path), 0.0)
-    assert after_wet == pytest.approx(expected, abs=1e-12)
-    assert CHAIN.dry_seasons(3, 0.25) == pytest.approx(
-        0.25 * after_dry + 0.75 * after_wet, abs=1e-12
-    )
-
-
-def test_dry_seasons_count_as_the_chances_season_by_season_say() -> None:
-    """Their mean is the sum of the chances of each season, an identity."""
-    got = CHAIN.dry_seasons(5, 0.4)
-    assert got.sum() == pytest.approx(1.0, abs=1e-12)
-    assert got @ np.arange(6) == pytest.approx(
-        sum(CHAIN.chance_dry(k, 0.4) for k in range(1, 6)), abs=1e-12
-    )
+def test_chain_share_and_spell_are_the_closed_forms() -> None:
+    """R4: (1-pww)/(2-pdd-pww), 1/(1-pdd), derived here."""
+    got = (CHAIN.dry_share, CHAIN.mean_dry_spell)
+    assert got == pytest.approx((4 / 7, 10 / 3), abs=1e-9)
 
 
 def test_chance_of_twenty_heads_in_a_million_tosses_is_the_published_one() -> None:
@@ -168,7 +137,7 @@ def test_simulated_chain_runs_dry_as_often_as_the_recursion_says() -> None:
     """20,000 records of 30 seasons; the twin without memory falls outside the same band."""
     rng = np.random.default_rng(10)
     expected = CHAIN.chance_of_dry_run(5, 30)
-    four_errors = 4 * sampling_error(expected, 20_000)
+    four_errors = 4 * math.sqrt(expected * (1 - expected) / 20_000)
 
     def share(chain: Chain) -> float:
         """Count the records with five dry seasons running."""

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from statsmodels.datasets import nile
 
-from model.evidence.diagnosis import diagnose, diagnosis_in_words
+from model.evidence.diagnosis import diagnose
 from model.record.record import Record, read_record
+from model.say.diagnosis import diagnosis_in_words, ranges_short_in_words
 from model.water_year import parse_month
 
 LEES_FERRY = Path(__file__).parents[1] / "reference" / "lees_ferry" / "lees_ferry_monthly.csv"
@@ -45,10 +46,10 @@ def test_diagnose_when_nile_then_measures_as_published(nile_found):
     assert nile_found.block_years.circular == pytest.approx(14.118327, abs=1e-5)
 
 
-def test_diagnose_when_a_shift_explains_it_then_states_are_not_recommended(nile_found):
-    """Two states fit the Nile, but they may be that one shift: blocks, and look there first."""
+def test_diagnose_when_a_shift_explains_it_then_states_are_no_more_than_that(nile_found):
+    """Two states fit the Nile, but they may be that one shift: look there first."""
     assert nile_found.states.refused is None
-    assert nile_found.recommended == "blocks"
+    assert nile_found.no_states == "explained_by_shift"
     words = diagnosis_in_words(nile_found)
     assert "June 1899 explains the likeness" in words
     assert "may be no more than that shift" in words
@@ -57,20 +58,37 @@ def test_diagnose_when_a_shift_explains_it_then_states_are_not_recommended(nile_
 def test_diagnose_when_nile_then_the_usual_flow_is_where_it_last_wandered_to(nile_found):
     """N9: the level foretold for 1971 is near 798 (Durbin and Koopman's model), the mean 919."""
     assert nile_found.drift.next_level == pytest.approx(798.4, abs=1.0)
-    assert "stands at about 798 ML a year now, against 919" in diagnosis_in_words(nile_found)
+    assert "it is about 798 ML a year now, against 919" in diagnosis_in_words(nile_found)
 
 
-def test_diagnose_when_years_are_independent_then_blocks_and_no_states():
+def test_diagnose_when_nile_then_its_dry_runs_counted_by_hand(nile_found):
+    """Runs below the median of 893.5, counted year by year; chances by the chain fitted to them."""
+    totals = nile.load_pandas().data["volume"].to_numpy()
+    lengths, run = [], 0
+    for dry in [*(totals < 893.5), False]:
+        lengths, run = (lengths, run + 1) if dry else ([*lengths, run] if run else lengths, 0)
+    found = nile_found.dry_runs
+    assert found.longest == max(lengths)
+    assert found.mean == pytest.approx(np.mean(lengths))
+    assert found.chance > found.chance_without_memory + 0.2
+    words = diagnosis_in_words(nile_found)
+    assert f"came up to {max(lengths)} in a row" in words
+    assert "only 61 to 66 in 100" in words  # K is 0.87
+
+
+def test_diagnose_when_years_are_independent_then_no_states():
     """A record without memory: nothing is found."""
     found = diagnose(record_of(np.random.default_rng(8).lognormal(4.0, 0.5, 110)))
     assert not found.years_resemble
     assert found.shift.chance > 0.05
     assert found.states.refused is not None
-    assert found.recommended == "blocks"
+    assert found.no_states == "not_supported"
+    assert abs(found.dry_runs.chance - found.dry_runs.chance_without_memory) < 0.2
+    assert ranges_short_in_words(found) == []
     assert "No dry and wet states" in diagnosis_in_words(found)
 
 
-def test_diagnose_when_states_last_for_years_then_regimes():
+def test_diagnose_when_states_last_for_years_then_two_states():
     """Many changes between two levels: states, with their chain."""
     rng = np.random.default_rng(4)
     wet, levels = True, []
@@ -78,7 +96,8 @@ def test_diagnose_when_states_last_for_years_then_regimes():
         wet = wet if rng.random() < 0.85 else not wet
         levels.append(5.0 if wet else 3.5)
     found = diagnose(record_of(np.exp(rng.normal(levels, 0.35))))
-    assert found.recommended == "regimes"
+    assert found.no_states is None
+    assert "only 83 to 88 in 100" in " ".join(ranges_short_in_words(found))
     truth = np.array(levels) < 4.0
     assert abs(found.states.dry_years - truth.sum()) <= 10
     assert found.states.chain.stay_dry == pytest.approx(0.85, abs=0.12)
@@ -89,7 +108,8 @@ def test_diagnose_when_all_years_are_alike_then_no_states_and_no_fault():
     """A record without spread can be looked at too."""
     found = diagnose(record_of(np.full(40, 120.0)))
     assert found.states is None
-    assert found.recommended == "blocks"
+    assert found.dry_runs is None
+    assert found.no_states == "fit_led_nowhere"
 
 
 def test_shift_chance_when_years_are_independent_then_below_five_percent_as_often():

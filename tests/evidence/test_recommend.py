@@ -112,6 +112,4 @@ def test_nested_skill_when_by_hand_then_of_the_method_chosen_at_each_stand() -> 
     assert found.chosen_at == {"historical": 10, "present": 30}
     assert found.nested_skill[0].value == pytest.approx(1.0 - (10 * 1.0 + 30 * 0.5) / (40 * 2.0))
     assert found.nested_gain[0].value == pytest.approx(30 * 0.5 / (40 * 2.0))
-    assert found.nested_gain_mean == pytest.approx(
-        (30 * 0.5 / (40 * 2.0) + 29 * 0.5 / (39 * 2.0)) / 2.0
-    )
+    assert found.nested_gain[1].value == pytest.approx(29 * 0.5 / (39 * 2.0))

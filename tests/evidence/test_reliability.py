@@ -24,7 +24,7 @@ from model.evidence.reliability import (
     scored,
 )
 from model.evidence.scores import skill
-from model.outlook.chances import draws_needed, quantile_ranks, sampling_error, wilson_interval
+from model.outlook.chances import quantile_ranks, wilson_interval
 from model.streams import Stream, generator
 
 SAID = np.repeat([0.1, 0.5, 0.9], [5, 4, 3])  # V8
@@ -159,13 +159,6 @@ def test_wilson_interval_is_the_published_one(
     assert got == pytest.approx(proportion_confint(hits, draws, method="wilson"), abs=1e-12)
 
 
-def test_sampling_error_and_draws_needed_are_the_closed_forms() -> None:
-    """K11: sqrt(p (1 - p) / n), and its inverse at 95 %."""
-    assert sampling_error(0.1, 1000) == pytest.approx(0.0094868, abs=1e-7)
-    wanted = [(0.1, 0.01), (0.1, 0.005), (0.5, 0.01), (0.5, 0.005)]
-    assert [draws_needed(p, within) for p, within in wanted] == [3458, 13830, 9604, 38415]
-
-
 @pytest.mark.parametrize(("draws", "expected"), [(1000, (37, 65)), (200, (4, 17))])
 def test_quantile_ranks_are_those_of_the_binomial(draws: int, expected: tuple[int, int]) -> None:
     """K13: ranks that hold the 5 % quantile with 95 % confidence, whatever the distribution."""
@@ -176,7 +169,7 @@ def test_quantile_ranks_hold_the_quantile_as_often_as_they_say() -> None:
     """K13: 4,000 samples of 200 uniform numbers; the twin without the outer ranks fails."""
     ordered = np.sort(np.random.default_rng(13).random((4000, 200)), axis=1)
     low, high = quantile_ranks(0.05, 200)
-    four_errors = 4 * sampling_error(0.95, 4000)
+    four_errors = 4 * math.sqrt(0.95 * 0.05 / 4000)
     held = np.mean((ordered[:, low - 1] < 0.05) & (ordered[:, high - 1] > 0.05))
     assert held > 0.95 - four_errors
     narrow = np.mean((ordered[:, low + 2] < 0.05) & (ordered[:, high - 5] > 0.05))
@@ -243,7 +236,7 @@ def test_scored_interval_when_years_remember_needs_blocks() -> None:
         for block_years in held:
             _, low, high = scored_mean(values, block_years, rng)
             held[block_years] += low <= 0.0 <= high
-    assert held[1.0] / 300 == pytest.approx(0.67, abs=4 * sampling_error(0.67, 300))
+    assert held[1.0] / 300 == pytest.approx(0.67, abs=4 * math.sqrt(0.67 * 0.33 / 300))
     assert held[12.0] / 300 > 0.80 > held[1.0] / 300
     assert held[12.0] / 3 == pytest.approx(HELD_OF_100["blocks"], abs=1.0)
     assert held[1.0] / 3 == pytest.approx(HELD_OF_100["single years"], abs=1.0)

@@ -15,9 +15,7 @@ import scoringrules
 from scipy.stats import norm
 
 from model.evidence.scores import (
-    band,
     crps,
-    fair_crps,
     skill,
 )
 
@@ -52,13 +50,6 @@ def slow_crps(members: list[float], observed: float) -> float:
     return area
 
 
-def slow_fair_crps(members: list[float], observed: float) -> float:
-    """Fair CRPS by its definition, two loops over the members."""
-    m = len(members)
-    pairs = sum(abs(a - b) for a in members for b in members)
-    return sum(abs(a - observed) for a in members) / m - pairs / (2 * m * (m - 1))
-
-
 @pytest.fixture
 def some_cases() -> tuple[np.ndarray, np.ndarray]:
     """Two hundred cases of 37 members with atoms at 0 and at 1."""
@@ -90,11 +81,10 @@ def test_crps_of_small_ensembles_is_the_published_one(
     assert got == pytest.approx(expected, abs=1e-9)
 
 
-def test_crps_standard_and_fair_of_five_members_are_those_by_hand() -> None:
-    """V3: mean distance 2.8, pairs sum to 44; fair form of Ferro 2014, by hand."""
+def test_crps_of_five_members_are_those_by_hand() -> None:
+    """V3: mean distance 2.8, pairs sum to 44, by hand."""
     members, observed = np.array([[7.0, 1.0, 10.0, 3.0, 4.0]]), np.array([5.0])
     assert crps(members, observed) == pytest.approx(1.04, abs=1e-12)
-    assert fair_crps(members, observed) == pytest.approx(0.6, abs=1e-12)
 
 
 def test_crps_of_uniform_and_exponential_forecasts_is_the_closed_form() -> None:
@@ -127,18 +117,16 @@ def test_crps_over_many_cases_is_least_for_the_true_distribution() -> None:
     assert min(expected.values()) == expected[0.0, 1.0]
 
 
-def test_crps_of_few_members_when_standard_pays_for_them_and_when_fair_does_not() -> None:
-    """V7: ten members and what came from one N(0, 1): (1 + 1/m) / sqrt(pi) and 1 / sqrt(pi)."""
+def test_crps_of_few_members_when_drawn_alike_then_it_pays_for_them() -> None:
+    """V7: ten members and what came from one N(0, 1): (1 + 1/m) / sqrt(pi)."""
     rng = np.random.default_rng(7)
     members, observed = rng.standard_normal((40_000, 10)), rng.standard_normal(40_000)
-    standard, fair = crps(members, observed), fair_crps(members, observed)
+    standard = crps(members, observed)
     four_errors = 4 * standard.std() / math.sqrt(40_000)
     assert four_errors < 0.01
     assert standard.mean() == pytest.approx(0.6206085, abs=four_errors)
-    assert fair.mean() == pytest.approx(0.5641896, abs=four_errors)
-    # the twin: each form fails the other's value
+    # the twin: endlessly many members would score 1 / sqrt(pi)
     assert abs(standard.mean() - 0.5641896) > four_errors
-    assert abs(fair.mean() - 0.6206085) > four_errors
 
 
 def test_crps_agrees_with_its_definition_and_with_the_reference_library(
@@ -147,16 +135,12 @@ def test_crps_agrees_with_its_definition_and_with_the_reference_library(
     """The sorted form equals slow loops and `scoringrules`, ties and atoms included."""
     members, observed = some_cases
     before = members.copy(), observed.copy()
-    standard, fair = crps(members, observed), fair_crps(members, observed)
+    standard = crps(members, observed)
     reference = scoringrules.crps_ensemble(observed, members, estimator="nrg")
     assert standard == pytest.approx(reference, abs=1e-12)
-    assert fair == pytest.approx(
-        scoringrules.crps_ensemble(observed, members, estimator="fair"), abs=1e-12
-    )
     for case in range(20):
         row, came = members[case].tolist(), float(observed[case])
         assert standard[case] == pytest.approx(slow_crps(row, came), abs=1e-12)
-        assert fair[case] == pytest.approx(slow_fair_crps(row, came), abs=1e-12)
     assert np.array_equal(members, before[0])
     assert np.array_equal(observed, before[1])
 
@@ -180,9 +164,3 @@ def test_skill_is_the_ratio_of_means_and_not_the_mean_of_ratios() -> None:
 def test_skill_when_the_reference_makes_no_error_is_not_a_number() -> None:
     """Nothing can be said of a share of nothing."""
     assert math.isnan(skill(np.array([1.0]), np.array([0.0])))
-
-
-def test_band_ends_are_type_7_quantiles() -> None:
-    """Quartiles of 3, 7, 8, 12, 20 by Hyndman and Fan 1996, type 7 (K7: 7 at 25 %)."""
-    low, high = band(np.array([[20.0, 3.0, 12.0, 7.0, 8.0]]), 0.5)
-    assert (low[0], high[0]) == pytest.approx((7.0, 12.0), abs=1e-12)

@@ -14,6 +14,8 @@ from model.evidence.walk import before, walk
 from model.outlook.setting import setting_of
 from model.plan.plan import Plan
 from model.record.record import Record
+from model.say.method import method_in_words
+from model.sequences.draw import RECOMMENDED
 from tests.farm_case import contract_record, farm_plan
 
 DRAWS = 50
@@ -65,8 +67,9 @@ def test_method_when_not_tried_yet_then_historical_stands_in_and_says_so() -> No
         farm_plan().with_drawing(method=None), contract_record()
     ).method.settings()
     assert settings["method"] == "historical"
-    assert settings["in_place_of"] == "the recommended method"
-    assert "not been tried" in str(settings["because"])
+    assert settings["in_place_of"] == RECOMMENDED
+    assert settings["because"] == "not_tried"
+    assert "not been tried" in method_in_words(settings)
 
 
 def cut_to(record: Record, months: int) -> Record:

@@ -14,17 +14,12 @@ from pypdf import PdfReader
 from model.brief.trust_page import announced_blocks
 from model.cli import main
 from model.decide.findings import findings_of
-from model.evidence.announced import (
-    HINDSIGHT,
-    held_in_plan,
-    held_in_words,
-    held_of,
-    none_in_words,
-)
+from model.errors import Fault
+from model.evidence.announced import held_in_plan, held_of
 from model.evidence.choosers import METHODS
 from model.evidence.offer import FEWEST_YEARS, fit_settings
 from model.evidence.recommend import CANDIDATES
-from model.evidence.today import OddsToday, odds_today, today_in_words
+from model.evidence.today import OddsToday, odds_today
 from model.evidence.verdict import Verdict
 from model.files import plain, read_plain
 from model.outlook.outlook import outlook_of
@@ -32,6 +27,8 @@ from model.outlook.setting import play_sequences, setting_of
 from model.plan.announced import Announcements
 from model.plan.text import read_plan
 from model.record.record import read_record
+from model.say.announced import HINDSIGHT, held_in_words, none_in_words
+from model.say.methods_today import today_in_words
 from model.water_year import parse_month
 from tests.a_verdict import a_verdict
 from tests.brief_plan import contract_record, farm_plan, farm_plan_text
@@ -59,15 +56,34 @@ def test_today_when_a_method_cannot_be_used_then_it_says_why():
     )
     told = odds_today(later, read_record(CONTRACT / "record.csv"), ("neighbours",))[0]
     assert told.chance_none == ()
-    assert "does not hold the twelve months before" in told.how
+    assert "does not hold the twelve months before" in told.refused.problem
+    assert told.settings == {}
+
+
+def test_today_when_a_method_is_replaced_then_it_is_named_and_its_odds_are_not_listed() -> None:
+    """Years all alike have no two states: what stands in for regimes is no odds of regimes."""
+    plan = farm_plan()
+    record = read_record(CONTRACT / "record.csv")
+    alike = dataclasses.replace(record, inflow_ml=np.full(record.months, 4_000.0))
+    by_blocks, by_states = odds_today(plan, alike, ("blocks", "regimes"))
+    assert by_blocks.chance_none
+    assert by_blocks.replaced is None
+    assert by_states.chance_none == ()
+    assert by_states.replaced is not None
+    said = today_in_words([by_blocks, by_states])
+    assert "by method: blocks" in said
+    assert "regimes is left out: " in said
 
 
 def test_today_when_said_then_how_far_apart():
     """The spread between methods, in points."""
-    odds = [OddsToday("a", "", (0.10, 0.2), ()), OddsToday("b", "", (0.31,), ())]
-    words = today_in_words([*odds, OddsToday("c", "cannot", (), ())])
-    assert "a 10%, b 31%" in words
-    assert "21 points apart" in words
+    odds = [
+        OddsToday("a", {}, None, (0.10, 0.2), ()),
+        OddsToday("b", {}, None, (0.31,), ()),
+    ]
+    words = today_in_words([*odds, OddsToday("c", {}, Fault("c", "", "cannot", ""), (), ())])
+    assert "times in 100 by method: a 10, b 31." in words
+    assert "21 apart" in words
 
 
 @pytest.fixture(scope="module")
@@ -102,8 +118,10 @@ def test_evidence_when_run_then_all_its_parts_are_written(written):
         document["announced"]["mean_error_ml_per_share"]
     )
     assert [len(stretch["seasons"]) for stretch in document["worst_on_record"]] == [1, 2, 3, 4]
-    assert [each["method"] for each in document["today_by_method"]] == list(METHODS)
-    assert document["diagnosis"]["recommended"] in METHODS
+    today = [each["method"] for each in document["today_by_method"]]
+    assert sorted([*today, *document["today_replaced"]]) == sorted(METHODS)
+    assert not set(today) & set(document["today_replaced"])
+    assert "recommended" not in document["diagnosis"]  # the trial alone chooses
     verdict = read_plain(Verdict, document["verdict"])
     assert verdict.method == document["method"]
     assert plain(verdict) == document["verdict"]
@@ -136,8 +154,8 @@ def test_outlook_when_the_plan_names_announcements_then_their_error_is_carried(t
     held = json.loads((out / "outlook.json").read_text())["announced"]
     assert [year["water_year"] for year in held["years"]] == ["2001-02", "2002-03"]
     said = capsys.readouterr().out
-    assert "Held against what was announced in 2 years" in said
-    assert f"erred by {held['mean_error_ml_per_share']:.2f} ML per share" in said
+    assert "Compared with what was announced in 2 years" in said
+    assert f"were {held['mean_error_ml_per_share']:.2f} ML a share off" in said
 
 
 def test_compare_when_the_plan_holds_what_was_announced_then_its_error_is_carried(tmp_path, capsys):
@@ -160,7 +178,7 @@ def test_papers_when_nothing_was_announced_then_nothing_is_said(tmp_path, capsys
     out = tmp_path / "out"
     assert main(["compare", str(tmp_path / "plan.toml"), "--out", str(out), "--no-table"]) == 0
     assert json.loads((out / "compare.json").read_text())["announced"] is None
-    assert "Held against" not in capsys.readouterr().out
+    assert "Compared with" not in capsys.readouterr().out
 
 
 def test_brief_when_the_plan_holds_what_was_announced_then_page_and_workbook_say_how_far(tmp_path):

@@ -6,10 +6,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from model.evidence.worst import driest_start, starts_of, worst_in_words, worst_on_record
+from model.evidence.worst import driest_start, starts_of, worst_on_record
 from model.outlook.replay import ledger_of_rows
 from model.plan.text import read_plan
 from model.record.record import read_record
+from model.say.dry_years import worst_in_words
 from model.sequences.draw import Calendar
 from model.water_year import parse_month
 
@@ -69,7 +70,7 @@ def test_worst_when_said_then_named_by_its_years(valley):
     stretches = worst_on_record(plan, record)
     words = worst_in_words(stretches)
     assert len(words) == 4
-    assert words[0].startswith(f"If the driest season on record ({stretches[0].years}")
+    assert words[0].startswith(f"The driest season on record ({stretches[0].years}")
     assert f"driest 3 seasons on record ({stretches[2].years}" in words[2]
     assert f"{stretches[2].seasons[2].announced_to_date_ml_per_share:.2f} in 2027-28" in words[2]
 

@@ -7,7 +7,7 @@ import pytest
 
 from model.farm.crops import Crop, CropCalendar
 from model.farm.farm_weather import MonthWeather, RecordWeather
-from model.farm.growing import COTTON_RESPONSE, Growing, LossStage, Response
+from model.farm.growing import Growing, LossStage, Response
 from model.farm.growing_of import growing_of, pieces_between, rain_growing_of
 from model.farm.layouts import response_of
 from model.farm.rain_gauge import gauge_at, rain_yield_frac, soil_at_sowing_mm
@@ -22,7 +22,7 @@ from model.farm.watering import (
     through_month,
     to_finish_mm,
 )
-from tests.farm.hectare import COTTON, ETO_MM, RAIN_MM, growing
+from tests.farm.hectare import COTTON, COTTON_RESPONSE, ETO_MM, RAIN_MM, growing
 from tests.farm_case import farm_case
 
 OCT, NOV, DEC, JAN, FEB, MAR, APR = 3, 4, 5, 6, 7, 8, 9

@@ -24,8 +24,8 @@ from model.keeping.diary import (
     amend_outcome,
     append,
     diary_csv,
-    entries,
     plan_moved,
+    read_diary,
 )
 from model.keeping.sittings import MOST_SITTINGS, keep_sitting, last_sittings, sitting
 
@@ -49,13 +49,13 @@ def diary(tmp_path: Path) -> Path:
 def test_append_when_a_decision_is_written_then_it_is_listed_with_its_snapshot(diary: Path) -> None:
     """A decision comes back as it was written, plan and all."""
     number = append(diary, DECISION)
-    (entry,) = entries(diary)
+    (entry,) = read_diary(diary).entries
     assert (entry.number, entry.decision, entry.outcome) == (number, DECISION, "")
 
 
 def test_entries_when_there_is_no_diary_then_none_and_no_file_is_made(diary: Path) -> None:
     """Looking makes no file."""
-    assert entries(diary) == ()
+    assert read_diary(diary).entries == ()
     assert not diary.exists()
 
 
@@ -63,7 +63,7 @@ def test_entries_when_several_then_newest_day_first(diary: Path) -> None:
     """The list begins with the last day."""
     for day in (3, 1, 2):
         append(diary, replace(DECISION, decided_on=date(2025, 9, day)))
-    assert [entry.decision.decided_on.day for entry in entries(diary)] == [3, 2, 1]
+    assert [entry.decision.decided_on.day for entry in read_diary(diary).entries] == [3, 2, 1]
 
 
 def test_amend_outcome_when_twice_then_the_newest_is_shown_and_both_are_kept(diary: Path) -> None:
@@ -71,7 +71,7 @@ def test_amend_outcome_when_twice_then_the_newest_is_shown_and_both_are_kept(dia
     number = append(diary, DECISION)
     amend_outcome(diary, number, "0.2 announced in November")
     amend_outcome(diary, number, "0.5 by March")
-    assert entries(diary)[0].outcome == "0.5 by March"
+    assert read_diary(diary).entries[0].outcome == "0.5 by March"
     with closing(sqlite3.connect(diary)) as plain:
         notes = plain.execute("SELECT outcome FROM outcome ORDER BY number").fetchall()
         assert plain.execute("PRAGMA integrity_check").fetchone() == ("ok",)
@@ -91,7 +91,7 @@ def test_append_when_the_decision_is_empty_or_endless_then_refused(diary: Path, 
     """A decision has words, but not without end."""
     with pytest.raises(InputError, match="what was decided"):
         append(diary, replace(DECISION, decision=words))
-    assert entries(diary) == ()
+    assert read_diary(diary).entries == ()
 
 
 def test_append_when_windows_write_at_once_then_each_is_kept(diary: Path) -> None:
@@ -107,7 +107,7 @@ def test_append_when_windows_write_at_once_then_each_is_kept(diary: Path) -> Non
         thread.start()
     for thread in threads:
         thread.join()
-    written = {entry.decision.decision for entry in entries(diary)}
+    written = {entry.decision.decision for entry in read_diary(diary).entries}
     assert written == {f"window {number}" for number in range(8)}
 
 
@@ -124,7 +124,7 @@ def test_append_when_another_window_has_the_new_file_then_it_waits(
         done.start()
         append(diary, DECISION)
         done.join()
-    assert [entry.decision for entry in entries(diary)] == [DECISION]
+    assert [entry.decision for entry in read_diary(diary).entries] == [DECISION]
 
 
 def test_plan_moved_when_a_plan_is_renamed_then_its_decisions_point_to_the_new_name(
@@ -134,14 +134,14 @@ def test_plan_moved_when_a_plan_is_renamed_then_its_decisions_point_to_the_new_n
     append(diary, DECISION)
     append(diary, replace(DECISION, plan_path="/plans/other.toml"))
     plan_moved(diary, Path("/plans/home.toml"), Path("/plans/river.toml"))
-    paths = {entry.decision.plan_path for entry in entries(diary)}
+    paths = {entry.decision.plan_path for entry in read_diary(diary).entries}
     assert paths == {"/plans/river.toml", "/plans/other.toml"}
 
 
 def test_diary_csv_when_text_begins_like_a_formula_then_it_is_defused(diary: Path) -> None:
     """The CSV holds every entry, and nothing that a spreadsheet would run."""
     append(diary, replace(DECISION, decision='=HYPERLINK("x")', odds="one,\ntwo"))
-    rows = list(csv.DictReader(io.StringIO(diary_csv(entries(diary)))))
+    rows = list(csv.DictReader(io.StringIO(diary_csv(read_diary(diary).entries))))
     assert rows[0]["decision"] == '\'=HYPERLINK("x")'
     assert rows[0]["odds"] == "one,\ntwo"
     assert rows[0]["decided_on"] == "2025-09-01"
@@ -167,7 +167,7 @@ def test_diary_when_newer_or_foreign_then_said_kindly_and_left_alone(
     append(diary, DECISION)
     _change(diary, statement)
     before = diary.read_bytes()
-    for use in (lambda: entries(diary), lambda: append(diary, DECISION)):
+    for use in (lambda: read_diary(diary).entries, lambda: append(diary, DECISION)):
         with pytest.raises(InputError, match=said):
             use()
     assert diary.read_bytes() == before
@@ -190,7 +190,7 @@ def test_diary_when_from_the_first_layout_then_brought_up_to_date_and_nothing_is
         old.setattr(database, "MIGRATIONS", database.MIGRATIONS[:1])
         append(diary, DECISION)
     keep_sitting(diary, "t", Path("p.toml"), "hash", {})
-    assert entries(diary)[0].decision == DECISION
+    assert read_diary(diary).entries[0].decision == DECISION
     with closing(sqlite3.connect(diary)) as plain:
         version = plain.execute("PRAGMA user_version").fetchone()
     assert version == (len(database.MIGRATIONS),)

@@ -10,8 +10,8 @@ from model.outlook.setting import setting_of
 from model.plan.drawing import Drawing, DryingByMonth, View
 from model.plan.text import check_plan
 from model.record.record import Record
-from model.say.method import river_in_words
-from model.sequences.drying import drying_in_words, flow_factors, is_changed
+from model.say.method import drying_in_words, river_in_words
+from model.sequences.drying import drying_of, flow_factors, is_changed
 from model.water_year import parse_month
 from tests.farm_case import contract_record, farm_plan
 
@@ -56,7 +56,7 @@ def test_factors_when_elasticity_then_drier_months_lose_more_and_keep_their_orde
 def test_words_when_drier_then_both_ends_and_the_mean_are_said():
     """Every output prints what was done to the flow."""
     record = record_of(np.repeat([10.0, 40.0, 20.0, 30.0], 12))
-    assert drying_in_words(record, Drawing()) == ""
+    assert drying_in_words(drying_of(record, Drawing())) == ""
     assert not is_changed(Drawing())
     assert "does not count on a drier river" in river_in_words(record, Drawing())
     for drawing, said in (
@@ -69,8 +69,8 @@ def test_words_when_drier_then_both_ends_and_the_mean_are_said():
     ):
         assert is_changed(drawing)
         assert river_in_words(record, drawing).startswith(said)
-    assert drying_in_words(record, Drawing(flow_factor=0.9)) == "all flow times 0.9"
-    words = drying_in_words(record, Drawing(flow_factor=0.9, flow_elasticity=2.5))
+    assert drying_in_words(drying_of(record, Drawing(flow_factor=0.9))) == "all flow times 0.9"
+    words = drying_in_words(drying_of(record, Drawing(flow_factor=0.9, flow_elasticity=2.5)))
     assert "0.88 in the wettest months down to 0.78 in the driest" in words
     assert "elasticity 2.5" in words
 

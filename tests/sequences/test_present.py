@@ -13,10 +13,17 @@ from model.outlook.setting import setting_of
 from model.plan.plan import Drawing
 from model.record.record import Record, parse_record
 from model.sequences.blocks import Blocks
-from model.sequences.draw import calendar_of, draw_sequences, method_of, slices_of
+from model.sequences.draw import (
+    calendar_of,
+    draw_resampled,
+    draw_sequences,
+    method_of,
+    slices_of,
+)
 from model.sequences.present import LEADS, MOST_MOVED, Present
 from model.sequences.ridge import STRENGTHS, fit_ridge
 from model.sequences.slices import Sequences, cut
+from model.sequences.unique import legs_of, unique_sequences
 from model.streams import Stream, generator
 from model.valley.state import forcing_of
 from model.water_year import parse_month
@@ -112,9 +119,9 @@ def test_present_when_drawn_then_factors_are_the_twins(opening: str) -> None:
     record, calendar = river(), calendar_of(opening, PRESENT)
     method, slices = present_of(record, opening), slices_of(record, calendar)
     drawn = method.draw(slices, 3, 2, rng=np.random.default_rng(1))
-    factors = method.factors(slices, drawn, calendar.months, rng=np.random.default_rng(2))
-    assert factors is not None
-    normals = np.random.default_rng(2).standard_normal((2, len(LEADS), 4))
+    normals = method.noise(2, rng=np.random.default_rng(2))
+    factors = method.factors(slices, drawn, calendar.months, normals)
+    assert normals.shape == (2, len(LEADS), 4)
     row = parse_month(opening) - record.first_month
     for sequence in range(2):
         expected = present_twin.factors_of(
@@ -137,10 +144,8 @@ def test_present_when_the_river_is_as_it_was_before_a_run_then_the_run_comes_aga
     method = present_of(record)
     start = int(slices.first_rows[20])
     as_then = replace(method, present=method.pasts[start].copy())
-    factors = as_then.factors(
-        slices, np.array([[20, 21, 22]]), calendar.months, rng=np.random.default_rng(0)
-    )
-    assert factors is not None
+    normals = as_then.noise(1, rng=np.random.default_rng(0))
+    factors = as_then.factors(slices, np.array([[20, 21, 22]]), calendar.months, normals)
     assert factors == pytest.approx(np.ones((1, calendar.months)), abs=1e-12)
 
 
@@ -227,7 +232,7 @@ def test_present_when_the_record_does_not_reach_today_then_every_start_stands_in
     method = method_of(PRESENT, slices, record, calendar)
     assert method.settings()["method"] == "historical"
     assert method.settings()["in_place_of"] == "present"
-    assert "does not reach" in str(method.settings()["because"])
+    assert method.settings()["because"] == "opening_off_the_record"
     assert method.count(slices, 7_000) == slices.count
 
 
@@ -242,9 +247,45 @@ def test_present_when_a_record_is_resampled_then_it_is_fitted_anew() -> None:
         of_whole = method.cases.fitted(
             np.isin(method.cases.starts, slices.first_rows)[None, :].astype(float)
         )[lead]
-        assert again[0].fits[lead].mean == pytest.approx(of_whole.mean, abs=1e-12)
-        assert again[1].fits[lead].mean == pytest.approx(of_whole.mean, abs=1e-12)
-        assert np.abs(again[2].fits[lead].mean).max() < 1e-9  # one year says nothing of slopes
+        means = again.fits[lead].mean
+        assert means[0] == pytest.approx(of_whole.mean[0], abs=1e-12)
+        assert means[1] == pytest.approx(of_whole.mean[0], abs=1e-12)
+        assert np.abs(means[2]).max() < 1e-9  # one year says nothing of slopes
+
+
+def test_present_when_resampled_records_are_drawn_together_then_each_is_as_if_alone() -> None:
+    """Rows and factors of each resampled record are those of its own draw, to 1e-12."""
+    record, calendar = river(), calendar_of(OPENING, PRESENT)
+    method, slices = present_of(record), slices_of(record, calendar)
+    orders = method.blocks.draw(slices, slices.count, 3, rng=np.random.default_rng(4))
+
+    def rngs() -> list[np.random.Generator]:
+        return [np.random.default_rng(seed) for seed in range(3)]
+
+    together = draw_resampled(method, slices, calendar, orders, 20, rngs())
+    assert together.factors is not None
+    for at, (order, rng) in enumerate(zip(orders, rngs(), strict=True)):
+        own = slice(20 * at, 20 * at + 20)
+        fitted = method.refitted(slices, order[None, :])
+        alone = draw_sequences(fitted, slices.picked(order), calendar, 20, rng=rng)
+        assert np.array_equal(together.rows[own], alone.rows)
+        assert alone.factors is not None
+        assert together.factors[own] == pytest.approx(alone.factors, abs=1e-12)
+
+
+def test_sequences_when_each_is_moved_by_its_own_then_their_legs_are_all_of_them() -> None:
+    """None comes twice: all are run, in their own order, from leg to leg in their own places."""
+    record, calendar = river(), calendar_of(OPENING, PRESENT)
+    method, slices = present_of(record), slices_of(record, calendar)
+    sequences = draw_sequences(method, slices, calendar, 40, rng=np.random.default_rng(5))
+    different = unique_sequences(sequences)
+    assert np.array_equal(different.places, np.arange(40))
+    first, *later = legs_of(different.sequences)
+    assert first.parents is not None
+    assert np.array_equal(first.parents, np.zeros(40))
+    assert [leg.parents for leg in later] == [None] * len(later)
+    twice = Sequences.joined([sequences, sequences])
+    assert np.array_equal(unique_sequences(twice).places[:40], unique_sequences(twice).places[40:])
 
 
 def test_outlook_when_present_then_resampled_records_move_by_their_own_slopes() -> None:

@@ -125,7 +125,6 @@ def test_why_not_when_nile_then_two_states_are_supported(nile_fit):
     """The fall of 1898 is far more than one state explains."""
     assert why_not(nile_fit) is None
     assert nile_fit.bic[1] < nile_fit.bic[0]
-    assert nile_fit.aic[1] < nile_fit.aic[0]
 
 
 def test_why_not_when_years_are_independent_then_refused_with_the_reason():
@@ -133,7 +132,8 @@ def test_why_not_when_years_are_independent_then_refused_with_the_reason():
     values = np.random.default_rng(5).normal(10.0, 1.0, 100)
     reason = why_not(fit_switching(values, rng=np.random.default_rng(1)))
     assert reason is not None
-    assert "one" in reason
+    assert reason.found == "one_state_as_well"
+    assert reason.figures["bic_two"] >= reason.figures["bic_one"]
 
 
 def test_why_not_when_one_odd_year_then_it_is_no_state():
@@ -142,7 +142,8 @@ def test_why_not_when_one_odd_year_then_it_is_no_state():
     values[30] = -5.0
     reason = why_not(fit_switching(values, rng=np.random.default_rng(1)))
     assert reason is not None
-    assert "holds only" in reason
+    assert reason.found == "state_too_rare"
+    assert reason.figures["fewest_years"] < 2.0
 
 
 def test_log_totals_when_a_year_has_no_flow_then_half_the_least():
@@ -260,7 +261,7 @@ def test_method_when_two_states_are_not_supported_then_blocks_say_so():
     settings = method_of(drawing, slices_of(record, calendar), record, calendar).settings()
     assert settings["method"] == "blocks"
     assert settings["in_place_of"] == "regimes"
-    assert "one" in str(settings["because"])
+    assert settings["because"] in ("one_state_as_well", "state_too_rare")
 
 
 def test_method_when_long_dry_runs_then_the_stated_opening_is_used():
@@ -284,4 +285,4 @@ def test_method_when_all_years_are_alike_then_blocks_say_so():
     drawing = Drawing(method="regimes")
     calendar = calendar_of("1930-07", drawing)
     settings = method_of(drawing, slices_of(record, calendar), record, calendar).settings()
-    assert settings["because"] == "all years of the record are alike"
+    assert settings["because"] == "years_alike"

@@ -15,8 +15,9 @@ from model.record.record import Record, parse_record
 from model.sequences.blocks import Blocks, Kind
 from model.sequences.draw import (
     BATCH_SEQUENCES,
+    batch_count,
     calendar_of,
-    draw_batches,
+    draw_batch,
     method_of,
     slices_of,
 )
@@ -296,8 +297,10 @@ def test_batches_when_many_are_drawn_then_they_add_up_and_the_first_stay_the_sam
     method = Blocks("stationary", 2.0)
 
     def batches(count: int) -> list[IntArray]:
-        drawing = draw_batches(method, slices, calendar, count=count, seed=9)
-        return [sequences.rows for sequences in drawing]
+        return [
+            draw_batch(method, slices, calendar, count=count, seed=9, batch=batch).rows
+            for batch in range(batch_count(count))
+        ]
 
     many = batches(2 * BATCH_SEQUENCES + 10)
     assert [rows.shape for rows in many] == [

@@ -14,9 +14,9 @@ import pytest
 
 from model.plan.text import check_plan
 from model.valley.rules import rules_of
-from model.valley.run import ledger
 from model.valley.state import forcing_of, opening_state
 from model.water_year import parse_month
+from tests.a_ledger import ledger
 from tests.benchmarks.c_loop import CLoop
 from tests.textbook_dam import record_of_months, textbook_plan
 from tests.valley_twin import run as run_twin

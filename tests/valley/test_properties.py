@@ -23,10 +23,11 @@ from model.plan.plan import Plan
 from model.plan.text import check_plan
 from model.record.record import FloatArray, Record
 from model.valley.rules import Rules
-from model.valley.run import Month, ledger, run
+from model.valley.run import Month, run
 from model.valley.step import step
 from model.water_year import format_month, month_of_water_year
 from tests import valley_twin
+from tests.a_ledger import ledger
 from tests.strategies import MONTHS, SEQUENCES, Case, RawPlan, cases, raw_plans, record_of, records
 from tests.textbook_dam import record_of_years, textbook_plan
 

@@ -18,8 +18,8 @@ import numpy as np
 import pytest
 
 from model.record.record import Record
-from model.valley.run import ledger
 from model.water_year import months_from, parse_month
+from tests.a_ledger import ledger
 from tests.strategies import Case
 from tests.valley_twin import (
     LEDGER_COLUMNS,

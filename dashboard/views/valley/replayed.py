@@ -12,21 +12,17 @@ import streamlit as st
 from dashboard import cached, show, state
 from dashboard.charts.valley_and_record import announced_chart
 from dashboard.findings import valley_and_record as findings
-from model.evidence.announced import (
+from model.evidence.announced import opened_for_replay
+from model.evidence.offer import FEWEST_YEARS, fit_settings, with_changes
+from model.keeping.compare import differences
+from model.say.announced import (
     HINDSIGHT,
     beyond_the_rules,
+    gain_in_words,
     held_in_words,
     none_in_words,
-    opened_for_replay,
-)
-from model.evidence.offer import (
-    FEWEST_YEARS,
-    fit_settings,
-    gain_in_words,
     offer_in_words,
-    with_changes,
 )
-from model.keeping.compare import differences
 
 if TYPE_CHECKING:
     from model.evidence.announced import Held

@@ -7,8 +7,8 @@ from model.outlook.ahead import BANDED, draw_ahead, look_ahead
 from model.outlook.outlook import outlook_of, resampled_sequences
 from model.outlook.seasons import SeasonResults
 from model.outlook.setting import Setting, play_sequences, setting_of
-from model.sequences.once import legs_of, once
 from model.sequences.slices import Sequences
+from model.sequences.unique import legs_of, unique_sequences
 from model.valley.run import LEDGER, keep
 from tests.farm_case import contract_record, farm_plan
 
@@ -19,7 +19,7 @@ def test_once_when_laid_out_again_then_every_sequence_is_as_it_was(months: int) 
     rng = np.random.default_rng(5)
     starts = rng.integers(0, 4, (200, -(-months // 12)))
     rows = (starts[:, :, None] + np.arange(12)).reshape(200, -1)[:, :months]
-    found = once(rows)
+    found = unique_sequences(rows)
     assert np.array_equal(found.rows[found.places], rows)
     assert len(np.unique(found.rows, axis=0)) == len(found.rows) == len(np.unique(rows, axis=0))
 
@@ -29,7 +29,7 @@ def test_legs_of_when_followed_back_then_every_sequence_is_whole(months: int) ->
     """Each sequence, from its last leg to its first, has its own rows; none is there twice."""
     rng = np.random.default_rng(5)
     starts = rng.integers(0, 4, (200, -(-months // 12)))
-    rows = once((starts[:, :, None] + np.arange(12)).reshape(200, -1)[:, :months]).rows
+    rows = unique_sequences((starts[:, :, None] + np.arange(12)).reshape(200, -1)[:, :months]).rows
     legs = legs_of(rows)
     places, followed = np.arange(len(rows)), []
     for leg in reversed(legs):
@@ -50,7 +50,7 @@ def test_outlook_when_each_different_sequence_is_run_once_then_it_is_as_if_all_w
     setting, record = setting_of(plan, contract_record()), contract_record()
     again, how = resampled_sequences(setting)
     drawn = Sequences.joined(setting.batches())
-    assert method == "present" or len(once(again).rows) < len(again)
+    assert method == "present" or len(unique_sequences(again).rows) < len(again)
     expected = outlook_of(setting, _every_one(setting, drawn), (_every_one(setting, again), how))
     found = look_ahead(plan, record, draw_ahead(plan, record))
     assert found.outlook.seasons == expected.seasons

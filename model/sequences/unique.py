@@ -22,9 +22,12 @@ from model.water_year import MONTHS_IN_YEAR
 AT_ONCE: Final = 20_000
 """Different sequences run in one batch: most part late, so most arrays are short (measured)."""
 
+NEARLY_ALL: Final = 0.9
+"""Where more of them have parted, all are run as if they had."""
+
 
 @dataclass(frozen=True, slots=True)
-class Once:
+class UniqueSequences:
     """The different ones of some sequences."""
 
     sequences: Sequences  # the different ones; those that begin alike, together
@@ -36,7 +39,7 @@ class Once:
         """(different sequence, month) rows of the record."""
         return self.sequences.rows
 
-    def meeting(self, years: YearsDrawn | None) -> Once:
+    def meeting(self, years: YearsDrawn | None) -> UniqueSequences:
         """Return the different ones with the years they meet; those of a kind stay together."""
         if years is None:
             return self
@@ -45,7 +48,7 @@ class Once:
         order = np.lexsort([*starts[:, :0:-1].T, kinds, starts[:, 0]])
         place = np.empty_like(order)
         place[order] = np.arange(order.size)
-        return Once(self.sequences[order], place[self.places], kinds[order])
+        return UniqueSequences(self.sequences[order], place[self.places], kinds[order])
 
     def batches(self) -> tuple[tuple[Leg, ...], ...]:
         """Return the different ones as legs, AT_ONCE at once."""
@@ -64,12 +67,12 @@ class Leg:
     """The months of one slice, of sequences that are one for as long as they began alike."""
 
     rows: IntArray  # (sequence so far, month) rows of the record
-    parents: IntArray  # (sequence so far,) which one of the leg before each goes on from
+    parents: IntArray | None  # (sequence so far,) which of the leg before; None: its own place's
     kinds: IntArray | None = None  # (sequence so far,) of the years met
     factors: FloatArray | None = None  # (sequence so far, month) on flow; None: all 1
 
 
-def once(sequences: Sequences | IntArray) -> Once:
+def unique_sequences(sequences: Sequences | IntArray) -> UniqueSequences:
     """Find the different ones of sequences that are made of twelve-month slices.
 
     Sequences are the same where both rows and factors are.
@@ -81,7 +84,7 @@ def once(sequences: Sequences | IntArray) -> Once:
 
     Examples
     --------
-    >>> found = once(np.array([[3, 4], [0, 1], [3, 4]]))
+    >>> found = unique_sequences(np.array([[3, 4], [0, 1], [3, 4]]))
     >>> found.rows.tolist(), found.places.tolist()
     ([[0, 1], [3, 4]], [1, 0, 1])
     """
@@ -90,21 +93,25 @@ def once(sequences: Sequences | IntArray) -> Once:
     numbered = np.ravel_multi_index(tuple(starts), (int(sequences.rows.max()) + 1,) * len(starts))
     if sequences.factors is None:
         _, first, places = np.unique(numbered, return_index=True, return_inverse=True)
-        return Once(sequences[first], places)
-    return _once_with_factors(sequences, numbered, sequences.factors)
+        return UniqueSequences(sequences[first], places)
+    return _unique_with_factors(sequences, numbered, sequences.factors)
 
 
-def _once_with_factors(sequences: Sequences, numbered: IntArray, factors: FloatArray) -> Once:
+def _unique_with_factors(
+    sequences: Sequences, numbered: IntArray, factors: FloatArray
+) -> UniqueSequences:
     """Find the different ones by the number of their slices and by the factors of each month."""
     by_month = factors.T
     changes = [t for t in range(len(by_month)) if not t or (by_month[t] != by_month[t - 1]).any()]
+    if np.unique(by_month[changes].sum(axis=0)).size == len(sequences):
+        return UniqueSequences(sequences, np.arange(len(sequences)))  # each moved by its own
     keys = [numbered, *by_month[changes]]
     order = np.lexsort(keys[::-1])
     differs = np.ones(len(order), dtype=np.bool_)
     differs[1:] = np.any([key[order[1:]] != key[order[:-1]] for key in keys], axis=0)
     places = np.empty(len(order), dtype=np.intp)
     places[order] = np.cumsum(differs) - 1
-    return Once(sequences[order[differs]], places)
+    return UniqueSequences(sequences[order[differs]], places)
 
 
 def legs_of(sequences: Sequences | IntArray, kinds: IntArray | None = None) -> tuple[Leg, ...]:
@@ -116,7 +123,7 @@ def legs_of(sequences: Sequences | IntArray, kinds: IntArray | None = None) -> t
     Parameters
     ----------
     sequences
-        Each sequence once, as `once` gives them.
+        Each sequence once, as `unique_sequences` gives them.
     kinds
         (sequence,) of the years they meet: sequences of different kinds are never one.
 
@@ -133,17 +140,23 @@ def legs_of(sequences: Sequences | IntArray, kinds: IntArray | None = None) -> t
     if kinds is not None:
         parted[1:] = kinds[1:] != kinds[:-1]
     before = np.zeros(len(rows), dtype=np.intp)
-    legs = []
+    legs: list[Leg] = []
+    were_alone = False
     for t in range(0, rows.shape[1], MONTHS_IN_YEAR):
         own = slice(t, t + MONTHS_IN_YEAR)
         parted[1:] |= rows[1:, t] != rows[:-1, t]
         if factors is not None:
             parted[1:] |= np.any(factors[1:, own] != factors[:-1, own], axis=1)
-        firsts = np.flatnonzero(parted)
+        if np.count_nonzero(parted) > NEARLY_ALL * parted.size:
+            parted[:] = True  # picking out the others takes longer than running them
+        alone = bool(parted.all())
+        firsts = slice(None) if alone else np.flatnonzero(parted)
         leg_rows = np.asfortranarray(rows[firsts, own])
         moved = None if factors is None else np.asfortranarray(factors[firsts, own])
         of_kinds = None if kinds is None else kinds[firsts]
-        legs.append(Leg(leg_rows, before[firsts], of_kinds, moved))
+        parents = None if legs and alone and were_alone else before[firsts]
+        legs.append(Leg(leg_rows, parents, of_kinds, moved))
+        were_alone = alone
         before = np.cumsum(parted) - 1
     return tuple(legs)
 
