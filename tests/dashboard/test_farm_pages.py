@@ -339,8 +339,8 @@ def test_drought_steps_when_a_strategy_has_some_then_what_they_change_is_shown(
     assert "of principal put off, on average" in shown
     taken, ladder = tables(pages)
     assert list(taken.index) == list(_STEPS)
-    assert [float(cell) for cell in ladder["Put off"]][0] == 0.0
-    assert list(ladder.index)[0] == "Without steps"
+    assert ladder.index[0] == "Without steps"
+    assert float(ladder["Put off"].iloc[0]) == 0.0
     assert len(ladder) == len(_STEPS) + 1
     pages.segmented_control(key="strategies_chosen").set_value(["Some on trust"]).run()
     assert "Drought steps" not in [tab.label for tab in pages.tabs]
