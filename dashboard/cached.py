@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from model.decide.one_area import Rivers, RiversDrawn
     from model.decide.stress import StressSet
     from model.evidence.announced import Held
+    from model.evidence.decided import SeasonCame
     from model.evidence.diagnosis import Diagnosis
     from model.evidence.judge import Evidence
     from model.evidence.offer import Offer
@@ -231,6 +232,20 @@ def evidence(plan: Plan, record: Record) -> Place[Evidence]:
 def methods_today(plan: Plan, record: Record) -> Place[tuple[OddsToday, ...]]:
     """Return the place of each method's odds from where things stand."""
     return Place()
+
+
+@_kept(64, of=_water)
+def came_after(plan: Plan, record: Record, told: Announcements) -> tuple[SeasonCame, ...]:
+    """Place what came in the odds of the day that a plan is of.
+
+    Raises
+    ------
+    PlanError
+        The record does not hold what that plan asks for.
+    """
+    from model.evidence.decided import came_after as placed
+
+    return placed(plan, record, told)
 
 
 @_kept(32, of=_replay, meanwhile="Replaying the announced years ...")

@@ -8,6 +8,7 @@ from pathlib import Path
 import streamlit as st
 
 from dashboard import cached, controls, show
+from dashboard.decided import show_came, show_counted
 from dashboard.findings.water_ahead import none_chances
 from dashboard.state import decision, diary_path
 from model.errors import InputError
@@ -75,6 +76,7 @@ def _entry(entry: Entry) -> None:
         st.text(taken.decision)
         st.markdown("**At what odds**")
         st.text(taken.odds)
+        show_came(taken)
         gone = "" if Path(taken.plan_path).is_file() else " (this file is gone)"
         st.caption(f"Plan: {taken.plan_title}, {taken.plan_path}{gone}")
         name = f"plan_{taken.decided_on}.toml"
@@ -103,6 +105,7 @@ try:
         st.info("Nothing yet. The first decision you write down is listed here.")
 except InputError as error:
     show.faults(error, "The diary cannot be read; its file is left as it is.", key="diary_read")
+show_counted(one.decision for one in listed)
 for one in listed:
     _entry(one)
 if listed:
