@@ -58,10 +58,17 @@ def chart(figure: go.Figure, *, key: str, alt: str, frame: Callable[[], pd.DataF
             take("Take as CSV", csv_text(figures), f"{key}.csv", f"{key}_csv")
 
 
+PICTURE = """
+export default function ({data, parentElement}) {
+    parentElement.innerHTML = data.svg;
+}
+"""
+_picture = st.components.v2.component("still_picture", js=PICTURE, isolate_styles=False)
+
+
 def picture(svg: str, *, key: str, frame: Callable[[], pd.DataFrame]) -> None:
     """Show a still picture, and its figures under it, as `chart` does."""
-    with st.container(key=key):
-        st.html(svg)
+    _picture(key=key, data={"svg": svg})
     folded = st.expander("The figures behind this picture", key=f"{key}_figures", on_change="rerun")
     if folded.open:
         with folded:

@@ -26,7 +26,7 @@ LEFT, RIGHT, TOP, BASE = 34, 112, 14, 262
 class Line:
     """How often something comes, by area."""
 
-    times: Sequence[float]  # in 100
+    times: Sequence[float]  # in 100; of the last areas, where there are fewer than areas
     ranges: Sequence[tuple[float, float]]  # that the record supports; empty: not drawn
     look: str  # water, limit or attention
 
@@ -69,7 +69,7 @@ def hectares_picture(
     parts = [*_axes(x(most), {tick: x(tick) for tick in ticks(most, 6)})]
     xs = [x(area_ha) for area_ha in areas_ha]
     for line in lines.values():
-        parts += _line(xs, line)
+        parts += _line(xs[-len(line.times) :], line)
     parts += _ends(lines, x(most))
     parts += _marks(
         {said: x(area_ha) for said, area_ha in marks.items() if 0.0 <= area_ha <= most}, x(most)

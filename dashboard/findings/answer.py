@@ -109,7 +109,7 @@ def alike_words(tried: AreasTried, objective: Objective) -> str:
 
 def lines_of(tried: AreasTried) -> dict[str, Line]:
     """Return the lines of hectares against times in 100, by what is said at their ends."""
-    finished = [each.finished for each in tried.brought]
+    finished = [each.finished for each in tried.brought[1:]]  # none is not finished
     past = [each.past_limit for each in tried.brought]
     missed = [each.payment_missed for each in tried.brought]
     return {

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from model.plan.plan import Plan
 from model.say.cautions import invented_in_words
-from model.say.numbers import ml, ml_per_share, own_water, percent
+from model.say.numbers import ml, ml_per_share, number, own_water, percent
 from model.water_year import month_name, parse_month
 
 
@@ -31,7 +31,7 @@ def strip_of(plan: Plan) -> Strip:
     >>> from model.plan.text import read_plan
     >>> strip = strip_of(read_plan(demonstration_plan()))
     >>> strip.invented, strip.announced
-    ('invented example', 'announced 0.00 ML a share')
+    ('invented example', 'announced 0.00')
     """
     opening, full_ml = plan.opening, plan.valley.capacity_ml
     dam_frac = opening.storage_ml / full_ml
@@ -40,7 +40,7 @@ def strip_of(plan: Plan) -> Strip:
         dam=f"dam {ml(opening.storage_ml)}, {percent(dam_frac)}",
         dam_frac=dam_frac,
         account=_account(plan),
-        announced=f"announced {ml_per_share(opening.announced_to_date_ml_per_share)}",
+        announced=f"announced {number(opening.announced_to_date_ml_per_share, 2)}",
         invented="invented example" if invented_in_words(plan) else "",
     )
 
