@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, controls, show, standing, state
+from dashboard import beside_the_record, cached, controls, show, standing, state
 from dashboard.charts.water_ahead import band_chart, season_chart, set_aside_chart
 from dashboard.findings import water_ahead as findings
 from dashboard.findings.water_ahead import (
@@ -115,8 +115,8 @@ METHODS: dict[str | None, str] = {
 }
 
 
-def drawing() -> None:
-    """Ask how sequences are drawn."""
+def drawing(plan: Plan) -> None:
+    """Ask how sequences are drawn, and what is counted on beside the record."""
     folded = st.expander("How possible sequences are drawn", key="drawing", on_change="rerun")
     if not folded.open:
         return
@@ -145,6 +145,7 @@ def drawing() -> None:
                 step=0.05,
                 meaning="Below 1: drier than the record. Every page says so while it is not 1",
             )
+        beside_the_record.ask(plan)
 
 
 def _page(plan: Plan, record: Record) -> None:
@@ -154,7 +155,7 @@ def _page(plan: Plan, record: Record) -> None:
     st.header("How likely is it that nothing is announced?", anchor=False)
     drawn = drawn_from(ahead.outlook)
     st.caption(f"{drawn}{blocks_in_words(ahead.outlook.method)}")
-    drawing()
+    drawing(plan)
     show_announced_error(plan, record)
     standing.tried(plan, record)
     show.chances(dict(list(none_chances(seasons).items())[: len(seasons)]))
