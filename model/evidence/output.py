@@ -58,6 +58,7 @@ def evidence_json(whole: Whole, notes: Mapping[str, object] | None = None) -> st
         "recommended": evidence.recommended,
         "announced": whole.held,
         "offer": whole.offer,
+        "storage_observed": whole.storage,
         "diagnosis": whole.diagnosis,
         "today_by_method": [each for each in whole.today if each.replaced is None],
         "today_replaced": {each.method: each.replaced for each in whole.today if each.replaced},
