@@ -19,7 +19,7 @@ from model.commands.shared import (
 )
 from model.errors import Fault, InputError
 
-WIDE = 100
+WIDE = 110
 """A line of a terminal; what is longer goes on, indented, on the next."""
 
 

@@ -17,6 +17,7 @@ import numpy as np
 from model.decide.decision import Decision, areas_of, decision_of, nearest, way_of
 from model.decide.desk import Desk, desk_of
 from model.decide.one_area import Rivers, RiversDrawn
+from model.decide.triggers import Trigger, triggers
 from model.decide.ways import (
     Ahead,
     Brought,
@@ -116,6 +117,7 @@ class SeasonQuestion:
     areas: AreasTried
     tried: CoursesTried
     desk: Desk
+    triggers: tuple[Trigger, ...]  # what would change the answer by the next decision
 
 
 def season_question(
@@ -165,6 +167,7 @@ def season_question(
         areas=areas_tried(setting, rivers, strategy=strategy, area_ha=area_ha, progress=progress),
         tried=courses_tried(setting, rivers, strategy=strategy, progress=progress),
         desk=desk_of(setting, rivers, strategy=strategy, area_ha=area_ha, progress=progress),
+        triggers=triggers(setting, strategy=strategy, progress=progress),
     )
 
 

@@ -8,12 +8,24 @@ from typing import Final
 
 from model.decide.desk import Desk, NothingComes, PreparedLand
 from model.decide.season_question import Course, SeasonQuestion
+from model.decide.triggers import Trigger
 from model.decide.ways import Brought, told_apart
 from model.farm.setting import FarmSetting
 from model.outlook.chances import Estimate
 from model.plan.farm import Objective
 from model.say.frontier import NOT_APART, WORST
-from model.say.numbers import chance, count, ha, listed, ml, money, number, times_in_100, with_range
+from model.say.numbers import (
+    chance,
+    count,
+    ha,
+    listed,
+    ml,
+    money,
+    number,
+    own_water,
+    times_in_100,
+    with_range,
+)
 from model.water_year import MONTH_NAMES, month_name
 
 OBJECTIVES: Final[dict[Objective, str]] = {
@@ -31,6 +43,9 @@ HELD_IS: Final = (
     "If no more water comes: nothing announced, no stream pumped, dam and high security as in the "
     "driest sequence, average weather, nothing bought or sold."
 )
+
+
+NO_TRIGGER: Final = "no dam or account by the next decision does so beyond its error"
 
 
 def question_in_words(found: SeasonQuestion, setting: FarmSetting) -> str:
@@ -60,6 +75,7 @@ def season_question_in_words(found: SeasonQuestion, setting: FarmSetting) -> lis
         *(next_season_lines(found, setting) if carries else []),
         *course_lines(found),
         *desk_lines(found.desk, found, setting),
+        *trigger_lines(found, setting),
         WHAT_IT_IS,
     ]
 
@@ -107,9 +123,10 @@ def course_lines(found: SeasonQuestion) -> Iterator[str]:
         f"Today, beside {found.strategy} as usual ({usual_aud} at the end of the run on average): "
         f"{'nothing tried is ahead' if better is None else f'{course_in_words(better)} is ahead'}."
     )
+    most = {(course.act, course.crop): course for course in others}  # of each, the most
     tried = [
         f"{course_in_words(course)} {_ahead_in_words(course.ahead.by(found.objective), found)}"
-        for course in others
+        for course in most.values()
         if course.ahead is not None
     ]
     yield f"  {'; '.join(tried)}."
@@ -149,6 +166,40 @@ def desk_lines(desk: Desk, found: SeasonQuestion, setting: FarmSetting) -> Itera
         yield f"{prepared_in_words(desk.prepared, found.objective)}."
     yield f"{limit_in_words(desk, setting)}."
     yield f"{bales_in_words(desk, setting)}."
+
+
+def trigger_lines(found: SeasonQuestion, setting: FarmSetting) -> Iterator[str]:
+    """Yield what would change the answer by the next decision: the surest of what was found."""
+    surest = max(found.triggers, key=lambda each: each.gain / each.gain_error, default=None)
+    if surest is None:
+        yield f"What would change the area: {NO_TRIGGER}."
+    else:
+        yield f"What would change the area: {trigger_in_words(surest, found.objective, setting)}."
+
+
+def trigger_in_words(trigger: Trigger, objective: Objective, setting: FarmSetting) -> str:
+    """Return a threshold with its range, how often it is reached, and what it is worth."""
+
+    def level(value: float) -> str:
+        if trigger.of == "dam":
+            return ml(round(value, -3))
+        return own_water(value, setting.farm.licence.general_security_shares_ml)
+
+    where = "in the dam" if trigger.of == "dam" else "in our account"
+    at = level(trigger.threshold)
+    ends = level(trigger.low), level(trigger.high)
+    said = at if ends[0] == ends[1] else f"{at} ({ends[0]} to {ends[1]})"
+    worth = (
+        f"{number(100.0 * trigger.gain, 1)} times in 100 fewer payments missed (give or take "
+        f"{number(100.0 * trigger.gain_error, 1)})"
+        if objective == "missed_payment"
+        else f"{money(trigger.gain)} more (give or take {money(trigger.gain_error)})"
+    )
+    return (
+        f"on 1 {month_name(trigger.month)}, from {said} {where} on, {ha(trigger.area_reached_ha)} "
+        f"is {OBJECTIVES[objective]}, below it {ha(trigger.area_below_ha)}; reached "
+        f"{times_in_100(trigger.reached_frac)}; {worth} on years it was not found on"
+    )
 
 
 def nothing_comes_in_words(met: NothingComes) -> str:

@@ -46,7 +46,7 @@ DRAWN = 4_000
 def _ready() -> tuple[FarmSetting, Rivers]:
     """Return the demonstration over one season: quick, with as many sequences as the check asks."""
     path = demonstration_plan()
-    plan = read_plan(path).with_drawing(count=DRAWN, seasons=1)
+    plan = read_plan(path).with_drawing(method="blocks", kind="stationary", count=DRAWN, seasons=1)
     setting = farm_setting_of(plan, read_record(path.parent / plan.record), plan.strategies)
     return setting, rivers_of(setting)
 

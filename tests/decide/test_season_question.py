@@ -51,7 +51,7 @@ def demonstration(month: str) -> dict[str, Any]:
     """Return the demonstration on another date, over one season (two in autumn), as tables."""
     raw = tomllib.loads(demonstration_plan().read_text(encoding="utf-8"))
     raw["record"] = str(demonstration_plan().with_name(raw["record"]))
-    raw["sequences"] |= {"count": COUNT, "seasons": 1}
+    raw["sequences"] = {"method": "blocks", "count": COUNT, "seasons": 1, "seed": 3}
     raw["opening"] |= {"month": month}
     raw["farm"]["money"]["forward_sales"] = []
     if month[5:] in ("12", "01", "02"):
