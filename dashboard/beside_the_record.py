@@ -35,7 +35,8 @@ def ask(plan: Plan) -> None:
             "resting on a view."
         )
         fields.ask_keys([(VIEW, each) for each in fields_of(View)])
-    controls.table_or_none(MOVED, "Flow, rain and evaporation moved, month by month", {})
+    words = "Flow, rain and evaporation moved, month by month"
+    controls.table_or_none(MOVED, words, {"flow": AS_OBSERVED})
     if state.figure(MOVED) is not None:
         st.caption("1 leaves a month as it was observed. Every page says so while one is moved.")
         moved = [replace(each, usual=AS_OBSERVED) for each in fields_of(DryingByMonth)]

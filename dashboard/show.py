@@ -41,6 +41,7 @@ _KINDS = {
     ".csv": "text/csv",
     ".pdf": "application/pdf",
     ".toml": "application/toml",
+    ".zip": "application/zip",
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
 
@@ -158,11 +159,17 @@ def chances(chances: Mapping[str, Estimate]) -> None:
 
 def parts(parts: Mapping[str, Callable[[], None]], *, key: str) -> None:
     """Show parts by their names, the first one open; only the part that is open is run."""
-    tabs = st.tabs(list(parts), key=key, on_change="rerun")
-    for tab, part in zip(tabs, parts.values(), strict=True):
-        with tab:
-            if tab.open:
-                part()
+    if st.session_state.get(key) not in parts:
+        st.session_state[key] = next(iter(parts))
+    st.segmented_control(
+        "Look at",
+        list(parts),
+        required=True,
+        key=key,
+        label_visibility="collapsed",
+        persist_state="session",
+    )
+    parts[st.session_state[key]]()
 
 
 @dataclass(slots=True)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, controls, show, standing
+from dashboard import cached, controls, doubts, frame, show
 from dashboard.charts.money import bank_chart, case_chart, measure_chart
-from dashboard.charts.strategies import chances_by_strategy_chart
+from dashboard.charts.ways_compared import chances_by_strategy_chart
+from dashboard.doubts import show_announced_error
 from dashboard.findings import money as findings
 from dashboard.findings import stress as stress_findings
-from dashboard.standing import show_announced_error
 from model.decide.compare import StrategyOutcome
 from model.decide.stress import StressSet
 from model.plan.plan import Plan
@@ -116,7 +116,7 @@ def show_stress(stress: StressSet, limit_aud: float) -> None:
 
 def _page(plan: Plan, record: Record) -> None:
     """Follow one strategy's money."""
-    st.header("Does the money hold out?", anchor=False)
+    frame.answer("Does the money hold, and when is it worst?", plan)
     if plan.farm is None:
         st.info(NO_FARM)
         return
@@ -127,7 +127,7 @@ def _page(plan: Plan, record: Record) -> None:
     st.caption(
         f"{numbers.count(found.count, 'possible sequence')}. {what_varies(found.setting.farm)}"
     )
-    standing.river_counted_on(plan, record)
+    doubts.river_counted_on(plan, record)
     show_announced_error(plan, record)
     for note in findings.notes(found, ours):
         st.info(note)
@@ -143,4 +143,4 @@ def _page(plan: Plan, record: Record) -> None:
     )
 
 
-standing.odds_page(_page)
+frame.odds_page(_page)

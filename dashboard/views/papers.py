@@ -6,8 +6,8 @@ import datetime as dt
 
 import streamlit as st
 
-from dashboard import cached, controls, show, standing
-from dashboard.standing import held_or_said
+from dashboard import cached, controls, doubts, show
+from dashboard.doubts import held_or_said
 from model.decide.strategy import strategies_of
 from model.evidence.judge import Evidence
 from model.evidence.verdict import Verdict, verdict_of
@@ -92,7 +92,7 @@ def _carried(verdict: Verdict | None) -> str:
     return f"The verdict these papers carry: {headline_of(verdict)}."
 
 
-st.header("On paper, for a partner or a lender", anchor=False)
+st.title("On paper, for a partner or a lender", anchor=False)
 if plan.farm is None:
     st.info(
         "The papers are about a farm, and this plan has none yet: add a [farm] table to the plan "
@@ -104,5 +104,5 @@ else:
         "overdraft, what a lender asks for, and how far to trust it all. The workbook holds the "
         "same figures, season by season and month by month."
     )
-    standing.river_counted_on(plan, record)
+    doubts.river_counted_on(plan, record)
     _asked_for()

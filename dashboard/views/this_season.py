@@ -1,4 +1,4 @@
-"""Plant or hold: an area and a hold-back chosen by hand, and what they bring at once."""
+"""What do we decide now? An area and a hold-back chosen by hand, and what they bring at once."""
 
 from __future__ import annotations
 
@@ -6,13 +6,15 @@ import datetime as dt
 
 import streamlit as st
 
-from dashboard import cached, controls, show, standing, state
+from dashboard import cached, controls, doubts, frame, show, state
 from dashboard.charts.money import bank_chart
-from dashboard.charts.plant_or_hold import worth_chart
-from dashboard.findings import plant_or_hold as findings
-from dashboard.findings import water_ahead as water_ahead_findings
-from dashboard.standing import show_announced_error
+from dashboard.charts.this_season import worth_chart
+from dashboard.doubts import show_announced_error
+from dashboard.findings import this_season as findings
+from dashboard.findings import water as water_findings
 from dashboard.state import decision, diary_path
+from dashboard.views.keeping.left import also_open, earlier
+from dashboard.views.water.ahead import show_water
 from model.decide.driest import StretchMet
 from model.decide.one_area import (
     AreaOutcome,
@@ -37,6 +39,7 @@ from model.water_year import months_from
 @st.fragment
 def _choose_and_see(plan: Plan, record: Record, setting: FarmSetting, rivers: Rivers) -> None:
     """Ask for a choice and show what it brings; a moved control runs this part alone."""
+    head = st.container()
     chosen = choice(plan, record, setting, rivers)
     outcome = outcome_of_area(
         setting,
@@ -48,7 +51,8 @@ def _choose_and_see(plan: Plan, record: Record, setting: FarmSetting, rivers: Ri
     calendar = setting.valley.calendar
     years = [calendar.water_year(season) for season in range(calendar.seasons)]
     finding = findings.finish_finding(outcome, chosen.area_ha, years[outcome.season])
-    st.subheader(finding, anchor=False)
+    with head:
+        frame.answer(finding, plan)
     _show_chances(outcome, years, setting.rules.cash.payments_due)
     _show_bank(setting, outcome)
     _note(plan, record, chosen, outcome, finding)
@@ -58,6 +62,7 @@ def _choose_and_see(plan: Plan, record: Record, setting: FarmSetting, rivers: Ri
             "Season by season": lambda: _show_seasons(outcome, years),
             "The driest on record": lambda: _show_driest(outcome.driest),
             "One more megalitre": lambda: _show_worth(plan, record, chosen),
+            "Water ahead": lambda: show_water(plan, record),
         },
         key="plant_part",
     )
@@ -143,7 +148,7 @@ def _show_bank(setting: FarmSetting, outcome: AreaOutcome) -> None:
         bank_chart(months, outcome.cash_bands_aud, limit_aud=limit_aud, title=finding),
         key="plant_cash",
         alt=finding,
-        frame=lambda: water_ahead_findings.bands_frame(months, outcome.cash_bands_aud),
+        frame=lambda: water_findings.bands_frame(months, outcome.cash_bands_aud),
     )
 
 
@@ -206,16 +211,25 @@ def _show_driest(met: tuple[StretchMet, ...]) -> None:
     show.table(findings.driest_frame(met), key="driest")
 
 
+def _water_alone(plan: Plan, record: Record) -> None:
+    """Show the water of a plan that has no farm."""
+    frame.answer("How likely is it that nothing is announced?", plan)
+    st.info(NO_FARM)
+    show_announced_error(plan, record)
+    doubts.river_counted_on(plan, record)
+    show_water(plan, record)
+
+
 def _page(plan: Plan, record: Record) -> None:
     """Ask for a choice, and show what it brings."""
-    st.header("Plant, or hold?", anchor=False)
+    also_open()
+    earlier()
     if plan.farm is None:
-        st.info(NO_FARM)
+        _water_alone(plan, record)
         return
-    ready = cached.farm_ready(plan, record)
+    _choose_and_see(plan, record, *cached.farm_ready(plan, record))
     show_announced_error(plan, record)
-    standing.river_counted_on(plan, record)
-    _choose_and_see(plan, record, *ready)
+    doubts.river_counted_on(plan, record)
 
 
-standing.odds_page(_page)
+frame.odds_page(_page)
