@@ -3,8 +3,8 @@
 In every year of the hindcast the farm is put where the plan has it (bank, land and crops), the dam
 and the average holder's account where the replay has them. What each strategy expects is fitted on
 the record known then, so it decides as it would have decided; the season is then played in the
-months that came. Beside it stands the best in hindsight: of a few areas planted by the middle
-strategy, the one that ended best in those very months, which nobody could have known.
+months that came. Beside it stands the best in hindsight: of these, and of a few areas planted by
+the middle strategy, the one that ended best in those very months, which nobody could have known.
 
 Sales made ahead are left off: they are of this year's crop. A year says how a decision ended, not
 whether it was right: that is judged over many.
@@ -148,7 +148,9 @@ def _decided(
     own = met.results(river)
     areas_ha = np.linspace(0.0, then.farm.developed_ha, AREAS_TRIED)
     tried = met.results(river, _planting(met, strategies, areas_ha))
-    ended = tried["standing_aud"][:, 0, -1]
+    both = (own, tried)
+    ended = np.concatenate([each["standing_aud"][:, 0, -1] for each in both])
+    planted = np.concatenate([each["area_planted_ha"][:, 0, -1] for each in both])
     best = int(np.argmax(ended))
     return YearDecided(
         water_year=water_year_label(stand.month + then.valley.calendar.months - 1),
@@ -158,8 +160,8 @@ def _decided(
         planted_ha=tuple(own["area_planted_ha"][:, 0, -1].tolist()),
         finished_ha=tuple(own["area_finished_ha"][:, 0, -1].tolist()),
         ended_aud=tuple(own["standing_aud"][:, 0, -1].tolist()),
-        best_ha=float(tried["area_planted_ha"][best, 0, -1]),
-        best_aud=max(float(ended[best]), float(own["standing_aud"][:, 0, -1].max())),
+        best_ha=float(planted[best]),
+        best_aud=float(ended[best]),
     )
 
 
