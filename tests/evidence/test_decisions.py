@@ -39,6 +39,8 @@ def test_decisions_when_made_again_then_no_strategy_ends_above_the_best(decided:
     for year in decided.years:
         assert year.best_aud >= max(year.ended_aud)
         assert year.best_ha >= 0.0
+        if year.best_aud in year.ended_aud:
+            assert year.best_ha == year.planted_ha[year.ended_aud.index(year.best_aud)]
         assert all(f <= p + 1e-9 for p, f in zip(year.planted_ha, year.finished_ha, strict=True))
     assert min(decided.short_of_best_aud()) >= 0.0
     assert sum(decided.ended_best()) >= len(decided.years)
