@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from dashboard import controls, state
-from model.decide.choice import Choice, with_choice
+from model.decide.choice import OUR_CHOICE, Choice, with_choice
 from model.decide.strategy import strategies_of
 from model.plan.plan import Plan
 from model.say import numbers
@@ -85,6 +85,11 @@ def _followed(strategies: tuple[Strategy, ...], name: object) -> Strategy:
     """Return the strategy of a name, or the middle one where it is gone."""
     named = [each for each in strategies if each.name == name]
     return named[0] if named else strategies[:2][-1]
+
+
+def usual(names: list[str]) -> int:
+    """Return the strategy that a page follows unless another is chosen: ours, else the first."""
+    return names.index(OUR_CHOICE) if OUR_CHOICE in names else 0
 
 
 def plan_with_ours(plan: Plan) -> Plan:

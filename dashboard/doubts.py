@@ -30,24 +30,38 @@ def river_counted_on(plan: Plan, record: Record) -> None:
 
 def tried(plan: Plan, record: Record) -> None:
     """Show whether the chance of none held in the observed years, once that was tried."""
+    words, wrong = _tried(plan, record)
+    (st.warning if wrong else st.caption)(words)
+
+
+def failed_before(plan: Plan, record: Record) -> None:
+    """Show where such odds failed before, as plainly as the answer; nothing where they held."""
+    words, wrong = _tried(plan, record)
+    if wrong:
+        st.warning(words)
+    elif cached.evidence(plan, record).found is None:
+        st.caption(words)
+
+
+def _tried(plan: Plan, record: Record) -> tuple[str, bool]:
+    """Return what the trial on the observed years found, and whether the odds failed."""
     found = cached.evidence(plan, record).found
     if found is None:
-        st.caption(
-            "Not tried yet: whether such odds would have held in the observed years. The page How "
-            "it has done does it, in about a minute."
+        return (
+            "Not tried yet: whether such odds would have held in the observed years. The page "
+            "How it has done does it, in about a minute.",
+            False,
         )
-        return
     # Imported here: the first page does not need the evidence.
     from model.evidence.verdict import verdict_of
     from model.say.evidence import none_in_words
 
     verdict = verdict_of(found, plan.sequences.method or found.recommended.method)
     if verdict is None:
-        st.caption("Another method stood in for this one on the observed years: it was not tried.")
-        return
+        return "Another method stood in for this one on the observed years: not tried.", False
     none = [season.none for season in verdict.seasons]
     wrong = any(each.found != "about_right" for each in none)
-    (st.warning if wrong else st.caption)(f"Tried on the observed years. {none_in_words(none)}")
+    return f"Tried on the observed years. {none_in_words(none)}", wrong
 
 
 def show_announced_error(plan: Plan, record: Record) -> None:

@@ -58,6 +58,16 @@ def chart(figure: go.Figure, *, key: str, alt: str, frame: Callable[[], pd.DataF
             take("Take as CSV", csv_text(figures), f"{key}.csv", f"{key}_csv")
 
 
+def picture(svg: str, *, key: str, frame: Callable[[], pd.DataFrame]) -> None:
+    """Show a still picture, and its figures under it, as `chart` does."""
+    with st.container(key=key):
+        st.html(svg)
+    folded = st.expander("The figures behind this picture", key=f"{key}_figures", on_change="rerun")
+    if folded.open:
+        with folded:
+            table(frame(), key=f"{key}_table")
+
+
 def csv_text(frame: pd.DataFrame) -> str:
     """Write a table as CSV; text that a spreadsheet would run as a formula is defused."""
     safe = frame.map(_defused).rename(columns=_defused)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, controls, doubts, frame, show
+from dashboard import cached, choices, controls, doubts, frame, show
 from dashboard.charts.money import bank_chart, case_chart, measure_chart
 from dashboard.charts.ways_compared import chances_by_strategy_chart
 from dashboard.doubts import show_announced_error
@@ -120,8 +120,9 @@ def _page(plan: Plan, record: Record) -> None:
     if plan.farm is None:
         st.info(NO_FARM)
         return
+    plan = choices.plan_with_ours(plan)
     names = [each.name for each in cached.farm_setting(plan, record).strategies]
-    at = controls.strategy("Strategy", names, key="money_strategy")
+    at = controls.strategy("Strategy", names, key="money_strategy", usual=choices.usual(names))
     found = cached.one_strategy(plan, record, at)
     (ours,), limit = found.outcomes, found.setting.rules.cash.overdraft_limit_aud
     st.caption(

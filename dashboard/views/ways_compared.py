@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, doubts, frame, show
+from dashboard import cached, choices, doubts, frame, show
 from dashboard.charts.water import season_chart
 from dashboard.charts.ways_compared import (
     chances_by_strategy_chart,
@@ -154,6 +154,7 @@ def _page(plan: Plan, record: Record) -> None:
     if plan.farm is None:
         st.info(NO_FARM)
         return
+    plan = choices.plan_with_ours(plan)
     doubts.river_counted_on(plan, record)
     show_announced_error(plan, record)
     _show(plan, record, *cached.comparison(plan, record))

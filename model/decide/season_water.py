@@ -13,6 +13,7 @@ import numpy as np
 
 from model.farm.rules import FarmRules
 from model.farm.run import FarmMonth
+from model.farm.setting import FarmSetting
 from model.farm.water import (
     bore_left_ml,
     high_security_left_ml,
@@ -77,3 +78,9 @@ def _reach_ml(month: FarmMonth, rules: FarmRules) -> FloatArray:
         + end.storage_ml
         + bore_left_ml(end, 1.0, water)
     )
+
+
+def planned_ml(setting: FarmSetting, strategy: int, area_ha: float) -> float:
+    """Return the water that a strategy plans for an area of the main crop."""
+    planned = setting.settings.one(strategy).planned_water_ml_per_ha(setting.rules)
+    return float(planned[0, 0]) * area_ha

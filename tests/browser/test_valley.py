@@ -30,7 +30,7 @@ def _odds(page: Page) -> tuple[str, str]:
     go_to(page, "This season")
     open_part(page, "Water ahead")
     open_part(page, "What is set aside first", "set_aside")
-    chance = page.get_by_text(re.compile(r"^The record supports \d")).nth(3).inner_text()
+    chance = page.get_by_text(re.compile(r"^The record supports \d")).first.inner_text()
     return chance, chart(page, "set_aside").text_content() or ""
 
 

@@ -106,12 +106,12 @@ def _controls(window: AppTest) -> dict[str, Any]:
 def _shown(window: AppTest, view: str) -> list[str]:
     """Gather the numbers that a page draws and lays out."""
     go(window, view)
-    charts = window.get("plotly_chart")
-    assert charts
-    return [
-        *(str(chart.proto.spec) for chart in charts),
+    found = [
+        *(str(chart.proto.spec) for chart in window.get("plotly_chart")),
         *(table.to_csv() for table in tables(window)),
     ]
+    assert found
+    return found
 
 
 def _told(window: AppTest) -> dict[str, tuple[str, str, str]]:

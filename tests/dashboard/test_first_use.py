@@ -9,6 +9,8 @@ from streamlit.testing.v1 import AppTest
 from dashboard.charts.money import bank_chart
 from dashboard.findings.this_season import cash_finding
 from dashboard.findings.water import points_of
+from dashboard.findings.ways_compared import standing_finding
+from model.decide.compare import compare
 from model.outlook.outlook import odds_of_water
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
@@ -78,14 +80,15 @@ def test_cash_finding_when_the_bank_stays_above_nothing_then_no_overdraft_is_cou
     assert "$900,000 of the overdraft left" in cash_finding(bands - 354_000.0, JUNE, 1e6)
 
 
-def test_strategies_when_all_end_alike_then_none_is_said_to_win(window: AppTest) -> None:
-    """In the last month of a season nothing is left to decide."""
-    for key, value in (("opening.month", "2026-06"), ("sequences.seasons", 1)):
-        window.session_state.changes[key] = value
-    go(window, "ways_compared")
-    assert not window.exception
-    alts = [chart.proto.alt for chart in window.get("plotly_chart")]
-    assert alts[0].startswith("All end alike: ")
+def test_strategies_when_all_end_alike_then_none_is_said_to_win() -> None:
+    """One strategy under two names is no contest."""
+    plan = farm_plan({"sequences.count": 50})
+    first = plan.strategies[0]
+    again = first.model_copy(update={"name": "The same again"})
+    alike = plan.model_copy(update={"strategies": (first, again)})
+    outcomes = compare(alike, contract_record())[0].outcomes
+    assert standing_finding(outcomes).startswith("All end alike: ")
+    assert not standing_finding(outcomes[:1]).startswith("All end alike: ")
 
 
 def test_few_runs_when_drawn_then_the_page_says_that_odds_cannot_rest_on_them(
