@@ -26,11 +26,11 @@ RAISED = {"Fault", "ValueError", "IndexError", "InputError", "RecordError", "Pla
 """A message that quotes a user's own value back, or names what is allowed, may format it."""
 
 NO_PERSON_READS = {
-    "dashboard/charts/dots.py": "places in a drawing",
-    "dashboard/charts/drawing.py": "places in a drawing",
-    "dashboard/charts/hectares.py": "places in a drawing",
-    "dashboard/charts/set_aside.py": "places in a drawing",
     "dashboard/frame.py": "the width of a level",
+    "dashboard/charts/set_aside.py": "places in a drawing",
+    "dashboard/charts/hectares.py": "places in a drawing",
+    "dashboard/charts/drawing.py": "places in a drawing",
+    "dashboard/charts/dots.py": "places in a drawing",
     "model/brief/svg.py": "places in a drawing",
     "model/brief/workbook.py": "the names of quantiles in a header",
     "model/outlook/output.py": "the names of quantiles in a file",
@@ -43,8 +43,8 @@ OF_THE_USERS_OWN_VALUES = {
     "model/errors.py": "how many more faults a message holds",
     "model/plan/announced.py": "what is allowed",
     "model/plan/cautions.py": "cautions that quote the plan's own figures",
-    "model/plan/text.py": "what is allowed",
     "model/plan/steps_agreement.py": "what is allowed",
+    "model/plan/text.py": "what is allowed",
     "model/plan/valley_agreement.py": "what is allowed",
     "model/record/describe.py": "warnings about the record",
     "model/record/grid.py": "what is allowed",
