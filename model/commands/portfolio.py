@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 import datetime as dt
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -76,7 +78,7 @@ def run(options: argparse.Namespace) -> int:
         hands: Hands = on_cluster(options.cluster)
     else:
         hands = partial(on_all_cores, cores=options.cores)
-    with progress_bar("farms") as progress:
+    with progress_bar("farms") as progress, _saying_what_is_kept():
         book = play_book(
             folder,
             options.out,
@@ -97,6 +99,16 @@ def run(options: argparse.Namespace) -> int:
     for path in written:
         print(f"wrote {path}")
     return 0
+
+
+@contextmanager
+def _saying_what_is_kept() -> Iterator[None]:
+    """Say that work which is stopped is not lost."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        print("The farms played so far are kept: the same command goes on with the others.")
+        raise
 
 
 def _brief(book: Book, day: dt.date | None) -> bytes:

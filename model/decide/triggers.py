@@ -274,7 +274,8 @@ def table_of(tried: Tried, edges: FloatArray) -> _Table:
     years, count = int(tried.first_year.max()) + 1, edges.size + 1
     place = tried.first_year * count + bins
     size = years * count
-    sums = np.stack([np.bincount(place, each, size) for each in tried.score], axis=-1)
+    by_area = [np.bincount(place, each, size).astype(np.float64) for each in tried.score]
+    sums = np.stack(by_area, axis=-1)
     counts = np.bincount(place, minlength=size).astype(np.float64)
     return _Table(sums.reshape(years, count, -1), counts.reshape(years, count))
 

@@ -130,14 +130,20 @@ def training_sequences(setting: Setting) -> Sequences:
 def training_cases(
     trained: Iterable[Month], setting: Setting, decision_ks: set[int], last_k: int
 ) -> dict[int, Cases]:
-    """Gather, by decision month, what was known in it and what was announced after it."""
+    """Gather, by decision month, what was known in it and what came after it, in time for a crop.
+
+    Where capacity is shared a month's water is credited at its end: that of the decision month is
+    still to come, that of the last month of watering comes too late.
+    """
     known: dict[int, list[FloatArray]] = {k: [] for k in decision_ks}
     further: dict[int, list[FloatArray]] = {k: [] for k in decision_ks}
     open_sums: dict[int, FloatArray] = {}
     for month in trained:
         k = month_of_water_year(month.month)
-        for decided in open_sums:
-            open_sums[decided] = open_sums[decided] + month.fluxes.new_water_ml_per_share
+        at_the_end = month.fluxes.sharing is not None  # credited then, and usable from the next on
+        new_water = month.fluxes.new_water_ml_per_share
+        if not at_the_end:
+            open_sums = _with_more(open_sums, new_water)
         if k in decision_ks:
             known[k].append(known_in(month, setting))
             open_sums[k] = np.zeros_like(month.end.storage_ml)
@@ -145,11 +151,18 @@ def training_cases(
             for decided, total in open_sums.items():
                 further[decided].append(total)
             open_sums = {}
+        if at_the_end:
+            open_sums = _with_more(open_sums, new_water)
     return {
         k: Cases.of(np.concatenate(known[k], axis=1), np.concatenate(further[k]))
         for k in decision_ks
         if known[k]
     }
+
+
+def _with_more(sums: dict[int, FloatArray], more: FloatArray) -> dict[int, FloatArray]:
+    """Return sums with a month's new water, by decision month."""
+    return {decided: total + more for decided, total in sums.items()}
 
 
 def known_in(month: Month, setting: Setting) -> FloatArray:

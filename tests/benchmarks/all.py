@@ -39,7 +39,7 @@ from model.plan.text import read_plan
 from model.record.record import read_record
 from model.sequences.slices import Sequences
 from model.water_year import month_of_water_year
-from tests.benchmarks.__main__ import PLAN, RECORD, ROOT, _record_rows
+from tests.benchmarks.__main__ import PLAN, RECORD, ROOT, record_rows
 from tests.benchmarks.c_loop import CLoop
 from tests.many_farms import write_varied
 
@@ -98,7 +98,7 @@ def references(plan: Plan) -> dict[str, Work]:
     """Return the references by name."""
     setting = farm(plan, SEQUENCES).valley
     rows = np.ascontiguousarray(setting.first_sequences(SEQUENCES).rows, dtype=np.int32)
-    loop = CLoop(tomllib.loads(PLAN.read_text(encoding="utf-8")), _record_rows())
+    loop = CLoop(tomllib.loads(PLAN.read_text(encoding="utf-8")), record_rows())
     k0 = month_of_water_year(setting.calendar.opening_month)
     ones, twos, sums = np.ones(NUMBERS), np.full(NUMBERS, 2.0), np.empty(NUMBERS)
 

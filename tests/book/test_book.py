@@ -19,6 +19,7 @@ import tomlkit
 from pypdf import PdfReader
 
 from model.book import book as book_module
+from model.book import hands
 from model.book.book import UNFINISHED, Book, play_book
 from model.book.folder import read_folder
 from model.book.hands import by_itself, on_all_cores
@@ -360,6 +361,22 @@ def test_command_when_a_folder_is_played_then_files_and_words_agree(
     table = pq.read_table(out / "farms.parquet").to_pylist()
     assert [row["farm"] for row in table] == [row["farm"] for row in rows]
     assert table[0]["standing_aud_mean"] == float(rows[0]["standing_aud_mean"])
+
+
+def test_command_when_stopped_then_it_says_that_nothing_is_lost(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Whoever stops a long run is told that the same command goes on."""
+
+    def stopped(tasks: object, cores: int | None = None) -> object:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(hands, "on_all_cores", stopped)
+    put(tmp_path / "plans", "a")
+    assert main(["portfolio", str(tmp_path / "plans"), "--out", str(tmp_path / "out")]) == 1
+    told = capsys.readouterr()
+    assert "the same command goes on" in told.out
+    assert "Stopped." in told.err
 
 
 def test_command_when_the_folder_holds_no_plan_then_it_is_said(

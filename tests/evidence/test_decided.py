@@ -12,6 +12,7 @@ from model.evidence.decided import SeasonCame, bands_held, came_after
 from model.evidence.walk import before
 from model.outlook.setting import play_sequences, setting_of
 from model.plan.announced import Announcements
+from model.plan.drawing import View
 from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.decided import bands_in_words, came_in_words
@@ -19,6 +20,7 @@ from model.water_year import parse_month
 from tests.farm_case import contract_record, farm_plan
 
 DAY = "2015-09"
+VIEW = View(first_month=DAY, last_month="2016-02", thirds=(0.5, 0.3, 0.2), belief=0.7)
 JUNES = tuple(parse_month(f"{year}-06") for year in (2014, 2016, 2017))
 
 
@@ -52,9 +54,13 @@ def test_came_when_two_seasons_are_over_then_each_is_placed_as_counted_by_hand()
     assert found[1].reached == 1.0
 
 
-def test_came_when_the_record_after_the_day_is_another_then_the_odds_are_the_same() -> None:
-    """What was not known that day moves nothing."""
+@pytest.mark.parametrize("view", [None, VIEW])
+def test_came_when_the_record_after_the_day_is_another_then_the_odds_are_the_same(
+    view: View | None,
+) -> None:
+    """What was not known that day moves nothing, a view of the season or none."""
     plan, record = case()
+    plan = plan.with_drawing(view=view)
     row = parse_month(DAY) - record.first_month
     inflow_ml = record.inflow_ml.copy()
     inflow_ml[row:] *= 7.0

@@ -9,12 +9,13 @@ import numpy as np
 import pytest
 
 from model.errors import InputError, RecordError
-from model.evidence.choosers import FitsOverTheYears, choosers_of
+from model.evidence.choosers import METHODS, FitsOverTheYears, choosers_of
 from model.evidence.counted import counted
 from model.evidence.hindcast import hindcast
 from model.evidence.judge import judge
 from model.evidence.long_run import events
 from model.evidence.output import hindcast_csv
+from model.evidence.stand import AMOUNTS, Came, look_ahead_from
 from model.evidence.verdict import Verdict, verdict_of
 from model.evidence.walk import KNOWN_YEARS, before, walk
 from model.outlook.replay import replay_months
@@ -125,6 +126,46 @@ def test_hindcast_when_the_future_changes_then_earlier_odds_stay(tried):
             then, now = before_.quantiles[amount], after.quantiles[amount]
             np.testing.assert_array_equal(then[:, : changed + 1], now[:, : changed + 1])
             assert (then[:, changed + 2 :] != now[:, changed + 2 :]).any()
+
+
+@pytest.fixture(scope="module")
+def both_futures():
+    """Two stands of a record with an index, and of one whose months from there on are others."""
+    plan, record = contract()
+    index = np.random.default_rng(5).normal(size=record.months)
+    plan = plan.with_drawing(climate_indices=("index",), seasons=2)
+    observed = replace(record, indices={"index": index})
+    walked = walk(plan, observed, 2)
+    found = []
+    for year in (35, 70):
+        row = walked.stands[year].month - record.first_month
+        inflow_ml = record.inflow_ml.copy()
+        columns = {name: values.copy() for name, values in record.columns.items()}
+        for values in (inflow_ml, *columns.values()):
+            values[row:] = values[row:][::-1] * 0.5
+        later = np.concatenate([index[:row], -3.0 * index[row:]])
+        other = replace(observed, inflow_ml=inflow_ml, columns=columns, indices={"index": later})
+        found.append((year, walked.stands[year], walk(plan, other, 2).stands[year]))
+    return plan, found
+
+
+@pytest.mark.parametrize("name", METHODS)
+def test_stand_when_all_that_follows_is_another_then_no_odds_of_it_move(both_futures, name):
+    """Every method, with a climate index: flow, weather and index after a stand change nothing."""
+    plan, found = both_futures
+    for year, now, then in found:
+        assert now.known.months == then.known.months
+        odds = [_odds_at(plan, stand, year, name) for stand in (now, then)]
+        assert odds[0].quantiles == odds[1].quantiles
+        assert odds[0].chance == odds[1].chance
+
+
+def _odds_at(plan, stand, year, name):
+    """Look ahead from a stand; what came after it is not needed."""
+    nothing = {amount: np.full(2, np.nan) for amount in AMOUNTS}
+    came = Came(nothing, nothing, 0.0)
+    choose = choosers_of(plan.sequences, (name,))[name]
+    return look_ahead_from(plan, stand, year, name, choose, came, QUICK)
 
 
 def test_hindcast_when_run_again_then_the_same_to_the_byte(tried):

@@ -15,6 +15,7 @@ import pytest
 from model.evidence.calibration import coverage, in_band, uniformity
 from model.evidence.hindcast import hindcast
 from model.evidence.overlap import effective_cases, hit_correlations, pit_correlations
+from model.outlook.chances import wilson_interval
 from model.plan.text import read_plan
 from model.record.record import read_record
 from model.sequences.slices import Method
@@ -83,14 +84,14 @@ class Known(Method):
 
 
 @pytest.fixture(scope="module")
-def pits():
-    """PIT values of both generators over all records, each (case, season)."""
+def trials():
+    """Hindcasts of both generators, one a record."""
     plan = read_plan(CONTRACT / "plan.toml")
-    found = {"known": [], "over_sure": []}
+    found = []
     for seed in range(RECORDS):
         record, yearly_ml = made_record(seed, plan)
         known, over_sure = Known(yearly_ml), Known(yearly_ml, over_sure=True)
-        tried = hindcast(
+        of_record = hindcast(
             plan.with_drawing(seed=seed),
             record,
             choosers={
@@ -99,10 +100,30 @@ def pits():
             },
             draws_each=DRAWS,
         )
-        for cases in tried.methods:
+        found.append(of_record)
+    return found
+
+
+@pytest.fixture(scope="module")
+def pits(trials):
+    """PIT values of both generators over all records, each (amount, case, season)."""
+    found = {"known": [], "over_sure": []}
+    for of_record in trials:
+        for cases in of_record.methods:
             places = np.stack([cases.pit["announced"], cases.pit["storage"]])
             found[cases.method].append(places[:, np.isfinite(places[0]).all(axis=1)])
     return {name: np.concatenate(places, axis=1) for name, places in found.items()}
+
+
+def said_and_came(trials, method, season):
+    """Chances said that nothing more comes, and whether it did, over all records, each (case,)."""
+    said, came = [], []
+    for of_record in trials:
+        over = of_record.came(season)
+        cases = next(each for each in of_record.methods if each.method == method)
+        said.append(cases.chance["none"][over, season])
+        came.append(of_record.happened["none"][over, season])
+    return np.concatenate(said), np.concatenate(came)
 
 
 @pytest.mark.parametrize("season", [0, 1, 2])
@@ -128,3 +149,26 @@ def test_over_sure_generator_when_hindcast_then_caught(pits, amount, season):
     band = coverage(in_band(values, 0.8), 0.8, season + 1)
     assert not band.as_promised
     assert band.share < band.accepted_low
+
+
+@pytest.mark.parametrize("season", [0, 1, 2])
+def test_known_generator_when_hindcast_then_nothing_comes_as_often_as_said(trials, season):
+    """Right chances: those of high and of low chance alike within four standard errors."""
+    said, came = said_and_came(trials, "known", season)
+    worth = effective_cases(said.size, pit_correlations(season + 1)) / said.size
+    error = np.sqrt((said * (1.0 - said)).sum() / worth)
+    assert abs(came.sum() - said.sum()) <= 4.0 * error
+    assert error < 0.3 * came.sum()  # so that a chance said half as often as it comes would show
+
+
+@pytest.mark.parametrize("season", [0, 1, 2])
+def test_over_sure_generator_when_hindcast_then_nothing_comes_where_it_was_ruled_out(
+    trials, season
+):
+    """The twin: where it said less than 10 times in 100, nothing came more often than that."""
+    said, came = said_and_came(trials, "over_sure", season)
+    ruled_out = said < 0.1
+    worth = effective_cases(came.size, pit_correlations(season + 1)) / came.size
+    counted = int(worth * ruled_out.sum())
+    low, _ = wilson_interval(counted * came[ruled_out].mean(), counted)
+    assert low > 2.0 * said[ruled_out].mean()

@@ -87,6 +87,19 @@ def test_crps_of_five_members_are_those_by_hand() -> None:
     assert crps(members, observed) == pytest.approx(1.04, abs=1e-12)
 
 
+def test_crps_of_a_forecast_with_atoms_is_the_integral_by_hand() -> None:
+    """V4: 0, 3 and 5 with chances 0.2, 0.3, 0.5, observed 3: 3 x 0.04 + 2 x 0.25."""
+    members = np.repeat([0.0, 3.0, 5.0], [2, 3, 5])[None, :]
+    assert crps(members, np.array([3.0])) == pytest.approx([0.62], abs=1e-12)
+
+
+@pytest.mark.parametrize(("observed", "score"), [(3, 0.29), (1, 0.89), (2, 0.29)])
+def test_crps_of_three_classes_is_the_ranked_probability_score(observed: int, score: float) -> None:
+    """V9: chances 0.2, 0.3, 0.5; the sum of squared differences of cumulative chances, by hand."""
+    members = np.repeat([1.0, 2.0, 3.0], [2, 3, 5])[None, :]  # a step of 1 between classes
+    assert crps(members, np.array([float(observed)])) == pytest.approx([score], abs=1e-12)
+
+
 def test_crps_of_uniform_and_exponential_forecasts_is_the_closed_form() -> None:
     """V5: closed forms derived here, confirmed by the reference library."""
     uniform = np.broadcast_to(100 * MID_CHANCES, (4, MID_CHANCES.size))

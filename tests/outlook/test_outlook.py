@@ -16,7 +16,7 @@ import pytest
 from scipy.special import logit
 
 from model.outlook.ahead import BAND_FRACS, look_ahead, sequence_ledger
-from model.outlook.chances import Estimate, Spread
+from model.outlook.chances import Estimate, Spread, ordered_quantiles
 from model.outlook.outlook import Outlook, odds_of_water, outlook_of
 from model.outlook.setting import play_sequences, setting_of
 from model.plan.plan import Plan
@@ -426,3 +426,22 @@ def test_chain_when_blocks_have_a_mean_length_then_two_dry_seasons_have_the_mixe
     one, two, _ = chances_running(kind="stationary", block_years=block_years)
     assert within(one, DRY)
     assert within(two, (1 - 1 / block_years) * RUNNING[1] + DRY**2 / block_years)
+
+
+@pytest.mark.parametrize(
+    ("sample", "frac", "expected"),
+    [
+        ((3.0, 7.0, 8.0, 12.0, 20.0), 0.10, 4.6),
+        ((3.0, 7.0, 8.0, 12.0, 20.0), 0.25, 7.0),
+        ((3.0, 7.0, 8.0, 12.0, 20.0), 0.80, 13.6),
+        (tuple(range(1, 101)), 0.05, 5.95),
+        (tuple(range(1, 101)), 0.95, 95.05),
+    ],
+)
+def test_quantiles_when_read_then_type_7(
+    sample: tuple[float, ...], frac: float, expected: float
+) -> None:
+    """K6 to K8: Hyndman and Fan 1996 (Am. Stat. 50:361), type 7; numpy's own agrees."""
+    found = ordered_quantiles(np.array(sample, dtype=float), [frac])
+    assert found == pytest.approx([expected], abs=1e-9)
+    assert found == pytest.approx([np.quantile(sample, frac)], abs=1e-12)
