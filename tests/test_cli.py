@@ -552,3 +552,16 @@ def test_help_when_asked_of_open_then_it_gives_an_example(
     with pytest.raises(SystemExit):
         main(["open", "--help"])
     assert "Example: seasons open" in " ".join(capsys.readouterr().out.split())
+
+
+def test_evidence_when_columns_of_the_announced_are_named_wrongly_then_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What the columns of a file may be called is said."""
+    told = tmp_path / "told.csv"
+    told.write_text("Season,AWD\n2000-01,0.5\n", encoding="utf-8")
+    options = ["--announced", str(told), "--announced-columns", "year=Season"]
+    assert main(["evidence", str(CONTRACT / "plan.toml"), "--out", str(tmp_path), *options]) == 2
+    said = capsys.readouterr().err
+    assert "--announced-columns" in said
+    assert "announced" in said.split("names:")[1]

@@ -6,7 +6,7 @@ import pandas as pd
 
 from model.book.book import Drivers
 from model.book.pool import Pool, Scope, reached_by
-from model.say.book import WORST_TENTH, missing_in_words
+from model.say.book import OWED, WORST_TENTH, missing_in_words
 from model.say.numbers import chance_cell, number, thousands, thousands_heading, with_range
 
 
@@ -53,9 +53,7 @@ def lost_frame(scope: Scope, titles: list[str]) -> pd.DataFrame:
         [
             {
                 "Strategy": title,
-                f"Owed beyond the terms, on average, {unit}": with_range(
-                    pool.owed_aud.mean, thousands
-                ),
+                f"{OWED}, on average, {unit}": with_range(pool.owed_aud.mean, thousands),
                 f"{WORST_TENTH}, {unit}": with_range(pool.owed_aud.worst_tenth, thousands),
                 f"Standing of all farms, on average, {unit}": with_range(
                     pool.standing_aud.mean, thousands

@@ -6,23 +6,17 @@ The work is the same piece by piece, so the results are the same to the bit.
 from __future__ import annotations
 
 import itertools
-import multiprocessing
-import os
-import signal
 from collections.abc import Iterable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Future, wait
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Any, Final
 
+from model.book.cores import AHEAD, cores_of, processes
 from model.book.part import Task, play_task
 from model.errors import Fault, InputError
-from model.outlook.setting import keep_dropped_memory
 
 if TYPE_CHECKING:
     from model.book.book import Hands
-
-AHEAD: Final = 2
-"""Tasks handed out for each process: one it works on, one that waits."""
 
 TRIES: Final = 3
 """How often a task is handed out again when the worker that had it is gone."""
@@ -35,38 +29,24 @@ def by_itself(tasks: Iterable[Task]) -> Iterator[tuple[Task, bytes]]:
 
 def on_all_cores(tasks: Iterable[Task], cores: int | None = None) -> Iterator[tuple[Task, bytes]]:
     """Play tasks in processes of this computer, one a core."""
-    cores = cores or os.cpu_count() or 1
-    if cores == 1:
+    used = cores_of(cores)
+    if used == 1:
         yield from by_itself(tasks)
         return
-    methods = multiprocessing.get_all_start_methods()
-    context = multiprocessing.get_context("fork" if "fork" in methods else None)
-    pool = ProcessPoolExecutor(cores, mp_context=context, initializer=_begin)
     waiting: dict[Future[bytes], Task] = {}
-    try:
+    with processes(used) as pool:
         for task in tasks:
             waiting[pool.submit(play_task, task)] = task
-            if len(waiting) == AHEAD * cores:
+            if len(waiting) == AHEAD * used:
                 yield from _done_of(waiting)
         while waiting:
             yield from _done_of(waiting)
-    finally:
-        if waiting:
-            for process in list((pool._processes or {}).values()):
-                process.terminate()
-        pool.shutdown(wait=not waiting, cancel_futures=True)
 
 
 def _done_of(waiting: dict[Future[bytes], Task]) -> Iterator[tuple[Task, bytes]]:
     """Wait for one or more tasks, and take them off the list."""
     for done in wait(waiting, return_when=FIRST_COMPLETED).done:
         yield waiting.pop(done), done.result()
-
-
-def _begin() -> None:
-    """Prepare a process that plays: whoever shares out the work ends it."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    keep_dropped_memory()
 
 
 def on_cluster(address: str) -> Hands:

@@ -15,6 +15,8 @@ from model.commands.shared import (
     plan_and_record,
     print_invented,
     print_opening_cautions,
+    progress_bar,
+    stage,
     with_method,
 )
 
@@ -61,13 +63,22 @@ def run(options: argparse.Namespace) -> int:
     held = held_in_plan(plan, record, options.plan.parent)
     day = options.date or datetime.now().astimezone().date()
     verdict = verdict_of(options.evidence, plan, record) if options.evidence else None
-    found = findings_of(plan, record, strategy=options.strategy, verdict=verdict, held=held)
-    written: dict[Path, Content] = {options.out: brief_pdf(found, day, options.plan.name)}
-    if options.workbook is not None:
-        from model.brief.workbook import workbook_xlsx
+    with progress_bar("sequences") as progress, stage("working out the brief"):
+        found = findings_of(
+            plan,
+            record,
+            strategy=options.strategy,
+            verdict=verdict,
+            held=held,
+            progress=progress,
+        )
+    with stage("laying out the pages"):
+        written: dict[Path, Content] = {options.out: brief_pdf(found, day, options.plan.name)}
+        if options.workbook is not None:
+            from model.brief.workbook import workbook_xlsx
 
-        written[options.workbook] = workbook_xlsx(found, day)
-    write_all(written)
+            written[options.workbook] = workbook_xlsx(found, day)
+        write_all(written)
     print_invented(plan)
     print_opening_cautions(plan)
     print(FARM_CAUTION)

@@ -16,9 +16,11 @@ from model.commands.shared import (
     progress_bar,
     trials_folder,
 )
+from model.errors import Fault, InputError
 
 if TYPE_CHECKING:
     from model.files import Content
+    from model.record.reading import HowToRead
 
 
 def add_to(commands: Commands) -> None:
@@ -42,6 +44,11 @@ def add_to(commands: Commands) -> None:
         metavar="FILE",
         help="what was announced in past years: water_year (or date) and ml_per_share",
     )
+    command.add_argument(
+        "--announced-columns",
+        metavar="NAME=COLUMN,...",
+        help="which of its columns holds what, such as water_year=Season,announced=AWD",
+    )
     add_drawing(
         command, only=("method", "kind", "block_years", "seed", "seasons", "climate_indices")
     )
@@ -64,7 +71,7 @@ def run(options: argparse.Namespace) -> int:
     announcements = (
         announcements_of(plan, options.plan.parent)
         if options.announced is None
-        else read_announcements(options.announced)
+        else read_announcements(options.announced, _how_announced(options.announced_columns))
     )
     draws_each = DRAWS_EACH if options.draws is None else options.draws
     with progress_bar("settings") as offer_progress, progress_bar("stands") as progress:
@@ -86,3 +93,15 @@ def run(options: argparse.Namespace) -> int:
     print("\n\n".join([*evidence_in_words(whole), CAUTION]))
     print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
     return 0
+
+
+def _how_announced(columns: str | None) -> HowToRead:
+    """Return how the file of what was announced is to be read."""
+    from model.record.reading import how_to_read
+
+    try:
+        return how_to_read(columns, None, None, None)
+    except ValueError as error:
+        problem, _, allowed = str(error).partition("|")
+        fault = Fault("--announced-columns", str(columns), problem, allowed)
+        raise InputError("command line", [fault]) from error

@@ -64,6 +64,7 @@ def add_to(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command; return its exit status."""
     from model.book.book import play_book
+    from model.book.cores import cores_of
     from model.book.folder import read_folder
     from model.book.hands import on_all_cores, on_cluster
     from model.book.output import write_book
@@ -72,7 +73,8 @@ def run(options: argparse.Namespace) -> int:
     from model.say.cautions import FARM_CAUTION, INVENTED
 
     with progress_bar("plans read") as progress:
-        folder = read_folder(options.folder, drawing_changes(options), progress)
+        cores = cores_of(options.cores)
+        folder = read_folder(options.folder, drawing_changes(options), progress, cores)
     folder = _with_methods(folder)
     if options.cluster is not None:
         hands: Hands = on_cluster(options.cluster)

@@ -31,6 +31,7 @@ from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray
 from model.outlook.chances import Estimate, chance
 from model.outlook.outlook import Outlook, odds_of_water
+from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
 
@@ -97,6 +98,7 @@ def findings_of(
     strategy: str | None = None,
     verdict: Verdict | None = None,
     held: Held | None = None,
+    progress: Progress | None = None,
 ) -> Findings:
     """Run a plan for its brief.
 
@@ -110,13 +112,15 @@ def findings_of(
         What the evidence says, where it has been gathered.
     held
         The replay against what was announced, where the plan has it.
+    progress
+        Is told how many sequences are played.
 
     Raises
     ------
     InputError
         The plan has no farm or no such strategy, or its parts do not fit together.
     """
-    compared, results, again = compare_with_again(plan, record)
+    compared, results, again = compare_with_again(plan, record, progress)
     setting = compared.setting
     at = strategy_at(setting, strategy)
     river = played_river(setting)

@@ -80,6 +80,8 @@ UNITS: Final[Mapping[str, Unit]] = {
     "seasons": Unit("seasons", None),
     "count": Unit("sequences", None),
     "missed": Unit("payments", None),
+    "farms_missing": Unit("farms", 1),
+    "farms_past_limit": Unit("farms", 1),
     "survived": Unit("seasons", None),
     "cover": Unit("times", 2),
     "_factor": Unit("times", None),
@@ -275,6 +277,9 @@ MEASURES: Final[Mapping[str, Measure]] = _table(
         Measure("equity_frac", "Equity", EQUITY),
         Measure("loan_to_value_frac", "Loan to value", LOAN_TO_VALUE, "debt"),
         Measure("payments_missed", "Payments missed", needs="payments due"),
+        # many farms
+        Measure("farms_missing", "Farms that miss a payment in the same season", rare=True),
+        Measure("farms_past_limit", "Farms past their overdraft limit in the same season"),
     ]
 )
 """Every measure that a person is shown, by its name in files."""

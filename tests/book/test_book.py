@@ -19,6 +19,7 @@ import tomlkit
 from pypdf import PdfReader
 
 from model.book import book as book_module
+from model.book import folder as folder_module
 from model.book import hands
 from model.book.book import UNFINISHED, Book, play_book
 from model.book.folder import read_folder
@@ -245,8 +246,11 @@ def test_book_when_shared_out_to_processes_then_the_same_to_the_byte(
     monkeypatch.setattr(book_module, "FARMS_EACH", 1)
     for name in ("a", "b"):
         put(tmp_path / "plans", name)
+    monkeypatch.setattr(folder_module, "FILES_EACH", 1)
+    (tmp_path / "plans" / "c.toml").write_text("title = ")
     alone = written(tmp_path / "plans", tmp_path / "alone")
-    shared = play_book(read_folder(tmp_path / "plans"), tmp_path / "shared", on_all_cores)
+    folder = read_folder(tmp_path / "plans", cores=2)
+    shared = play_book(folder, tmp_path / "shared", on_all_cores)
     assert files_of(shared, tmp_path / "shared") == alone
 
 

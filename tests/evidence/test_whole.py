@@ -95,10 +95,11 @@ def written(tmp_path_factory):
     recent = [header, *months[-12 * LAST_YEARS :]]
     (folder / "record.csv").write_text("\n".join(recent) + "\n")
     rows = [f"{year}-{(year + 1) % 100:02d},0.5" for year in range(2000, 2012)]
-    (folder / "told.csv").write_text("\n".join(["water_year,ml_per_share", *rows]) + "\n")
+    (folder / "told.csv").write_text("\n".join(["Season,AWD", *rows]) + "\n")
     status = main(
         ["evidence", str(folder / "plan.toml"), "--out", str(folder / "out"), "--draws", "50",
-         "--seasons", "2", "--announced", str(folder / "told.csv")]
+         "--seasons", "2", "--announced", str(folder / "told.csv"),
+         "--announced-columns", "water_year=Season,announced=AWD"]
     )  # fmt: skip
     assert status == 0
     return folder / "out"

@@ -30,6 +30,7 @@ NO_PERSON_READS = {
     "model/brief/workbook.py": "the names of quantiles in a header",
     "model/outlook/output.py": "the names of quantiles in a file",
     "model/decide/output.py": "the names of quantiles in a file",
+    "model/book/output.py": "the names of parts of the farms in a file",
 }
 """What else is formatted elsewhere, and why that is no number for a person."""
 
@@ -47,6 +48,7 @@ OF_THE_USERS_OWN_VALUES = {
     "model/keeping/diary.py": "what is allowed",
     "dashboard/controls.py": "a figure as it is typed",
     "model/decide/compare.py": "what is allowed",
+    "model/book/book.py": "what is allowed",
     "model/decide/last_megalitre.py": "what is allowed",
     "model/farm/rules.py": "what is allowed",
 }
