@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from model.plan.plan import Access, Accounts
-from model.plan.valley import CapacitySharing
+from model.plan.valley import Access, Accounts, CapacitySharing
 
 _PACKAGE = Path(__file__).resolve().parents[1]
 _PLACES = (_PACKAGE.parent / "data", _PACKAGE / "demonstration_data")

@@ -27,7 +27,7 @@ from model.plan.first_edition import (
     under_the_files_keys,
 )
 from model.plan.plan import Plan
-from model.plan.valley import faults_between_rules
+from model.plan.valley_agreement import faults_between_rules
 from model.water_year import MONTHS_IN_YEAR
 
 _ALLOWED_BY_TYPE = {

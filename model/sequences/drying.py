@@ -23,7 +23,8 @@ from typing import Final
 
 import numpy as np
 
-from model.plan.plan import Drawing, Valley
+from model.plan.plan import Drawing
+from model.plan.valley import Valley
 from model.record.record import FloatArray, Record
 from model.water_year import MONTHS_IN_YEAR
 

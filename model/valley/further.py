@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from itertools import chain
 
-from model.plan.plan import Valley
+from model.plan.valley import Valley
 from model.valley.capacity import CapacityShare
 from model.valley.delivery import ORDERS_NOTHING_FRAC, BlockRelease, FixedLoss
 from model.valley.environment import Environment

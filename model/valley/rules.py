@@ -17,7 +17,7 @@ from typing import Any, Literal
 import numpy as np
 
 from model.errors import Fault, PlanError
-from model.plan.plan import Assessment, Valley
+from model.plan.valley import Assessment, Valley
 from model.record.record import FloatArray, Record
 from model.valley.capacity import CapacityShare
 from model.valley.delivery import BlockRelease, FixedLoss

@@ -12,7 +12,8 @@ from typing import Self
 import numpy as np
 from numpy.typing import NDArray
 
-from model.plan.plan import Opening, Valley
+from model.plan.plan import Opening
+from model.plan.valley import Valley
 from model.record.record import FloatArray, Record
 
 
