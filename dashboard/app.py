@@ -1,9 +1,10 @@
-"""The dashboard's frame: page settings, the pages, what is open, and the cautions."""
+"""The dashboard's frame: page settings, the pages in their groups, what is open, the cautions."""
 
 from __future__ import annotations
 
 from base64 import b64encode
 from pathlib import Path
+from typing import Final
 
 import streamlit as st
 from streamlit.navigation.page import StreamlitPage
@@ -11,19 +12,29 @@ from streamlit.navigation.page import StreamlitPage
 HERE = Path(__file__).resolve().parent
 
 st.set_page_config("Seasons in Hand", layout="wide")
-st.title("Seasons in Hand", anchor=False)
+st.html(HERE / "page.css")
 place = st.empty()
+if "kept" not in st.session_state:
+    place.title("Reading the plan and its record ...", anchor=False)
 
 from dashboard.charts.look import waiting_chart  # noqa: E402 - the heading is painted first
 
 if "kept" not in st.session_state:
     # Drawn before the model is loaded: meanwhile the browser fetches what draws charts.
-    words = "Reading the plan and its record ..."
-    place.plotly_chart(
-        waiting_chart(words), key="waiting", alt=words, config={"displayModeBar": False}
-    )
+    with place.container():
+        st.title("Reading the plan and its record ...", anchor=False)
+        st.plotly_chart(
+            waiting_chart(""), key="waiting", alt="Reading", config={"displayModeBar": False}
+        )
 
-from dashboard import launch, literal, show, standing, state  # noqa: E402 - after the empty chart
+from dashboard import (  # noqa: E402 - after the empty chart
+    checklist,
+    frame,
+    launch,
+    literal,
+    show,
+    state,
+)
 from model.errors import InputError  # noqa: E402
 from model.say.cautions import CAUTION, FARM_CAUTION  # noqa: E402
 
@@ -31,52 +42,63 @@ literal.guard()
 icon = b64encode((HERE / "icon.png").read_bytes()).decode()  # inline: nothing to fetch, or to miss
 st.set_page_config(page_icon=f"data:image/png;base64,{icon}")  # here: what reads it loads slowly
 
+GROUPS: Final = {
+    "Decide": {
+        "this_season": "This season",
+        "ways_compared": "Ways compared",
+        "money": "Money",
+        "dry_years": "Dry years again",
+    },
+    "Hand over": {"papers": "Papers"},
+    "Check": {"how_it_has_done": "How it has done"},
+    "Set up": {
+        "today": "Today",
+        "our_farm": "Our farm",
+        "our_valley": "Our valley",
+        "record": "Record",
+        "plans_and_diary": "Plans and diary",
+    },
+}
 
-def _view(name: str, title: str, *, default: bool = False) -> StreamlitPage:
-    return st.Page(HERE / "views" / f"{name}.py", title=title, default=default)
+
+def _page(name: str, title: str) -> StreamlitPage:
+    path = HERE / "views" / f"{name}.py"
+    return st.Page(path, title=title, url_path=name, default=name == "this_season")
 
 
-EDITING = [
-    _view("today", "Today", default=True),
-    _view("our_farm", "Our farm"),
-    _view("valley_and_record", "Valley and record"),
-    _view("plans", "Plans"),
-]
-WATER = [
-    _view("water_ahead", "Water ahead"),
-    _view("month_by_month", "Month by month"),
-]
-FARM = [
-    _view("plant_or_hold", "Plant or hold"),
-    _view("strategies", "Strategies side by side"),
-    _view("money", "Money"),
-]
-PROOF = [
-    _view("trust", "How far to trust this"),
-    _view("papers", "Papers"),
-]
-DIARY = _view("diary", "Diary")
-MANY = [_view("many_farms", "Many farms")] if launch.files().book is not None else []
-page = st.navigation([EDITING[0], *WATER, *FARM, *PROOF, *MANY, *EDITING[1:], DIARY])
+groups = {
+    group: [_page(name, title) for name, title in views.items()] for group, views in GROUPS.items()
+}
+if launch.files().book is not None:
+    groups["Decide"].append(_page("many_farms", "Many farms"))
+pages = [page for group in groups.values() for page in group]
+page = st.navigation(groups)
 
 try:
     state.begin()
-    standing.sidebar()
-    standing.happened()
+    frame.plan_named()
+    frame.happened()
     st.session_state.page = page.url_path
-    if page in (*WATER, *FARM, *MANY):
+    if page in groups["Decide"]:
         page.run()  # it reads the plan itself, each time that something moves on it
     else:
-        st.session_state.current = standing.plan_and_record()
-        if st.session_state.current is not None or page in EDITING:
+        st.session_state.current = frame.plan_and_record()
+        if page in groups["Set up"]:
+            checklist.show_checklist()
+        if st.session_state.current is not None or page in groups["Set up"]:
             page.run()
+        if st.session_state.current is not None:
+            frame.invented(st.session_state.current[0])
 except InputError as error:
     show.faults(error, "This could not be done: fix this first.", key="faults")
 place.empty()
-standing.told()
+frame.told()
 of_farm = False
 if "kept" in st.session_state:
     state.keep_sitting()
-    of_farm = page in (*FARM, *PROOF) and state.figure("farm") is not None
+    of_farm = page not in groups["Set up"] and state.figure("farm") is not None
 show.follow_colours()
 st.caption(FARM_CAUTION if of_farm else CAUTION)
+if page is not pages[-1]:
+    after = pages[pages.index(page) + 1]
+    st.page_link(after, label=f"Next: {after.title}")

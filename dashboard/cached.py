@@ -29,9 +29,11 @@ from model.water_year import MONTHS_IN_YEAR, parse_month
 if TYPE_CHECKING:
     from model.decide.cash_months import CashMonths
     from model.decide.compare import Comparison
+    from model.decide.desk import HeldAndNeeded, LimitAndBales
     from model.decide.frontier import Frontier
     from model.decide.last_megalitre import LastMegalitre
     from model.decide.one_area import Rivers, RiversDrawn
+    from model.decide.season_question import AreasTried, CoursesTried
     from model.decide.stress import StressSet
     from model.evidence.announced import Held
     from model.evidence.decided import SeasonCame
@@ -42,6 +44,7 @@ if TYPE_CHECKING:
     from model.evidence.verdict import Verdict
     from model.farm.run import FarmResults
     from model.farm.setting import FarmSetting
+    from model.outlook.ahead import SetAside
     from model.outlook.chances import Spread
     from model.plan.announced import Announcements
 
@@ -321,6 +324,47 @@ def own_area(plan: Plan, record: Record, strategy: int) -> Spread | None:
     from model.decide.one_area import own_area
 
     return own_area(*farm_ready(plan, record), strategy)
+
+
+@_kept(16, meanwhile="Trying areas ...")
+def areas_tried(plan: Plan, record: Record, strategy: int) -> AreasTried:
+    """Try areas of the season's crop."""
+    from model.decide.season_question import areas_tried
+
+    return areas_tried(*farm_ready(plan, record), strategy=strategy)
+
+
+@_kept(16, meanwhile="Trying what may be done today ...")
+def courses_tried(plan: Plan, record: Record, strategy: int) -> CoursesTried:
+    """Try what may be done today beside choosing an area."""
+    from model.decide.season_question import courses_tried
+
+    return courses_tried(*farm_ready(plan, record), strategy=strategy)
+
+
+@_kept(32)
+def held_and_needed(plan: Plan, record: Record, strategy: int, area_ha: float) -> HeldAndNeeded:
+    """Work out what the water held finishes, and what the year's bills need."""
+    from model.decide.desk import held_and_needed
+
+    setting, _ = farm_ready(plan, record)
+    return held_and_needed(setting, strategy=strategy, area_ha=area_ha)
+
+
+@_kept(32)
+def limit_and_bales(plan: Plan, record: Record, strategy: int, area_ha: float) -> LimitAndBales:
+    """Work out the limit and the bales that hold 90 times in 100."""
+    from model.decide.desk import limit_and_bales
+
+    return limit_and_bales(*farm_ready(plan, record), strategy=strategy, area_ha=area_ha)
+
+
+@_kept(8)
+def set_aside(plan: Plan, record: Record) -> SetAside:
+    """Return what today's assessment counts on, and what it sets aside first."""
+    from model.outlook.ahead import set_aside_today
+
+    return set_aside_today(setting_of(plan, record, drawn_ahead(plan, record).method))
 
 
 @_kept(16, meanwhile="Trying one more megalitre ...")

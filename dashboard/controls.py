@@ -27,6 +27,9 @@ from model.say import numbers
 MOST = 1e9
 """The most that a volume may be, ML: beyond any dam."""
 
+FIELD = "field"
+"""The kind of a control that is a field, in its place among the figures of its page."""
+
 TABLE_FILES = ["csv", "txt", "tsv", "xlsx"]
 """Files that a record or announced figures may come in."""
 
@@ -44,10 +47,14 @@ def number(
     digits: int = 2,
     lowest: float = 0.0,
     then: Callable[[Any], None] | None = None,
+    kind: str = FIELD,
 ) -> None:
-    """Ask for an amount, of 0 or more if not said otherwise; `then` may change others with it."""
+    """Ask for an amount, of 0 or more if not said otherwise; `then` may change others with it.
+
+    A figure that is asked for twice on a page needs another `kind` the second time.
+    """
     value = float(state.figure(key) or 0.0)
-    widget = begin(key, value)
+    widget = begin(key, value, kind=kind)
     st.number_input(
         label,
         min_value=min(lowest, value),
@@ -81,13 +88,14 @@ def number_or_blank(
     step: float = 0.01,
     digits: int = 2,
     lowest: float = 0.0,
+    kind: str = FIELD,
 ) -> None:
     """Ask for an amount that may be left out, of 0 or more if not said otherwise.
 
-    `blank` says what leaving it out means.
+    `blank` says what leaving it out means; `kind` is that of `number`.
     """
     value = state.figure(key)
-    widget = begin(key, value)
+    widget = begin(key, value, kind=kind)
     st.number_input(
         label,
         min_value=lowest,
@@ -296,7 +304,7 @@ def source(name: str, of_what: str, *, table: str = "opening.sources") -> None:
     )
 
 
-def begin(key: str, value: Any, *, kind: str = "field") -> str:
+def begin(key: str, value: Any, *, kind: str = FIELD) -> str:
     """Let a control show the figure; return the control's own key.
 
     On another page it is another control to the framework, and would begin at its lowest.

@@ -247,12 +247,12 @@ def _numbers(key: str, field: PlanField) -> None:
 
 
 def _twelve(key: str, field: PlanField) -> None:
-    """Ask for twelve numbers, July first; of a list that may be left out, whether it is there."""
+    """Ask for twelve numbers, July first; those of a list that is not there yet in one row."""
+    if field.blank and state.figure(key) is None:
+        _numbers(key, field)
+        return
     if field.blank:
-        nothing = field.usual or [0.0] * len(MONTH_NAMES)
-        controls.list_or_none(key, _label(key, field), nothing)
-        if state.figure(key) is None:
-            return
+        controls.list_or_none(key, _label(key, field), [])
     else:
         st.markdown(f"**{_label(key, field)}**")
     for first in range(0, len(MONTH_NAMES), MONTHS_ACROSS):
@@ -305,7 +305,8 @@ def _rows(key: str, field: PlanField, *, fixed: bool) -> None:
     """Ask for a list of tables: all rows, or one at a time where they are long."""
     rows = state.inside(state.stated(), key) or []
     st.subheader(say.heading(field), anchor=False)
-    st.caption(f"{say.asked(field).title}.")
+    if field.meaning:
+        st.caption(f"{say.asked(field).title}.")
     if _is_long(field) and rows:
         places = list(range(1, len(rows) + 1))
         pick = f"pick.{key}"
@@ -325,7 +326,7 @@ def _rows(key: str, field: PlanField, *, fixed: bool) -> None:
             with st.container(border=True):
                 _row(key, field, place, rows, fixed=fixed)
     if not fixed and (field.most is None or len(rows) < field.most):
-        words = "Add another like it" if rows else "Add one"
+        words = f"{say.heading(field)}: add {'another like it' if rows else 'one'}"
         st.button(words, key=f"add.{key}", on_click=_add, args=(key, field))
 
 
@@ -340,8 +341,9 @@ def _is_long(field: PlanField) -> bool:
 
 
 def _row_name(row: dict[str, Any], place: int) -> str:
-    """Return what a row is called."""
-    return str(row.get("name") or place)
+    """Return what a row is called: its name, else the first words in it, else its place."""
+    words = [value for value in row.values() if isinstance(value, str)]
+    return str(row.get("name") or ", ".join(words[:2]) or place)
 
 
 def _row(

@@ -121,16 +121,19 @@ def _serve(options: argparse.Namespace, page: str) -> None:
     from starlette.middleware import Middleware
     from streamlit.starlette import App
 
+    from dashboard.front import Front, with_server_named
     from dashboard.gate import Gate, framework_page, page_policy
 
     hosts = hosts_of(options.address, options.port)
-    policy = page_policy(framework_page(), hosts)
+    page_served = with_server_named(framework_page())
+    policy = page_policy(page_served, hosts)
     sys.argv = [str(APP), "--plan", str(options.plan.resolve())]
     if options.record is not None:
         sys.argv += ["--record", str(options.record.resolve())]
     if options.book is not None:
         sys.argv += ["--book", str(options.book.resolve())]
-    app = App(APP, middleware=[Middleware(Gate, hosts=hosts, policy=policy)])
+    before = [Middleware(Gate, hosts=hosts, policy=policy), Middleware(Front, page=page_served)]
+    app = App(APP, middleware=before)
     if not options.no_browser:
         opening = threading.Timer(_BROWSER_AFTER_S, webbrowser.open, [page])
         opening.daemon = True
@@ -150,6 +153,7 @@ def _settings(options: argparse.Namespace) -> dict[str, object]:
         "server.showEmailPrompt": False,
         "server.enableXsrfProtection": True,
         "server.enableCORS": True,
+        "server.enableStaticServing": True,
         "runner.magicEnabled": False,
         "runner.postScriptGC": False,  # it would hold up each answer; Python collects when it must
         "browser.gatherUsageStats": False,

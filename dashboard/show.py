@@ -41,6 +41,7 @@ _KINDS = {
     ".csv": "text/csv",
     ".pdf": "application/pdf",
     ".toml": "application/toml",
+    ".zip": "application/zip",
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
 
@@ -55,6 +56,16 @@ def chart(figure: go.Figure, *, key: str, alt: str, frame: Callable[[], pd.DataF
             figures = frame()
             st.dataframe(figures, hide_index=True, key=f"{key}_table")
             take("Take as CSV", csv_text(figures), f"{key}.csv", f"{key}_csv")
+
+
+def picture(svg: str, *, key: str, frame: Callable[[], pd.DataFrame]) -> None:
+    """Show a still picture, and its figures under it, as `chart` does."""
+    with st.container(key=key):
+        st.html(svg)
+    folded = st.expander("The figures behind this picture", key=f"{key}_figures", on_change="rerun")
+    if folded.open:
+        with folded:
+            table(frame(), key=f"{key}_table")
 
 
 def csv_text(frame: pd.DataFrame) -> str:
@@ -158,11 +169,17 @@ def chances(chances: Mapping[str, Estimate]) -> None:
 
 def parts(parts: Mapping[str, Callable[[], None]], *, key: str) -> None:
     """Show parts by their names, the first one open; only the part that is open is run."""
-    tabs = st.tabs(list(parts), key=key, on_change="rerun")
-    for tab, part in zip(tabs, parts.values(), strict=True):
-        with tab:
-            if tab.open:
-                part()
+    if st.session_state.get(key) not in parts:
+        st.session_state[key] = next(iter(parts))
+    st.segmented_control(
+        "Look at",
+        list(parts),
+        required=True,
+        key=key,
+        label_visibility="collapsed",
+        persist_state="session",
+    )
+    parts[st.session_state[key]]()
 
 
 @dataclass(slots=True)

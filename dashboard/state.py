@@ -241,7 +241,12 @@ def record_path(plan: Plan) -> Path:
     kept, named = st.session_state.kept, launch.files()
     if named.record and kept.path == named.plan and plan.record == saved_figure("record"):
         return named.record
-    beside: Path = kept.path.parent / plan.record
+    return record_in(kept.path.parent, plan)
+
+
+def record_in(folder: Path, plan: Plan) -> Path:
+    """Find the record that a plan in some folder names: beside it, or in the data folder."""
+    beside = folder / plan.record
     uploaded = plans_folder(data_folder()) / plan.record
     return uploaded if not beside.is_file() and uploaded.is_file() else beside
 
@@ -423,11 +428,17 @@ def begin_choices(kept: Mapping[str, str | float]) -> None:
         st.session_state.pop(key, None)
     st.session_state.kept_choices = {key: kept[key] for key in OF_ONE_PLAN if key in kept}
     st.session_state.choice_to_keep = False
+    st.session_state.chosen = bool(st.session_state.kept_choices)
+
+
+def chosen() -> bool:
+    """Return whether anything was chosen for the plan that is open, now or before."""
+    return bool(st.session_state.get("chosen"))
 
 
 def note_choice() -> None:
     """Note that a choice was made, and is to be kept: called by the control that is moved."""
-    st.session_state.choice_to_keep = True
+    st.session_state.choice_to_keep = st.session_state.chosen = True
 
 
 def choice_unkept() -> bool:

@@ -58,6 +58,17 @@ def plain_unit(text: str) -> str:
     return re.sub(r"_per_d$", "_per_day", unit)
 
 
+def depth_over(area_km2: float) -> str:
+    """Return the unit of a depth over a catchment.
+
+    Examples
+    --------
+    >>> depth_over(1250.0)
+    'mm_over_1250.0_km2'
+    """
+    return f"mm_over_{area_km2}_km2"
+
+
 def ml_per_unit(unit: str, days: int) -> float | None:
     """Return how many ML one of a unit is over some days; None where the unit is not known.
 

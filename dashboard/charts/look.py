@@ -47,8 +47,8 @@ LETTER_PX: Final = 7
 """Width of a letter of a label, at most, on average."""
 LABEL_WIDTH: Final = 24
 """Letters in a line of a label beside a point."""
-FONT: Final = '"Source Sans", sans-serif'
-"""The page's own letters: the framework brings them."""
+FONT: Final = '"Public Sans", sans-serif'
+"""The page's own letters: the theme brings them."""
 LINES: Final = "rgba(128, 132, 149, 0.25)"
 """Grid, zero and borders, on either page."""
 

@@ -18,7 +18,7 @@ from dashboard.charts.look import (
     limit_across,
     upright,
 )
-from dashboard.charts.water_ahead import band_chart, points_by_year
+from dashboard.charts.water import band_chart, points_by_year
 from model.record.record import FloatArray
 from model.say import numbers
 

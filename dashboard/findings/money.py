@@ -6,8 +6,8 @@ from typing import Final
 
 import pandas as pd
 
-from dashboard.findings import water_ahead
-from dashboard.findings.strategies import reached
+from dashboard.findings import water
+from dashboard.findings.ways_compared import reached
 from model.decide.amounts import Amount
 from model.decide.cash_months import CashMonths
 from model.decide.compare import Comparison, StrategyOutcome
@@ -160,7 +160,7 @@ def one_month_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
 def bank_frame(cash: CashMonths) -> pd.DataFrame:
     """Return the bank by month, and how often it is past the limit in it."""
     months = months_from(cash.first_month, cash.past_limit_frac.size)
-    return water_ahead.bands_frame(months, cash.bands_aud.round()).assign(
+    return water.bands_frame(months, cash.bands_aud.round()).assign(
         **{
             "Past the limit at this month's end, times in 100": (100 * cash.past_limit_frac).round(
                 1

@@ -109,6 +109,11 @@ def _farm_keys() -> list[tuple[str, PlanField]]:
     return [*farm, *(("farm.money", field) for field in money_fields)]
 
 
+def place_in(listed: Sequence[object], wanted: int) -> int:
+    """Return a place of a list, counted from 0: its last where it is shorter."""
+    return min(wanted, len(listed) - 1)
+
+
 def brings(outcome: StrategyOutcome) -> str:
     """Return what the farm's figures bring under a strategy, in a sentence or two."""
     season = next(

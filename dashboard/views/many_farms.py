@@ -66,7 +66,7 @@ def _page(book: KeptBook) -> None:
 place = launch.files().book
 assert place is not None  # else there is no such page
 book = read_book(place)
-st.subheader("Many farms", anchor=False)
+st.title("Many farms", anchor=False)
 st.markdown(f"{count(book.farms, 'farm')} of {literal(book.name)}.")
 if book.invented:
     st.caption(f"{INVENTED}: valley or farm of some plans.")

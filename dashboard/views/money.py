@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, controls, show, standing
+from dashboard import cached, choices, controls, doubts, frame, show
 from dashboard.charts.money import bank_chart, case_chart, measure_chart
-from dashboard.charts.strategies import chances_by_strategy_chart
+from dashboard.charts.ways_compared import chances_by_strategy_chart
+from dashboard.doubts import show_announced_error
 from dashboard.findings import money as findings
 from dashboard.findings import stress as stress_findings
-from dashboard.standing import show_announced_error
 from model.decide.compare import StrategyOutcome
 from model.decide.stress import StressSet
 from model.plan.plan import Plan
@@ -116,18 +116,19 @@ def show_stress(stress: StressSet, limit_aud: float) -> None:
 
 def _page(plan: Plan, record: Record) -> None:
     """Follow one strategy's money."""
-    st.header("Does the money hold out?", anchor=False)
+    frame.answer("Does the money hold, and when is it worst?", plan)
     if plan.farm is None:
         st.info(NO_FARM)
         return
+    plan = choices.plan_with_ours(plan)
     names = [each.name for each in cached.farm_setting(plan, record).strategies]
-    at = controls.strategy("Strategy", names, key="money_strategy")
+    at = controls.strategy("Strategy", names, key="money_strategy", usual=choices.usual(names))
     found = cached.one_strategy(plan, record, at)
     (ours,), limit = found.outcomes, found.setting.rules.cash.overdraft_limit_aud
     st.caption(
         f"{numbers.count(found.count, 'possible sequence')}. {what_varies(found.setting.farm)}"
     )
-    standing.river_counted_on(plan, record)
+    doubts.river_counted_on(plan, record)
     show_announced_error(plan, record)
     for note in findings.notes(found, ours):
         st.info(note)
@@ -143,4 +144,4 @@ def _page(plan: Plan, record: Record) -> None:
     )
 
 
-standing.odds_page(_page)
+frame.odds_page(_page)

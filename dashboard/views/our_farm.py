@@ -8,6 +8,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from dashboard import cached, fields, show, state
+from dashboard.checklist import take_as_ours
 from dashboard.findings import our_farm as findings
 from model.errors import InputError
 from model.plan.example import still_example
@@ -36,7 +37,7 @@ def _brings(place: DeltaGenerator, picked: int) -> None:
     plan, record = current
     try:
         setting = cached.farm_setting(plan, record)
-        strategy = min(picked, len(setting.strategies) - 1)
+        strategy = findings.place_in(setting.strategies, picked)
         outcome = cached.one_strategy(plan, record, strategy).outcomes[0]
     except InputError as error:
         place.warning(f"What it brings cannot be worked out yet: {error.faults[0]}")
@@ -64,15 +65,10 @@ def _ours(group: str) -> None:
         st.button(
             "The rest is right for us",
             key="ours",
-            on_click=_take_as_ours,
+            on_click=take_as_ours,
             args=(still,),
             help="Takes them as your own figures although the example has the same.",
         )
-
-
-def _take_as_ours(keys: list[str]) -> None:
-    """Note that figures were looked at and are right as they are."""
-    state.put("ours", [*(state.figure("ours") or ()), *keys])
 
 
 def _groups() -> None:
@@ -92,7 +88,7 @@ def _groups() -> None:
     _brings(place, fields.picked("strategies") if group == findings.STRATEGIES else MIDDLE)
 
 
-st.header("Our farm", anchor=False)
+st.title("Our farm", anchor=False)
 if state.figure("farm") is None:
     st.info("This plan has no farm yet: the odds of water stand without one.")
     st.button("Begin from the example's farm", key="begin_farm", on_click=_begin_farm)

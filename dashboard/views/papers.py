@@ -6,15 +6,16 @@ import datetime as dt
 
 import streamlit as st
 
-from dashboard import cached, controls, show, standing
-from dashboard.standing import held_or_said
+from dashboard import cached, choices, controls, doubts, show
+from dashboard.doubts import held_or_said
 from model.decide.strategy import strategies_of
 from model.evidence.judge import Evidence
 from model.evidence.verdict import Verdict, verdict_of
 from model.outlook.setting import Progress
 from model.say.numbers import count
 
-plan, record = st.session_state.current
+given, record = st.session_state.current
+plan = choices.plan_with_ours(given)
 
 
 def _verdict(found: Evidence | None) -> Verdict | None:
@@ -51,7 +52,8 @@ def _asked_for() -> None:
     """Show what can be chosen, and make the papers when asked to."""
     names = [each.name for each in strategies_of(plan)]
     label = "The strategy the papers are about"
-    strategy = names[controls.strategy(label, names, key="paper_strategy")]
+    usual = choices.usual(names)
+    strategy = names[controls.strategy(label, names, key="paper_strategy", usual=usual)]
     verdict = _verdict(_tried())
     asked = (plan.model_dump_json(), record.sha256, strategy, verdict, _plan_file())
     if st.button("Make the papers", key="make_papers"):
@@ -92,7 +94,7 @@ def _carried(verdict: Verdict | None) -> str:
     return f"The verdict these papers carry: {headline_of(verdict)}."
 
 
-st.header("On paper, for a partner or a lender", anchor=False)
+st.title("On paper, for a partner or a lender", anchor=False)
 if plan.farm is None:
     st.info(
         "The papers are about a farm, and this plan has none yet: add a [farm] table to the plan "
@@ -104,5 +106,5 @@ else:
         "overdraft, what a lender asks for, and how far to trust it all. The workbook holds the "
         "same figures, season by season and month by month."
     )
-    standing.river_counted_on(plan, record)
+    doubts.river_counted_on(plan, record)
     _asked_for()

@@ -14,6 +14,7 @@ from typing import Final
 import numpy as np
 
 from model.decide.driest import Stretch, StretchMet, driest_stretches, met_by
+from model.decide.season_water import WaterMet
 from model.farm.measures import EVENTS, measures_of
 from model.farm.river import RiverMonth
 from model.farm.run import FarmMonth, FarmResults, gather_farm, run_farm
@@ -28,6 +29,7 @@ from model.outlook.chances import (
     quantiles_of_rows,
     spread,
 )
+from model.outlook.dots import dots_of
 from model.outlook.outlook import resampled_sequences
 from model.outlook.setting import Setting
 from model.record.record import FloatArray
@@ -81,6 +83,7 @@ class AreaOutcome:
     missed_in_run: Estimate  # a loan payment missed some time in the run
     past_limit_in_run: Estimate  # the overdraft past its limit some time in the run
     amounts: Mapping[str, tuple[Spread | None, ...]]  # the names of AMOUNTS, by season
+    water_ml: tuple[FloatArray | None, ...]  # (dot,) usable by the finish month, by season
     cash_bands_aud: FloatArray  # (BAND_FRACS, month) bank balance at the month's end
     driest: tuple[StretchMet, ...]  # the driest stretches on record, come again from today
 
@@ -131,6 +134,7 @@ def outcome_of_area(
     strategy: int,
     area_ha: float,
     hold_back_ml_per_share: float,
+    hold_above_ml_per_share: float | None = None,
 ) -> AreaOutcome:
     """Run a chosen area and hold-back.
 
@@ -144,14 +148,19 @@ def outcome_of_area(
         Planted first, as far as land is ready.
     hold_back_ml_per_share
         Left out of the sum at later plantings.
+    hold_above_ml_per_share
+        Only what is in sight above this is held; None: as the strategy has it.
     """
     settings = replace(
         setting.settings.one(strategy),
         first_area_ha=np.array([[area_ha]]),
         hold_back_ml_per_share=np.array([[hold_back_ml_per_share]]),
     )
+    if hold_above_ml_per_share is not None:
+        settings = replace(settings, hold_above_ml_per_share=np.array([[hold_above_ml_per_share]]))
     cash: list[FloatArray] = []
-    results = _results(setting, rivers, settings, cash)
+    water = WaterMet()
+    results = _results(setting, rivers, settings, cash, water)
     planted_in = planting_season(setting, rivers)
     season = min(planted_in, setting.valley.calendar.seasons - 1)
     happened = {
@@ -171,6 +180,10 @@ def outcome_of_area(
         missed_in_run=in_run("payment_missed"),
         past_limit_in_run=in_run("past_overdraft_limit"),
         amounts={name: _by_season(rivers, results[name][0]) for name in AMOUNTS},
+        water_ml=tuple(
+            None if met is None else dots_of(met)
+            for met in water.by_season([month.season for month in rivers.months], rivers.of.drawn)
+        ),
         cash_bands_aud=ordered_quantiles(by_month.T, BAND_FRACS),
         driest=met_by(rivers.of.driest, dry, setting.rules, setting.valley.calendar),
     )
@@ -217,14 +230,19 @@ def _planting_t(setting: FarmSetting, rivers: Rivers) -> int:
 
 
 def _results(
-    setting: FarmSetting, rivers: Rivers, settings: Settings, cash: list[FloatArray]
+    setting: FarmSetting,
+    rivers: Rivers,
+    settings: Settings,
+    cash: list[FloatArray],
+    water: WaterMet,
 ) -> FarmResults:
-    """Run the farm; the bank balance of each month is added to `cash`."""
+    """Run the farm; the bank balance of each month is added to `cash`, its water to `water`."""
     opening = setting.opening(rivers.months, settings.count)
 
     def watched() -> Iterator[FarmMonth]:
         for month in run_farm(opening, settings, rivers.months, setting.expectation, setting.rules):
             cash.append(month.end.bank_aud[0])
+            water.see(month, setting.rules)
             yield month
 
     calendar, rules = setting.valley.calendar, setting.rules

@@ -213,7 +213,9 @@ class Settings:
             buy_now_ml=column([s.buy_now_ml for s in strategies]),
             sell_now_ml=column([s.sell_now_ml for s in strategies]),
             most_area_ha=column([np.inf] * len(strategies)),
-            first_area_ha=column([np.nan] * len(strategies)),
+            first_area_ha=column(
+                [np.nan if s.first_area_ha is None else s.first_area_ha for s in strategies]
+            ),
             steps=step_rules(strategies, rules.cash),
         )
 

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from model.keeping.database import connected
+from model.plan.first_edition import keys_of_today
 
 MOST_SITTINGS: Final = 500
 """The oldest beyond these are forgotten."""
@@ -137,4 +138,5 @@ def _sitting(row: tuple[object, ...]) -> Sitting | None:
         return None
     if not (isinstance(changes, dict) and isinstance(choices, dict)):
         return None
+    changes = keys_of_today(changes)  # 0.1 knew cotton alone
     return Sitting(token, written_at, plan_path, plan_sha256, changes, choices)

@@ -156,6 +156,11 @@ def look_ahead(plan: Plan, record: Record, drawn: Drawn | None = None) -> WaterA
     )
 
 
+def set_aside_today(setting: Setting) -> SetAside:
+    """Return the assessment of the run's first month, as today's dam and accounts make it."""
+    return set_aside(next(setting.months(setting.first_sequences(1))), setting.rules)
+
+
 def set_aside(month: Month, rules: Rules) -> SetAside:
     """Return the assessment of a month, in its first sequence."""
     assessed = month.fluxes.assessed

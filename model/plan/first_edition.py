@@ -265,6 +265,23 @@ def _names(others: int) -> dict[str, str]:
     return cotton
 
 
+def keys_of_today(changes: Mapping[str, Any]) -> dict[str, Any]:
+    """Return changes by dotted key, those of `[farm.cotton]` under their names of today.
+
+    A key that nothing reads any more is left out.
+
+    Examples
+    --------
+    >>> keys_of_today({"farm.cotton.lint_aud_per_bale": 500.0, "farm.cotton.season_ky": 1.0})
+    {'farm.crops.1.price_aud_per_unit': 500.0}
+    """
+    first = "farm.cotton."
+    now = {f"{first}{old}": f"farm.crops.1.{new}" for old, new in COTTON_KEYS.items()}
+    now[f"{first}full_yield_bales_per_ha"] = "farm.crops.1.layouts.1.full_yield_units_per_ha"
+    dropped = {f"{first}{key}" for key in DROPPED}
+    return {now.get(key, key): value for key, value in changes.items() if key not in dropped}
+
+
 def under_the_files_keys(faults: list[Fault], names: Mapping[str, str]) -> list[Fault]:
     """Report faults under the keys that the file has."""
     return [Fault(_as_in_file(f.where, names), f.value, f.problem, f.allowed) for f in faults]

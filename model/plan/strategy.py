@@ -72,6 +72,11 @@ class Strategy(Table):
         default=0.0,
         description="held only from what the account is counted on above this, ML per share",
     )
+    first_area_ha: Amount | None = Field(
+        default=None,
+        description="main crop planted at the planting ahead, whatever the rule says, as far as "
+        "land is prepared, ha; left out, by the rule",
+    )
     smallest_area_ha: Amount = Field(
         default=0.0, description="with less than this, nothing is planted, ha"
     )

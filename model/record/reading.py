@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
-from model.errors import Fault
+from model.errors import Fault, RecordError
 from model.record.dates import moments_of
 from model.record.grid import SEPARATORS, Grid, UnreadableError, grids_of, text_of
 from model.record.numbers import Decimal, is_number_like, number_of, readings_that_fit, shown
@@ -89,16 +89,42 @@ def read_table(data: bytes, is_value: Callable[[str], bool], how: HowToRead = AS
         Its faults are what is wrong with the file as a table.
     """
     try:
-        grids = grids_of(data, how.sheet)
+        grid, top = _surest_header(data, is_value, how)
     except UnreadableError as error:
         return Table([], [], [], [Fault("the file", "", error.problem, error.allowed)])
-    grid, top = max(
-        ((grid, _header_row(grid, is_value, how)) for grid in grids),
-        key=lambda found: (found[1][0], len(found[0].rows[found[1][1]])),
-    )
-    table = _under_header(grid, top[1], how)
+    table = _under_header(grid, top, how)
     _settle_decimal(table, grid, how)
     return table
+
+
+def rows_as_written(
+    data: bytes, is_value: Callable[[str], bool], how: HowToRead = AS_WRITTEN
+) -> list[list[str]]:
+    """Return the rows of a file as they stand in it, the header first; see `read_table`.
+
+    Raises
+    ------
+    RecordError
+        It is no table.
+    """
+    try:
+        grid, top = _surest_header(data, is_value, how)
+    except UnreadableError as error:
+        raise RecordError(
+            "the file", [Fault("the file", "", error.problem, error.allowed)]
+        ) from error
+    return [[text_of(cell) for cell in row] for row in grid.rows[top:]]
+
+
+def _surest_header(
+    data: bytes, is_value: Callable[[str], bool], how: HowToRead
+) -> tuple[Grid, int]:
+    """Return the reading of a file whose header is surest, and the row that it stands in."""
+    grid, (_, top) = max(
+        ((grid, _header_row(grid, is_value, how)) for grid in grids_of(data, how.sheet)),
+        key=lambda found: (found[1][0], len(found[0].rows[found[1][1]])),
+    )
+    return grid, top
 
 
 def parse_columns(text: str) -> tuple[tuple[str, str], ...]:
@@ -122,6 +148,27 @@ def parse_columns(text: str) -> tuple[tuple[str, str], ...]:
             raise ValueError(f"{pair.strip()} is not a name and a column|{allowed}")
         columns.append((NAMES[name], title))
     return tuple(columns)
+
+
+def columns_text(columns: Sequence[tuple[str, str]]) -> str:
+    """Write which column holds what, as `parse_columns` reads it.
+
+    Raises
+    ------
+    RecordError
+        A title has a mark in it that stands between columns.
+
+    Examples
+    --------
+    >>> columns_text([("month", "Date"), ("inflow_ml", "Flow at gauge")])
+    'month=Date,inflow=Flow at gauge'
+    """
+    said = {ours: name for name, ours in NAMES.items()}
+    for _, title in columns:
+        if "," in title or "=" in title:
+            fault = Fault("the header", title, "a comma or an equals sign is in it", "without")
+            raise RecordError("the file", [fault])
+    return ",".join(f"{said[ours]}={title}" for ours, title in columns)
 
 
 def plain_name(title: str) -> str:

@@ -47,7 +47,7 @@ def what_varies(farm: Farm) -> str:
     """Return what differs from run to run, and what is the same in all of them."""
     if not farm.risk:
         return WATER_ONLY
-    names = " and ".join(varies.crop for varies in farm.risk)
+    names = listed([varies.crop for varies in farm.risk])
     return (
         f"Water, weather, and the full yield and price of {names}: years are drawn as the plan "
         "states them, the same for every strategy, and met at harvest. Costs and all other prices "

@@ -150,7 +150,7 @@ def help_text(field: PlanField) -> str:
     """Return what stands behind a field's question mark."""
     said = asked(field)
     sentences = [said.title, capital(said.more)]
-    if field.kind == "numbers":
+    if field.kind == "numbers" or (field.kind == "twelve" and field.blank):
         sentences.append(f"{_how_many(field)}, with commas between")
     if words := allowed(field):
         sentences.append(f"Allowed: {words}{f', {said.unit}' if said.unit else ''}")
@@ -161,6 +161,8 @@ def help_text(field: PlanField) -> str:
 
 def _how_many(field: PlanField) -> str:
     """Return how many values a list takes."""
+    if field.kind == "twelve":
+        return "12 numbers, July to June"
     if field.fewest == field.most:
         return count(field.fewest, "number")
     return f"{field.fewest} numbers or more" if field.fewest else "Numbers"

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from model.record.record import FloatArray
 from model.sequences.slices import IntArray, Sequences
-from model.sequences.years import YearsDrawn
+from model.sequences.years import KINDS, YearsDrawn
 from model.water_year import MONTHS_IN_YEAR
 
 AT_ONCE: Final = 20_000
@@ -44,11 +44,14 @@ class UniqueSequences:
         if years is None:
             return self
         starts = self.rows[:, ::MONTHS_IN_YEAR]
-        kinds = years.kinds(starts)
+        kinds = years.kinds(starts[self.places])
+        met, places = np.unique(self.places * KINDS + kinds, return_inverse=True)
+        which, kinds = np.divmod(met, KINDS)
+        starts = starts[which]
         order = np.lexsort([*starts[:, :0:-1].T, kinds, starts[:, 0]])
         place = np.empty_like(order)
         place[order] = np.arange(order.size)
-        return UniqueSequences(self.sequences[order], place[self.places], kinds[order])
+        return UniqueSequences(self.sequences[which[order]], place[places], kinds[order])
 
     def batches(self) -> tuple[tuple[Leg, ...], ...]:
         """Return the different ones as legs, AT_ONCE at once."""

@@ -16,30 +16,27 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Page, expect
 
 from model.plan.shipped import demonstration_plan
 from model.plan.text import parse_plan, read_plan
-from model.say.cautions import CAUTION, INVENTED
-from tests.browser.steps import PARTS, broken_rules, settle, too_wide_px
-from tests.browser.test_keeping import HEADINGS as PAGES_THAT_KEEP
+from model.say.cautions import FARM_CAUTION
+from tests.browser.steps import (
+    HEADINGS,
+    PARTS,
+    WATER_PARTS,
+    broken_rules,
+    change,
+    chart,
+    go_to,
+    open_part,
+    settle,
+    shown,
+    too_wide_px,
+)
 
-CHARTS = ("reached",)
-"""The charts of the odds, as the page opens."""
-
-ODDS = "How likely is it that nothing is announced?"
-"""Heads the page of the odds."""
-
-HEADINGS = {
-    "Water ahead": ODDS,
-    "Month by month": "One run of seasons, month by month",
-    "Plant or hold": "Plant, or hold?",
-    "Strategies side by side": "Which way of running the farm?",
-    "Money": "Does the money hold out?",
-    "How far to trust this": "Would these odds have held?",
-    "Papers": "On paper, for a partner or a lender",
-}
-"""The pages to read, and the last heading of each: once it is there, so is all above it."""
+TO_READ = ("This season", "Ways compared", "Money", "Dry years again", "Papers", "How it has done")
+"""The pages to read: the others, which keep things, have a test of their own."""
 
 STEPS_OF_THE_DAM = 8
 """Key presses whose redraw is measured: the median of few is steady enough to compare."""
@@ -71,32 +68,15 @@ WATCH_REDRAW = """(before) => {
 }"""
 
 
-def _chart(page: Page, key: str) -> Locator:
-    """Find the title of a chart in its newest state."""
-    return page.locator(f".st-key-{key}[data-stale=false] .gtitle")
-
-
 def _said(page: Page, key: str) -> str:
     """Read the title of a chart; its lines follow each other without a space."""
-    return _chart(page, key).text_content() or ""
+    return chart(page, key).text_content() or ""
 
 
-def _shown(page: Page) -> None:
-    """Wait for the page of the odds to be whole; go to it from today."""
-    expect(page.get_by_role("heading", name="Seasons in Hand", level=1)).to_be_visible()
-    expect(page.get_by_role("heading", level=2).first).to_be_visible()
-    if page.get_by_role("heading", name=ODDS).count() == 0:
-        _go_to(page, "Water ahead", ODDS)
-    for key in CHARTS:
-        expect(_chart(page, key)).to_have_count(1)
-    settle(page)
-
-
-def _open_part(page: Page, name: str, chart: str) -> None:
-    """Open a part of a page, and wait for its chart."""
-    page.get_by_role("tab", name=name).click()
-    expect(_chart(page, chart)).to_have_count(1)
-    settle(page)
+def _water(page: Page) -> None:
+    """Go to the odds of water."""
+    shown(page, "This season")
+    open_part(page, "Water ahead", "reached")
 
 
 def _described(page: Page, key: str) -> None:
@@ -108,52 +88,44 @@ def _described(page: Page, key: str) -> None:
 
 
 def _chance(page: Page) -> str:
-    """Read the first chance of the page, with its ranges."""
+    """Read the chance that nothing is announced, with its ranges."""
     return page.get_by_text(re.compile(r"^The record supports \d")).first.inner_text()
 
 
-def _go_to(page: Page, name: str, heading: str) -> None:
-    """Follow a link of the side bar, which is folded away on a narrow page."""
-    link = page.get_by_role("link", name=name)
-    narrow = page.viewport_size is not None and page.viewport_size["width"] < 700
-    if narrow:
-        page.get_by_test_id("stExpandSidebarButton").click()
-    link.click()
-    expect(page.get_by_role("heading", name=heading)).to_be_attached()
-    if narrow:
-        page.get_by_test_id("stSidebarCollapseButton").get_by_role("button").click()
-        expect(page.get_by_test_id("stExpandSidebarButton")).to_be_visible()
-    settle(page)
+def _least(said: str) -> float:
+    """Return the lower end of the range that a chance is said with, times in 100."""
+    found = re.match(r"The record supports ([\d.]+)", said)
+    assert found, said
+    return float(found[1])
 
 
 def test_first_visit_when_opened_then_odds_charts_and_the_invented_mark_show(open_page) -> None:
     """The first page says that all is invented, gives the odds, and describes each chart."""
     page = open_page()
-    _shown(page)
-    expect(page.get_by_text(INVENTED)).to_be_visible()
+    _water(page)
+    expect(page.get_by_text("invented example")).to_be_visible()
     expect(page.get_by_text("Nothing more announced in 2025-26", exact=True).first).to_be_visible()
-    expect(page.get_by_test_id("stMetric")).to_have_count(3)
     expect(page.get_by_test_id("stMetric").first).to_contain_text(re.compile("times in 100"))
-    for key in CHARTS:
+    for key in ("reached",):
         _described(page, key)
-    expect(page.get_by_text(CAUTION)).to_be_visible()
-    for part, key in reversed(PARTS["Water ahead"].items()):
-        _open_part(page, part, key)
+    expect(page.get_by_text(FARM_CAUTION)).to_be_visible()
+    for part, key in reversed(WATER_PARTS.items()):
+        open_part(page, part, key)
         _described(page, key)
     for amount, key in (
         ("Water in the account", "account_ml_per_share"),
         ("Water in the dam", "storage_end_ml"),
     ):
         page.locator(".st-key-banded").get_by_role("radio", name=amount).click()
-        expect(_chart(page, key)).to_have_count(1)
+        expect(chart(page, key)).to_have_count(1)
         settle(page)
 
 
 def test_charts_when_drawn_at_full_width_then_none_needed_more_room(open_page) -> None:
     """The room left for axes and legend is enough, else the browser draws a chart twice."""
     page = open_page()
-    for name in ("Water ahead", "Plant or hold"):
-        _go_to(page, name, HEADINGS[name])
+    for name in ("Money", "Today"):
+        go_to(page, name)
         expect(page.locator(".js-plotly-plot .main-svg").first).to_be_visible()
         settle(page)
         added_px = page.evaluate(ADDED_ROOM)
@@ -166,9 +138,10 @@ def test_dry_cycle_when_the_dam_is_moved_by_keyboard_then_chances_follow(
 ) -> None:
     """A lower dam raises the chance of nothing; each key press redraws the page."""
     page = open_page()
-    _shown(page)
+    _water(page)
     before, times = _chance(page), []
-    _open_part(page, "What is set aside first", "set_aside")
+    open_part(page, "What is set aside first", "set_aside")
+    change(page)
     dam = page.locator(".st-key-slider-opening-storage_ml").get_by_role("slider")
     dam.focus()
     for _ in range(STEPS_OF_THE_DAM):
@@ -176,44 +149,45 @@ def test_dry_cycle_when_the_dam_is_moved_by_keyboard_then_chances_follow(
         page.evaluate(WATCH_REDRAW, title)
         page.keyboard.press("ArrowLeft")
         times.append(page.evaluate("() => window.redraw"))
-        expect(_chart(page, "set_aside")).not_to_have_text(title)
+        expect(chart(page, "set_aside")).not_to_have_text(title)
         settle(page)
     record_property("redraw_median_ms", round(statistics.median(times)))
     sys.stdout.write(f"redraw: median {statistics.median(times):.0f} ms of {len(times)}\n")
     page.keyboard.press("Home")
-    expect(page.get_by_text("dam 0 ML of 300,000 ML", exact=False)).to_be_visible()
+    expect(page.locator(".st-key-strip")).to_contain_text("dam 0 ML")
     settle(page)
-    assert float(_chance(page).split(" ")[0]) > float(before.split(" ")[0]) + 10.0
+    assert _least(_chance(page)) > _least(before) + 10.0
     page.keyboard.press("ArrowRight")
-    expect(page.get_by_text("dam 500 ML of 300,000 ML", exact=False)).to_be_visible()
-    _go_to(page, "Month by month", "One run of seasons, month by month")
-    expect(page.locator(".st-key-slider-opening-storage_ml")).to_contain_text("500")
+    expect(page.locator(".st-key-strip")).to_contain_text("dam 500 ML")
+    page.keyboard.press("Escape")
+    go_to(page, "Dry years again")
+    expect(page.locator(".st-key-strip")).to_contain_text("dam 500 ML")
 
 
 def test_month_by_month_when_walked_then_other_runs_and_observed_years_show(open_page) -> None:
     """Another run and an observed dry stretch give other months; coming back keeps the choice."""
     page = open_page()
-    _shown(page)
-    _go_to(page, "Month by month", "One run of seasons, month by month")
+    shown(page, "This season")
+    go_to(page, "Dry years again")
     first = _said(page, "walk")
     number = page.get_by_role("spinbutton", name="Which possible sequence, 1 to 5,000")
     number.fill("17")
     number.press("Enter")
-    expect(_chart(page, "walk")).not_to_have_text(first)
+    expect(chart(page, "walk")).not_to_have_text(first)
     settle(page)
     second = _said(page, "walk")
     page.get_by_role("radio", name="an observed stretch").click()
     expect(page.get_by_text("in a replay that is hindsight", exact=False)).to_be_visible()
-    expect(_chart(page, "walk")).to_contain_text(re.compile(r"36\s*months"))
+    expect(chart(page, "walk")).to_contain_text(re.compile(r"36\s*months"))
     years = page.get_by_role("combobox", name="From the observed year")
     years.click()
     years.press_sequentially("July 1933")
     page.get_by_role("option", name="July 1933 to June 1934").click()
-    expect(_chart(page, "walk")).to_contain_text(re.compile("193[3-6]"))
+    expect(chart(page, "walk")).to_contain_text(re.compile("193[3-6]"))
     settle(page)
-    _go_to(page, "Valley and record", "What kind of river is this?")
+    go_to(page, "Record")
     expect(page.get_by_role("table")).to_contain_text("Hurst's K")
-    _go_to(page, "Month by month", "One run of seasons, month by month")
+    go_to(page, "Dry years again")
     expect(page.get_by_text("in a replay that is hindsight", exact=False)).to_be_visible()
     assert second != first
 
@@ -223,9 +197,9 @@ def test_bad_month_when_typed_then_what_to_mend_is_said_and_mending_brings_all_b
 ) -> None:
     """A mistyped month shows where, what and what is allowed; no chart stays that might mislead."""
     page = open_page()
-    _shown(page)
-    before = _chance(page)
-    _go_to(page, "Today", "Where things stand today")
+    shown(page, "This season")
+    before = page.get_by_role("heading", level=1).inner_text()
+    go_to(page, "Today")
     expect(page.locator(".js-plotly-plot")).to_have_count(1)
     month = page.get_by_role("textbox", name="Month, YYYY-MM")
     month.fill("2025-13")
@@ -239,22 +213,25 @@ def test_bad_month_when_typed_then_what_to_mend_is_said_and_mending_brings_all_b
     expect(page.locator(".js-plotly-plot")).to_have_count(1)
     expect(faults).to_have_count(0)
     settle(page)
-    _shown(page)
-    assert _chance(page) == before
+    go_to(page, "This season")
+    assert page.get_by_role("heading", level=1).inner_text() == before
 
 
 def test_plan_when_taken_away_then_it_opens_as_the_page_stood(open_page) -> None:
     """The plan file that the page gives holds the page's figures, and all comments of the old."""
     page = open_page()
-    _shown(page)
+    shown(page, "This season")
+    change(page)
     page.locator(".st-key-slider-opening-storage_ml").get_by_role("slider").press("End")
-    expect(page.get_by_text("dam 300,000 ML of 300,000 ML", exact=False)).to_be_visible()
+    expect(page.locator(".st-key-strip")).to_contain_text("dam 300,000 ML, 100 %")
     page.locator(".st-key-slider-opening-account_ml_per_share").get_by_role("slider").press(
         "ArrowRight"
     )
-    expect(page.get_by_text("account 0.18 ML a share", exact=False)).to_be_visible()
+    expect(page.locator(".st-key-strip")).to_contain_text("0.18 ML a share")
     settle(page)
-    _go_to(page, "Plans", "Compare two plans")
+    page.keyboard.press("Escape")
+    go_to(page, "Plans and diary")
+    open_part(page, "Plans")
     with page.expect_download() as download:
         page.get_by_role("button", name="Plan with the figures on the page, TOML").click()
     taken = Path(download.value.path()).read_bytes()
@@ -275,15 +252,15 @@ def test_pages_to_read_when_checked_by_axe_then_no_wcag_rule_is_broken(
     With the pages that keep things, which have a test of their own, these are all there are.
     """
     page = open_page(width=width, scheme=scheme)
-    _shown(page)
+    shown(page, "This season")
     links = page.get_by_test_id("stSidebarNav").get_by_role("link")
-    assert set(links.all_text_contents()) == {*HEADINGS, *PAGES_THAT_KEEP}
-    for name, heading in HEADINGS.items():
-        if heading != ODDS:
-            _go_to(page, name, heading)
-        for part, chart in [("", ""), *PARTS.get(name, {}).items()]:
+    assert links.all_text_contents() == list(HEADINGS)
+    for name in TO_READ:
+        if name != "This season":
+            go_to(page, name)
+        for part, key in [("", ""), *PARTS.get(name, {}).items()]:
             if part:
-                _open_part(page, part, chart)
+                open_part(page, part, key)
             assert broken_rules(page) == [], (name, part)
             assert too_wide_px(page) <= 0, (name, part)
 
@@ -303,10 +280,10 @@ def test_server_when_running_then_it_listens_on_this_computer_only(server: str) 
     """The port answers on 127.0.0.1 and on no other address of this computer."""
     port = urlsplit(server).port
     assert port is not None
-    for other in _other_addresses():
-        with socket.socket() as probe:
-            probe.settimeout(2)
-            assert probe.connect_ex((other, port)) != 0, other
+    with socket.socket() as probe:
+        probe.settimeout(2)
+        assert probe.connect_ex(("127.0.0.2", port)) != 0
+    assert _listens_on(port) == {"0100007F"}  # 127.0.0.1, its last byte first
 
 
 def _status(server: str, path: str, host: str, origin: str) -> int:
@@ -326,9 +303,13 @@ def _status(server: str, path: str, host: str, origin: str) -> int:
         return int(line.recv(64).split()[1])
 
 
-def _other_addresses() -> list[str]:
-    """List addresses of this computer that are not 127.0.0.1, one of the loopback at least."""
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        probe.connect(("192.0.2.1", 9))  # sends nothing: only asks which address would be used
-        own = str(probe.getsockname()[0])
-    return ["127.0.0.2", *([own] if not own.startswith("127.") else [])]
+def _listens_on(port: int) -> set[str]:
+    """Return the addresses on which something listens at a port, as the kernel lists them."""
+    listening = "0A"
+    rows = [
+        line.split()
+        for table in ("/proc/net/tcp", "/proc/net/tcp6")
+        for line in Path(table).read_text().splitlines()[1:]
+    ]
+    at = [row[1].split(":") for row in rows if row[3] == listening]
+    return {address for address, where in at if int(where, 16) == port}

@@ -6,13 +6,10 @@ import re
 
 from playwright.sync_api import Locator, Page, expect
 
-from tests.browser.steps import settle
-from tests.browser.test_keeping import _go_to as to_keeping
+from tests.browser.steps import FINISHED, go_to, open_part, settle, shown
 from tests.browser.test_keeping import _save_as as save_as
 from tests.browser.test_keeping import _set as set_figure
-from tests.browser.test_keeping import _shown as shown
-
-FINISHED = re.compile(r"ha planted in .*: all of it finished and fully watered")
+from tests.browser.test_keeping import _shown as at_today
 
 
 def _slider(page: Page, key: str) -> Locator:
@@ -24,31 +21,23 @@ def _title(page: Page, key: str) -> Locator:
     return page.locator(f".st-key-{key}[data-stale=false] .gtitle")
 
 
-def _to(page: Page, name: str, heading: str) -> None:
-    """Follow a link of the side bar, and wait for the last heading of its page."""
-    page.get_by_role("link", name=name, exact=True).click()
-    expect(page.get_by_role("heading", name=heading)).to_be_attached()
-    settle(page)
-
-
 def test_dry_cycle_when_dam_area_and_hold_back_move_then_the_chance_follows_and_is_kept(
     open_page,
 ) -> None:
     """Lower the dam, choose area and hold-back, read the chance, note it, save, come back."""
     page = open_page()
-    shown(page)
+    at_today(page)
     set_figure(page, "Water in the dam, ML", "60000")
-    _to(page, "Plant or hold", "Plant, or hold?")
+    go_to(page, "This season")
     finding = page.get_by_role("heading", name=FINISHED)
     said = finding.inner_text()
     _slider(page, "plant_area").press("ArrowRight")
     expect(finding).not_to_have_text(said)
     settle(page)
+    open_part(page, "The bank", "plant_cash")
     chosen, later = finding.inner_text(), page.get_by_text("Next season's water:").inner_text()
     assert int(chosen.split(" ")[0]) == int(said.split(" ")[0]) + 5
-    assert re.search(
-        r"cut back or short (\d+ times|once|less than once|more than|in none|in all)", chosen
-    )
+    assert re.search(r"finished (\d+ times|once|less than once|more than|in none|in all)", chosen)
     for _ in range(4):
         _slider(page, "plant_hold_back").press("ArrowRight")
     cash = _title(page, "plant_cash")
@@ -59,25 +48,25 @@ def test_dry_cycle_when_dam_area_and_hold_back_move_then_the_chance_follows_and_
     expect(cash).to_have_count(1)
     page.get_by_role("button", name="Write this choice in the diary").click()
     expect(page.get_by_text("Saved to the diary")).to_be_visible()
-    to_keeping(page, "Today")
     save_as(page, "dry cycle")
     page.reload()
-    shown(page)
-    field = page.get_by_role("spinbutton", name="Water in the dam, ML")
+    shown(page, "Today")
+    field = page.get_by_role("spinbutton", name="Water in the dam, ML").last
     assert field.input_value() == "60000"
-    _to(page, "Plant or hold", "Plant, or hold?")
+    go_to(page, "This season")
     expect(finding).to_have_text(chosen)
     expect(page.locator(".st-key-plant_hold_back")).to_contain_text("0.25")
     settle(page)
-    to_keeping(page, "Diary")
+    go_to(page, "Plans and diary")
+    open_part(page, "Diary")
     expect(page.get_by_text(re.compile(r"Plant \d+ ha of cotton next")).first).to_be_visible()
 
 
 def test_strategies_when_two_are_compared_then_a_finding_is_read_off(open_page) -> None:
     """Two strategies on the same runs: who ends best, how far ahead, and which ways are beaten."""
     page = open_page()
-    shown(page)
-    _to(page, "Strategies side by side", "Which way of running the farm?")
+    at_today(page)
+    go_to(page, "Ways compared")
     picked = page.locator(".st-key-strategies_chosen").get_by_role("button")
     names = picked.all_inner_texts()
     assert len(names) == 3
@@ -91,10 +80,10 @@ def test_strategies_when_two_are_compared_then_a_finding_is_read_off(open_page) 
     assert best[1] in [name.replace(" ", "") for name in names[1:]]
     thousands = best[2].replace("$", "").removesuffix(",000")
     expect(page.get_by_role("table").filter(has_text="Worst 10 in 100")).to_contain_text(thousands)
-    page.get_by_role("tab", name="Run by run").click()
+    page.get_by_role("radio", name="Run by run").click()
     expect(_title(page, "ahead")).to_have_text(re.compile(r"\d"))
     settle(page)
-    page.get_by_role("tab", name="Hold back or plant less").click()
+    page.get_by_role("radio", name="Hold back or plant less").click()
     page.get_by_text(re.compile("^Try 100 ways")).click()
     expect(_title(page, "frontier")).to_have_count(1)
     settle(page)

@@ -15,64 +15,51 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from model.plan.shipped import demonstration_plan
-from tests.browser.steps import broken_rules, settle, too_wide_px
+from tests.browser.steps import broken_rules, go_to, open_part, settle, shown, too_wide_px
 
-HEADINGS = {
-    "Today": "Where things stand today",
-    "Valley and record": "Valley and record",
-    "Plans": "Plans",
-    "Diary": "Diary of decisions",
-}
 ICON = Path(__file__).parents[2] / "dashboard" / "icon.png"
-PARTS = ("The dam", "The rules", "The accounts", "What was announced")
+PARTS = {
+    "Our valley": ("The rules", "The accounts", "What was announced"),
+    "Plans and diary": ("Plans", "Diary"),
+}
 
 
 def _shown(page: Page) -> None:
-    """Wait for the page of today to be whole."""
-    expect(page.get_by_role("heading", name=HEADINGS["Today"])).to_be_visible()
-    expect(page.locator(".st-key-today_none[data-stale=false] .gtitle")).to_have_count(1)
-    settle(page)
-
-
-def _go_to(page: Page, name: str) -> None:
-    """Follow a link of the side bar, which is folded away on a narrow page."""
-    narrow = page.viewport_size is not None and page.viewport_size["width"] < 700
-    if narrow:
-        page.get_by_test_id("stExpandSidebarButton").click()
-    page.get_by_role("link", name=name).click()
-    expect(page.get_by_role("heading", name=HEADINGS[name], exact=True)).to_be_attached()
-    if narrow:
-        page.get_by_test_id("stSidebarCollapseButton").get_by_role("button").click()
-        expect(page.get_by_test_id("stExpandSidebarButton")).to_be_visible()
-    settle(page)
+    """Wait for the first page to be whole, and go to the figures of today."""
+    shown(page, "This season")
+    go_to(page, "Today")
 
 
 def _set(page: Page, label: str, value: str) -> None:
-    """Type a figure of today and wait until the page counts it."""
-    field = page.get_by_role("spinbutton", name=label)
+    """Type a figure of today and wait until the page counts it as not saved."""
+    field = page.get_by_role("spinbutton", name=label).last
     field.fill(value)
     field.press("Enter")
-    expect(page.get_by_role("table")).to_contain_text(f"{float(value):,.10g}")
+    expect(page.locator(".st-key-strip")).to_contain_text("not saved")
     settle(page)
 
 
 def _dam(page: Page) -> str:
     """Read the dam of today."""
-    return page.get_by_role("spinbutton", name="Water in the dam, ML").input_value()
+    return page.get_by_role("spinbutton", name="Water in the dam, ML").last.input_value()
 
 
 def _save_as(page: Page, name: str) -> Path:
-    """Save under a name; give the file that the page says it wrote."""
+    """Save under a name; give the file that the page says it wrote, and go back."""
+    go_to(page, "Plans and diary")
     page.get_by_role("textbox", name="Name of a new plan").fill(name)
     page.get_by_role("button", name="Save as a new plan").click()
     said = page.get_by_text(re.compile(rf"^Saved as .*{name}\.toml\.$"))
     expect(said).to_be_visible()
     settle(page)
-    return Path(said.inner_text().removeprefix("Saved as ").removesuffix("."))
+    path = Path(said.inner_text().removeprefix("Saved as ").removesuffix("."))
+    go_to(page, "Today")
+    return path
 
 
 def _save(page: Page) -> None:
-    """Save in place, on the page of today."""
+    """Save in place, on the page that keeps."""
+    go_to(page, "Plans and diary")
     page.locator(".st-key-save button").click()
 
 
@@ -89,14 +76,14 @@ def test_dam_when_changed_saved_and_reloaded_then_its_figure_is_still_there(open
     path = _save_as(page, "going dry")
     assert _opening(path)["storage_ml"] == 45_000.0
     page.reload()
-    _shown(page)
+    shown(page, "Today")
     assert _dam(page) == "45000"
-    expect(page.get_by_text("As saved", exact=True)).to_be_attached()
+    expect(page.locator(".st-key-strip")).not_to_contain_text("not saved")
     _set(page, "Water in the dam, ML", "44000")
     page.reload()
-    _shown(page)
+    shown(page, "Today")
     assert _dam(page) == "44000"
-    expect(page.get_by_text("1 figure not saved", exact=True)).to_be_attached()
+    expect(page.locator(".st-key-strip")).to_contain_text("1 not saved")
     assert _opening(path)["storage_ml"] == 45_000.0
 
 
@@ -107,13 +94,14 @@ def test_save_when_two_windows_have_the_plan_then_neither_undoes_the_other(open_
     path = _save_as(first, "two windows")
     second = open_page()
     _shown(second)
-    _go_to(second, "Plans")
+    go_to(second, "Plans and diary")
+    open_part(second, "Plans")
     second.get_by_role("combobox", name="Plan", exact=True).click()
     second.get_by_role("option", name="two windows").click()
     second.get_by_role("button", name="Open this plan").click()
     expect(second.get_by_text("two windows is open.")).to_be_visible()
     settle(second)
-    _go_to(second, "Today")
+    go_to(second, "Today")
     _set(first, "Water in the dam, ML", "50000")
     _save(first)
     expect(first.get_by_text(re.compile(r"^Saved to "))).to_be_visible()
@@ -122,10 +110,9 @@ def test_save_when_two_windows_have_the_plan_then_neither_undoes_the_other(open_
     expect(second.get_by_text("another window or program changed", exact=False)).to_be_visible()
     expect(second.get_by_role("table").first).to_contain_text("50,000")
     assert _opening(path)["account_ml_per_share"] == 0.17
-    second.get_by_role("button", name="Keep both: lay my figures on the file's").click()
-    expect(second.get_by_text("dam 50,000 ML of 300,000 ML", exact=False)).to_be_visible()
+    second.get_by_role("button", name="Keep both: apply my changes to the file").click()
+    expect(second.locator(".st-key-strip")).to_contain_text("dam 50,000 ML")
     settle(second)
-    assert _dam(second) == "50000"
     _save(second)
     expect(second.get_by_text(re.compile(r"^Saved to "))).to_be_visible()
     opening = _opening(path)
@@ -138,9 +125,10 @@ def test_files_when_only_offered_then_none_is_fetched(open_page) -> None:
     fetched: list[str] = []
     page.on("request", lambda sent: fetched.append(urlsplit(sent.url).path))
     _shown(page)
-    _go_to(page, "Plans")
+    go_to(page, "Plans and diary")
+    open_part(page, "Plans")
     expect(page.get_by_test_id("stDownloadButton").first).to_be_visible()
-    _go_to(page, "Today")
+    go_to(page, "Today")
     assert [path for path in fetched if path.startswith("/media/")] == []
     icon = page.locator("link[rel~=icon]").first.get_attribute("href")
     assert icon == f"data:image/png;base64,{b64encode(ICON.read_bytes()).decode()}"
@@ -157,7 +145,7 @@ def test_record_when_a_bad_file_then_a_good_one_then_faults_by_row_and_the_good_
     bad.write_text("\n".join(["month,inflow_ml", *rows, ""]))
     page = open_page()
     _shown(page)
-    _go_to(page, "Valley and record")
+    go_to(page, "Record")
     drop = page.locator(".st-key-record_file input[type=file]")
     drop.set_input_files(bad)
     expect(page.get_by_text("mistyped.csv: 2 problems to fix. It is not used.")).to_be_visible()
@@ -178,13 +166,15 @@ def test_decision_when_written_down_then_it_is_in_the_diary_of_every_window(open
     """A decision keeps its odds and a copy of its plan, and another window lists it."""
     page = open_page()
     _shown(page)
-    _go_to(page, "Diary")
+    go_to(page, "Plans and diary")
+    open_part(page, "Diary")
     page.get_by_role("textbox", name="What we decided").fill("Prepare 120 ha, hold 0.1")
     page.get_by_role("button", name="Write it down").click()
     expect(page.get_by_text("Saved to the diary.")).to_be_visible()
     other = open_page()
     _shown(other)
-    _go_to(other, "Diary")
+    go_to(other, "Plans and diary")
+    open_part(other, "Diary")
     other.get_by_text("Prepare 120 ha, hold 0.1").first.click()
     expect(other.get_by_role("textbox", name="How it turned out")).to_be_visible()
     settle(other)
@@ -205,15 +195,12 @@ def test_pages_that_keep_when_checked_by_axe_then_no_wcag_rule_is_broken(
     """The pages that keep things keep the machine-checkable WCAG rules, and fit the window."""
     page = open_page(width=width, scheme=scheme)
     _shown(page)
-    _check(page, "Today")
-    for name in ("Plans", "Diary", "Valley and record"):
-        _go_to(page, name)
+    for name in ("Today", "Our farm", "Record", "Plans and diary", "Our valley"):
+        go_to(page, name)
         _check(page, name)
-    for part in PARTS:
-        page.get_by_role("radio", name=part).click()
-        expect(page.get_by_role("radio", name=part)).to_be_checked()
-        settle(page)
-        _check(page, part)
+        for part in PARTS.get(name, ()):
+            open_part(page, part)
+            _check(page, part)
 
 
 def _check(page: Page, name: str) -> None:

@@ -12,16 +12,9 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from dashboard.charts.look import DARK, LIGHT
-from tests.browser.steps import PARTS, settle
+from tests.browser.steps import CHARTS, PARTS, change, go_to, open_part, settle, shown
 
-PAGES = {
-    "Water ahead": ("How likely is it that nothing is announced?", "reached"),
-    "Month by month": ("One run of seasons, month by month", "walk"),
-    "Plant or hold": ("Plant, or hold?", "plant_cash"),
-    "Strategies side by side": ("Which way of running the farm?", "standing"),
-    "Money": ("Does the money hold out?", "money_bank"),
-}
-"""Pages on which the dam moves: a heading of each, and the chart that is open at first."""
+FOLLOW_THE_DAM = {name: key for name, key in CHARTS.items() if name != "Today"}
 
 COUNT_DRAWS = """() => {
     window.draws = {};
@@ -44,18 +37,6 @@ COUNT_DRAWS = """() => {
 """Notes, for each time that a chart is asked for, whether its picture was touched."""
 
 
-def _go_to(page: Page, name: str) -> None:
-    heading, chart = PAGES[name]
-    page.get_by_role("link", name=name, exact=True).click()
-    expect(page.get_by_role("heading", name=heading)).to_be_attached()
-    _shown(page, chart)
-
-
-def _shown(page: Page, chart: str) -> None:
-    expect(page.locator(f".st-key-{chart}[data-stale=false] .gtitle")).to_have_count(1)
-    settle(page)
-
-
 def _draws_when_the_dam_is_moved(page: Page, to: str, chart: str) -> dict[str, int]:
     """Move the dam to an end by a key; count how often each chart asked for was drawn."""
     page.evaluate(COUNT_DRAWS)
@@ -68,14 +49,19 @@ def _draws_when_the_dam_is_moved(page: Page, to: str, chart: str) -> dict[str, i
 def test_charts_when_a_control_is_moved_then_each_is_drawn_once(open_page) -> None:
     """On every page whose charts follow the dam, each of them is drawn once when it is moved."""
     page = open_page()
+    shown(page, "This season")
+    change(page)
     ends = itertools.cycle(("Home", "End"))
-    for name, (_, first) in PAGES.items():
-        _go_to(page, name)
+    for name, first in FOLLOW_THE_DAM.items():
+        if name != "This season":
+            go_to(page, name)
+            change(page)
         assert _draws_when_the_dam_is_moved(page, next(ends), first) == {f"st-key-{first}": 1}
-        for part, chart in PARTS.get(name, {}).items():
-            page.get_by_role("tab", name=part).click()
-            _shown(page, chart)
-            draws = _draws_when_the_dam_is_moved(page, next(ends), chart)
+        for part, key in PARTS.get(name, {}).items():
+            page.keyboard.press("Escape")
+            open_part(page, part, key)
+            change(page)
+            draws = _draws_when_the_dam_is_moved(page, next(ends), key)
             assert set(draws.values()) == {1}, (name, part, draws)
 
 
@@ -83,6 +69,7 @@ def test_charts_when_a_control_is_moved_then_each_is_drawn_once(open_page) -> No
 def test_charts_when_the_page_turns_then_their_words_turn_with_it(open_page, opened: str) -> None:
     """A page that turns light or dark while it is open has its charts drawn in its colours."""
     page = open_page(scheme=opened)
+    go_to(page, "Today")
     title = page.locator(".st-key-today_none[data-stale=false] .gtitle")
     schemes = {"light": LIGHT, "dark": DARK}
     other = "light" if opened == "dark" else "dark"

@@ -11,7 +11,7 @@ from pathlib import Path
 from playwright.sync_api import Page, expect
 
 from model.plan.shipped import demonstration_plan
-from tests.browser.steps import broken_rules, settle
+from tests.browser.steps import broken_rules, change, go_to, settle, shown
 
 YEARS = 60
 BUTTON = ".st-key-evidence_button button"
@@ -29,15 +29,9 @@ def _short_record(folder: Path) -> Path:
     return path
 
 
-def _go_to(page: Page, name: str, heading: str) -> None:
-    page.get_by_role("link", name=name).click()
-    expect(page.get_by_role("heading", name=heading)).to_be_visible()
-    settle(page)
-
-
 def _bring_in(page: Page, record: Path) -> None:
     """Let the plan rest on another record."""
-    _go_to(page, "Valley and record", "Bring your own record")
+    go_to(page, "Record")
     page.locator(".st-key-record_file input[type=file]").set_input_files(record)
     page.get_by_role("button", name="Use this record in the plan").click()
     expect(page.get_by_text(f"The plan now rests on {record.name}", exact=False)).to_be_visible()
@@ -49,9 +43,9 @@ def test_hindcast_when_stopped_by_keyboard_then_it_ends_and_can_be_begun_again(
 ) -> None:
     """Begun, stopped with a count, still after a while, begun again and done to its end."""
     page = open_page()
-    expect(page.get_by_role("link", name="Valley and record")).to_be_visible()
+    shown(page, "This season")
     _bring_in(page, _short_record(tmp_path))
-    _go_to(page, "How far to trust this", "Would these odds have held?")
+    go_to(page, "How it has done")
     button = page.locator(BUTTON)
     expect(button).to_have_text(ASK)
     button.press("Enter")
@@ -83,16 +77,18 @@ def test_hindcast_when_the_page_is_left_then_it_is_stopped_and_that_is_said(
 ) -> None:
     """Leaving the page ends the work too; on coming back the page says so."""
     page = open_page()
-    expect(page.get_by_role("link", name="Valley and record")).to_be_visible()
-    dam = page.get_by_role("spinbutton", name="Water in the dam, ML")
-    dam.fill("45000")  # so that no other test's result is there already
-    dam.press("Enter")
-    expect(page.get_by_text("1 figure not saved", exact=True)).to_be_attached()
+    shown(page, "This season")
+    change(page)
+    announced = page.get_by_role("spinbutton", name="Announced this water year, ML per share")
+    announced.fill("0.07")  # so that no other test's result is there already
+    announced.press("Enter")
+    expect(page.locator(".st-key-strip")).to_contain_text("1 not saved")
+    page.keyboard.press("Escape")
     _bring_in(page, _short_record(tmp_path))
-    _go_to(page, "How far to trust this", "Would these odds have held?")
+    go_to(page, "How it has done")
     page.locator(BUTTON).click()
     expect(page.get_by_text(PROGRESS)).to_be_visible()
-    _go_to(page, "Diary", "Diary of decisions")
-    _go_to(page, "How far to trust this", "Would these odds have held?")
+    go_to(page, "Plans and diary")
+    go_to(page, "How it has done")
     expect(page.get_by_text(re.compile(r"^Stopped (after|before)"))).to_be_visible()
     expect(page.locator(BUTTON)).to_have_text(ASK)

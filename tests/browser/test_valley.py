@@ -17,36 +17,26 @@ from playwright.sync_api import TimeoutError as TooLateError
 from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan
 from model.plan.text import parse_plan, read_plan
-from tests.browser.steps import settle
+from tests.browser.steps import chart, go_to, open_part, settle, shown
 
-ODDS = "How likely is it that nothing is announced?"
 TABLES = ("surface", "monthly")
 """In their order on the page."""
 
 PRESSES, MOMENT_MS = 5, 3_000
 
 
-def _go_to(page: Page, name: str, heading: str) -> None:
-    page.get_by_role("link", name=name).click()
-    expect(page.get_by_role("heading", name=heading, exact=True)).to_be_visible()
-    settle(page)
-
-
 def _odds(page: Page) -> tuple[str, str]:
-    """Read the first chance of the page of the odds, and what is set aside today."""
-    _go_to(page, "Water ahead", ODDS)
-    page.get_by_role("tab", name="What is set aside first").click()
-    title = page.locator(".st-key-set_aside[data-stale=false] .gtitle")
-    expect(title).to_have_count(1)
-    settle(page)
+    """Read the chance that nothing is announced, and what is set aside today."""
+    go_to(page, "This season")
+    open_part(page, "Water ahead")
+    open_part(page, "What is set aside first", "set_aside")
     chance = page.get_by_text(re.compile(r"^The record supports \d")).first.inner_text()
-    return chance, title.text_content() or ""
+    return chance, chart(page, "set_aside").text_content() or ""
 
 
 def _the_dam(page: Page) -> None:
     """Go to the tables of the dam."""
-    _go_to(page, "Valley and record", "Valley and record")
-    page.get_by_role("radio", name="The dam").click()
+    go_to(page, "Our valley")
     expect(page.get_by_role("heading", name="Surface of the lake")).to_be_visible()
     settle(page)
 
@@ -89,7 +79,8 @@ def _use(page: Page, form: int, outcome: Locator) -> None:
 
 def _taken(page: Page) -> Plan:
     """Take the plan away as it stands on the page."""
-    _go_to(page, "Plans", "Plans")
+    go_to(page, "Plans and diary")
+    open_part(page, "Plans")
     with page.expect_download() as download:
         page.get_by_role("button", name="Plan with the figures on the page, TOML").click()
     return parse_plan(Path(download.value.path()).read_bytes(), "plan.toml")
@@ -117,7 +108,7 @@ def test_table_when_a_cell_is_typed_over_then_plan_and_odds_change(
 ) -> None:
     """One cell of the plan changes, and with it the chance of none and what is set aside."""
     page = open_page()
-    expect(page.get_by_role("link", name="Valley and record")).to_be_visible()
+    shown(page, "This season")
     before = _odds(page)
     _the_dam(page)
     number = TABLES.index(table)
@@ -133,12 +124,12 @@ def test_table_when_a_cell_is_typed_over_then_plan_and_odds_change(
 def test_table_when_a_cell_is_emptied_then_nothing_is_changed_and_it_is_said(open_page) -> None:
     """A blank cell is refused; the plan stays as it was."""
     page = open_page()
-    expect(page.get_by_role("link", name="Valley and record")).to_be_visible()
+    shown(page, "This season")
     _the_dam(page)
     grid = page.get_by_test_id("stDataFrame").nth(0)
     _focus(grid)
     for key in ("ArrowRight", "ArrowDown", "Delete"):
         page.keyboard.press(key)
     _use(page, 0, page.get_by_text("A cell is blank", exact=False))
-    expect(page.get_by_text("As saved", exact=True)).to_be_attached()
+    expect(page.locator(".st-key-strip")).not_to_contain_text("not saved")
     assert _taken(page) == read_plan(demonstration_plan())

@@ -16,8 +16,8 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from dashboard import cached
-from dashboard.charts.valley_and_record import announced_chart
-from dashboard.findings import valley_and_record as findings
+from dashboard.charts.our_valley import announced_chart
+from dashboard.findings import our_valley as findings
 from model.evidence.announced import (
     Held,
     held_in_plan,
@@ -98,7 +98,7 @@ def as_csv(told: dict[str, float]) -> bytes:
 
 def history() -> AppTest:
     """Open the part of the page on what was announced."""
-    window = opened("valley_and_record")
+    window = opened("our_valley")
     window.segmented_control(key="valley_part").set_value("What was announced").run()
     return sound(window)
 
@@ -144,7 +144,7 @@ def test_typed_when_sound_then_held_saved_and_said_beside_every_odds(
     held = held_in_plan(read_plan(home.path), read_record(RECORD), home.path.parent)
     assert held is not None
     assert held_in_words(held) in said(window)
-    for view in ("today", "water_ahead", "strategies", "plant_or_hold", "money", "trust"):
+    for view in ("today", "this_season", "ways_compared", "money", "how_it_has_done"):
         go(window, view)
         captions = [caption.value for caption in window.caption]
         assert captions.count(held_in_words(held)) == 1, view
@@ -153,7 +153,7 @@ def test_typed_when_sound_then_held_saved_and_said_beside_every_odds(
 def test_pages_when_nothing_was_announced_then_nothing_is_said(home: Kept) -> None:
     """No history: no line about it beside any odds."""
     window = opened()
-    for view in ("today", "water_ahead", "strategies", "plant_or_hold", "money", "trust"):
+    for view in ("today", "this_season", "ways_compared", "money", "how_it_has_done"):
         go(window, view)
         assert "eld against what was announced" not in said(window), view
 
@@ -193,7 +193,7 @@ def test_page_when_a_year_is_not_in_the_record_then_said_there_and_beside_the_od
     with_history(home, {"2031-32": 0.5})
     window = history()
     assert window.error[0].value == "These years cannot be replayed."
-    go(window, "water_ahead")
+    go(window, "this_season/Water ahead")
     assert "could not be held against these rules" in said(window)
 
 
@@ -350,7 +350,7 @@ def test_plans_when_one_names_a_file_then_its_copy_holds_the_figures(home: Kept)
     text = edit_plan(home.text, {"announced": {"file": "told.csv"}})
     home.path.write_text(text, "utf-8")
     window = opened()
-    go(window, "plans")
+    go(window, "plans_and_diary/Plans")
     window.text_input(key="duplicate_name").set_value("copy")
     press(window, "Duplicate")
     copy = read_kept(home.path.with_name("copy.toml"))
@@ -360,9 +360,9 @@ def test_plans_when_one_names_a_file_then_its_copy_holds_the_figures(home: Kept)
     }
     (home.path.parent / "told.csv").unlink()
     assert alone(text, home.path.parent) == text
-    go(window, "water_ahead")
+    go(window, "this_season/Water ahead")
     assert "told.csv" in said(window)
-    go(window, "valley_and_record")
+    go(window, "our_valley")
     window.segmented_control(key="valley_part").set_value("What was announced").run()
     assert window.error[0].value.startswith("The plan names announcements")
     with_history(Kept(home.path, text, ""), {"2001-02": 0.4})

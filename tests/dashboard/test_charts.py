@@ -19,6 +19,7 @@ import pytest
 
 import dashboard
 from dashboard import show
+from dashboard.charts.dry_years import set_aside_by_month_chart, walk_chart
 from dashboard.charts.look import (
     ATTENTION,
     AXIS_PX,
@@ -30,10 +31,9 @@ from dashboard.charts.look import (
 from dashboard.charts.look import (
     WATER as WATER_SHADE,
 )
-from dashboard.charts.month_by_month import set_aside_by_month_chart, walk_chart
-from dashboard.charts.strategies import chances_by_strategy_chart
-from dashboard.charts.water_ahead import band_chart, chance_chart, season_chart, set_aside_chart
-from dashboard.findings import water_ahead as water_ahead_findings
+from dashboard.charts.water import band_chart, chance_chart, season_chart, set_aside_chart
+from dashboard.charts.ways_compared import chances_by_strategy_chart
+from dashboard.findings import water as water_ahead_findings
 from model.outlook.ahead import BAND_FRACS, SetAside
 from model.outlook.chances import QUANTILES, Estimate, Spread
 from model.outlook.outlook import PointOutlook, SeasonOutlook

@@ -11,18 +11,18 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from dashboard import cached
-from dashboard.charts.plant_or_hold import worth_chart
-from dashboard.charts.strategies import (
+from dashboard.charts.how_it_has_done import reliability_chart
+from dashboard.charts.this_season import worth_chart
+from dashboard.charts.ways_compared import (
     chances_by_strategy_chart,
     difference_chart,
     frontier_chart,
     standing_chart,
 )
-from dashboard.charts.trust import reliability_chart
 from dashboard.findings import evidence as evidence_findings
-from dashboard.findings import plant_or_hold as plant_or_hold_findings
-from dashboard.findings import strategies as strategies_findings
-from dashboard.findings.strategies import frontier_frame, neighbours_frame
+from dashboard.findings import this_season as plant_or_hold_findings
+from dashboard.findings import ways_compared as strategies_findings
+from dashboard.findings.ways_compared import frontier_frame, neighbours_frame
 from model.decide.frontier import Frontier, Pair, Point
 from model.decide.last_megalitre import Crossing, Curve, LastMegalitre
 from model.evidence.reliability import ReliabilityBin
@@ -56,7 +56,7 @@ def _pages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[AppTest]
 def strategies(pages: AppTest, part: str) -> AppTest:
     """Open a part of the page of strategies."""
     pages.session_state["strategies_part"] = part
-    go(pages, "strategies")
+    go(pages, "ways_compared")
     assert not pages.exception, [error.value for error in pages.exception]
     return pages
 
@@ -81,7 +81,7 @@ def test_plant_or_hold_when_a_control_is_moved_then_the_figures_change(
     pages: AppTest, kind: str, key: str, value: object
 ) -> None:
     """What is chosen is what is run."""
-    go(pages, "plant_or_hold")
+    go(pages, "this_season")
     before = shown(pages)
     getattr(pages, kind)(key=key).set_value(value).run()
     assert shown(pages) != before
@@ -89,13 +89,13 @@ def test_plant_or_hold_when_a_control_is_moved_then_the_figures_change(
 
 def test_strategies_when_fewer_are_chosen_then_only_they_are_shown(pages: AppTest) -> None:
     """One strategy alone has nothing to be compared with run by run; none is asked for one."""
-    go(pages, "strategies")
+    go(pages, "ways_compared")
     assert len(tables(pages)[0]) == 3
     assert any("what follows is not counted" in caption.value for caption in pages.caption)
-    assert "Run by run" in [tab.label for tab in pages.tabs]
+    assert "Run by run" in pages.segmented_control(key="strategies_part").options
     pages.segmented_control(key="strategies_chosen").set_value(["Some on trust"]).run()
     assert list(tables(pages)[0].index) == ["Some on trust"]
-    assert "Run by run" not in [tab.label for tab in pages.tabs]
+    assert "Run by run" not in pages.segmented_control(key="strategies_part").options
     pages.segmented_control(key="strategies_chosen").set_value([]).run()
     assert not pages.exception
     assert "Choose at least one strategy." in [info.value for info in pages.info]
@@ -171,7 +171,7 @@ def test_frontier_when_tried_then_a_chart_more_stands_and_stays(pages: AppTest) 
     alts = [chart.proto.alt for chart in pages.get("plotly_chart")]
     (alt,) = [alt for alt in alts if alt.startswith("Best on average: ")]
     assert "give or take" in alt or "cannot be told apart" in alt
-    go(pages, "trust")
+    go(pages, "how_it_has_done")
     strategies(pages, FRONTIER)
     assert len(pages.get("plotly_chart")) == 1
 
@@ -200,23 +200,21 @@ def test_plant_or_hold_when_more_is_planted_then_the_chance_to_be_short_does_not
     pages: AppTest,
 ) -> None:
     """The finding gives what is planted; only prepared land can be, and more is no safer."""
-    go(pages, "plant_or_hold")
+    go(pages, "this_season")
     said = []
     assert pages.slider(key="plant_area").max == 240.0
     for area_ha in (0.0, 60.0, 120.0, 240.0):
         pages.slider(key="plant_area").set_value(area_ha).run()
-        said.append((pages.subheader[0].value, pages.metric[0].value))
-    findings = [finding for finding, _ in said]
-    assert findings[0] == "Nothing planted in 2025-26: the water is held"
-    assert findings[2].startswith("120 ha planted in 2025-26: ")
-    assert findings[3].startswith("240 ha planted in 2025-26: ")
-    metrics = [metric for _, metric in said]
+        said.append(pages.title[0].value)
+    assert said[0] == "Nothing planted: the water is held."
+    assert said[2].startswith("120 ha: finished ")
+    assert said[3].startswith("240 ha: finished ")
     none, few = r"in none of the [\d,]+ drawn", r"(?:less than once|(?:once|(\d+) times)) in 100"
-    found = [re.fullmatch(f"{none}|{few}", words) for words in metrics]
-    assert all(found), metrics
-    places = [int(each[1] or 0) if each else -1 for each in found]
-    assert places == sorted(places)
-    assert places[0] < places[-1]
+    found = [re.search(f": finished (?:{none}|{few})", words) for words in said[1:]]
+    assert all(found), said
+    times = [int(each[1] or 0) if each else -1 for each in found]
+    assert times == sorted(times, reverse=True)
+    assert times[0] > times[-1]
 
 
 def test_plant_or_hold_when_opened_in_june_then_the_next_planting_is_ahead(
@@ -228,12 +226,12 @@ def test_plant_or_hold_when_opened_in_june_then_the_next_planting_is_ahead(
     plan = tmp_path / "plan.toml"
     plan.write_text(edit_plan(plan.read_text("utf-8"), changes), "utf-8")
     late = opened()
-    go(late, "plant_or_hold")
+    go(late, "this_season")
     shown(late)
-    assert "2026-27" in late.subheader[0].value
+    assert "2026-27" in late.title[0].value
     assert not late.slider(key="plant_area").disabled
+    go(late, "this_season/The bank")
     assert [metric.label for metric in late.metric] == [
-        "Crop cut back or short of water",
         "Overdraft past its limit in some month",
         "A loan payment missed, of 3 due in the run",  # June, December, June
     ]
@@ -243,15 +241,18 @@ def test_plant_or_hold_when_moved_then_next_seasons_water_and_the_driest_seasons
     pages: AppTest,
 ) -> None:
     """What is carried and usable next, and what the driest seasons would do, are of this choice."""
-    go(pages, "plant_or_hold")
+    go(pages, "this_season")
     said = []
     for area_ha in (60.0, 200.0):
         pages.session_state["plant_part"] = "The driest on record"
         pages.slider(key="plant_area").set_value(area_ha).run()
         texts = [text.value for text in pages.markdown]
-        next_water = next(text for text in texts if text.startswith("Next season's water: "))
         driest = next(text for text in texts if text.startswith("The driest 3 seasons on record"))
-        said.append((next_water, driest, tables(pages)[0].to_csv()))
+        driest_table = tables(pages)[0].to_csv()
+        go(pages, "this_season/The bank")
+        texts = [text.value for text in pages.markdown]
+        next_water = next(text for text in texts if text.startswith("Next season's water: "))
+        said.append((next_water, driest, driest_table))
     for before, after in zip(*said, strict=True):
         assert before != after
 
@@ -260,10 +261,10 @@ def test_plant_or_hold_when_the_choice_is_noted_then_the_diary_has_it_with_its_o
     pages: AppTest,
 ) -> None:
     """One press writes the choice down, with the finding of the page and a copy of the plan."""
-    go(pages, "plant_or_hold")
+    go(pages, "this_season")
     pages.slider(key="plant_area").set_value(100.0).run()
     pages.slider(key="plant_hold_back").set_value(0.25).run()
-    finding = pages.subheader[0].value
+    finding = pages.title[0].value
     pages.button(key="note_choice").click().run()
     assert pages.success[0].value.startswith("Saved to the diary")
     (entry,) = diary.entries(database_path(data_folder()))

@@ -87,7 +87,7 @@ def _open_on(
 
     def open_on(changes: Mapping[str, Any] | None = None) -> tuple[AppTest, Kept]:
         kept = keep_home(tmp_path, monkeypatch, {**QUICK, **(changes or {})})
-        return clean(opened()), kept
+        return clean(opened("today")), kept
 
     return open_on
 
@@ -106,12 +106,12 @@ def _controls(window: AppTest) -> dict[str, Any]:
 def _shown(window: AppTest, view: str) -> list[str]:
     """Gather the numbers that a page draws and lays out."""
     go(window, view)
-    charts = window.get("plotly_chart")
-    assert charts
-    return [
-        *(str(chart.proto.spec) for chart in charts),
+    found = [
+        *(str(chart.proto.spec) for chart in window.get("plotly_chart")),
         *(table.to_csv() for table in tables(window)),
     ]
+    assert found
+    return found
 
 
 def _told(window: AppTest) -> dict[str, tuple[str, str, str]]:
@@ -140,7 +140,7 @@ def test_today_when_a_figure_of_the_farm_is_changed_then_a_page_of_the_farm_move
 ) -> None:
     """Each figure of the farm moves a number of the farm's pages."""
     window, _ = open_on(STATES_THAT_MATTER.get(key))
-    view = "plant_or_hold" if key in SPENT else "money"
+    view = "this_season" if key in SPENT else "money"
     before = _shown(window, view)
     assert _shown(window, view) == before
     go(window, "today")
@@ -155,7 +155,7 @@ def test_today_when_all_figures_of_the_farm_are_changed_then_told_and_saved(
     window, kept = open_on()
     for key, value in MOVES.items():
         clean(_controls(window)[key].set_value(value).run())
-    go(window, "diary")
+    go(window, "plans_and_diary/Diary")
     go(window, "today")
     assert {key: _controls(window)[key].value for key in MOVES} == MOVES
     told = _told(clean(window))
@@ -186,7 +186,7 @@ def test_today_when_the_month_last_watered_is_changed_then_a_page_of_the_farm_mo
     """Cotton in the ground in January that was last watered in November has lost more."""
     window, _ = open_on(CROP_IN_THE_GROUND)
     before = _shown(window, "money")
-    window.switch_page("views/today.py").run()
+    go(window, "today")
     clean(_controls(window)[LAST_WATERED].set_value("November").run())
     assert _shown(window, "money") != before
 
@@ -225,7 +225,7 @@ def test_today_when_the_farm_has_no_storage_bore_or_stream_then_none_is_asked_fo
     missing = {f"{AT}{name}" for name in ("storage_ml", "bore_used_ml", "supplementary_used_ml")}
     assert not missing & set(_controls(window))
     save(kept, edit_plan(kept.text, {"farm": None, "strategies": None}))
-    bare = clean(opened())
+    bare = clean(opened("today"))
     assert not _controls(bare)
     assert "The farm today" not in [part.value for part in bare.subheader]
 

@@ -7,8 +7,10 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from dashboard.charts.money import bank_chart
-from dashboard.findings.plant_or_hold import cash_finding
-from dashboard.findings.water_ahead import points_of
+from dashboard.findings.this_season import cash_finding
+from dashboard.findings.water import points_of
+from dashboard.findings.ways_compared import standing_finding
+from model.decide.compare import compare
 from model.outlook.outlook import odds_of_water
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
@@ -78,14 +80,15 @@ def test_cash_finding_when_the_bank_stays_above_nothing_then_no_overdraft_is_cou
     assert "$900,000 of the overdraft left" in cash_finding(bands - 354_000.0, JUNE, 1e6)
 
 
-def test_strategies_when_all_end_alike_then_none_is_said_to_win(window: AppTest) -> None:
-    """In the last month of a season nothing is left to decide."""
-    for key, value in (("opening.month", "2026-06"), ("sequences.seasons", 1)):
-        window.session_state.changes[key] = value
-    go(window, "strategies")
-    assert not window.exception
-    alts = [chart.proto.alt for chart in window.get("plotly_chart")]
-    assert alts[0].startswith("All end alike: ")
+def test_strategies_when_all_end_alike_then_none_is_said_to_win() -> None:
+    """One strategy under two names is no contest."""
+    plan = farm_plan({"sequences.count": 50})
+    first = plan.strategies[0]
+    again = first.model_copy(update={"name": "The same again"})
+    alike = plan.model_copy(update={"strategies": (first, again)})
+    outcomes = compare(alike, contract_record())[0].outcomes
+    assert standing_finding(outcomes).startswith("All end alike: ")
+    assert not standing_finding(outcomes[:1]).startswith("All end alike: ")
 
 
 def test_few_runs_when_drawn_then_the_page_says_that_odds_cannot_rest_on_them(
@@ -93,7 +96,7 @@ def test_few_runs_when_drawn_then_the_page_says_that_odds_cannot_rest_on_them(
 ) -> None:
     """One run is no chance."""
     window.session_state.changes["sequences.count"] = 1
-    go(window, "water_ahead")
+    go(window, "this_season/Water ahead")
     said = [caption.value for caption in window.caption]
     assert any(each.startswith("1 possible sequence of seasons") for each in said)
     assert any("Too few for odds to rest on" in each for each in said)
@@ -107,14 +110,14 @@ def test_choice_when_another_plan_is_opened_then_it_begins_as_that_plan_would(
     kept.mkdir(parents=True, exist_ok=True)
     for name in ("other.toml", "demonstration_record.csv"):
         (kept / name).write_bytes((tmp_path / name).read_bytes())
-    go(window, "plant_or_hold")
+    go(window, "this_season")
     begins = window.slider(key="plant_area").value
     window.slider(key="plant_area").set_value(10.0).run()
     assert "stays with this plan in this window" in " ".join(each.value for each in window.caption)
-    go(window, "plans")
+    go(window, "plans_and_diary/Plans")
     window.selectbox(key="plan_chosen").set_value(kept / "other.toml").run()
     window.button(key="open_plan").click().run()
-    go(window, "plant_or_hold")
+    go(window, "this_season")
     assert not window.exception
     assert "**other.toml**" in [each.value for each in window.sidebar.markdown]
     assert window.slider(key="plant_area").value == begins
@@ -126,7 +129,7 @@ def test_record_when_its_copy_cannot_be_written_then_what_to_mend_is_said(
     """Where a file stands in place of the plans' folder, the plan keeps the record it has."""
     (tmp_path / "kept").mkdir(exist_ok=True)
     (tmp_path / "kept" / "plans").write_text("in the way")
-    go(window, "valley_and_record")
+    go(window, "record")
     record = (tmp_path / "demonstration_record.csv").read_bytes()
     window.file_uploader(key="record_file").upload("mine.csv", record, "text/csv").run()
     window.button(key="use_record").click().run()
@@ -139,7 +142,7 @@ def test_record_when_nothing_would_say_what_the_crop_needs_then_it_is_said_befor
     window: AppTest,
 ) -> None:
     """A record of inflow alone is warned of, and ETo by month can be given for it."""
-    go(window, "valley_and_record")
+    go(window, "record")
     rows = [
         f"{year}-{month:02d},{9000 + month}" for year in range(1980, 2005) for month in range(1, 13)
     ]
@@ -154,10 +157,10 @@ def test_record_when_nothing_would_say_what_the_crop_needs_then_it_is_said_befor
     go(window, "money")
     assert not window.error
     assert not window.exception
-    go(window, "valley_and_record")
+    go(window, "record")
     window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
     assert not any("holds no farm_eto_mm" in each.value for each in window.warning)
-    window.segmented_control(key="valley_part").set_value("The dam").run()
+    go(window, "our_valley")
     assert not window.exception
     assert "On the farm by calendar month, July to June" in [s.value for s in window.subheader]
 
@@ -166,14 +169,14 @@ def test_record_when_only_temperature_is_known_then_eto_is_estimated_and_said(
     window: AppTest,
 ) -> None:
     """Temperature by month and a latitude stand in for ETo; every page says it is an estimate."""
-    go(window, "valley_and_record")
+    go(window, "record")
     rows = [
         f"{year}-{month:02d},{9000 + month}" for year in range(1980, 2005) for month in range(1, 13)
     ]
     bare = "\n".join(["month,inflow_ml", *rows]).encode()
     window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
     window.button(key="use_record").click().run()
-    window.segmented_control(key="valley_part").set_value("The dam").run()
+    go(window, "our_valley")
     assert not window.exception
     assert any("estimated from temperature" in each.value for each in window.caption)
     given = {"farm_rain_mm": 50.0, "farm_warmest_c": 27.0, "farm_coolest_c": 12.0}
@@ -184,6 +187,6 @@ def test_record_when_only_temperature_is_known_then_eto_is_estimated_and_said(
     assert not window.error
     assert not window.exception
     assert any("estimate from temperature" in each.value for each in window.warning)
-    go(window, "valley_and_record")
+    go(window, "record")
     window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
     assert not any("holds no farm_eto_mm" in each.value for each in window.warning)

@@ -93,7 +93,8 @@ def test_pages_when_a_plan_is_full_of_markup_then_none_of_it_stands_on_them(
     hostile = f"{PICTURE} $x$ **now** http://evil.example"
     changes = {"title": hostile, "valley.name": hostile, "sequences.count": 100}
     keep_home(tmp_path, monkeypatch, changes)
-    window = opened()
+    window = opened("today")
+    assert not any("<img" in str(html.proto.body) for html in window.get("html"))
     seen = [*window.markdown, *window.caption, *window.info, *window.warning, *window.header]
     shown = [element.value for element in seen]
     assert any("evil.example" in text for text in shown)

@@ -19,14 +19,23 @@ import plotly.graph_objects as go
 import pytest
 
 import dashboard
+from dashboard.charts.dry_years import set_aside_by_month_chart, walk_chart
+from dashboard.charts.how_it_has_done import (
+    coverage_chart,
+    evenness_chart,
+    methods_chart,
+    reliability_chart,
+)
 from dashboard.charts.look import DARK, LIGHT, LINES, PageColours, dress
 from dashboard.charts.money import bank_chart, case_chart, measure_chart
-from dashboard.charts.month_by_month import set_aside_by_month_chart, walk_chart
-from dashboard.charts.plant_or_hold import worth_chart
-from dashboard.charts.strategies import chances_by_strategy_chart, difference_chart, standing_chart
-from dashboard.charts.trust import coverage_chart, evenness_chart, methods_chart, reliability_chart
-from dashboard.charts.valley_and_record import announced_chart
-from dashboard.charts.water_ahead import band_chart, chance_chart, season_chart, set_aside_chart
+from dashboard.charts.our_valley import announced_chart
+from dashboard.charts.this_season import worth_chart
+from dashboard.charts.water import band_chart, chance_chart, season_chart, set_aside_chart
+from dashboard.charts.ways_compared import (
+    chances_by_strategy_chart,
+    difference_chart,
+    standing_chart,
+)
 from model.evidence.calibration import Coverage
 from model.outlook.chances import Estimate
 from tests.contrast import channels, contrast, laid_over

@@ -254,7 +254,7 @@ def test_page_when_there_is_no_debt_then_no_cover_is_shown_and_said_why(
     ]
     assert not any("Debt-service cover below" in block.value for block in at.markdown)
     at.session_state["strategies_part"] = WRONG
-    go(at, "strategies")
+    go(at, "ways_compared")
     went_wrong = [trace["y"] for trace in _chart(at, 0)]
     assert "A loan payment missed" in str(went_wrong)
     assert "cover" not in str(went_wrong)

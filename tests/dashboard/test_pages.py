@@ -22,30 +22,35 @@ from streamlit.testing.v1 import AppTest
 import dashboard
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
-from model.say.cautions import CAUTION, FARM_CAUTION, INVENTED
-from tests.dashboard.window import APP, fault_places, go, opened, start_on
+from model.say.cautions import CAUTION, FARM_CAUTION
+from tests.dashboard.window import APP, fault_places, go, line, opened, start_on
 
 DASHBOARD = Path(dashboard.__file__).parent
-PAGES = ("water_ahead", "month_by_month", "valley_and_record")
+PAGES = ("this_season/Water ahead", "dry_years", "our_valley")
 TODAY = "today"
 PLANT, STRATEGIES, MONEY = FARM_PAGES = (
-    "plant_or_hold",
-    "strategies",
+    "this_season/Season by season",
+    "ways_compared",
     "money",
 )
-TRUST = "trust"
+TRUST = "how_it_has_done"
 PAPERS = "papers"
+OF_A_FARM = (PAGES[0], PAGES[1], PLANT, STRATEGIES, MONEY, TRUST, PAPERS)
+"""Pages under the cautions of a farm."""
+
 CHARTS_OF = {
     TODAY: 1,
+    "our_farm": 0,
     PAGES[1]: 1,
-    PLANT: 1,
+    PLANT: 0,
     STRATEGIES: 1,
     MONEY: 1,
     TRUST: 0,
     PAPERS: 0,
     PAGES[2]: 0,
-    "plans": 0,
-    "diary": 0,
+    "record": 0,
+    "plans_and_diary/Plans": 0,
+    "plans_and_diary/Diary": 0,
     PAGES[0]: 1,
 }
 """Every page, and how many charts it shows: a page that stops half-way shows fewer."""
@@ -56,7 +61,7 @@ FRONTIER_PART = "Hold back or plant less"
 PARTS_OF = {
     PAGES[0]: ("water_part", {NONE_PART: 1, MONTHS_PART: 1, "What is set aside first": 1}),
     PAGES[1]: ("walk_part", {"What is set aside": 1}),
-    PLANT: ("plant_part", {"The driest on record": 1, "One more megalitre": 2}),
+    PLANT: ("plant_part", {"The bank": 1, "The driest on record": 0, "One more megalitre": 1}),
     STRATEGIES: (
         "strategies_part",
         {"What may go wrong": 1, "Season by season": 1, "Run by run": 1, FRONTIER_PART: 0},
@@ -69,7 +74,7 @@ PARTS_OF = {
 """Pages in parts: their key, and how many charts the page shows with each part but the first."""
 
 NO_FARM = {"farm": None, "strategies": None}
-FEW = 400
+FEW = 200
 """Sequences of a plan in these tests: enough for a number to change, few enough to be quick."""
 
 RECORD_NAME = "observed.csv"
@@ -125,7 +130,9 @@ def _open_pages(monkeypatch: pytest.MonkeyPatch, write_plan: Write, tmp_path: Pa
     return open_pages
 
 
-def _opens(at: AppTest, other: Mapping[str, int] | None = None) -> None:
+def _opens(
+    at: AppTest, other: Mapping[str, int] | None = None, *, every_part: bool = False
+) -> None:
     """Check that every page opens, with its charts, no error and the cautions.
 
     `other` gives the pages that show another number of charts than most plans bring.
@@ -135,12 +142,12 @@ def _opens(at: AppTest, other: Mapping[str, int] | None = None) -> None:
         go(at, page)
         _shows(at, page, charts)
         key, parts = PARTS_OF.get(page, ("", {}))
-        for part, usual in parts.items() if charts else ():
+        for part, usual in parts.items() if charts and every_part else ():
             at.session_state[key] = part
             at.run()
             _shows(at, f"{page}, {part}", others.get(f"{page}, {part}", usual))
         captions = [caption.value for caption in at.main.caption]
-        of_farm = page in (*FARM_PAGES, TRUST, PAPERS) and at.session_state.file_plan.farm
+        of_farm = page in OF_A_FARM and at.session_state.file_plan.farm
         assert captions[-1] == (FARM_CAUTION if of_farm else CAUTION), page
         text = " ".join([*captions, *(said.value for said in at.markdown)])
         assert text.count("not financial") == 1, page
@@ -201,7 +208,15 @@ def _faults(at: AppTest) -> list[str]:
 SHARED_MOVES: dict[str, Any] = {
     "slider.opening.storage_ml": 120_000.0,
     "slider.opening.account_ml_per_share": 0.4,
+    "line.opening.announced_to_date_ml_per_share": 0.3,
 }
+OF_THE_FARM = {"line.farm.opening.account_ml_per_share", "line.farm.money.bank_aud"}
+MOVED_ELSEWHERE = {"plant_strategy", "plant_area", "plant_hold_back", *OF_THE_FARM}
+"""Controls of the farm's choice: tests of the farm's pages move them."""
+
+PARTS = {"plant_part", "water_part", "walk_part"}
+"""What opens a part of a page."""
+
 FIRST_PAGE_MOVES = SHARED_MOVES | {
     "field.sequences.method": "historical",
     "field.sequences.seasons": 2,
@@ -240,12 +255,12 @@ def test_pages_when_opened_from_the_entrypoint_then_each_shows_the_mark_and_caut
 ) -> None:
     """Every page opens without error, marks the data as invented and shows the cautions."""
     at = open_pages()
-    assert [title.value for title in at.title] == ["Seasons in Hand"]
+    assert len(at.title) == 1
     assert len(at.metric) == 3
-    _opens(at)
+    _opens(at, every_part=True)
     for page in PAGES:
         go(at, page)
-        assert any(INVENTED in warning.value for warning in at.warning)
+        assert "invented example" in line(at)
 
 
 def test_pages_of_odds_when_flow_is_scaled_then_each_warns_and_else_says_it_is_not(
@@ -269,7 +284,7 @@ def test_pages_of_odds_when_flow_is_scaled_then_each_warns_and_else_says_it_is_n
 def test_mark_when_the_plan_is_a_persons_own_then_it_is_not_shown(open_pages: OpenPages) -> None:
     """A plan that does not say its data are invented is not marked so."""
     at = open_pages({"invented": False})
-    assert not any(INVENTED in warning.value for warning in at.warning)
+    assert "invented" not in line(at)
 
 
 def test_first_page_when_listed_then_every_control_is_moved_by_a_test(
@@ -278,11 +293,14 @@ def test_first_page_when_listed_then_every_control_is_moved_by_a_test(
     """No control of the pages is without a move in these tests."""
     at = _unfolded(open_pages())
     seen = set(_widgets(at))
-    assert seen | set(_widgets(_open_part(at, MONTHS_PART))) == set(FIRST_PAGE_MOVES)
+    seen |= set(_widgets(_open_part(at, MONTHS_PART)))
+    assert seen - MOVED_ELSEWHERE - PARTS == set(FIRST_PAGE_MOVES)
     go(at, PAGES[1])
-    assert set(_widgets(at)) == set(SHARED_MOVES | WALK_MOVES)
+    assert set(_widgets(at)) - PARTS - OF_THE_FARM == set(SHARED_MOVES | WALK_MOVES)
     at.segmented_control(key="walk_kind").set_value("an observed stretch").run()
-    assert set(_widgets(at)) == set(SHARED_MOVES | STRETCH_MOVES | {"walk_kind": ""})
+    assert set(_widgets(at)) - PARTS - OF_THE_FARM == set(
+        SHARED_MOVES | STRETCH_MOVES | {"walk_kind": ""}
+    )
 
 
 @pytest.mark.parametrize("key", FIRST_PAGE_MOVES)
@@ -505,7 +523,7 @@ def test_pages_when_the_plan_has_no_farm_then_all_open_and_the_farm_pages_say_wh
 ) -> None:
     """A plan for water alone opens everywhere; the pages of the farm say what they miss."""
     at = open_pages(NO_FARM)
-    _opens(at, dict.fromkeys(FARM_PAGES, 0))
+    _opens(at, {**dict.fromkeys(FARM_PAGES, 0), PLANT: 1})
     for page in (*FARM_PAGES, PAPERS):
         go(at, page)
         assert any("[farm]" in note.value for note in at.info), page
@@ -517,9 +535,9 @@ def test_pages_when_the_river_is_dry_then_nothing_is_sure(open_pages: OpenPages)
     header, *rows = good.splitlines()
     dry = [",".join([row.split(",")[0], "0", "0", *row.split(",")[3:]]) for row in rows]
     at = open_pages(record="\n".join([header, *dry]) + "\n")
-    assert {metric.value for metric in at.metric} == {"in all of the 400 drawn"}
+    assert {metric.value for metric in at.metric} == {"in all of the 200 drawn"}
     _opens(at)
-    go(at, PAGES[2])
+    go(at, "record")
     assert any("no inflow" in warning.value for warning in at.warning)
 
 
@@ -528,7 +546,7 @@ def test_pages_when_planting_is_past_then_only_later_seasons_have_a_planting_poi
 ) -> None:
     """After planting month the season that has begun has no number at planting."""
     at = open_pages({"opening.month": "2026-02"})
-    spec = json.loads(at.get("plotly_chart")[0].proto.spec)
+    spec = json.loads(at.get("plotly_chart")[-1].proto.spec)
     water_years = {trace["name"]: trace["x"] for trace in spec["data"]}
     assert water_years["At planting (October)"] == ["2026-27", "2027-28"]
     assert water_years["At season's end (June)"] == ["2025-26", "2026-27", "2027-28"]
@@ -589,7 +607,7 @@ def test_first_page_when_run_then_slow_libraries_are_not_imported() -> None:
         "import sys\n"
         "from streamlit.testing.v1 import AppTest\n"
         f"at = AppTest.from_file({str(APP)!r}, default_timeout=180).run()\n"
-        "assert not at.exception and len(at.get('plotly_chart')) == 1\n"
+        "assert not at.exception and len(at.title) == 1\n"
         "slow = ('statsmodels', 'scipy.stats', 'arch', 'matplotlib')\n"
         "print([name for name in slow if name in sys.modules])\n"
     )
@@ -612,7 +630,7 @@ def test_settings_when_read_then_they_keep_the_dashboard_on_this_computer() -> N
     assert server["address"] == "127.0.0.1"
     assert server["allowedHosts"] == ["localhost", "127.0.0.1"]
     assert server["maxUploadSize"] <= 20
-    assert not server.get("enableStaticServing", False)
+    assert {path.suffix for path in (DASHBOARD / "static").iterdir()} == {".woff2", ".txt"}
     assert server.get("enableXsrfProtection", True)
     assert server.get("enableCORS", True)
     assert settings["browser"]["gatherUsageStats"] is False
@@ -621,14 +639,14 @@ def test_settings_when_read_then_they_keep_the_dashboard_on_this_computer() -> N
 
 
 def test_pages_when_measured_then_they_stay_short() -> None:
-    """A page only shows: at most 300 lines, and the frame at most 80."""
+    """A page only shows: at most 300 lines, and the frame at most 100."""
     lengths = {
         path.name: len(path.read_text("utf-8").splitlines())
         for path in (DASHBOARD / "views").glob("*.py")
     }
-    assert {Path(name).stem for name in lengths} == set(CHARTS_OF)
+    assert {Path(name).stem for name in lengths} == {view.partition("/")[0] for view in CHARTS_OF}
     assert max(lengths.values()) <= 300, lengths
-    assert len(APP.read_text("utf-8").splitlines()) <= 80
+    assert len(APP.read_text("utf-8").splitlines()) <= 100
 
 
 def test_pages_when_read_then_they_write_no_markup_of_their_own() -> None:
@@ -636,10 +654,10 @@ def test_pages_when_read_then_they_write_no_markup_of_their_own() -> None:
     for path in DASHBOARD.rglob("*.py"):
         text = path.read_text("utf-8")
         assert "unsafe_allow_html" not in text, path
-        for line in text.splitlines():
-            if line.startswith("@st.cache"):
+        for each in text.splitlines():
+            if each.startswith("@st.cache"):
                 assert path.name == "cached.py"
-                assert "max_entries=" in line, line
+                assert "max_entries=" in each, each
 
 
 @pytest.mark.parametrize(

@@ -134,7 +134,7 @@ def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_
     assert any("The odds have been tried" in caption.value for caption in page.caption)
     page.button(key="make_papers").click().run()
     assert len(told) == years
-    go(page, "trust")
+    go(page, "how_it_has_done")
     assert len(page.get("plotly_chart")) >= 3
     assert len(told) == years
 

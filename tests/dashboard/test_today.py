@@ -20,7 +20,7 @@ from model.keeping.folder import database_path, plans_folder
 from model.keeping.plans import Kept, read_kept, save, save_new
 from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan
-from tests.dashboard.window import APP, RECORD, go, keep_home, opened, press, sound, tables
+from tests.dashboard.window import APP, RECORD, go, keep_home, line, opened, press, sound, tables
 
 OBSERVED = RECORD.read_bytes()
 QUICK = {"sequences.count": 100, "sequences.seasons": 1}
@@ -57,7 +57,7 @@ def _on_disk(path: Path) -> dict[str, object]:
 
 
 @pytest.mark.parametrize(
-    "view", ["today", "water_ahead", "month_by_month", "valley_and_record", "plans", "diary"]
+    "view", ["today", "this_season", "dry_years", "our_valley", "record", "plans_and_diary"]
 )
 def test_page_when_opened_on_the_demonstration_then_it_runs(folder: Path, view: str) -> None:
     """Every page opens from the frame, and looking writes nothing to the data folder."""
@@ -83,7 +83,7 @@ def test_today_when_a_figure_is_changed_then_it_is_told_and_saved(
     home: Kept, key: str, value: float, before: str, now: str
 ) -> None:
     """Each figure of today is told against the saved one, and saving writes it to the file."""
-    window = opened()
+    window = opened("today")
     sound(window.number_input(key=f"field.{key}").set_value(value).run())
     assert _changed(window) == {key: (before, now)}
     press(window, "Save")
@@ -93,7 +93,7 @@ def test_today_when_a_figure_is_changed_then_it_is_told_and_saved(
 
 def test_today_when_source_and_date_are_given_then_the_plan_keeps_them(home: Kept) -> None:
     """Who announced a figure, and when, is saved beside it."""
-    window = opened()
+    window = opened("today")
     at = "field.opening.sources.storage_ml"
     window.text_input(key=f"{at}.read_in").set_value("storage page").run()
     window.date_input(key=f"{at}.date").set_value(datetime.date(2025, 9, 1)).run()
@@ -108,7 +108,7 @@ def test_today_when_source_and_date_are_given_then_the_plan_keeps_them(home: Kep
 
 def test_today_when_a_new_month_begins_then_reminded_of_what_stands_as_before(home: Kept) -> None:
     """The reminder names each figure until it is set; a plan of one month has none."""
-    window = opened()
+    window = opened("today")
 
     def reminder() -> str:
         found = [each.value for each in window.warning if each.value.startswith("These figures")]
@@ -129,7 +129,7 @@ def test_today_when_a_new_month_begins_then_reminded_of_what_stands_as_before(ho
 
 def test_today_when_figures_do_not_fit_then_said_and_mended_on_the_page(home: Kept) -> None:
     """A month that is none is named; the page stays, and putting it right brings the odds back."""
-    window = opened()
+    window = opened("today")
     sound(window.text_input(key="field.opening.month").set_value("2025-13").run())
     assert window.error[0].value == "Nothing was run: fix these figures first."
     assert tables(window)[0].index[0] == "opening.month"
@@ -145,7 +145,7 @@ def test_today_when_figures_do_not_fit_then_said_and_mended_on_the_page(home: Ke
 def test_today_when_on_the_demonstration_then_only_saved_under_a_name(folder: Path) -> None:
     """The demonstration stays as it is; a copy in the data folder takes the figures."""
     before = demonstration_plan().read_bytes()
-    window = opened()
+    window = opened("today")
     assert "Save" not in [button.label for button in window.button]
     window.number_input(key="field.opening.storage_ml").set_value(60_000.0).run()
     window.text_input(key="save_as_name").set_value("my farm")
@@ -161,7 +161,7 @@ def test_today_when_saved_as_twice_then_no_fault_but_a_name_of_another_plan_is_o
     other = save_new(
         plans_folder(folder), "other", demonstration_plan().read_text(), OBSERVED, QUICK
     )
-    window = opened()
+    window = opened("today")
     window.number_input(key="field.opening.storage_ml").set_value(60_000.0).run()
     for _ in range(2):
         window.text_input(key="save_as_name").set_value("my farm")
@@ -185,13 +185,13 @@ def test_today_when_the_window_is_closed_unsaved_then_its_figures_come_back(home
 
     No two windows go on with one sitting: each has a token of its own.
     """
-    first = opened()
+    first = opened("today")
     first.number_input(key="field.opening.storage_ml").set_value(12_345.0).run()
     token = first.query_params["sitting"]
-    again = opened(token=str(token[0] if isinstance(token, list) else token))
+    again = opened("today", str(token[0] if isinstance(token, list) else token))
     assert _changed(again) == {"opening.storage_ml": ("90,000", "12,345")}
     assert again.query_params["sitting"] != token
-    fresh = opened()
+    fresh = opened("today")
     assert fresh.number_input(key="field.opening.storage_ml").value == 90_000.0
     assert "1 figure not saved" in fresh.selectbox(key="left").options[0]
     press(fresh, "Go on with it")
@@ -204,26 +204,26 @@ def test_today_when_several_windows_are_left_unsaved_then_each_is_offered_and_no
 ) -> None:
     """Figures left in two windows are both offered to a third; taking one up keeps its own."""
     for storage_ml, account in ((11_111.0, None), (22_222.0, 0.31)):
-        left = opened()
+        left = opened("today")
         left.number_input(key="field.opening.storage_ml").set_value(storage_ml).run()
         if account is not None:
             key = "field.opening.account_ml_per_share"
             left.number_input(key=key).set_value(account).run()
-    third = opened()
+    third = opened("today")
     third.number_input(key="field.opening.storage_ml").set_value(33_333.0).run()
     offered = third.selectbox(key="left").options
     assert [words.split(": ")[1].split(" ")[0] for words in offered] == ["2", "1"]
     third.selectbox(key="left").select_index(1).run()
     press(third, "Go on with it")
     assert third.number_input(key="field.opening.storage_ml").value == 11_111.0
-    fourth = opened()
+    fourth = opened("today")
     assert len(fourth.selectbox(key="left").options) == 3
     assert _on_disk(home.path)["opening"]["storage_ml"] == 90_000.0
 
 
 def test_today_when_another_window_saved_then_both_are_offered(home: Kept) -> None:
     """The second window to save is stopped; it can keep both, and then nothing is lost."""
-    window = opened()
+    window = opened("today")
     window.number_input(key="field.opening.storage_ml").set_value(40_000.0).run()
     save(home, edit_plan(home.text, {"opening.account_ml_per_share": 0.4}))
     press(window, "Save")
@@ -238,7 +238,7 @@ def test_today_when_another_window_saved_then_both_are_offered(home: Kept) -> No
 
 def test_today_when_another_window_saved_then_its_plan_can_be_taken(home: Kept) -> None:
     """Taking the file's plan drops the page's own figures, and says what is in force."""
-    window = opened()
+    window = opened("today")
     window.number_input(key="field.opening.storage_ml").set_value(40_000.0).run()
     save(home, edit_plan(home.text, {"opening.storage_ml": 70_000.0}))
     press(window, "Save")
@@ -249,7 +249,7 @@ def test_today_when_another_window_saved_then_its_plan_can_be_taken(home: Kept) 
 
 def test_quick_figures_when_moved_on_another_page_then_today_has_them(home: Kept) -> None:
     """The sliders beside other pages and the figures of today are the same figures."""
-    window = go(opened(), "water_ahead")
+    window = go(opened(), "this_season/Water ahead")
     window.slider(key="slider.opening.storage_ml").set_value(60_000.0).run()
     window.slider(key="slider.opening.account_ml_per_share").set_value(0.5).run()
     sound(window)
@@ -257,14 +257,14 @@ def test_quick_figures_when_moved_on_another_page_then_today_has_them(home: Kept
     go(window, "today")
     assert window.number_input(key="field.opening.storage_ml").value == 60_000.0
     assert window.number_input(key="field.opening.account_ml_per_share").value == 0.5
-    press(go(window, "water_ahead"), "Save")
+    press(go(window, "this_season/Water ahead"), "Save")
     assert _on_disk(home.path)["opening"]["storage_ml"] == 60_000.0
 
 
 def test_drawing_when_each_setting_is_moved_then_the_page_says_so(home: Kept) -> None:
     """How sequences are drawn is asked for where the odds stand."""
-    window = go(opened(), "water_ahead")
-    assert not window.selectbox
+    window = go(opened(), "this_season/Water ahead")
+    assert [box.key for box in window.selectbox] == ["plant_strategy"]
     window.session_state["drawing"] = True
     window.run().selectbox(key="field.sequences.method").set_value("historical").run()
     assert any("every past start in turn" in each.value for each in window.caption)
@@ -279,7 +279,7 @@ def test_drawing_when_each_setting_is_moved_then_the_page_says_so(home: Kept) ->
 
 def test_record_when_a_bad_file_is_dragged_in_then_each_fault_is_told_by_row(home: Kept) -> None:
     """Faults stand in a table by row and column, and the plan's record stays."""
-    window = go(opened(), "valley_and_record")
+    window = go(opened(), "record")
     bad = _river().replace(b",9001\n", b",-3\n").replace(b",9002\n", b",much\n")
     window.file_uploader(key="record_file").upload("bad.csv", bad, "text/csv").run()
     assert sound(window).error[0].value == "bad.csv: 2 problems to fix. It is not used."
@@ -292,7 +292,7 @@ def test_record_when_a_bad_file_is_dragged_in_then_each_fault_is_told_by_row(hom
 def test_record_when_a_good_file_is_used_then_the_saved_plan_rests_on_its_copy(home: Kept) -> None:
     """A sound record is copied beside the plan under its hash, and the plan names the copy."""
     river = _river().replace(b"1980-01,9000\n", b"1980-01,90000\n")  # not of a whole water year
-    window = go(opened(), "valley_and_record")
+    window = go(opened(), "record")
     window.file_uploader(key="record_file").upload("mine.csv", river, "text/csv").run()
     assert "mine.csv can be used: 300 months" in window.success[0].value
     rows = river.decode().splitlines()[1:]
@@ -303,7 +303,7 @@ def test_record_when_a_good_file_is_used_then_the_saved_plan_rests_on_its_copy(h
     press(window, "Use this record in the plan")
     described = pd.concat(tables(window))
     assert mean in described.to_csv()
-    assert "**mine-" in str([m.value for m in window.markdown])
+    assert "**mine-" in str([block.value for block in window.markdown])
     press(window, "Save")
     named = _on_disk(home.path)["record"]
     assert named.startswith("mine-")
@@ -312,7 +312,7 @@ def test_record_when_a_good_file_is_used_then_the_saved_plan_rests_on_its_copy(h
 
 def test_valley_when_each_figure_is_moved_then_the_saved_plan_has_it(home: Kept) -> None:
     """Dam, rules and accounts are asked for one by one, and all reach the file."""
-    window = go(opened(), "valley_and_record")
+    window = go(opened(), "our_valley")
     moved: dict[str, object] = {}
 
     def move(control: object, key: str, value: object) -> None:
@@ -361,7 +361,7 @@ def test_valley_when_a_choice_needs_another_figure_then_it_is_given_or_taken_out
     home: Kept,
 ) -> None:
     """A choice brings the figure it needs with it, and takes it away again; no plan breaks."""
-    window = go(opened(), "valley_and_record")
+    window = go(opened(), "our_valley")
     window.segmented_control(key="valley_part").set_value("The rules").run()
     for choice in ("fixed", "percentile", "worst"):
         window.selectbox(key="field.valley.assessment.assured_inflow").set_value(choice).run()
@@ -386,7 +386,7 @@ def test_accounts_when_begun_from_an_example_then_its_rules_are_in_force(
     home: Kept, name: str, spill_rule: str, carries: float | None
 ) -> None:
     """An example says what it would change; using it changes that and the odds run on it."""
-    window = go(opened(), "valley_and_record")
+    window = go(opened(), "our_valley")
     window.segmented_control(key="valley_part").set_value("The accounts").run()
     window.selectbox(key="preset").set_value(name).run()
     assert "valley.accounts.account_limit_ml_per_share" in tables(sound(window))[0].index
@@ -400,7 +400,7 @@ def test_accounts_when_begun_from_an_example_then_its_rules_are_in_force(
 
 def test_plans_when_duplicated_renamed_opened_and_compared_then_as_said(home: Kept) -> None:
     """The page of plans does with files what its buttons say."""
-    window = go(opened(), "plans")
+    window = go(opened(), "plans_and_diary/Plans")
     window.text_input(key="duplicate_name").set_value("dry year")
     press(window, "Duplicate")
     twin = home.path.with_name("dry year.toml")
@@ -411,7 +411,7 @@ def test_plans_when_duplicated_renamed_opened_and_compared_then_as_said(home: Ke
     assert list(told.loc["opening.storage_ml"]) == ["Water in the dam, ML", "90,000", "30,000"]
     window.selectbox(key="plan_chosen").set_value(twin).run()
     press(window, "Open this plan")
-    assert "dam 30,000 ML" in str([m.value for m in window.markdown])
+    assert "dam 30,000 ML" in line(window)
     window.text_input(key="rename_name").set_value("driest year")
     press(window, "Rename")
     assert not twin.exists()
@@ -422,14 +422,14 @@ def test_plans_when_one_is_brought_in_then_it_needs_its_record(home: Kept) -> No
     """A plan from elsewhere is refused without its record, and opened with it."""
     changes = {**QUICK, "opening.storage_ml": 77_000.0, "record": "their_river.csv"}
     text = edit_plan(demonstration_plan().read_text(), changes)
-    window = go(opened(), "plans")
+    window = go(opened(), "plans_and_diary/Plans")
     window.file_uploader(key="plan_file").upload("theirs.toml", text.encode(), "").run()
     press(window, "Bring it in")
     assert "it is not here" in str(tables(window)[-1])
     window.file_uploader(key="plan_record_file").upload("r.csv", OBSERVED, "text/csv").run()
     press(window, "Bring it in")
     assert _on_disk(home.path.with_name("theirs.toml"))["opening"]["storage_ml"] == 77_000.0
-    assert "dam 77,000 ML" in str([m.value for m in window.markdown])
+    assert "dam 77,000 ML" in line(window)
 
 
 def test_plans_when_one_is_brought_in_whose_record_is_kept_then_it_opens_on_that_and_says_so(
@@ -437,22 +437,22 @@ def test_plans_when_one_is_brought_in_whose_record_is_kept_then_it_opens_on_that
 ) -> None:
     """A plan names its record as it was called; here its copy has a hash in its name."""
     text = edit_plan(demonstration_plan().read_text(), {**QUICK, "opening.storage_ml": 77_000.0})
-    window = go(opened(), "plans")
+    window = go(opened(), "plans_and_diary/Plans")
     window.file_uploader(key="plan_file").upload("theirs.toml", text.encode(), "").run()
     press(window, "Bring it in")
     record = _on_disk(home.path)["record"]
     said = f"theirs is open, on {record}, kept here already."
     assert said in [each.value for each in window.success]
-    assert "dam 77,000 ML" in str([m.value for m in window.markdown])
+    assert "dam 77,000 ML" in line(window)
 
 
 def test_diary_when_a_decision_is_written_then_it_keeps_its_plan_and_its_outcome(
     home: Kept, folder: Path
 ) -> None:
     """A decision is listed with the odds of the page and a snapshot; its outcome is added later."""
-    window = opened()
+    window = opened("today")
     window.number_input(key="field.opening.storage_ml").set_value(50_000.0).run()
-    go(window, "diary")
+    go(window, "plans_and_diary/Diary")
     window.date_input(key="decided_on").set_value(datetime.date(2025, 9, 2))
     window.text_area(key="decided").set_value("Prepare 120 ha")
     press(window, "Write it down")
@@ -471,7 +471,7 @@ def test_diary_when_its_file_is_no_database_then_said_and_other_pages_go_on(
 ) -> None:
     """A broken diary is named and left alone; the odds, and saving a plan, do not need it."""
     database_path(folder).write_text("not a database at all, but long enough to look at" * 20)
-    window = go(opened(), "diary")
+    window = go(opened(), "plans_and_diary/Diary")
     assert "The diary cannot be read" in str([error.value for error in window.error])
     go(window, "today")
     window.number_input(key="field.opening.storage_ml").set_value(50_000.0).run()
@@ -496,8 +496,14 @@ def test_pages_when_things_are_extreme_then_they_still_run(
 ) -> None:
     """No water at all, one sequence, no high security: every page runs to its end."""
     save(home, edit_plan(home.text, changes))
-    window = opened()
-    for view in ("today", "water_ahead", "month_by_month", "valley_and_record", "plans", "diary"):
+    window = opened("today")
+    for view in (
+        "today",
+        "dry_years",
+        "our_valley",
+        "plans_and_diary/Plans",
+        "plans_and_diary/Diary",
+    ):
         go(window, view)
         assert not window.error
 

@@ -18,9 +18,9 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from dashboard import cached, show
-from dashboard.charts.trust import methods_chart
+from dashboard.charts.how_it_has_done import methods_chart
 from dashboard.findings import evidence as evidence_findings
-from dashboard.findings import trust as trust_findings
+from dashboard.findings import how_it_has_done as trust_findings
 from model.errors import Fault, RecordError
 from model.evidence.calibration import Uniformity, acceptance_range
 from model.evidence.choosers import METHODS, choosers_of
@@ -48,7 +48,7 @@ from model.water_year import parse_month
 from tests.brief_words import in_100
 from tests.dashboard.window import figures, go, opened, said, start_on, tables
 
-TRUST = "trust"
+TRUST = "how_it_has_done"
 YEARS = 60
 """Of record: thirty to know, and about thirty to try."""
 
@@ -131,7 +131,7 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
 ) -> None:
     """Method, assumptions, cautions, errors and diagnosis stand at once; no chart, no verdict."""
     assert not page.exception
-    assert [header.value for header in page.header] == [
+    assert [part.value for part in page.subheader] == [
         "What do these odds rest on?",
         "How sure is a figure?",
         "What does the record remember?",
@@ -151,7 +151,7 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
     assert "8-in-10" not in text
 
 
-@pytest.mark.parametrize("view", ["water_ahead", TRUST])
+@pytest.mark.parametrize("view", ["this_season/Water ahead", TRUST])
 def test_page_when_a_kind_of_blocks_is_named_then_its_meaning_stands_beside_it(
     page: AppTest, view: str
 ) -> None:

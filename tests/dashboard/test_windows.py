@@ -35,7 +35,8 @@ class Desk:
     def open(self, name: str, token: str = "") -> AppTest:
         """Open a window, on the address that another has if a token is given."""
         self.connected.add(name)
-        return self.run(name, unopened(token))
+        window = self.run(name, unopened(token))
+        return self.run(name, window.switch_page("views/today.py"))
 
     def run(self, name: str, window: AppTest) -> AppTest:
         """Run the page of a window as the server would."""

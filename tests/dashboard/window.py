@@ -59,8 +59,15 @@ def opened(view: str = "", token: str = "") -> AppTest:
     return go(window, view) if view else window
 
 
+PART_KEYS = {"this_season": "plant_part", "plans_and_diary": "keeping_part"}
+"""What keeps which part of a page is open."""
+
+
 def go(window: AppTest, view: str) -> AppTest:
-    """Go to a page by the name of its view; check that it runs to its end."""
+    """Go to a page by its view, to a part of it after a slash; check that it runs to its end."""
+    view, _, part = view.partition("/")
+    if part:
+        window.session_state[PART_KEYS[view]] = part
     return sound(window.switch_page(f"views/{view}.py").run())
 
 
@@ -94,9 +101,16 @@ def figures(window: AppTest) -> list[dict[str, Any]]:
     return [json.loads(chart.proto.spec) for chart in window.get("plotly_chart")]
 
 
+def line(window: AppTest) -> str:
+    """Read the line over a page: where things stand."""
+    bodies = (str(html.proto.body) for html in window.get("html"))
+    return re.sub(r"<[^>]+>", " ", next(body for body in bodies if body.startswith("<p>")))
+
+
 def said(window: AppTest) -> str:
     """Gather the text of a page."""
     kinds = (
+        window.title,
         window.header,
         window.markdown,
         window.caption,

@@ -6,7 +6,7 @@ from itertools import takewhile
 import numpy as np
 import pytest
 
-from dashboard.findings.plant_or_hold import driest_finding, driest_frame
+from dashboard.findings.this_season import driest_finding, driest_frame
 from model.decide.compare import play_rows
 from model.decide.driest import driest_stretches
 from model.decide.one_area import outcome_of_area, rivers_of

@@ -11,7 +11,7 @@ from model.farm.state import Settings
 from model.farm.yield_and_price import Varying
 from model.record.record import FloatArray
 from model.sequences.slices import IntArray
-from model.sequences.years import KINDS, YearsDrawn
+from model.sequences.years import DRAWN_ALIKE, KINDS, YearsDrawn
 from tests.farm_case import farm_case, rows_of_plan
 
 COUNT = 20_000
@@ -130,3 +130,11 @@ def test_factors_when_the_low_tail_is_long_then_never_below_nothing() -> None:
     """A price cannot fall below 0."""
     _, prices = Varying(None, None, np.array([0.1, 0.9, 1.0])).factors(met())
     assert prices.min() == 0.0
+
+
+def test_kinds_when_the_same_slices_come_often_then_they_meet_different_years() -> None:
+    """Three quarters of all runs follow the record's own order: they must not share one draw."""
+    rows = np.tile([[12, 24, 36]], (4 * KINDS * DRAWN_ALIKE, 1))
+    kinds = drawn().kinds(rows)
+    assert np.bincount(kinds, minlength=KINDS).tolist() == [4 * DRAWN_ALIKE] * KINDS
+    assert np.array_equal(kinds[:50], drawn().kinds(rows[:50]))

@@ -11,6 +11,7 @@ import pytest
 from model.cli import main
 from model.errors import PlanError
 from model.keeping.plans import with_changes
+from model.keeping.sittings import keep_sitting, sitting
 from model.plan.first_edition import in_todays_words, is_first_edition
 from model.plan.text import check_plan, edit_plan, parse_plan
 from tests.farm_case import CONTRACT, REFERENCE, raw_plan
@@ -168,6 +169,31 @@ def old_text() -> str:
     text = "\n".join((valley, head, cotton, rest, way))
     assert is_first_edition(tomllib.loads(text))
     return text
+
+
+def test_sitting_when_kept_by_the_first_edition_then_its_figures_are_todays(tmp_path: Any) -> None:
+    """What a window of 0.1 had typed of cotton and not saved is taken up, and checks."""
+    text, kept = old_text(), tmp_path / "kept.sqlite"
+    typed = {
+        "farm.cotton.lint_aud_per_bale": 512.5,
+        "farm.cotton.full_yield_bales_per_ha": 10.5,
+        "farm.cotton.season_ky": 0.9,
+        "farm.money.bank_aud": 5.0,
+    }
+    keep_sitting(kept, "old", tmp_path / "old.toml", "0" * 64, typed)
+    found = sitting(kept, "old")
+    assert found is not None
+    for plan in (
+        check_plan(with_changes(text, found.changes), "page"),
+        parse_plan(edit_plan(text, found.changes).encode(), "saved"),
+    ):
+        assert plan.farm is not None
+        crop = plan.farm.main_crop
+        assert (crop.name, crop.price_aud_per_unit) == ("cotton", 512.5)
+        assert crop.layouts[0].full_yield_units_per_ha == 10.5
+        assert plan.farm.money.bank_aud == 5.0
+    with pytest.raises(PlanError, match="there is no such key"):
+        check_plan(with_changes(text, typed), "page")
 
 
 def test_command_when_the_plan_is_of_the_first_edition_then_said_once(

@@ -6,7 +6,7 @@ from typing import Final
 
 import streamlit as st
 
-from dashboard import controls, standing, state
+from dashboard import controls, frame, state
 from model.plan.cautions import not_set_since, undated_words
 
 SOURCES: Final = {
@@ -86,7 +86,7 @@ def account() -> None:
         highest=limit,
         meaning="What the average general-security holder may still order, carried water counted. "
         "Below the carried water, the carried water goes down with it",
-        then=standing.keep_carried_within,
+        then=frame.keep_carried_within,
     )
     for name, label in USES.items():
         controls.number(f"opening.{name}", label, highest=100.0)

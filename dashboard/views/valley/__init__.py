@@ -1,1 +1,1 @@
-"""The river and its rules, part by part, as the page Valley and record asks for them."""
+"""The river and its rules, part by part, as the pages Our valley and Record ask for them."""

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import pandas as pd
 import streamlit as st
 
-from dashboard import controls, show, state
+from dashboard import controls, fields, state
+from model.plan.fields import fields_of
+from model.plan.plan import Plan
 from model.water_year import MONTH_NAMES
 
 AFTER_JULY = (8, 9, 10, 11, 12, 1, 2, 3, 4, 5, 6)
@@ -59,16 +60,14 @@ def _blocks() -> None:
 
 
 def _stages() -> None:
-    stages = (state.figure("valley.access") or {}).get("stages")
-    if not stages:
-        st.caption("Begin from an example on The accounts, or state them in the plan file.")
+    """Ask for the stages, a row each; with one or more the single trigger has no place."""
+    if (state.figure("valley.access") or {}).get("restriction_trigger_frac") is not None:
+        st.caption("The valley has a single trigger. Take it out under The rules to have stages.")
         return
-    columns = {
-        "At or below, share of full supply": [stage["trigger_frac"] for stage in stages],
-        "Freezes": [stage["freezes"] for stage in stages],
-        "Of it still usable": [stage["access_frac"] for stage in stages],
-    }
-    show.plain_table(pd.DataFrame(columns))
+    valley = next(field for field in fields_of(Plan) if field.name == "valley")
+    access = next(field for field in valley.inner if field.name == "access")
+    stages = [("valley.access", field) for field in access.inner if field.name == "stages"]
+    fields.ask_keys(stages)
 
 
 def _lock() -> None:

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from dashboard import cached, show, state
-from dashboard.charts.valley_and_record import announced_chart
-from dashboard.findings import valley_and_record as findings
+from dashboard.charts.our_valley import announced_chart
+from dashboard.findings import our_valley as findings
 from model.evidence.announced import opened_for_replay
 from model.evidence.offer import FEWEST_YEARS, fit_settings, with_changes
 from model.keeping.compare import differences
@@ -104,6 +104,6 @@ def _use_offer(offer: Offer) -> None:
     for key, value in offer.changes.items():
         state.put(key, list(value) if isinstance(value, tuple) else value)
     st.session_state.notice = (
-        "The offered settings stand in the plan now: see The dam and The rules. Save it on the "
-        "page Today."
+        "The offered settings stand in the plan now: see The dam and The rules. Save it "
+        "under Change."
     )

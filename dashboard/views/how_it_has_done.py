@@ -1,4 +1,4 @@
-"""How far to trust this: what do the odds rest on, how sure are they, would they have held?
+"""How it has done: what do the odds rest on, how sure are they, would they have held?
 
 What is quick comes first; the rest is worked out on asking.
 """
@@ -10,11 +10,16 @@ import functools
 import streamlit as st
 
 from dashboard import cached, show
-from dashboard.charts.trust import coverage_chart, evenness_chart, methods_chart, reliability_chart
+from dashboard.charts.how_it_has_done import (
+    coverage_chart,
+    evenness_chart,
+    methods_chart,
+    reliability_chart,
+)
+from dashboard.doubts import show_announced_error
 from dashboard.findings import evidence as evidence_findings
-from dashboard.findings import trust as findings
-from dashboard.findings import water_ahead as water_ahead_findings
-from dashboard.standing import show_announced_error
+from dashboard.findings import how_it_has_done as findings
+from dashboard.findings import water as water_ahead_findings
 from model.evidence.choosers import METHODS
 from model.evidence.hindcast import hindcast
 from model.evidence.judge import Evidence, MethodJudged, judge
@@ -188,6 +193,7 @@ def _said_and_happened(judged: MethodJudged) -> None:
 
 
 plan, record = st.session_state.current
+st.title("Would it have been right?", anchor=False)
 rest_on(plan, record)
 how_sure(plan, record)
 remembered(plan, record)

@@ -1,20 +1,19 @@
-"""Water ahead: the odds of the next seasons, and why so much is set aside before them."""
+"""The odds of the next seasons, and why so much is set aside before them."""
 
 from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, controls, show, standing, state
-from dashboard.charts.water_ahead import band_chart, season_chart, set_aside_chart
-from dashboard.findings import water_ahead as findings
-from dashboard.findings.water_ahead import (
+from dashboard import cached, controls, doubts, show, state
+from dashboard.charts.water import band_chart, season_chart, set_aside_chart
+from dashboard.findings import water as findings
+from dashboard.findings.water import (
     announced_finding,
     band_finding,
     none_chances,
     points_of,
     set_aside_finding,
 )
-from dashboard.standing import show_announced_error
 from model.outlook.ahead import BANDED, SetAside, WaterAhead
 from model.plan.plan import Plan
 from model.record.record import Record
@@ -147,26 +146,20 @@ def drawing() -> None:
             )
 
 
-def _page(plan: Plan, record: Record) -> None:
+def show_water(plan: Plan, record: Record) -> None:
     """Show the chance of none, and one of the parts below it."""
     ahead = cached.water_ahead(plan, record)
     seasons = ahead.outlook.seasons
-    st.header("How likely is it that nothing is announced?", anchor=False)
-    drawn = drawn_from(ahead.outlook)
-    st.caption(f"{drawn}{blocks_in_words(ahead.outlook.method)}")
+    st.caption(f"{drawn_from(ahead.outlook)}{blocks_in_words(ahead.outlook.method)}")
     drawing()
-    show_announced_error(plan, record)
-    standing.tried(plan, record)
+    doubts.tried(plan, record)
     show.chances(dict(list(none_chances(seasons).items())[: len(seasons)]))
     show.parts(
         {
             "What is reached": lambda: show_reached(ahead),
-            "Nothing announced": lambda: standing.chance_of_none(seasons),
+            "Nothing announced": lambda: doubts.chance_of_none(seasons),
             "Over the months": lambda: show_months(ahead, plan.valley.capacity_ml),
             "What is set aside first": lambda: show_set_aside(ahead.today),
         },
         key="water_part",
     )
-
-
-standing.odds_page(_page)

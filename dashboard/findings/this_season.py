@@ -13,13 +13,10 @@ from model.decide.last_megalitre import LastMegalitre
 from model.decide.one_area import (
     AreaOutcome,
 )
-from model.farm.measures import NO_LAND_HA
-from model.outlook.chances import Spread
 from model.record.record import FloatArray
 from model.say.cells import reached_cells
 from model.say.measures import MEASURES
 from model.say.numbers import (
-    chance,
     currency_sign,
     ha,
     ml,
@@ -29,12 +26,8 @@ from model.say.numbers import (
     number,
     percent,
     thousands,
-    times_in_100,
 )
 from model.water_year import month_name
-
-AREA_STEP_HA = 5.0
-"""Areas are chosen in steps of this: nobody measures a paddock nearer."""
 
 USE_WORDS = {
     "planted": "in planting more",
@@ -48,38 +41,6 @@ USE_TITLES = {
     "on_farm": "Held on the farm",
     "sold": "Sold today",
 }
-
-
-def finish_finding(outcome: AreaOutcome, area_ha: float, year: str) -> str:
-    """Describe how likely the area planted is to be finished with all its water."""
-    planted = outcome.amounts["area_planted_ha"][outcome.season]
-    if planted is None or not outcome.planting_ahead:
-        return "No planting is ahead in these seasons: no area can be chosen"
-    planted_ha = planted.reached_in(5).value
-    if planted_ha <= NO_LAND_HA:
-        return f"Nothing planted in {year}: the water is held"
-    short = outcome.chances["ran_short"]
-    ready = ", all the prepared land" if planted_ha < area_ha - NO_LAND_HA else ""
-    return (
-        f"{ha(planted_ha)} planted in {year}{ready}: all of it finished and fully watered "
-        f"{times_in_100(1.0 - short.value, short.draws)}; cut back or short {chance(short)}"
-    )
-
-
-def usual_area_ha(own_ha: Spread, most_ha: float) -> float:
-    """Return the area at which the control begins: the middle of what the strategy would plant."""
-    return min(most_ha, AREA_STEP_HA * round(own_ha.reached_in(5).value / AREA_STEP_HA))
-
-
-def own_area_words(strategy: str, own_ha: Spread) -> str:
-    """Describe what a strategy would plant by its own rule."""
-    middle_ha, sure_ha = (own_ha.reached_in(n).value for n in (5, 9))
-    if middle_ha <= NO_LAND_HA:
-        return f"By its own rule, {strategy} plants nothing next 50 times in 100 or more."
-    said = f"By its own rule, {strategy} plants {ha(middle_ha)}"
-    if sure_ha == middle_ha == own_ha.reached_in(1).value:
-        return f"{said} next."
-    return f"{said} or more next 50 times in 100, {ha(sure_ha)} or more 90 times."
 
 
 def next_water_finding(outcome: AreaOutcome, years: Sequence[str]) -> str:

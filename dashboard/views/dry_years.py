@@ -1,12 +1,12 @@
-"""Month by month: the ledger of one possible run of seasons, or of any observed stretch."""
+"""Dry years again: the ledger of one possible run of seasons, or of any observed stretch."""
 
 from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, show, standing
-from dashboard.charts.month_by_month import set_aside_by_month_chart, walk_chart
-from dashboard.findings import month_by_month as findings
+from dashboard import cached, doubts, frame, show
+from dashboard.charts.dry_years import set_aside_by_month_chart, walk_chart
+from dashboard.findings import dry_years as findings
 from model.outlook.replay import Ledger
 from model.plan.plan import Plan
 from model.record.record import Record
@@ -84,8 +84,9 @@ def _drawn(plan: Plan, record: Record) -> Ledger:
 
 def _page(plan: Plan, record: Record) -> None:
     """Walk through one run of seasons."""
+    frame.answer("What if the worst came from here?", plan)
     st.header("One run of seasons, month by month", anchor=False)
-    standing.river_counted_on(plan, record)
+    doubts.river_counted_on(plan, record)
     kind = st.segmented_control(
         "Which months",
         ("a possible run", "an observed stretch"),
@@ -105,4 +106,4 @@ def _page(plan: Plan, record: Record) -> None:
     )
 
 
-standing.odds_page(_page)
+frame.odds_page(_page)

@@ -1,21 +1,21 @@
-"""Strategies side by side: ways of running the farm, on the same possible runs of seasons."""
+"""Ways compared: ways of running the farm, on the same possible runs of seasons."""
 
 from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, show, standing
-from dashboard.charts.strategies import (
+from dashboard import cached, choices, doubts, frame, show
+from dashboard.charts.water import season_chart
+from dashboard.charts.ways_compared import (
     chances_by_strategy_chart,
     difference_chart,
     frontier_chart,
     standing_chart,
 )
-from dashboard.charts.water_ahead import season_chart
-from dashboard.findings import strategies as findings
-from dashboard.findings.strategies import frontier_frame, neighbours_frame
+from dashboard.doubts import show_announced_error
+from dashboard.findings import ways_compared as findings
+from dashboard.findings.ways_compared import frontier_frame, neighbours_frame
 from dashboard.literal import literal
-from dashboard.standing import show_announced_error
 from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.frontier import Frontier, frontier
 from model.decide.last_megalitre import SEQUENCES
@@ -150,11 +150,12 @@ MOST_AT_ONCE = 5
 
 def _page(plan: Plan, record: Record) -> None:
     """Compare the plan's strategies."""
-    st.header("Which way of running the farm?", anchor=False)
+    frame.answer("Cautious or bold?", plan)
     if plan.farm is None:
         st.info(NO_FARM)
         return
-    standing.river_counted_on(plan, record)
+    plan = choices.plan_with_ours(plan)
+    doubts.river_counted_on(plan, record)
     show_announced_error(plan, record)
     _show(plan, record, *cached.comparison(plan, record))
 
@@ -195,4 +196,4 @@ def _show(plan: Plan, record: Record, found: Comparison, results: FarmResults) -
     show.parts(shown, key="strategies_part")
 
 
-standing.odds_page(_page)
+frame.odds_page(_page)

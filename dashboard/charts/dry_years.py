@@ -17,7 +17,7 @@ from dashboard.charts.look import (
     drawn,
     patterned,
 )
-from dashboard.charts.water_ahead import _months_axis, _over
+from dashboard.charts.water import _months_axis, _over
 from model.record.record import FloatArray
 
 

@@ -1,0 +1,97 @@
+"""What is our choice? Asked for on the page of this season; every page and paper can follow it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import streamlit as st
+
+from dashboard import controls, state
+from model.decide.choice import OUR_CHOICE, Choice, with_choice
+from model.decide.strategy import strategies_of
+from model.plan.plan import Plan
+from model.say import numbers
+
+if TYPE_CHECKING:
+    from model.plan.strategy import Strategy
+
+STEP_HA = 5.0
+"""Areas are chosen in steps of this: nobody measures a paddock nearer."""
+
+MIDDLE = 1
+"""The strategy that is followed unless another is chosen, from 0."""
+
+
+def strategy_followed(names: list[str]) -> int:
+    """Ask for the strategy that the rest of the farm is run by; return its place."""
+    return controls.strategy(
+        "Rest of the farm run as",
+        names,
+        key="plant_strategy",
+        usual=MIDDLE,
+        meaning="All later decisions follow this strategy's rules.",
+    )
+
+
+def kept() -> float:
+    """Ask for what is kept for a lean season, ML per share."""
+    return st.slider(
+        "Keep for a lean season, ML per share",
+        min_value=0.0,
+        max_value=1.0,
+        value=controls.begins_at("plant_hold_back", 0.05, 1.0),
+        step=0.05,
+        key="plant_hold_back",
+        persist_state="session",
+        on_change=state.note_choice,
+        help="At later plantings: left out of the sum when an area is chosen, and released in a "
+        "lean season, as the strategy has it.",
+    )
+
+
+def area(usual_ha: float, most_ha: float) -> float:
+    """Ask for the area; it begins at the usual one."""
+    if st.session_state.get("plant_area", 0.0) > most_ha:
+        st.session_state.plant_area = most_ha  # less land is ready than when it was chosen
+    return st.slider(
+        "Our choice, ha",
+        min_value=0.0,
+        max_value=most_ha,
+        value=controls.begins_at("plant_area", usual_ha, most_ha),
+        step=STEP_HA,
+        format="%,.0f",
+        key="plant_area",
+        persist_state="session",
+        on_change=state.note_choice,
+        help=f"0 to {numbers.ha(most_ha)}: no more than the prepared land is planted.",
+    )
+
+
+def ours(plan: Plan) -> Choice | None:
+    """Return what was chosen for a plan; None until something was."""
+    made = state.choices_made()
+    if not state.chosen() or "plant_area" not in made:
+        return None
+    base = _followed(strategies_of(plan), made.get("plant_strategy"))
+    return Choice(
+        strategy=base.name,
+        area_ha=float(made["plant_area"]),
+        hold_back_ml_per_share=float(made.get("plant_hold_back", base.hold_back_ml_per_share)),
+        hold_above_ml_per_share=base.hold_above_ml_per_share,
+    )
+
+
+def _followed(strategies: tuple[Strategy, ...], name: object) -> Strategy:
+    """Return the strategy of a name, or the middle one where it is gone."""
+    named = [each for each in strategies if each.name == name]
+    return named[0] if named else strategies[:2][-1]
+
+
+def usual(names: list[str]) -> int:
+    """Return the strategy that a page follows unless another is chosen: ours, else the first."""
+    return names.index(OUR_CHOICE) if OUR_CHOICE in names else 0
+
+
+def plan_with_ours(plan: Plan) -> Plan:
+    """Return a plan with our choice as one strategy more, once something was chosen."""
+    return plan if plan.farm is None else with_choice(plan, ours(plan))
