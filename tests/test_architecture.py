@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import inspect
 import json
 import re
 import subprocess
@@ -233,6 +234,20 @@ def test_model_when_imported_then_neither_numbers_nor_statistics_are() -> None:
     assert [name for name in (*SLOW_TO_IMPORT, "numpy") if name in at_once] == []
     assert [name for name in SLOW_TO_IMPORT if name in then] == []
     assert "numpy" in then
+
+
+A_TRIAL_EACH = {"diagnose", "fit_settings", "gather_evidence", "hindcast", "judge", "verdict_of"}
+"""Public functions that take longer than an example may; `tests/evidence` runs them."""
+
+
+def test_public_names_when_read_then_each_says_what_it_is_and_functions_show_it() -> None:
+    """Whoever scripts the model finds a docstring at every name, and an example at a function."""
+    for name in model.__all__:
+        said = inspect.getdoc(getattr(model, name)) or ""
+        assert len(said) >= 12, name
+        if inspect.isfunction(getattr(model, name)) and name != "hold_against":
+            assert (">>>" in said) != (name in A_TRIAL_EACH), name
+    assert "held_of" in (inspect.getdoc(model.hold_against) or "")
 
 
 def test_public_names_when_one_is_not_there_then_it_is_said() -> None:

@@ -83,7 +83,22 @@ def held_in_plan(plan: Plan, record: Record, folder: Path) -> Held | None:
 
 
 def held_of(plan: Plan, record: Record, announcements: Announcements) -> Held:
-    """Replay the observed years against what was announced, from the state the plan knows."""
+    r"""Replay the observed years against what was announced, from the state the plan knows.
+
+    Examples
+    --------
+    >>> from model.plan.announced import parse_announcements
+    >>> from model.plan.shipped import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> from model.record.record import read_record
+    >>> path = demonstration_plan()
+    >>> plan = read_plan(path)
+    >>> record = read_record(path.parent / plan.record)
+    >>> told = parse_announcements(b"water_year,ml_per_share\n2001-02,0.5\n2002-03,0\n", "told.csv")
+    >>> held = held_of(plan, record, told)
+    >>> held.none_announced, held.none_found, held.run_in_years
+    (1, 0, 15)
+    """
     known = plan.announced.known_month if plan.announced is not None else None
     return hold_against(
         opened_for_replay(plan),
@@ -120,7 +135,7 @@ def hold_against(
     *,
     known_month: int | None = None,
 ) -> Held:
-    """Replay the observed years and hold them against what was announced.
+    """Replay the observed years and hold them against what was announced; see also `held_of`.
 
     Parameters
     ----------

@@ -137,7 +137,16 @@ def settings_tried(plan: Plan) -> Iterator[Changes]:
 
 
 def with_changes(plan: Plan, changes: Changes) -> Plan:
-    """Return the plan with some values replaced."""
+    """Return the plan with some values replaced.
+
+    Examples
+    --------
+    >>> from model.plan.shipped import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> plan = with_changes(read_plan(demonstration_plan()), {"opening.storage_ml": 5_000.0})
+    >>> plan.opening.storage_ml
+    5000.0
+    """
     for dotted, value in changes.items():
         plan = _replaced(plan, dotted.split("."), value)
     return plan

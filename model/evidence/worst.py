@@ -64,6 +64,17 @@ def worst_on_record(plan: Plan, record: Record, longest: int = LONGEST) -> tuple
     """Run the driest stretch of each length, one season to `longest`, from today.
 
     Lengths that the record does not hold are left out.
+
+    Examples
+    --------
+    >>> from model.plan.shipped import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> from model.record.record import read_record
+    >>> path = demonstration_plan()
+    >>> plan = read_plan(path)
+    >>> record = read_record(path.parent / plan.record)
+    >>> [stretch.years for stretch in worst_on_record(plan, record, 2)]
+    ['1933-34', '1932-33 to 1933-34']
     """
     opening_month = parse_month(plan.opening.month)
     calendars = [Calendar(opening_month, seasons) for seasons in range(1, longest + 1)]

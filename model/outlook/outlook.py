@@ -114,6 +114,18 @@ def odds_of_water(plan: Plan, record: Record, progress: Progress | None = None) 
     ------
     PlanError
         Plan and record do not fit together.
+
+    Examples
+    --------
+    >>> from model.plan.shipped import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> from model.record.record import read_record
+    >>> path = demonstration_plan()
+    >>> plan = read_plan(path)
+    >>> record = read_record(path.parent / plan.record)
+    >>> odds = odds_of_water(plan.with_drawing(count=200), record)
+    >>> odds.count, [season.water_year for season in odds.seasons]
+    (200, ['2025-26', '2026-27', '2027-28'])
     """
     setting = setting_of(plan, record)
     _, results = play_sequences(setting, progress, ODDS_NAMES)

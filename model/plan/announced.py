@@ -90,17 +90,33 @@ class AnnouncedRows:
 
 
 def read_announcements(path: Path, how: HowToRead = AS_WRITTEN) -> Announcements:
-    """Read what was announced from a file; see `parse_announcements`."""
+    r"""Read what was announced from a file; see `parse_announcements`.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder) / "told.csv"
+    ...     _ = path.write_text("water_year,ml_per_share\n2001-02,0.5\n")
+    ...     read_announcements(path).ml_per_share
+    (0.5,)
+    """
     return parse_announcements(read_bytes(path, "announcements"), path.name, how)
 
 
 def parse_announcements(data: bytes, name: str, how: HowToRead = AS_WRITTEN) -> Announcements:
-    """Read what was announced from the bytes of a CSV file or an XLSX workbook.
+    r"""Read what was announced from the bytes of a CSV file or an XLSX workbook.
 
     Raises
     ------
     InputError
         With every fault found: row, column, value and what is allowed.
+
+    Examples
+    --------
+    >>> told = parse_announcements(b"water_year,ml_per_share\n2001-02,0.5\n2002-03,0\n", "told.csv")
+    >>> told.water_years, told.ml_per_share
+    (('2001-02', '2002-03'), (0.5, 0.0))
     """
     return parse_rows(data, name, how=how).announcements(name)
 
@@ -119,6 +135,14 @@ def announcements_of(plan: Plan, folder: Path) -> Announcements | None:
     ------
     InputError
         The file cannot be read, or has faults.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from model.plan.shipped import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> announcements_of(read_plan(demonstration_plan()), Path()) is None
+    True
     """
     if plan.announced is None:
         return None

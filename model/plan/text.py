@@ -71,12 +71,25 @@ def read_plan(path: Path, record: str | None = None) -> Plan:
         With every fault found.
     InputError
         There is no such file.
+
+    Examples
+    --------
+    >>> from model.plan.shipped import demonstration_plan
+    >>> read_plan(demonstration_plan()).valley.name
+    'Sandlark valley (invented)'
     """
     return parse_plan(read_bytes(path, "plan"), path.name, record)
 
 
 def parse_plan(data: bytes, name: str, record: str | None = None) -> Plan:
-    """Read and check the bytes of a plan file; see `read_plan`."""
+    """Read and check the bytes of a plan file; see `read_plan`.
+
+    Examples
+    --------
+    >>> from model.plan.shipped import demonstration_plan
+    >>> parse_plan(demonstration_plan().read_bytes(), "ours.toml").sequences.seasons
+    3
+    """
     raw = load_toml(data, name)
     if record is not None:
         raw.setdefault("record", record)
@@ -131,6 +144,12 @@ def check_plan(raw: Mapping[str, Any], name: str) -> Plan:
     ------
     PlanError
         With every fault found.
+
+    Examples
+    --------
+    >>> check_plan({"title": "Ours"}, "ours.toml")  # doctest: +IGNORE_EXCEPTION_DETAIL
+    Traceback (most recent call last):
+    model.errors.PlanError: ...
     """
     faults: list[Fault] = []
     plan, translated = None, in_todays_words(raw)

@@ -63,6 +63,18 @@ def describe_record(record: Record) -> Description:
     -------
     Description
         `cv`, `skew` and `hurst_k` are not numbers where all years are alike (or all zero).
+
+    Examples
+    --------
+    >>> from model.plan.shipped import demonstration_plan
+    >>> from model.plan.text import read_plan
+    >>> from model.record.record import read_record
+    >>> path = demonstration_plan()
+    >>> plan = read_plan(path)
+    >>> record = read_record(path.parent / plan.record)
+    >>> found = describe_record(record)
+    >>> found.complete_years, found.longest_dry_run.years
+    (131, 8)
     """
     months, totals_ml = record.water_year_totals_ml()
     labels = [water_year_label(int(month)) for month in months]

@@ -137,7 +137,14 @@ def read_record(
     missing_days_frac: float = 0.0,
     how: HowToRead = AS_WRITTEN,
 ) -> Record:
-    """Read a record from a file; see `parse_record`."""
+    """Read a record from a file; see `parse_record`.
+
+    Examples
+    --------
+    >>> from model.plan.shipped import demonstration_plan
+    >>> read_record(demonstration_plan().parent / "demonstration_record.csv").span
+    ('1894-07', '2025-08')
+    """
     return parse_record(
         read_bytes(path, "record"),
         path.name,
@@ -155,7 +162,7 @@ def parse_record(
     missing_days_frac: float = 0.0,
     how: HowToRead = AS_WRITTEN,
 ) -> Record:
-    """Read a record from the bytes of a CSV file or an XLSX workbook.
+    r"""Read a record from the bytes of a CSV file or an XLSX workbook.
 
     Parameters
     ----------
@@ -177,6 +184,13 @@ def parse_record(
     ------
     RecordError
         With every fault found: row, column, value and what is allowed.
+
+    Examples
+    --------
+    >>> months = [f"{year}-{month:02d},10" for year in range(1980, 2005) for month in range(1, 13)]
+    >>> record = parse_record("\n".join(["month,inflow_ml", *months]).encode(), "ours.csv")
+    >>> record.months, record.span
+    (300, ('1980-01', '2004-12'))
     """
     table = read_table(data, is_inflow, how)
     found = _found(table, how, missing_days_frac)

@@ -18,7 +18,15 @@ HINDSIGHT: Final = (
 
 
 def held_in_words(held: Held) -> str:
-    """Return how far the replay is from what was announced."""
+    """Return how far the replay is from what was announced.
+
+    Examples
+    --------
+    >>> from model.evidence.announced import YearHeld
+    >>> years = (YearHeld("2001-02", 0.5, 0.6),)
+    >>> held_in_words(Held(years, 0.1, 0.1, 0, 0, 0, "1986-07", 15, False)).split(",")[0]
+    'Compared with what was announced in 1 year (2001-02)'
+    """
     years, bias = held.years, held.bias_ml_per_share
     side = "too much" if bias > 0.0 else "too little"
     words = (
@@ -70,7 +78,13 @@ def beyond_the_rules(plan: Plan, held: Held) -> str:
 
 
 def offer_in_words(offer: Offer) -> str:
-    """Return what is offered, or that nothing is."""
+    """Return what is offered, or that nothing is.
+
+    Examples
+    --------
+    >>> offer_in_words(Offer({}, 0.10, 0.10, 0.10, tried=61)).split(" of river loss")[0]
+    'None of 60 other settings'
+    """
     if not offer.worth_offering:
         return (
             f"None of {offer.tried - 1} other settings of river loss, inflow counted on and "
