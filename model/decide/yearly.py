@@ -102,13 +102,14 @@ class YearlyFarm:
 
 def gained_frac(met: FloatArray, water: YearWater) -> FloatArray:
     """Return the part of what water adds to the yield, by the part of the need that is met."""
-    quarters = (
+    none = np.zeros_like(water.gained_half_frac)
+    quarters: tuple[FloatArray, ...] = (
         water.gained_quarter_frac,
         water.gained_half_frac,
         water.gained_three_quarters_frac,
-        1.0,
+        none + 1.0,
     )
-    gained, before = np.zeros_like(met), 0.0
+    gained, before = np.zeros_like(met), none
     for number, reached in enumerate(quarters):
         gained = gained + np.clip(4.0 * met - number, 0.0, 1.0) * (reached - before)
         before = reached
