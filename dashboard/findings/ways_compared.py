@@ -10,6 +10,7 @@ import pandas as pd
 from model.decide.amounts import Amount
 from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.frontier import Frontier
+from model.decide.steps_taken import StepsOutcome
 from model.farm.run import FarmResults
 from model.outlook.chances import Estimate
 from model.record.record import FloatArray
@@ -20,14 +21,17 @@ from model.say.frontier import ahead_on_average, ahead_when_bad, way_in_words
 from model.say.measures import MEASURES, shown, title_of
 from model.say.numbers import (
     chance,
+    chance_cell,
     currency_sign,
     money,
+    of_100,
     thousands,
     thousands_heading,
     times_in_100,
     with_range,
 )
 from model.say.outlook import REACHED_TITLES
+from model.say.steps import ladder_head, rung_cells, rung_name
 
 EVENTS_SHOWN = (
     "no_planting",
@@ -245,6 +249,35 @@ def reached(amount: Amount) -> tuple[float, float, float]:
     """Return what is reached 90, 50 and 10 times in 100."""
     sure, middle, lucky = (amount.spread.reached_in(n).value for n in REACHED_TITLES)
     return sure, middle, lucky
+
+
+def with_steps(outcomes: Sequence[StrategyOutcome]) -> list[str]:
+    """Return the names of the strategies that have drought steps."""
+    return [outcome.strategy.name for outcome in outcomes if outcome.strategy.steps]
+
+
+def steps_taken_frame(found: StepsOutcome, years: Sequence[str]) -> pd.DataFrame:
+    """Arrange how often each step is taken: in the run, and in each season, times in 100."""
+    return pd.DataFrame(
+        {
+            "Step": taken.step.name,
+            "Decided": f"1 {taken.step.when.month}",
+            "Taken, times in 100": chance_cell(taken.some_time),
+            **{year: of_100(each.value) for year, each in zip(years, taken.by_season, strict=True)},
+        }
+        for taken in found.taken
+    )
+
+
+def ladder_frame(found: StepsOutcome) -> pd.DataFrame:
+    """Arrange what each step changes beside those before it."""
+    return pd.DataFrame(
+        {
+            "With": rung_name(rung, found),
+            **dict(zip(ladder_head(), rung_cells(rung), strict=True)),
+        }
+        for rung in found.ladder
+    )
 
 
 def neighbours_frame(found: Frontier) -> pd.DataFrame:

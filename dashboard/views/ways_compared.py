@@ -28,6 +28,13 @@ from model.say.cautions import NO_FARM, what_varies
 from model.say.frontier import ERROR_NOTE, finding_of
 from model.say.measures import MEASURES
 from model.say.price import price_lines
+from model.say.steps import (
+    NOT_ADVICE,
+    PUT_OFF_NOTE,
+    changed_in_words,
+    ladder_note,
+    step_in_words,
+)
 
 
 def show_ends(outcomes: list[StrategyOutcome]) -> None:
@@ -145,6 +152,28 @@ def _tried(plan: Plan, record: Record, strategy: int, progress: Progress) -> Fro
     )
 
 
+def show_drought_steps(outcomes: list[StrategyOutcome]) -> None:
+    """Show a strategy's drought steps: what they are, how often taken, what they change."""
+    names = findings.with_steps(outcomes)
+    name = names[0]
+    if len(names) > 1:
+        name = st.selectbox("Steps of", names, key="steps_of", persist_state="session")
+    outcome = next(each for each in outcomes if each.strategy.name == name)
+    with st.spinner("Playing the strategy without its steps, and with each in turn"):
+        found = outcome.drought_steps()
+    if found is None:
+        return
+    st.markdown(f"**{literal(changed_in_words(found))}**")
+    for taken in found.taken:
+        st.markdown(f"- {literal(step_in_words(taken.step))}")
+    years = [season.water_year for season in outcome.seasons]
+    st.markdown("**How often each is taken**")
+    show.plain_table(findings.steps_taken_frame(found, years))
+    st.markdown(f"**What each changes, beside those before it** ({literal(ladder_note())})")
+    show.plain_table(findings.ladder_frame(found))
+    st.caption(literal(f"{PUT_OFF_NOTE} {NOT_ADVICE}"))
+
+
 MOST_AT_ONCE = 5
 
 
@@ -191,6 +220,8 @@ def _show(plan: Plan, record: Record, found: Comparison, results: FarmResults) -
         "Season by season": lambda: show_season_by_season(outcomes),
         "Hold back or plant less": lambda: show_frontier(plan, record, names),
     }
+    if findings.with_steps(outcomes):
+        shown["Drought steps"] = lambda: show_drought_steps(outcomes)
     if len(ours) > 1:
         shown["Run by run"] = lambda: show_run_by_run(found, results, ours)
     show.parts(shown, key="strategies_part")

@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 
 from model.decide.amounts import Amount, amount_of, by_record_of, some
+from model.decide.steps_taken import StepsOutcome, ladder_setting, steps_outcome
 from model.decide.strategy import strategies_of
 from model.errors import Fault, PlanError
 from model.farm.measures import EVENTS, measures_of, of_layout
@@ -142,6 +143,7 @@ class StrategyOutcome:
     chances: Mapping[str, Estimate]  # of the names of EVENTS at some time in the run
     payments_due: int  # loan payments in the run
     survival: Callable[[], Survived]  # without allocation, from today; worked out when asked for
+    drought_steps: Callable[[], StepsOutcome | None]  # likewise; None: it has none
 
     @property
     def nothing_due(self) -> bool:
@@ -218,7 +220,7 @@ def compare(
     >>> record = read_record(path.parent / plan.record)
     >>> found, results = compare(plan, record)
     >>> [outcome.strategy.name for outcome in found.outcomes]
-    ['A season in hand', 'Some on trust', 'Plant on the odds']
+    ['A season in hand', 'Some on trust', 'Plant on the odds', 'Some on trust with drought steps']
     >>> bool((results["area_finished_ha"] <= results["area_planted_ha"]).all())
     True
     """
@@ -312,7 +314,14 @@ def comparison_of(setting: FarmSetting, found: FarmResults, drawn: Drawn) -> Com
         setting=setting,
         count=len(drawn.drawn),
         outcomes=tuple(
-            _strategy_outcome(setting, at, found.of_strategy(at), drawn, survived)
+            _strategy_outcome(
+                setting,
+                at,
+                found.of_strategy(at),
+                drawn,
+                survived,
+                cache(partial(_drought_steps, setting, at, drawn)),
+            )
             for at in range(len(setting.strategies))
         ),
         nothing_running=tuple(
@@ -334,6 +343,7 @@ def _strategy_outcome(
     found: FarmResults,
     drawn: Drawn,
     survived: Callable[[], tuple[Survived, ...]],
+    drought_steps: Callable[[], StepsOutcome | None],
 ) -> StrategyOutcome:
     """Work out the odds of one strategy; `found` is (different sequence, season)."""
     calendar, whole = setting.valley.calendar, run_amounts(found)
@@ -376,7 +386,17 @@ def _strategy_outcome(
         chances=LazyResults(EVENTS, lambda name: _odds(drawn, np.asarray(events[name].any(-1)))),
         payments_due=setting.rules.cash.payments_due,
         survival=lambda: survived()[at],
+        drought_steps=drought_steps,
     )
+
+
+def _drought_steps(setting: FarmSetting, at: int, drawn: Drawn) -> StepsOutcome | None:
+    """Play a strategy without its drought steps, with the first, the first two, and so on."""
+    strategy = setting.strategies[at]
+    if not strategy.steps:
+        return None
+    found = _played(ladder_setting(setting, at), drawn.batches, drawn.drawn, None)
+    return steps_outcome(strategy, found, drawn, setting.rules, partial(_odds, drawn))
 
 
 def run_amounts(r: FarmResults) -> dict[str, FloatArray]:

@@ -20,6 +20,7 @@ from model.decide.amounts import Amount
 from model.decide.compare import Comparison, CropOutcome, SeasonOutcome, StrategyOutcome
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.optimum import Reached, Yardstick
+from model.decide.steps_taken import StepsOutcome
 from model.evidence.announced import Held
 from model.farm.measures import of_layout
 from model.farm.price import PriceMet
@@ -245,7 +246,37 @@ def _strategy(outcome: StrategyOutcome) -> dict[str, Any]:
             "seasons": outcome.dry_seasons_survived,
             "of_at_most": outcome.dry_seasons_tried,
         },
+        "drought_steps": _drought_steps(outcome.drought_steps()),
         "seasons": [_season(season) for season in outcome.seasons],
+    }
+
+
+def _drought_steps(found: StepsOutcome | None) -> dict[str, Any] | None:
+    """Arrange what drought steps brought: how often, when, and the ladder; None: there are none."""
+    if found is None:
+        return None
+    return {
+        "taken": [
+            {
+                "name": taken.step.name,
+                "month": taken.step.when.month,
+                "some_time": chance_json(taken.some_time),
+                "by_season": [chance_json(each) for each in taken.by_season],
+            }
+            for taken in found.taken
+        ],
+        "ladder": [
+            {
+                "steps": rung.steps,
+                "payment_missed": chance_json(rung.payment_missed),
+                "past_overdraft_limit": chance_json(rung.past_overdraft_limit),
+                **{name: amount_json(amount) for name, amount in rung.amounts.items()},
+                "changed_from_without": {
+                    name: chance_json(change) for name, change in rung.changed.items()
+                },
+            }
+            for rung in found.ladder
+        ],
     }
 
 

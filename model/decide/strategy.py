@@ -63,6 +63,6 @@ def strategies_of(plan: Plan) -> tuple[Strategy, ...]:
     >>> from model.plan.shipped import demonstration_plan
     >>> from model.plan.text import read_plan
     >>> [strategy.name for strategy in strategies_of(read_plan(demonstration_plan()))]
-    ['A season in hand', 'Some on trust', 'Plant on the odds']
+    ['A season in hand', 'Some on trust', 'Plant on the odds', 'Some on trust with drought steps']
     """
     return plan.strategies or SHIPPED

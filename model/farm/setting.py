@@ -108,7 +108,7 @@ def farm_setting_of(
     >>> setting = farm_setting_of(plan, record, strategies_of(plan))
     >>> river = setting.river(setting.valley.first_sequences(20))
     >>> setting.results(river)["water_used_ml"].shape  # (strategy, sequence, season)
-    (3, 20, 3)
+    (4, 20, 3)
     """
     farm_of(plan)
     setting = setting_of(plan, record, method, decision_seasons(plan))

@@ -11,6 +11,7 @@ from model.say.method import drying_in_words, method_in_words, ranges_in_words
 from model.say.numbers import chance, count, money
 from model.say.outlook import REACHED, nothing_in_a_row
 from model.say.price import price_lines
+from model.say.steps import steps_lines
 from model.sequences.drying import drying_of
 from model.water_year import month_name
 
@@ -66,7 +67,15 @@ def _strategy_lines(outcome: StrategyOutcome) -> list[str]:
         f"  {bills_past_limit_in_words(outcome)}",
         *(f"  {said}" for said in area_set_in_words(outcome)),
         f"  Seasons in a row without allocation that it survives from today: {survived(outcome)}",
+        *(f"  {said}" for said in _steps_lines(outcome)),
     ]
+
+
+def _steps_lines(outcome: StrategyOutcome) -> list[str]:
+    """Return what drought steps brought; nothing where a strategy has none."""
+    found = outcome.drought_steps()
+    years = tuple(season.water_year for season in outcome.seasons)
+    return [] if found is None else steps_lines(found, years)
 
 
 def _event_title(name: str, outcome: StrategyOutcome) -> str:

@@ -90,7 +90,7 @@ def test_plant_or_hold_when_a_control_is_moved_then_the_figures_change(
 def test_strategies_when_fewer_are_chosen_then_only_they_are_shown(pages: AppTest) -> None:
     """One strategy alone has nothing to be compared with run by run; none is asked for one."""
     go(pages, "ways_compared")
-    assert len(tables(pages)[0]) == 3
+    assert len(tables(pages)[0]) == 4
     assert any("what follows is not counted" in caption.value for caption in pages.caption)
     assert "Run by run" in pages.segmented_control(key="strategies_part").options
     pages.segmented_control(key="strategies_chosen").set_value(["Some on trust"]).run()
@@ -322,12 +322,37 @@ def test_strategies_when_one_of_the_pair_is_left_out_then_the_page_still_opens(
 ) -> None:
     """A strategy no longer looked at leaves the pair too."""
     strategies(pages, "Run by run")
-    first, second, third = pages.selectbox(key="ahead_first").options
+    first, second, third, _ = pages.selectbox(key="ahead_first").options
     pages.selectbox(key="ahead_first").set_value(third).run()
     pages.button_group(key="strategies_chosen").set_value([first, second]).run()
     assert not pages.exception
     assert list(pages.selectbox(key="ahead_first").options) == [first, second]
     assert third not in _plain(drawn(pages, 0))
+
+
+def test_drought_steps_when_a_strategy_has_some_then_what_they_change_is_shown(
+    pages: AppTest,
+) -> None:
+    """Every step with when and who must agree; how often taken; debt and put off beside missed."""
+    strategies(pages, "Drought steps")
+    shown = " ".join(block.value for block in pages.markdown)
+    assert shown.count("needs the bank's consent") == 1
+    assert "of principal put off, on average" in shown
+    taken, ladder = tables(pages)
+    assert list(taken.index) == list(_STEPS)
+    assert ladder.index[0] == "Without steps"
+    assert float(ladder["Put off"].iloc[0]) == 0.0
+    assert len(ladder) == len(_STEPS) + 1
+    pages.segmented_control(key="strategies_chosen").set_value(["Some on trust"]).run()
+    assert "Drought steps" not in pages.segmented_control(key="strategies_part").options
+
+
+_STEPS = (
+    "Interest only for two years",
+    "Put off work that can wait",
+    "Hire a neighbour's bore",
+    "Sell 500 shares and repay the loan",
+)
 
 
 def test_cash_finding_when_said_then_it_is_of_the_lowest_month_alone() -> None:

@@ -80,6 +80,10 @@ def _open_money(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> OpenMoney:
     return open_money
 
 
+NO_LOANS = {"farm.money.loans": None, "strategies.4.steps": None}
+"""No loan is owed, and no drought step asks the bank about one."""
+
+
 def _opened(at: AppTest, part: str) -> AppTest:
     """Open a part of the page."""
     at.session_state["money_part"] = part
@@ -230,7 +234,7 @@ def test_page_when_there_is_no_debt_then_no_cover_is_shown_and_said_why(
     open_money: OpenMoney,
 ) -> None:
     """No loan and never overdrawn: no cover, no chance of one below a level, the bank by case."""
-    at = open_money({"farm.money.loans": None, "farm.money.bank_aud": 9e6})
+    at = open_money(NO_LOANS | {"farm.money.bank_aud": 9e6})
     assert any("Nothing is due to a lender" in note.value for note in at.info)
     (cases,) = tables(_opened(at, TURNS))
     assert not any("cover" in name.lower() for name in cases.columns)
@@ -282,7 +286,7 @@ def test_page_when_no_loan_but_sometimes_overdrawn_then_blank_runs_are_told(
     open_money: OpenMoney,
 ) -> None:
     """Cover is of the runs in which interest is due; the cases are told by the bank."""
-    at = open_money({"farm.money.loans": None, "farm.money.bank_aud": 1_100_000.0})
+    at = open_money(NO_LOANS | {"farm.money.bank_aud": 1_100_000.0})
     assert any("In some sequences nothing is due" in note.value for note in at.info)
     cases, _ = tables(_opened(at, TURNS))
     assert cases["Cover over the run"].iloc[0] == "no debt"

@@ -313,10 +313,17 @@ def test_strategies_when_plan_names_none_then_three_are_shipped() -> None:
 
 
 def test_shipped_when_compared_with_the_example_then_they_are_the_same() -> None:
-    """The demonstration shows the shipped strategies as a reader would write them, with crops."""
+    """The demonstration shows the shipped strategies as a reader would write them, with crops.
+
+    A fourth is planted as the middle one, and adds drought steps: nothing else sets them apart.
+    """
     assert Settings.of(SHIPPED, farm_case().rules).prepare_k.tolist() == [[7], [7], [7]]
     shown = read_plan(demonstration_plan()).strategies
-    assert tuple(strategy.model_copy(update={"grow": ()}) for strategy in shown) == SHIPPED
+    *three, fourth = (strategy.model_copy(update={"grow": ()}) for strategy in shown)
+    assert tuple(three) == SHIPPED
+    assert fourth.without_steps().model_copy(update={"name": MIDDLE.name}) == MIDDLE
+    assert shown[3].grow == shown[1].grow
+    assert len(fourth.steps) == 4
 
 
 def test_json_when_written_then_it_holds_what_it_was_made_from(

@@ -252,7 +252,9 @@ def test_survived_when_beside_the_zero_case_then_each_says_what_it_counts(
 ) -> None:
     """Seasons survived count those seasons alone, a stress case the whole run: both say so."""
     first = strategies_of(farm_plan())[0]
-    said = survives_in_words(StrategyOutcome(first, (), {}, {}, 6, lambda: Survived(2, 10)))
+    said = survives_in_words(
+        StrategyOutcome(first, (), {}, {}, 6, lambda: Survived(2, 10), lambda: None)
+    )
     assert "Only those seasons are counted here; a stress case counts the whole run" in said
     zero = next(c for c in stress.cases if c.name.startswith("Two zero"))
     assert "followed to the end of the run" in zero.meaning
