@@ -70,13 +70,18 @@ class Place(Generic[Result]):
 
 
 def _whole(plan: Plan) -> str:
-    """Key what may depend on any figure of a plan."""
+    """Key what may depend on any figure of a plan; whose a figure is moves nothing."""
+    return plan.model_dump_json(exclude={"ours"})
+
+
+def _all_it_says(plan: Plan) -> str:
+    """Key what also says whose the figures are."""
     return plan.model_dump_json()
 
 
 def _water(plan: Plan) -> str:
     """Key what depends on water alone: the farm is not in it."""
-    return plan.model_dump_json(exclude={"title", "farm", "strategies", "announced"})
+    return plan.model_dump_json(exclude={"title", "farm", "strategies", "announced", "ours"})
 
 
 def _drawing(plan: Plan) -> str:
@@ -402,7 +407,7 @@ def stress(plan: Plan, record: Record, strategy: int) -> StressSet:
     return stress_set(setting, strategy, played_river(setting))
 
 
-@_kept(4, meanwhile="Running the farm for the papers ...")
+@_kept(4, of=_all_it_says, meanwhile="Running the farm for the papers ...")
 def papers(
     plan: Plan,
     record: Record,

@@ -8,14 +8,13 @@ from typing import Final
 import pandas as pd
 
 from model.evidence.diagnosis import Diagnosis
-from model.evidence.reliability import HELD_OF_100
 from model.evidence.today import DRAWS, OddsToday
 from model.outlook.chances import Estimate
 from model.outlook.outlook import Outlook
 from model.plan.plan import Plan
 from model.say.cautions import what_varies
 from model.say.cells import chance_cells, record_range
-from model.say.method import blocks_in_words, drawn_from, method_in_words
+from model.say.method import blocks_in_words, drawn_from, method_in_words, short_in_words
 from model.say.numbers import count, ml, number, percent, times_in_100
 from model.water_year import month_name, parse_month
 
@@ -79,10 +78,9 @@ def error_words(odds: Outlook) -> list[str]:
         "**The record's own error.** Its years are drawn again in runs of "
         f"{number(how.block_years, 1)} years on average, {how.resamples} times, and the odds "
         "worked out on each: 95 in 100 of the answers lie in that range.",
-        "Such ranges are somewhat too narrow where dry years bunch: tried on 100 years that "
-        "remember the one before by 0.6, ranges from blocks meant to hold the truth in 95 of 100 "
-        f"cases held it in {HELD_OF_100['blocks']}; from single years, in "
-        f"{HELD_OF_100['single years']}.",
+        f"Each range is then {number(how.widening.factor, 2)} times as wide, for the memory that "
+        "such runs forget.",
+        *short_in_words(how.widening),
     ]
 
 

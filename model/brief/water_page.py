@@ -10,7 +10,7 @@ from model.decide.findings import Findings
 from model.farm.thin_water import thin_water
 from model.plan.cautions import opening_cautions, undated_words
 from model.say.farm import plan_in_words
-from model.say.method import river_in_words
+from model.say.method import river_in_words, short_in_words
 from model.say.numbers import chance, number, two_figures, with_range
 from model.say.outlook import (
     REACHED_TITLES,
@@ -47,6 +47,7 @@ def water_page(found: Findings, in_short: Block) -> dict[str, Any]:
             "that leaves nothing open, the range is that of the number of sequences. A share is a "
             "licence for 1 ML in a year of full allocation."
         ),
+        *map(text, short_in_words(found.odds.record_error.widening)),
     ]
     if few := few_sequences_in_words(found.odds, FEWEST_SEQUENCES):
         blocks.append(text(few))

@@ -19,8 +19,11 @@ from model.commands.shared import (
 from model.errors import Fault, InputError
 
 if TYPE_CHECKING:
+    from model.evidence.decisions import Decisions
     from model.files import Content
+    from model.plan.plan import Plan
     from model.record.reading import HowToRead
+    from model.record.record import Record
 
 
 def add_to(commands: Commands) -> None:
@@ -49,6 +52,11 @@ def add_to(commands: Commands) -> None:
         metavar="NAME=COLUMN,...",
         help="which of its columns holds what, such as water_year=Season,announced=AWD",
     )
+    command.add_argument(
+        "--decisions",
+        action="store_true",
+        help="decide again in every past year too, by each strategy (a minute or two)",
+    )
     add_drawing(
         command, only=("method", "kind", "block_years", "seed", "seasons", "climate_indices")
     )
@@ -64,6 +72,7 @@ def run(options: argparse.Namespace) -> int:
     from model.files import write_run
     from model.plan.announced import announcements_of, read_announcements
     from model.say.cautions import CAUTION
+    from model.say.decisions import decisions_in_words
     from model.say.evidence import evidence_in_words
     from model.say.notes import evidence_notes
 
@@ -84,15 +93,26 @@ def run(options: argparse.Namespace) -> int:
             progress=progress,
             offer_progress=offer_progress,
         )
+    decisions = _decisions(plan, record) if options.decisions else None
     tables: dict[Path, Content] = {
         options.out / "hindcast.csv": hindcast_csv(whole.evidence.hindcast)
     }
     notes = evidence_notes(whole.evidence.hindcast.low_ml_per_share)
-    write_run(options.out / "evidence.json", evidence_json(whole, notes), tables)
+    write_run(options.out / "evidence.json", evidence_json(whole, notes, decisions), tables)
     print_invented(plan)
-    print("\n\n".join([*evidence_in_words(whole), CAUTION]))
+    said = [] if decisions is None else [decisions_in_words(decisions)]
+    print("\n\n".join([*evidence_in_words(whole), *said, CAUTION]))
     print(f"wrote {options.out / 'evidence.json'} and {options.out / 'hindcast.csv'}")
     return 0
+
+
+def _decisions(plan: Plan, record: Record) -> Decisions:
+    """Decide again in every past year."""
+    from model.decide.strategy import strategies_of
+    from model.evidence.decisions import decide_again
+
+    with progress_bar("years") as progress:
+        return decide_again(plan, record, strategies_of(plan), progress=progress)
 
 
 def _how_announced(columns: str | None) -> HowToRead:

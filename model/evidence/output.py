@@ -14,6 +14,7 @@ from collections.abc import Iterator, Mapping
 from importlib.metadata import version
 from typing import Final
 
+from model.evidence.decisions import Decisions
 from model.evidence.fingerprint import rules_fingerprint
 from model.evidence.hindcast import Cases, Hindcast
 from model.evidence.stand import AMOUNTS, QUANTILES
@@ -26,7 +27,11 @@ UNITS: Final = {"announced": "ml_per_share", "storage": "ml"}
 EVENT_NAMES: Final = ("none", "half", "low")
 
 
-def evidence_json(whole: Whole, notes: Mapping[str, object] | None = None) -> str:
+def evidence_json(
+    whole: Whole,
+    notes: Mapping[str, object] | None = None,
+    decisions: Decisions | None = None,
+) -> str:
     """Return the evidence as JSON text; the program's version is on a line of its own."""
     evidence = whole.evidence
     hindcast = evidence.hindcast
@@ -58,10 +63,12 @@ def evidence_json(whole: Whole, notes: Mapping[str, object] | None = None) -> st
         "recommended": evidence.recommended,
         "announced": whole.held,
         "offer": whole.offer,
+        "storage_observed": whole.storage,
         "diagnosis": whole.diagnosis,
         "today_by_method": [each for each in whole.today if each.replaced is None],
         "today_replaced": {each.method: each.replaced for each in whole.today if each.replaced},
         "worst_on_record": whole.worst,
+        "decisions": decisions,
         "notes": notes or {},
     }
     return json.dumps(plain(document), indent=1, ensure_ascii=False, allow_nan=False) + "\n"

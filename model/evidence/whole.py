@@ -14,6 +14,7 @@ from model.evidence.hindcast import DRAWS_EACH, Progress, hindcast
 from model.evidence.judge import Evidence, judge
 from model.evidence.kept import Kept
 from model.evidence.offer import FEWEST_YEARS, Offer, fit_settings
+from model.evidence.storage import StorageHeld, storage_held
 from model.evidence.today import OddsToday, odds_today
 from model.evidence.verdict import Verdict, verdict_of
 from model.evidence.worst import Stretch, worst_on_record
@@ -33,6 +34,7 @@ class Whole:
     worst: tuple[Stretch, ...]
     held: Held | None  # None where the plan names no announcements
     offer: Offer | None  # None too where they are too few
+    storage: StorageHeld | None  # None where the record has no measured dam
 
     @property
     def verdict(self) -> Verdict | None:
@@ -93,4 +95,5 @@ def gather_evidence(
         worst=worst_on_record(plan, record),
         held=held,
         offer=offer,
+        storage=storage_held(plan, record),
     )

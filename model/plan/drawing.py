@@ -21,9 +21,12 @@ from model.plan.types import (
     Number,
     Table,
 )
+from model.water_year import format_month, parse_month
 
 MOST_SEQUENCES = 1_000_000
 MOST_SEASONS = 3
+MONTHS_OF_A_VIEW = 6
+"""What a view is about until its span is changed: from spring sowing through the summer."""
 
 ColumnName = Annotated[str, Text(min_length=1)]
 TwelveFactors = Annotated[
@@ -167,3 +170,20 @@ class Drawing(Table):
         if value is not None and info.data.get("kind") in whole_kinds and value % 1:
             raise ValueError("a block of this kind has whole years|a whole number of years")
         return value
+
+
+def view_to_begin_with(opening_month: str) -> dict[str, object]:
+    """Return a view to begin from: about the record's own thirds, over the first six months.
+
+    Examples
+    --------
+    >>> view_to_begin_with("2025-09")["last_month"]
+    '2026-02'
+    """
+    last = parse_month(opening_month) + MONTHS_OF_A_VIEW - 1
+    return {
+        "first_month": opening_month,
+        "last_month": format_month(last),
+        "thirds": [0.33, 0.34, 0.33],
+        "belief": 0.5,
+    }

@@ -27,7 +27,7 @@ from typing import Final
 
 import numpy as np
 
-from model.record.memory import TWO_SIDED_95_Z, lag_correlation
+from model.record.memory import TWO_SIDED_95_Z, hurst_k, lag_correlation
 from model.record.record import FloatArray
 
 MOST_CORRELATED: Final = 0.95
@@ -52,6 +52,12 @@ class Widening:
     factor: float  # 1 or more
     lag_1: float  # of the years' inflow, its bias taken out
     effective_years: float
+    hurst_k: float  # of the years' inflow; not a number where all are alike
+
+    @property
+    def stays_short(self) -> bool:
+        """Whether the memory looks like one that fades too slowly for the intervals to hold."""
+        return self.hurst_k >= LONG_MEMORY_K
 
 
 def unbiased_lag_1(lag_1: float, years: int) -> float:
@@ -93,7 +99,7 @@ def widening(values: FloatArray, block_years: float) -> Widening:
     worth = max(FEWEST_EFFECTIVE, effective_years(years, lag_1))
     found = math.sqrt(variance_of_mean(years, lag_1) / block_variance(years, lag_1, block_years))
     student = float(stdtrit(worth - 1.0, 0.975)) / TWO_SIDED_95_Z
-    return Widening(max(1.0, student * found), lag_1, worth)
+    return Widening(max(1.0, student * found), lag_1, worth, hurst_k(values))
 
 
 def variance_of_mean(years: int, lag_1: float) -> float:

@@ -6,8 +6,8 @@ from typing import Final
 
 from model.evidence.diagnosis import UNLIKELY, Diagnosis, DryRuns, NoStates, ShiftFound, StatesFound
 from model.record.drift import Drift
-from model.record.widening import LONG_MEMORY_K, STAYS_SHORT
-from model.say.method import because_in_words
+from model.record.widening import LONG_MEMORY_K
+from model.say.method import because_in_words, short_of
 from model.say.numbers import count, number, percent, times_in_100
 
 FIT_LED_NOWHERE: Final = "the fit led nowhere"
@@ -68,13 +68,7 @@ def _runs_in_words(runs: DryRuns) -> str:
 def ranges_short_in_words(found: Diagnosis) -> list[str]:
     """Return how far ranges fall short where the memory is not one that fades year by year."""
     kinds = {"two states": found.no_states is None, "long memory": found.hurst_k >= LONG_MEMORY_K}
-    return [
-        f"This record looks like one of {kind}. Of ranges meant to hold the truth 95 times in 100, "
-        f"only {low} to {high} in 100 did so on such made-up records: take each range here as too "
-        "narrow."
-        for kind, (low, high) in STAYS_SHORT.items()
-        if kinds[kind]
-    ]
+    return [short_of(kind) for kind, looks_so in kinds.items() if looks_so]
 
 
 def _shift_in_words(shift: ShiftFound) -> str:

@@ -29,6 +29,7 @@ from model.say.dry_years import worst_in_words
 from model.say.method import because_in_words
 from model.say.methods_today import today_in_words
 from model.say.numbers import capital, listed, number
+from model.say.storage import storage_in_words
 
 SEASON_NAMES: Final = ("this season", "next season", "the season after next")
 
@@ -51,6 +52,7 @@ def evidence_in_words(whole: Whole) -> list[str]:
         *said,
         *([held_in_words(whole.held), HINDSIGHT] if whole.held else []),
         *([offer_in_words(whole.offer)] if whole.offer else []),
+        *([storage_in_words(whole.storage)] if whole.storage else []),
         diagnosis_in_words(whole.diagnosis),
         today_in_words(whole.today),
         *worst_in_words(whole.worst),

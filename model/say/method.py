@@ -8,7 +8,8 @@ from typing import Final
 from model.outlook.outlook import Outlook, RecordResampling
 from model.plan.plan import Drawing
 from model.record.record import Record
-from model.say.numbers import count, number, percent, plain, rate, times_in_100
+from model.record.widening import STAYS_SHORT, Widening
+from model.say.numbers import count, number, of_100, percent, plain, rate, times_in_100
 from model.sequences.draw import RECOMMENDED
 from model.sequences.drying import Drying, drying_of
 
@@ -203,10 +204,10 @@ def _view(drawing: Drawing) -> list[str]:
     if view is None:
         return []
     if view.thirds is None:
-        said = f"above the middle of the record {rate(view.chances[1])}"
+        said = f"above the middle of the record {times_in_100(view.chances[1])}"
     else:
-        dry, middle, wet = map(rate, view.thirds)
-        said = f"a dry third {dry}, a middle one {middle}, a wet one {wet}"
+        dry, middle, wet = map(of_100, view.thirds)
+        said = f"a dry third {dry} times in 100, a middle one {middle}, a wet one {wet}"
     whose = f" ({view.source})" if view.source else ""
     return [
         f"These odds follow a view of {view.of} from {view.first_month} to {view.last_month}"
@@ -244,5 +245,26 @@ def ranges_in_words(how: RecordResampling) -> str:
     return (
         "Ranges are 95 %: what the record supports, its years drawn again in runs "
         f"({how.resamples} times), {number(how.widening.factor, 2)} times as wide for the memory "
-        "that runs forget."
+        "that runs forget." + "".join(f" {each}" for each in short_in_words(how.widening))
+    )
+
+
+def short_in_words(widened: Widening) -> list[str]:
+    """Return how far ranges still fall short on a record that looks like one of long memory."""
+    return [short_of("long memory")] if widened.stays_short else []
+
+
+def short_of(kind: str) -> str:
+    """Return how far ranges fall short where the memory is of a kind of `STAYS_SHORT`.
+
+    Examples
+    --------
+    >>> short_of("long memory")[:45]
+    'This record looks like one of long memory. Of'
+    """
+    low, high = STAYS_SHORT[kind]
+    return (
+        f"This record looks like one of {kind}. Of ranges meant to hold the truth 95 times in 100, "
+        f"only {low} to {high} in 100 did so on such made-up records: take each range here as too "
+        "narrow."
     )

@@ -124,7 +124,7 @@ def test_chances_when_compared_then_they_are_the_share_of_sequences(
 def test_worst_tenth_when_high_is_bad_then_it_is_the_highest() -> None:
     """Of an overdraft the worst tenth is the deepest; of a margin the lowest (by hand)."""
     values = np.arange(1.0, 21.0)
-    again, how = np.tile(values, 5), RecordResampling(5, 20, 1.0, Widening(1.0, 0.0, 5.0))
+    again, how = np.tile(values, 5), RecordResampling(5, 20, 1.0, Widening(1.0, 0.0, 5.0, 0.6))
     overdraft = amount_of("peak_overdraft_aud", lambda: (values, again), how)
     margin = amount_of("margin_aud", lambda: (values, again), how)
     assert overdraft is not None
@@ -137,7 +137,7 @@ def test_worst_tenth_when_high_is_bad_then_it_is_the_highest() -> None:
 def test_amount_when_there_never_is_one_then_it_is_left_out() -> None:
     """Cover without debt is blank, not 0."""
     none = np.full(10, np.nan)
-    how = RecordResampling(2, 10, 1.0, Widening(1.0, 0.0, 2.0))
+    how = RecordResampling(2, 10, 1.0, Widening(1.0, 0.0, 2.0, 0.6))
     assert amount_of("cover", lambda: (none, np.full(20, np.nan)), how) is None
 
 

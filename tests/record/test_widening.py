@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from statsmodels.datasets import nile
 
 from model.outlook.chances import widened_amount, widened_chance
+from model.outlook.outlook import RecordResampling
 from model.record.memory import lag_correlation
 from model.record.widening import (
     block_variance,
@@ -14,6 +18,7 @@ from model.record.widening import (
     variance_of_mean,
     widening,
 )
+from model.say.method import ranges_in_words, short_in_words
 from model.sequences.blocks import Blocks
 from model.sequences.draw import asked_block_years
 from model.sequences.slices import Slices
@@ -112,3 +117,16 @@ def autoregressions(series: int, years: int, memory: float, rng: np.random.Gener
 def years_of(values: np.ndarray) -> Slices:
     """Make slices of a series."""
     return Slices(np.arange(values.size), values)
+
+
+def test_ranges_when_memory_fades_slowly_then_said_where_they_stand() -> None:
+    """The Nile, K 0.87: page and paper say that ranges stay short; years without memory do not."""
+    flows = nile.load_pandas().data["volume"].to_numpy()
+    long, short = widening(flows, 12.3), widening(np.random.default_rng(3).permuted(flows), 1.0)
+    assert long.hurst_k == pytest.approx(0.8665629, abs=1e-6)
+    assert long.stays_short
+    assert not short.stays_short
+    how = RecordResampling(200, 125, 12.3, long)
+    assert "only 61 to 66 in 100 did so" in ranges_in_words(how)
+    assert "did so" not in ranges_in_words(replace(how, widening=short))
+    assert short_in_words(short) == []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard import cached, controls, doubts, show, state
+from dashboard import beside_the_record, cached, controls, doubts, show, state
 from dashboard.charts.water import band_chart, season_chart, set_aside_chart
 from dashboard.findings import water as findings
 from dashboard.findings.water import (
@@ -114,8 +114,8 @@ METHODS: dict[str | None, str] = {
 }
 
 
-def drawing() -> None:
-    """Ask how sequences are drawn."""
+def drawing(plan: Plan) -> None:
+    """Ask how sequences are drawn, and what is counted on beside the record."""
     folded = st.expander("How possible sequences are drawn", key="drawing", on_change="rerun")
     if not folded.open:
         return
@@ -144,6 +144,7 @@ def drawing() -> None:
                 step=0.05,
                 meaning="Below 1: drier than the record. Every page says so while it is not 1",
             )
+        beside_the_record.ask(plan)
 
 
 def show_water(plan: Plan, record: Record) -> None:
@@ -151,7 +152,7 @@ def show_water(plan: Plan, record: Record) -> None:
     ahead = cached.water_ahead(plan, record)
     seasons = ahead.outlook.seasons
     st.caption(f"{drawn_from(ahead.outlook)}{blocks_in_words(ahead.outlook.method)}")
-    drawing()
+    drawing(plan)
     doubts.tried(plan, record)
     show.chances(dict(list(none_chances(seasons).items())[: len(seasons)]))
     show.parts(
