@@ -15,7 +15,7 @@ import pandas as pd
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from model.keeping.diary import entries
+from model.keeping.diary import read_diary
 from model.keeping.folder import database_path, plans_folder
 from model.keeping.plans import Kept, read_kept, save, save_new
 from model.plan.shipped import demonstration_plan
@@ -456,14 +456,14 @@ def test_diary_when_a_decision_is_written_then_it_keeps_its_plan_and_its_outcome
     window.date_input(key="decided_on").set_value(datetime.date(2025, 9, 2))
     window.text_area(key="decided").set_value("Prepare 120 ha")
     press(window, "Write it down")
-    (entry,) = entries(database_path(folder))
+    (entry,) = read_diary(database_path(folder)).entries
     assert entry.decision.decided_on == datetime.date(2025, 9, 2)
     assert entry.decision.plan_path == str(home.path)
     assert tomllib.loads(entry.decision.plan_text)["opening"]["storage_ml"] == 50_000.0
     assert "Nothing more announced in 2025-26: " in entry.decision.odds
     window.text_area(key=f"turned_out_{entry.number}").set_value("0.3 by January")
     press(window, "Note it")
-    assert entries(database_path(folder))[0].outcome == "0.3 by January"
+    assert read_diary(database_path(folder)).entries[0].outcome == "0.3 by January"
 
 
 def test_diary_when_its_file_is_no_database_then_said_and_other_pages_go_on(
