@@ -19,6 +19,9 @@ from model.commands.shared import (
 )
 from model.errors import Fault, InputError
 
+RESAMPLES = 100
+"""Records resampled, each by 125 draws: half as many as on the pages, and a person waits here."""
+
 WIDE = 110
 """A line of a terminal; what is longer goes on, indented, on the next."""
 
@@ -46,7 +49,7 @@ def add_to(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command; return its exit status."""
     from model.decide.findings import strategy_at
-    from model.decide.one_area import rivers_of
+    from model.decide.one_area import draw_rivers, rivers_of
     from model.decide.season_question import season_question
     from model.decide.season_question_file import decide_json
     from model.decide.strategy import strategies_of
@@ -62,7 +65,7 @@ def run(options: argparse.Namespace) -> int:
     with stage("preparing the farm"):
         setting = farm_setting_of(plan, record, strategies_of(plan))
         strategy = strategy_at(setting, options.strategy)
-        rivers = rivers_of(setting)
+        rivers = rivers_of(setting, draw_rivers(setting.valley, resamples=RESAMPLES))
     with progress_bar("ways") as progress:
         found = season_question(
             setting, rivers, strategy=strategy, area_ha=area_ha, progress=progress

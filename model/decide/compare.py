@@ -78,6 +78,9 @@ AMOUNTS: Final = (
 )
 """The amounts published for each season."""
 
+DISTRICT_AMOUNTS: Final = ("district_aud", "district_aud_per_ml")
+"""Published beside them where the plan states which part of its costs is spent in the district."""
+
 RUN_AMOUNTS: Final = (
     "margin_aud",
     "closing_cash_aud",
@@ -99,7 +102,13 @@ STEP_AMOUNTS: Final = ("principal_put_off_aud", "steps_aud")
 """Published beside them where a strategy has drought steps; `steps_aud` is in `standing_aud`."""
 
 
-CROP_AMOUNTS: Final = ("area_sown_ha", "yield_units_per_ha", "water_used_ml", "margin_aud")
+CROP_AMOUNTS: Final = (
+    "area_sown_ha",
+    "yield_units_per_ha",
+    "water_used_ml",
+    "margin_aud",
+    "margin_aud_per_ml",
+)
 """The amounts published for each season and each crop in each row layout."""
 
 
@@ -118,7 +127,7 @@ class SeasonOutcome:
     """What one season brings under one strategy."""
 
     water_year: str
-    amounts: Mapping[str, Amount | None]  # the names of AMOUNTS; None where there never is one
+    amounts: Mapping[str, Amount | None]  # the names of AMOUNTS, and of DISTRICT_AMOUNTS
     chances: Mapping[str, Estimate]  # the names of EVENTS
     lowest_cash_months: Mapping[int, float]  # month number: part of the sequences
     crops: tuple[CropOutcome, ...]  # in the plan's order
@@ -355,12 +364,15 @@ def _strategy_outcome(
         )
         return CropOutcome(rules.crop, rules.layout, rules.unit, amounts)
 
+    states_district = setting.rules.district is not None
+    published = (*AMOUNTS, *(DISTRICT_AMOUNTS if states_district else ()))
+
     def of_season(season: int) -> SeasonOutcome:
         lowest_in = found["lowest_cash_month"][drawn.drawn, season]
         return SeasonOutcome(
             water_year=calendar.water_year(season),
             amounts=LazyResults(
-                AMOUNTS, lambda name: amount(name, lambda: found[name][..., season])
+                published, lambda name: amount(name, lambda: found[name][..., season])
             ),
             chances=LazyResults(EVENTS, lambda name: _odds(drawn, events[name][..., season])),
             lowest_cash_months=_shares(lowest_in),

@@ -179,6 +179,7 @@ CROP_COLUMNS: Final = (
     "income_aud",
     "costs_aud",
     "margin_aud",
+    "margin_aud_per_ml",
 )
 
 

@@ -3,8 +3,9 @@
 A coarser farm than the monthly one, on purpose: small enough for the best decisions to be worked
 out in full (see `optimum`). A year runs from planting to planting. Water is there or comes by the
 end of watering, and is used as far as the crop asks, on all land alike until it is gone. The crop
-yields by the farm's own response: between rain alone and all its water, along a curve made once in
-average weather. What is left is carried over; more is announced before the next planting.
+yields by the farm's own response in the weather of its own year: a table made once, of what no
+water, each quarter of the need, and all of it bring; between those it runs straight. What is left
+is carried over; more is announced before the next planting.
 
 Left out, and to be said wherever its results are shown: the months within a year, land made ready a
 year ahead, trade in water, limits on use over three years, frozen accounts, and farm storage
@@ -37,6 +38,9 @@ class YearWater(NamedTuple):
     late_limit_ml_per_share: FloatArray  # the most that is carried over, or left by a spill
     late_kept_frac: FloatArray  # of what is left, until the next planting or the end of the run
     late_ml_per_share: FloatArray  # announced after watering, until then
+    gained_quarter_frac: FloatArray  # of what water adds to the yield, by a quarter of the need
+    gained_half_frac: FloatArray  # by half of it
+    gained_three_quarters_frac: FloatArray  # by three quarters of it
 
 
 class Year(NamedTuple):
@@ -55,7 +59,6 @@ class YearlyFarm:
     account_limit_ml_per_share: float
     use_limit_ml_per_share: float  # in one year
     full_yield_bales_per_ha: float
-    gained_frac: FloatArray  # (grid,) of what water adds, by even steps of the need met
     bale_aud: float  # price less what picking and ginning a bale cost
     planted_aud_per_ha: float  # cost of land planted, water apart
     unplanted_aud_per_ha: float  # what land brings that is not planted; a cost is below 0
@@ -79,8 +82,7 @@ class YearlyFarm:
         need_ml = area_ha * water.need_ml_per_ha
         used_ml = np.minimum(need_ml, usable_ml + water.other_ml)
         met = np.divide(used_ml, need_ml, out=np.ones_like(used_ml), where=need_ml > 0.0)
-        gained = np.interp(met, np.linspace(0.0, 1.0, self.gained_frac.size), self.gained_frac)
-        yielded = water.rain_alone_frac + (1.0 - water.rain_alone_frac) * gained
+        yielded = water.rain_alone_frac + (1.0 - water.rain_alone_frac) * gained_frac(met, water)
         bale_aud_per_ha = self.full_yield_bales_per_ha * self.bale_aud
         margin_aud = (
             area_ha * (yielded * bale_aud_per_ha - self.planted_aud_per_ha)
@@ -96,6 +98,22 @@ class YearlyFarm:
     def end_worth_aud(self, account: FloatArray) -> FloatArray:
         """Return what the account is worth when the run ends."""
         return account * (self.shares_ml * self.end_aud_per_ml)
+
+
+def gained_frac(met: FloatArray, water: YearWater) -> FloatArray:
+    """Return the part of what water adds to the yield, by the part of the need that is met."""
+    none = np.zeros_like(water.gained_half_frac)
+    quarters: tuple[FloatArray, ...] = (
+        water.gained_quarter_frac,
+        water.gained_half_frac,
+        water.gained_three_quarters_frac,
+        none + 1.0,
+    )
+    gained, before = np.zeros_like(met), none
+    for number, reached in enumerate(quarters):
+        gained = gained + np.clip(4.0 * met - number, 0.0, 1.0) * (reached - before)
+        before = reached
+    return gained
 
 
 @dataclass(frozen=True, slots=True)

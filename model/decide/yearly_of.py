@@ -27,8 +27,10 @@ from model.sequences.draw import Calendar
 from model.sequences.slices import IntArray, Sequences
 from model.water_year import MONTHS_IN_YEAR, month_of_water_year
 
-NEED_STEPS: Final = 40
-"""Of the share of the need that is met: the curve between them runs straight."""
+NO_YIELD: Final = 1e-12
+
+QUARTERS: Final = (0.25, 0.5, 0.75)
+"""Of the need: what they bring in each year's own weather is the table between none and all."""
 
 
 def yearly_farm_of(rules: FarmRules) -> YearlyFarm:
@@ -40,7 +42,6 @@ def yearly_farm_of(rules: FarmRules) -> YearlyFarm:
         account_limit_ml_per_share=rules.water.account_limit_ml_per_share,
         use_limit_ml_per_share=rules.water.use_limit_1yr_ml_per_share,
         full_yield_bales_per_ha=layout.full_yield_units_per_ha,
-        gained_frac=gained_frac(main_growing(rules)),
         bale_aud=layout.price_aud_per_unit - layout.harvest_cost_aud_per_unit,
         planted_aud_per_ha=float(layout.growing_cost_aud_per_ha.sum())
         + layout.harvest_cost_aud_per_ha,
@@ -58,20 +59,6 @@ def main_layout(rules: FarmRules) -> LayoutRules:
 def main_growing(rules: FarmRules) -> Growing:
     """Return the main crop in its first row layout, as water sees it."""
     return rules.growings[rules.crop.places[0]]
-
-
-def gained_frac(growing: Growing) -> FloatArray:
-    """(grid,) the part of what water adds to the yield, by the share of the need that is met.
-
-    In average weather, after a fallow of average rain.
-    """
-    none, met = np.zeros(1), np.linspace(0.0, 1.0, NEED_STEPS + 1)
-    whole = hectare_season(growing, none, growing.average.month, none + np.inf)
-    kept = hectare_season(
-        growing, none, growing.average.month, whole.used_ml_per_ha * met
-    ).kept_frac
-    gained: FloatArray = (kept - kept[0]) / (kept[-1] - kept[0])
-    return gained
 
 
 def yearly_cases_of(
@@ -140,15 +127,26 @@ def year_water(months: Sequence[RiverMonth], rules: FarmRules, *, lasts: bool) -
     if any(month.turns_year for month in after):
         late_kept = late_kept * (1.0 - water.carryover_loss_frac)
         limit = np.minimum(limit, water.carryover_limit_ml_per_share)
+    whole = season_of(months, growing_rules, none + np.inf)
+    alone = season_of(months, growing_rules, none)
+    added = np.maximum(whole.kept_frac - alone.kept_frac, NO_YIELD)
+    gained = [
+        (season_of(months, growing_rules, whole.used_ml_per_ha * part).kept_frac - alone.kept_frac)
+        / added
+        for part in QUARTERS
+    ]
     return YearWater(
         early_kept_frac=1.0 - AHEAD_PART * (1.0 - kept),
         early_ml_per_share=sum((month.announced_ml_per_share for month in growing[1:]), none),
         other_ml=other_water_ml(growing, water),
-        need_ml_per_ha=season_of(months, growing_rules, np.inf).used_ml_per_ha,
-        rain_alone_frac=season_of(months, growing_rules, 0.0).kept_frac,
+        need_ml_per_ha=whole.used_ml_per_ha,
+        rain_alone_frac=alone.kept_frac,
         late_limit_ml_per_share=limit,
         late_kept_frac=late_kept,
         late_ml_per_share=sum((month.announced_ml_per_share for month in after), none),
+        gained_quarter_frac=gained[0],
+        gained_half_frac=gained[1],
+        gained_three_quarters_frac=gained[2],
     )
 
 
@@ -178,7 +176,7 @@ def other_water_ml(growing: Sequence[RiverMonth], water: WaterRules) -> FloatArr
 
 
 def season_of(
-    months: Sequence[RiverMonth], growing: Growing, water_ml_per_ha: float
+    months: Sequence[RiverMonth], growing: Growing, water_ml_per_ha: FloatArray
 ) -> HectareSeason:
     """Take a hectare through a season that begins with the first of these months, (sequence,)."""
     met = {month.k: month for month in months[:MONTHS_IN_YEAR]}
@@ -192,7 +190,7 @@ def season_of(
 
     sown_mm = months[0].soil_at_sowing_mm[0]
     soil_mm = np.zeros_like(months[0].rain_mm) if sown_mm is None else sown_mm
-    return hectare_season(growing, soil_mm, weather, np.full_like(soil_mm, water_ml_per_ha))
+    return hectare_season(growing, soil_mm, weather, water_ml_per_ha)
 
 
 def account_at_planting(setting: FarmSetting, months: Sequence[RiverMonth]) -> FloatArray:

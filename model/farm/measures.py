@@ -26,6 +26,7 @@ from model.farm.run import FarmResults
 from model.farm.sow import SetBy
 from model.farm.state import BoolArray
 from model.outlook.lazy import LazyResults
+from model.plan.money import District
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 
@@ -47,6 +48,8 @@ def measures_of(results: FarmResults, rules: FarmRules, calendar: Calendar) -> F
         Of the farm and the run.
     """
     found = _margins(results) | _debts(results, rules, calendar)
+    if rules.district is not None:
+        found |= _in_district(results, rules.district, rules, calendar)
     cash_aud = results["closing_cash_aud"] - results["arrears_aud"]
     past_aud = results["lowest_cash_aud"] + rules.cash.overdraft_limit_aud
     found["past_limit_aud"] = np.maximum(0.0, -past_aud)
@@ -65,13 +68,18 @@ def of_layout(results: FarmResults, column: str, at: int) -> FloatArray:
     results
         What each season brought.
     column
-        A column of `by_layout`, or `yield_units_per_ha`: not a number where nothing was harvested.
+        A column of `by_layout`; or `yield_units_per_ha`, not a number where nothing was harvested;
+        or `margin_aud_per_ml` of the season's water, not a number without harvest or water.
     at
         Place of the crop and row layout.
     """
     if column == "yield_units_per_ha":
         units = of_layout(results, "production_units", at)
         return ratio(units, of_layout(results, "area_harvested_ha", at))
+    if column == "margin_aud_per_ml":
+        harvested = of_layout(results, "area_harvested_ha", at) > 0.0
+        used_ml = np.where(harvested, of_layout(results, "water_used_ml", at), 0.0)
+        return ratio(of_layout(results, "margin_aud", at), used_ml)
     return results[name_of(column, at)]
 
 
@@ -146,6 +154,28 @@ def _debts(r: FarmResults, rules: FarmRules, calendar: Calendar) -> dict[str, Fl
         "debt_aud": debt_aud,
         "equity_frac": equity_frac(owned_aud, debt_aud),
         "loan_to_value_frac": loan_to_value_frac(debt_aud, assets_aud + no_debt),
+    }
+
+
+def _in_district(
+    r: FarmResults, shares: District, rules: FarmRules, calendar: Calendar
+) -> dict[str, FloatArray]:
+    """Return what is spent in the district: a stated share of each cost, and no multiplier.
+
+    Water bought is none of it: it is paid to another holder for what that one then does not grow.
+    """
+    cash, due = rules.cash, partial(due_in_seasons, r, calendar=calendar)
+    overheads_aud = due("overheads_aud", cash.overheads_aud)
+    crops_aud = r["costs_aud"] - r["water_paid_aud"] - overheads_aud
+    spent_aud = (
+        shares.crops_frac * crops_aud
+        + shares.overheads_frac * overheads_aud
+        + shares.drawings_frac * due("drawings_aud", cash.drawings_aud)
+        + shares.machinery_frac * season_sums(cash.machinery_aud, calendar)
+    )
+    return {
+        "district_aud": spent_aud,
+        "district_aud_per_ml": ratio(spent_aud, r["water_used_ml"]),
     }
 
 

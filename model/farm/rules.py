@@ -23,6 +23,7 @@ from model.farm.money_rules import CashRules, cash_rules_of
 from model.farm.price import Market
 from model.farm.yield_and_price import Varying, varying_of
 from model.plan.farm import Farm, Source
+from model.plan.money import District
 from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar
@@ -83,6 +84,7 @@ class FarmRules:
     varying: tuple[Varying | None, ...] = ()  # by crop; None: yield and price do not vary
     market: Market | None = None  # of yearly water; fitted to what seasons bring
     water_worth: WaterWorth | None = None  # that is left when a run ends; likewise
+    district: District | None = None  # shares of costs spent there; None: none is stated
 
     @property
     def crops(self) -> int:
@@ -144,6 +146,7 @@ def farm_rules_of(
         layouts=layouts,
         cash=cash_rules_of(farm, calendar),
         varying=tuple(varying_by_crop(farm)),
+        district=farm.money.district,
     )
 
 

@@ -114,6 +114,7 @@ SUMS: Final[Mapping[str, Callable[[FarmMonth, FarmRules], FloatArray]]] = Mappin
         "bore_used_ml": lambda m, r: m.fluxes.watering.taken.groundwater_ml,
         "water_lost_ml": lost_ml,
         "water_spilled_ml": lambda m, r: m.fluxes.account_end.spilled * m.fluxes.shares_ml,
+        "water_paid_aud": lambda m, r: m.fluxes.traded.paid_aud,
         "water_bought_ml": lambda m, r: m.fluxes.traded.bought_ml,
         "water_sold_ml": lambda m, r: m.fluxes.traded.sold_ml,
         "income_aud": lambda m, r: m.fluxes.cash.income_aud,

@@ -27,6 +27,7 @@ SUMS: Final[Mapping[str, OfMonth]] = MappingProxyType(
         "loan_interest_aud": lambda steps, cash: np.asarray(cash.due.loan_interest_aud),
         "loan_principal_aud": lambda steps, cash: np.asarray(cash.due.loan_principal_aud),
         "drawings_aud": lambda steps, cash: np.asarray(cash.due.drawings_aud),
+        "overheads_aud": lambda steps, cash: np.asarray(cash.due.overheads_aud),
         "off_farm_aud": lambda steps, cash: np.asarray(cash.due.off_farm_aud),
         "steps_cost_aud": lambda steps, cash: steps.cost_aud,
         "steps_received_aud": lambda steps, cash: steps.received_aud,

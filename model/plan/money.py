@@ -92,6 +92,17 @@ class WaterCharges(Table):
     )
 
 
+class District(Table):
+    """Which part of each cost is spent in the district; water bought is none of it."""
+
+    crops_frac: Fraction = Field(
+        description="of growing, harvesting, preparing land, fallow and water used, 0 to 1"
+    )
+    overheads_frac: Fraction = Field(description="of overheads and fixed water charges, 0 to 1")
+    drawings_frac: Fraction = Field(description="of drawings, 0 to 1")
+    machinery_frac: Fraction = Field(default=0.0, description="of machinery bought, 0 to 1")
+
+
 class Assets(Table):
     """What the farm owns, at the owner's own values."""
 
@@ -153,6 +164,9 @@ class Money(Table):
     machinery: tuple[Machinery, ...] = Field(default=(), description="machinery to be bought")
     forward_sales: tuple[ForwardSale, ...] = Field(default=(), description="bales sold forward")
     assets: Assets
+    district: District | None = Field(
+        default=None, description="parts of costs spent in the district; left out, not told"
+    )
 
     @field_validator("tax_rate_frac")
     @classmethod

@@ -97,6 +97,16 @@ def _season_in_words(season: SeasonOutcome) -> str:
             f"on average {MEASURES['margin_aud_per_ml'].said(per_ml.mean.value)} used and "
             f"{MEASURES['margin_aud_per_ha'].said(per_ha.mean.value)} planted"
         )
+    by_crop = [
+        f"{crop.crop}, {crop.layout} {MEASURES['margin_aud_per_ml'].said(amount.mean.value)}"
+        for crop in season.crops
+        if (amount := crop.amounts["margin_aud_per_ml"]) is not None
+    ]
+    if len(by_crop) > 1:
+        parts.append(f"of that, where harvested: {', '.join(by_crop)}")
+    if (spent := amounts.get("district_aud_per_ml")) is not None:
+        title = MEASURES["district_aud_per_ml"].title.lower()
+        parts.append(f"{title} {MEASURES['district_aud_per_ml'].said(spent.mean.value)}")
     return "; ".join(parts)
 
 

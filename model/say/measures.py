@@ -241,6 +241,8 @@ MEASURES: Final[Mapping[str, Measure]] = _table(
         Measure("costs_aud", "Costs"),
         Measure("margin_aud", "Margin"),
         Measure("margin_aud_per_ml", "Margin a megalitre used"),
+        Measure("district_aud", "Spent in the district"),
+        Measure("district_aud_per_ml", "Spent in the district, a megalitre used"),
         Measure("margin_aud_per_ha", "Margin a hectare planted"),
         Measure("closing_cash_aud", "Bank at the end of June"),
         Measure("lowest_cash_aud", "Lowest bank"),

@@ -16,6 +16,7 @@ from model.cli import main
 from model.decide.amounts import amount_of
 from model.decide.compare import (
     AMOUNTS,
+    CROP_AMOUNTS,
     RUN_AMOUNTS,
     Comparison,
     compare,
@@ -369,12 +370,49 @@ def test_json_when_written_then_each_crop_in_each_row_layout_has_its_means(
                     if (row["strategy"], row["water_year"], row["crop"], row["layout"])
                     == (strategy["name"], season["water_year"], crop["crop"], crop["layout"])
                 ]
-                for name in ("area_sown_ha", "water_used_ml", "margin_aud", "yield_units_per_ha"):
+                for name in CROP_AMOUNTS:
                     numbers = [float(row[name]) for row in rows if row[name]]
                     if numbers:
                         assert crop[name]["mean"] == pytest.approx(np.mean(numbers)), name
                     else:
                         assert crop[name] is None
+
+
+def test_crops_when_harvested_then_margin_a_megalitre_is_margin_over_water(
+    compared: tuple[Comparison, FarmResults],
+) -> None:
+    """By crop, row layout and year; blank where nothing was harvested or watered."""
+    found, results = compared
+    rows = list(csv.DictReader(io.StringIO(crops_csv(found, results))))
+    told = [row for row in rows if row["margin_aud_per_ml"]]
+    assert {row["crop"] for row in told} >= {"cotton"}
+    for row in told[:200]:
+        by_hand = float(row["margin_aud"]) / float(row["water_used_ml"])
+        assert float(row["margin_aud_per_ml"]) == pytest.approx(by_hand)
+        assert float(row["area_harvested_ha"]) > 0.0
+
+
+def test_district_when_shares_are_stated_then_that_part_of_each_cost_a_megalitre() -> None:
+    """By hand from the season's costs: half of crops and land, all overheads, none of the rest.
+
+    Water bought is no spending in the district; no multiplier is on any of it.
+    """
+    shares = {"crops_frac": 0.5, "overheads_frac": 1.0, "drawings_frac": 0.25}
+    changes = {"farm.money.district": shares, "sequences.seasons": 1, "sequences.count": 40}
+    setting = farm_case(changes)
+    found = play_rows(setting, rows_of_plan(setting))
+    cash = setting.rules.cash
+    overheads_aud, drawings_aud = cash.overheads_aud.sum(), cash.drawings_aud.sum()
+    crops_aud = found["costs_aud"] - found["water_paid_aud"] - overheads_aud
+    spent_aud = 0.5 * crops_aud + overheads_aud + 0.25 * drawings_aud
+    assert found["district_aud"] == pytest.approx(spent_aud)
+    used_ml = found["water_used_ml"]
+    assert found["district_aud_per_ml"] == pytest.approx(
+        np.where(used_ml > 0.0, spent_aud / np.where(used_ml > 0.0, used_ml, 1.0), np.nan),
+        nan_ok=True,
+    )
+    without = farm_case({key: changes[key] for key in changes if "district" not in key})
+    assert "district_aud" not in play_rows(without, rows_of_plan(without)).values
 
 
 def test_csv_when_written_then_it_has_a_row_a_strategy_sequence_and_season(

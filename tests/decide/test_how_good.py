@@ -11,8 +11,19 @@ import pytest
 from model.decide.how_good import how_good, strategy_rules
 from model.decide.optimum import Yardstick, fit_programme
 from model.decide.output import how_good_table
-from model.decide.yearly_of import was_dry, yearly_cases_of, yearly_farm_of
+from model.decide.yearly import gained_frac
+from model.decide.yearly_of import (
+    main_growing,
+    season_of,
+    was_dry,
+    yearly_cases_of,
+    yearly_farm_of,
+)
 from model.farm.expected import training_sequences
+from model.farm.setting import FarmSetting, farm_setting_of
+from model.plan.shipped import demonstration_plan
+from model.plan.text import read_plan
+from model.record.record import read_record
 from model.say.how_good import how_good_in_words
 from model.sequences.slices import Sequences
 from model.water_year import parse_month
@@ -89,6 +100,45 @@ def test_yearly_cases_when_one_season_is_summed_by_hand_then_alike() -> None:
     # every month average here: 111 mm of the fallow's 506 stored, then 7.885 ML/ha (see anchors)
     assert cases.water.need_ml_per_ha == pytest.approx(7.88, abs=0.01)
     assert cases.water.rain_alone_frac == pytest.approx(2.7 / 12.0, abs=0.02)
+
+
+@cache
+def demonstration() -> FarmSetting:
+    """Prepare the demonstration's farm."""
+    path = demonstration_plan()
+    plan = read_plan(path).with_drawing(method="blocks", count=1_000)
+    return farm_setting_of(plan, read_record(path.parent / plan.record), plan.strategies)
+
+
+@pytest.mark.parametrize("part", [0.25, 0.6, 0.9])
+def test_yearly_yield_when_part_of_the_need_is_met_then_as_the_farms_own_response(
+    part: float,
+) -> None:
+    """In each year's own weather: as it is at quarters of the need, within 0.03 between."""
+    setting = demonstration()
+    rows = setting.valley.first_sequences(200)
+    river = setting.river(rows)
+    water = yearly_cases_of(setting, river, rows).season(1)
+    months, growing = river[13:25], main_growing(setting.rules)
+    whole = season_of(months, growing, np.full(200, np.inf)).used_ml_per_ha
+    own = season_of(months, growing, whole * part).kept_frac
+    gained = gained_frac(np.full(200, part), water)
+    yearly = water.rain_alone_frac + (1.0 - water.rain_alone_frac) * gained
+    assert yearly.mean() == pytest.approx(own.mean(), abs=0.03)
+    if part == 0.25:
+        assert yearly == pytest.approx(own, abs=0.005)
+
+
+def test_how_good_when_demonstration_then_no_area_for_all_years_is_as_good_as_the_best_rule() -> (
+    None
+):
+    """The yardstick bites: foresight, best rule, every strategy, and well below the best area."""
+    found = how_good(demonstration())
+    assert found is not None
+    for way in (*found.ways.values(), found.constant.reached):
+        assert way.behind_programme_aud > -4.0 * way.behind_programme_error_aud
+    assert found.foresight.mean_aud > found.programme.mean_aud
+    assert found.constant.reached.share_of_programme_frac < 0.95
 
 
 def test_was_dry_when_over_the_whole_record_then_half_the_time() -> None:

@@ -25,13 +25,20 @@ FARM = YearlyFarm(
     account_limit_ml_per_share=1.5,
     use_limit_ml_per_share=1.25,
     full_yield_bales_per_ha=11.0,
-    gained_frac=np.array([0.0, 1.0]),
     bale_aud=557.0,
     planted_aud_per_ha=2_400.0,
     unplanted_aud_per_ha=150.0,
     usage_aud_per_ml=30.0,
     end_aud_per_ml=150.0,
 )
+
+
+GAINED = ("gained_quarter_frac", "gained_half_frac", "gained_three_quarters_frac")
+
+
+def year_water(values: tuple[float, ...], gained: tuple[float, float, float]) -> YearWater:
+    """Return the water of one year of one sequence."""
+    return YearWater(*(np.array([value]) for value in (*values, *gained)))
 
 
 def made_cases(seed: int, sequences: int, seasons: int = 3) -> YearlyCases:
@@ -50,6 +57,8 @@ def made_cases(seed: int, sequences: int, seasons: int = 3) -> YearlyCases:
         columns["other_ml"][:, season] = 100.0
         columns["need_ml_per_ha"][:, season] = rng.uniform(6.0, 9.0, sequences)
         columns["rain_alone_frac"][:, season] = 0.23
+        for name, gained in zip(GAINED, (0.25, 0.5, 0.75), strict=True):
+            columns[name][:, season] = gained
         columns["late_limit_ml_per_share"][:, season] = 1.5
         columns["late_kept_frac"][:, season] = 0.90
         columns["late_ml_per_share"][:, season] = np.clip(0.6 * (inflow - 0.3), 0.0, 0.6)
@@ -89,7 +98,7 @@ def assert_in_order(found: Yardstick) -> None:
 
 def test_year_when_worked_by_hand_then_margin_and_account() -> None:
     """One year of one farm by hand: half the need met, and what is left carried."""
-    water = YearWater(*(np.array([value]) for value in (1.0, 0.25, 50.0, 8.0, 0.23, 1.5, 0.9, 0.2)))
+    water = year_water((1.0, 0.25, 50.0, 8.0, 0.23, 1.5, 0.9, 0.2), (0.25, 0.5, 0.75))
     # 0.5 + 0.25 ML a share of 3,000 and 50 ML are 2,300 ML; 300 ha ask for 2,400 ML
     short = FARM.year(np.array([0.5]), np.array([300.0]), water)
     met = 2_300.0 / 2_400.0
@@ -106,15 +115,19 @@ def test_year_when_worked_by_hand_then_margin_and_account() -> None:
 
 def test_year_when_the_need_is_half_met_then_yield_follows_the_farms_curve() -> None:
     """What water adds runs along the curve given: at half the need, here three tenths of it."""
-    farm = replace(FARM, gained_frac=np.array([0.0, 0.3, 1.0]), usage_aud_per_ml=0.0)
-    water = YearWater(*(np.array([value]) for value in (1.0, 0.0, 0.0, 8.0, 0.2, 1.5, 1.0, 0.0)))
+    farm = replace(FARM, usage_aud_per_ml=0.0)
+    water = year_water((1.0, 0.0, 0.0, 8.0, 0.2, 1.5, 1.0, 0.0), (0.1, 0.3, 0.7))
     found = farm.year(np.array([0.4]), np.array([300.0]), water)  # 1,200 of 2,400 ML
     assert found.margin_aud == pytest.approx([300.0 * (11.0 * (0.2 + 0.8 * 0.3) * 557.0 - 2_400.0)])
+    found = farm.year(np.array([0.7]), np.array([300.0]), water)  # 2,100: seven eighths
+    assert found.margin_aud == pytest.approx(
+        [300.0 * (11.0 * (0.2 + 0.8 * 0.85) * 557.0 - 2_400.0)]
+    )
 
 
 def test_year_when_account_is_full_then_more_is_forfeited() -> None:
     """An account holds no more than its limit, at the season's end and at the next planting."""
-    water = YearWater(*(np.array([value]) for value in (1.0, 1.0, 0.0, 8.0, 0.23, 1.5, 1.0, 1.0)))
+    water = year_water((1.0, 1.0, 0.0, 8.0, 0.23, 1.5, 1.0, 1.0), (0.25, 0.5, 0.75))
     found = FARM.year(np.array([1.4]), np.array([0.0]), water)
     assert found.account_ml_per_share == pytest.approx([1.5])
     low = water._replace(late_limit_ml_per_share=np.array([0.3]), late_ml_per_share=np.array([0.1]))

@@ -8,7 +8,7 @@ import operator
 import pytest
 
 from model.decide.amounts import BAD_WHEN_HIGH
-from model.decide.compare import AMOUNTS, RUN_AMOUNTS, STEP_AMOUNTS
+from model.decide.compare import AMOUNTS, DISTRICT_AMOUNTS, RUN_AMOUNTS, STEP_AMOUNTS
 from model.decide.output import OUTCOME_COLUMNS
 from model.farm.finance import debt_service_cover, equity_frac, loan_to_value_frac, term_debt_cover
 from model.farm.measures import EVENTS as WORKED_OUT_EVENTS
@@ -16,7 +16,14 @@ from model.outlook.outlook import SEASON_AMOUNTS
 from model.say import measures
 from model.say.measures import EVENTS, MEASURES, unit_of
 
-PUBLISHED = {*AMOUNTS, *RUN_AMOUNTS, *STEP_AMOUNTS, *OUTCOME_COLUMNS, *SEASON_AMOUNTS}
+PUBLISHED = {
+    *AMOUNTS,
+    *DISTRICT_AMOUNTS,
+    *RUN_AMOUNTS,
+    *STEP_AMOUNTS,
+    *OUTCOME_COLUMNS,
+    *SEASON_AMOUNTS,
+}
 
 
 def test_measures_when_a_file_or_page_has_one_then_it_is_in_the_table() -> None:
