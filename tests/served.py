@@ -36,8 +36,13 @@ class Served:
 
 
 @contextmanager
-def served() -> Iterator[Served]:
+def served(plan: Path | None = None) -> Iterator[Served]:
     """Start the dashboard, wait until it answers, and end it; its folder goes with it.
+
+    Parameters
+    ----------
+    plan
+        The plan that it is opened on; left out, the demonstration.
 
     Raises
     ------
@@ -48,7 +53,7 @@ def served() -> Iterator[Served]:
         folder, port = Path(name), _free_port()
         log = folder / "log.txt"
         began = time.monotonic()
-        process = _started(folder, port, log)
+        process = _started(folder, port, log, plan)
         address = f"http://127.0.0.1:{port}"
         try:
             _wait_for(address, process, log)
@@ -57,9 +62,10 @@ def served() -> Iterator[Served]:
             _end(process)
 
 
-def _started(folder: Path, port: int, log: Path) -> subprocess.Popen[bytes]:
+def _started(folder: Path, port: int, log: Path, plan: Path | None) -> subprocess.Popen[bytes]:
     """Start the command that a user types."""
-    command = [sys.executable, "-m", "model", "open", "--port", str(port), "--no-browser"]
+    named = [] if plan is None else [str(plan)]
+    command = [sys.executable, "-m", "model", "open", *named, "--port", str(port), "--no-browser"]
     path = os.pathsep.join((str(ROOT), str(CUT_NETWORK)))
     own = {"PYTHONPATH": path, "HOME": str(folder), "SEASONS_DATA": str(folder / "data")}
     with log.open("w") as out:
