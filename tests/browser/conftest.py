@@ -89,8 +89,8 @@ def _opened_plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session", name="server")
 def _server(opened_plan: Path) -> Iterator[str]:
-    """Start the dashboard as a user does; give its address."""
-    with served(opened_plan) as dashboard:
+    """Start the dashboard on the plan of these tests; give its address."""
+    with served("tests.browser.quick_dashboard", str(opened_plan)) as dashboard:
         yield dashboard.address
 
 

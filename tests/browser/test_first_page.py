@@ -37,7 +37,7 @@ from tests.browser.steps import (
 TO_READ = ("This season", "Ways compared", "Money", "Dry years again", "Papers", "How it has done")
 """The pages to read: the others, which keep things, have a test of their own."""
 
-STEPS_OF_THE_DAM = 8
+STEPS_OF_THE_DAM = 4
 """Key presses whose redraw is measured: the median of few is steady enough to compare."""
 
 ADDED_ROOM = """() => Object.fromEntries(
