@@ -16,7 +16,7 @@ from model.plan.shipped import demonstration_plan
 from tests.dashboard.window import go, keep_home, opened, token_of
 
 RECORD = demonstration_plan().with_name("demonstration_record.csv").read_bytes()
-QUICK = {"sequences.count": 100, "sequences.seasons": 1}
+QUICK = {"sequences.count": 100, "sequences.seasons": 1, "sequences.method": "blocks"}
 PLANT, MONEY, PAPERS = ("this_season", "money", "papers")
 OTHER = "Plant on the odds"
 MOST_HA = 240.0

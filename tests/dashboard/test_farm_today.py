@@ -21,7 +21,7 @@ from tests.dashboard.window import clean, go, keep_home, opened, tables
 
 TEXT = demonstration_plan().read_text("utf-8")
 RECORD = demonstration_plan().with_name("demonstration_record.csv").read_bytes()
-QUICK = {"sequences.count": 100, "sequences.seasons": 2}
+QUICK = {"sequences.count": 100, "sequences.seasons": 2, "sequences.method": "blocks"}
 OpenOn = Callable[..., tuple[AppTest, Kept]]
 AT, MONEY = "farm.opening.", "farm.money."
 

@@ -22,7 +22,7 @@ SHARES = "farm.licence.general_security_shares_ml"
 LOANS = "farm.money.loans"
 
 
-QUICK = {"sequences.count": 60, "sequences.seasons": 1}
+QUICK = {"sequences.count": 60, "sequences.seasons": 1, "sequences.method": "blocks"}
 
 
 @pytest.fixture(name="opened_once", scope="module")

@@ -77,6 +77,7 @@ NO_FARM = {"farm": None, "strategies": None}
 FEW = 200
 """Sequences of a plan in these tests: enough for a number to change, few enough to be quick."""
 
+QUICK = {"sequences.count": FEW, "sequences.method": "blocks"}
 RECORD_NAME = "observed.csv"
 LIMITS = (
     "account_limit_ml_per_share",
@@ -100,7 +101,7 @@ def _write_plan(tmp_path: Path) -> Write:
         folder.mkdir()
         demonstration = demonstration_plan()
         text = demonstration.read_text("utf-8")
-        settings = {"record": RECORD_NAME, "sequences.count": FEW, **(changes or {})}
+        settings = {"record": RECORD_NAME, **QUICK, **(changes or {})}
         plan = folder / "plan.toml"
         plan.write_text(edit_plan(text, settings), "utf-8")
         observed = record or (demonstration.parent / "demonstration_record.csv").read_text("utf-8")

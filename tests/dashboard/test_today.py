@@ -23,7 +23,7 @@ from model.plan.text import edit_plan
 from tests.dashboard.window import APP, RECORD, go, keep_home, line, opened, press, sound, tables
 
 OBSERVED = RECORD.read_bytes()
-QUICK = {"sequences.count": 100, "sequences.seasons": 1}
+QUICK = {"sequences.count": 100, "sequences.seasons": 1, "sequences.method": "blocks"}
 """Few sequences: what is tested here is not the odds."""
 
 
