@@ -285,7 +285,7 @@ def test_pages_of_odds_when_flow_is_scaled_then_each_warns_and_else_says_it_is_n
 def test_mark_when_the_plan_is_a_persons_own_then_it_is_not_shown(open_pages: OpenPages) -> None:
     """A plan that does not say its data are invented is not marked so."""
     at = open_pages({"invented": False})
-    assert "invented" not in line(at)
+    assert "invented example" not in line(at)
 
 
 def test_first_page_when_listed_then_every_control_is_moved_by_a_test(

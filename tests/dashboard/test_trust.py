@@ -132,7 +132,7 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
 ) -> None:
     """Method, assumptions, cautions, errors and diagnosis stand at once; no chart, no verdict."""
     assert not page.exception
-    assert [part.value for part in page.subheader] == [
+    assert [part.value for part in page.header] == [
         "What do these odds rest on?",
         "How sure is a figure?",
         "What does the record remember?",
