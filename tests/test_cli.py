@@ -95,8 +95,8 @@ def test_outlook_when_written_then_it_says_what_it_was_made_from(
     document, _ = odds
     assert document["title"].startswith("Demonstration")
     assert document["invented"] is True
-    assert document["method"] == "blocks"
-    assert set(document["settings"]) == {"kind", "block_years"}
+    assert document["method"] == "present"
+    assert {"kind", "block_years", "fitted_on_starts"} < set(document["settings"])
     assert (document["seed"], document["count"]) == (SEED, COUNT)
     assert document["flow_factor"] == 1.0
     assert document["opening"]["month"] == "2025-09"
@@ -203,15 +203,14 @@ def test_sequences_when_written_then_one_row_stands_for_each_sequence_and_season
     assert all(row["water_year"] == years[row["season"]] for row in rows)
 
 
-def test_sequences_when_written_then_inflow_is_that_of_the_months_named(
-    odds: tuple[dict[str, Any], list[Row]],
-) -> None:
+def test_sequences_when_written_then_inflow_is_that_of_the_months_named(tmp_path: Path) -> None:
     """From the start month on, the record's own months add up to the season's inflow.
 
     The first season has ten months (September to June). A later one, from July, goes on in the
     slice before it for two months and then in its own: its first two months are the record's.
     """
-    _, rows = odds
+    outlook(tmp_path, None, "--count", str(COUNT), "--method", "blocks")  # moves no level
+    rows = rows_of(tmp_path / "sequences.csv")
     observed = rows_of(demonstration_plan().with_name("demonstration_record.csv"))
     at = {row["month"]: number for number, row in enumerate(observed)}
     inflow = np.array([float(row["inflow_ml"]) for row in observed])

@@ -36,7 +36,7 @@ MOST_CORRELATED: Final = 0.95
 FEWEST_EFFECTIVE: Final = 3.0
 """Below so many independent years Student's quantile says nothing."""
 
-STAYS_SHORT: Final = {"two states": (83, 88), "long memory": (61, 66)}
+STAYS_SHORT: Final = {"two_states": (83, 88), "long_memory": (61, 66)}
 """How many of 100 widened intervals of 95 % still hold the truth, where memory is of another kind
 (simulated: a two-state chain; a memory with Hurst's exponent 0.8)."""
 

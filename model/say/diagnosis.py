@@ -67,7 +67,7 @@ def _runs_in_words(runs: DryRuns) -> str:
 
 def ranges_short_in_words(found: Diagnosis) -> list[str]:
     """Return how far ranges fall short where the memory is not one that fades year by year."""
-    kinds = {"two states": found.no_states is None, "long memory": found.hurst_k >= LONG_MEMORY_K}
+    kinds = {"two_states": found.no_states is None, "long_memory": found.hurst_k >= LONG_MEMORY_K}
     return [short_of(kind) for kind, looks_so in kinds.items() if looks_so]
 
 

@@ -251,7 +251,7 @@ def ranges_in_words(how: RecordResampling) -> str:
 
 def short_in_words(widened: Widening) -> list[str]:
     """Return how far ranges still fall short on a record that looks like one of long memory."""
-    return [short_of("long memory")] if widened.stays_short else []
+    return [short_of("long_memory")] if widened.stays_short else []
 
 
 def short_of(kind: str) -> str:
@@ -259,12 +259,13 @@ def short_of(kind: str) -> str:
 
     Examples
     --------
-    >>> short_of("long memory")[:45]
+    >>> short_of("long_memory")[:45]
     'This record looks like one of long memory. Of'
     """
     low, high = STAYS_SHORT[kind]
+    memory = kind.replace("_", " ")
     return (
-        f"This record looks like one of {kind}. Of ranges meant to hold the truth 95 times in 100, "
-        f"only {low} to {high} in 100 did so on such made-up records: take each range here as too "
-        "narrow."
+        f"This record looks like one of {memory}. Of ranges meant to hold the truth 95 times in "
+        f"100, only {low} to {high} in 100 did so on such made-up records: take each range here as "
+        "too narrow."
     )

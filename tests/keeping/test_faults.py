@@ -20,7 +20,7 @@ import pytest
 from model.errors import InputError
 from model.keeping import database, lock
 from model.keeping.database import connected
-from model.keeping.diary import Decision, append, entries, read_diary
+from model.keeping.diary import Decision, append, read_diary
 from model.keeping.folder import FOLDER_NAME, make_private
 from model.keeping.lock import locked
 from model.keeping.sittings import keep_sitting, last_sittings, sitting
@@ -70,7 +70,7 @@ def test_diary_when_another_program_holds_it_then_that_is_said(
         said = said_of(diary)
     assert "another program holds it" in said
     assert "move" not in said
-    assert len(entries(diary)) == 1
+    assert len(read_diary(diary).entries) == 1
 
 
 def test_diary_when_the_disk_is_full_then_that_is_said_and_nothing_is_lost(
@@ -82,7 +82,7 @@ def test_diary_when_the_disk_is_full_then_that_is_said_and_nothing_is_lost(
         said = said_of(diary)
     assert "the disk is full" in said
     assert "move" not in said
-    assert [entry.decision for entry in entries(diary)] == [DECISION]
+    assert [entry.decision for entry in read_diary(diary).entries] == [DECISION]
 
 
 def test_diary_when_read_only_then_that_is_said(
@@ -176,7 +176,7 @@ def test_diary_when_an_earlier_release_left_it_open_to_others_then_it_is_closed(
         make_private(folder, environment={"XDG_DATA_HOME": str(diary.parent)})
         assert folder.stat().st_mode & 0o777 == 0o700
     diary.chmod(0o644)
-    entries(diary)
+    read_diary(diary)
     assert diary.stat().st_mode & 0o777 == 0o600
 
 
