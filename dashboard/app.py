@@ -72,7 +72,8 @@ groups = {
 if launch.files().book is not None:
     groups["Decide"].append(_page("many_farms", "Many farms"))
 pages = [page for group in groups.values() for page in group]
-page = st.navigation(groups)
+page = st.navigation(groups, position="hidden")  # its own menu breaks WCAG's rules for lists
+frame.menu(groups)
 
 try:
     state.begin()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import streamlit as st
@@ -70,15 +71,24 @@ def area(usual_ha: float, most_ha: float) -> float:
 def ours(plan: Plan) -> Choice | None:
     """Return what was chosen for a plan; None until something was."""
     made = state.choices_made()
-    if not state.chosen() or "plant_area" not in made:
+    area_ha = _amount(made.get("plant_area"))
+    if not state.chosen() or area_ha is None:
         return None
     base = _followed(strategies_of(plan), made.get("plant_strategy"))
+    held = _amount(made.get("plant_hold_back"))
     return Choice(
         strategy=base.name,
-        area_ha=float(made["plant_area"]),
-        hold_back_ml_per_share=float(made.get("plant_hold_back", base.hold_back_ml_per_share)),
+        area_ha=area_ha,
+        hold_back_ml_per_share=base.hold_back_ml_per_share if held is None else held,
         hold_above_ml_per_share=base.hold_above_ml_per_share,
     )
+
+
+def _amount(kept: object) -> float | None:
+    """Return an amount that was kept, not below 0; None where it is no amount."""
+    if not isinstance(kept, int | float) or not math.isfinite(kept):
+        return None
+    return max(0.0, float(kept))
 
 
 def _followed(strategies: tuple[Strategy, ...], name: object) -> Strategy:

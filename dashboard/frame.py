@@ -7,10 +7,11 @@ drawing the frame again.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from html import escape
 
 import streamlit as st
+from streamlit.navigation.page import StreamlitPage
 
 from dashboard import controls, show, state
 from model.errors import InputError
@@ -30,6 +31,15 @@ IN_LINE = "line"
 """The kind of a control under Change: its figure may stand on the page too."""
 
 OWN_ACCOUNT = "farm.opening.account_ml_per_share"
+
+
+def menu(groups: Mapping[str, Sequence[StreamlitPage]]) -> None:
+    """Offer the pages by their groups, beside each of them."""
+    with st.sidebar.container(key="pages", gap=None):
+        for group, pages in groups.items():
+            st.html(f"<p>{escape(group)}</p>")
+            for page in pages:
+                st.page_link(page)
 
 
 def plan_named() -> None:

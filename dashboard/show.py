@@ -66,9 +66,17 @@ export default function ({data, parentElement}) {
 _picture = st.components.v2.component("still_picture", js=PICTURE, isolate_styles=False)
 
 
-def picture(svg: str, *, key: str, frame: Callable[[], pd.DataFrame]) -> None:
-    """Show a still picture, and its figures under it, as `chart` does."""
-    _picture(key=key, data={"svg": svg})
+def picture(
+    svg: str, *, key: str, frame: Callable[[], pd.DataFrame], narrow: str | None = None
+) -> None:
+    """Show a still picture, and its figures under it, as `chart` does.
+
+    A narrow page shows the picture that was drawn for it, where there is one: the browser chooses.
+    """
+    shown = f'<div class="picture-wide">{svg}</div>'
+    if narrow is not None:
+        shown = f'<div class="picture-narrow">{narrow}</div>{shown}'
+    _picture(key=key, data={"svg": shown})
     folded = st.expander("The figures behind this picture", key=f"{key}_figures", on_change="rerun")
     if folded.open:
         with folded:

@@ -191,6 +191,7 @@ def put_list(key: str, tables: list[dict[str, Any]]) -> None:
 
 def put(key: str, value: Any) -> None:
     """Change a figure; one that is as in the file again is no change."""
+    said_to_be_ours = _said_to_be_ours()
     above = _changed_above(key)
     if above is not None:
         whole = deepcopy(st.session_state.changes[above])
@@ -204,19 +205,26 @@ def put(key: str, value: Any) -> None:
         st.session_state.changes.pop(key, None)
     else:
         st.session_state.changes[key] = value
-    if key != "invented" and st.session_state.file_plan.invented:
-        _note_what_is_invented()
-
-
-def _note_what_is_invented() -> None:
-    """Have the plan say that it is invented no longer than something in it is."""
-    st.session_state.changes.pop("invented", None)
-    try:
-        invented = is_invented(st.session_state.file_plan, current_plan())
-    except PlanError:
+    if key == "invented" or said_to_be_ours or not st.session_state.file_plan.invented:
         return
-    if not invented:
+    st.session_state.changes.pop("invented", None)
+    if not _holds_invented():  # it says so no longer than something in it is
         st.session_state.changes["invented"] = False
+
+
+def _said_to_be_ours() -> bool:
+    """Return whether the person says that nothing is invented, whatever the figures are."""
+    return st.session_state.changes.get("invented") is False and _holds_invented()
+
+
+def _holds_invented() -> bool:
+    """Return whether what stands on the page is still the example's in something."""
+    changes = {key: of for key, of in st.session_state.changes.items() if key != "invented"}
+    try:
+        plan = check_plan(plans.with_changes(st.session_state.kept.text, changes), "The page")
+    except PlanError:
+        return True
+    return is_invented(st.session_state.file_plan, plan)
 
 
 def current_plan() -> Plan:

@@ -13,7 +13,7 @@ import sys
 import tempfile
 import time
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,6 +21,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 CUT_NETWORK = ROOT / "tests" / "cut_network"
 """On a program's path, it has no network."""
+USER_TYPES = ("model", "open")
 START_SECONDS = 60
 STOP_SECONDS = 20
 LOOK_SECONDS = 0.02
@@ -36,8 +37,13 @@ class Served:
 
 
 @contextmanager
-def served() -> Iterator[Served]:
+def served(*command: str) -> Iterator[Served]:
     """Start the dashboard, wait until it answers, and end it; its folder goes with it.
+
+    Parameters
+    ----------
+    *command
+        The module that serves it, and its words; left out, what a user types.
 
     Raises
     ------
@@ -48,7 +54,7 @@ def served() -> Iterator[Served]:
         folder, port = Path(name), _free_port()
         log = folder / "log.txt"
         began = time.monotonic()
-        process = _started(folder, port, log)
+        process = _started(command or USER_TYPES, folder, port, log)
         address = f"http://127.0.0.1:{port}"
         try:
             _wait_for(address, process, log)
@@ -57,9 +63,9 @@ def served() -> Iterator[Served]:
             _end(process)
 
 
-def _started(folder: Path, port: int, log: Path) -> subprocess.Popen[bytes]:
-    """Start the command that a user types."""
-    command = [sys.executable, "-m", "model", "open", "--port", str(port), "--no-browser"]
+def _started(typed: Sequence[str], folder: Path, port: int, log: Path) -> subprocess.Popen[bytes]:
+    """Start a command, with a home folder of its own and no network."""
+    command = [sys.executable, "-m", *typed, "--port", str(port), "--no-browser"]
     path = os.pathsep.join((str(ROOT), str(CUT_NETWORK)))
     own = {"PYTHONPATH": path, "HOME": str(folder), "SEASONS_DATA": str(folder / "data")}
     with log.open("w") as out:

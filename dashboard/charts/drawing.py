@@ -22,7 +22,25 @@ QUIET: Final = "rgba(128, 132, 149, 0.45)"
 LINE_PX: Final = 15
 """Height of a line of labels."""
 
-__all__ = ["ATTENTION", "LIMIT", "LINE_PX", "QUIET", "WATER", "apart", "picture", "ticks", "words"]
+NARROW_PX: Final = 358
+"""Width of a picture on a telephone: drawn wider, its words would be too small to read."""
+
+LETTER_PX: Final = 6.6
+"""Room that a letter of a label takes, about."""
+
+__all__ = [
+    "ATTENTION",
+    "LETTER_PX",
+    "LIMIT",
+    "LINE_PX",
+    "NARROW_PX",
+    "QUIET",
+    "WATER",
+    "apart",
+    "picture",
+    "ticks",
+    "words",
+]
 
 
 def picture(parts: Iterable[str], *, width: int, height: int, alt: str) -> str:
@@ -51,11 +69,15 @@ def words(
     at: str = "start",
     bold: bool = False,
     quiet: bool = False,
+    over: bool = False,
     size: int = 12,
 ) -> str:
-    """Return a line of words that begins, ends or has its middle at a place."""
+    """Return a line of words that begins, ends or has its middle at a place.
+
+    Words that lie over lines stay legible (`over`).
+    """
     weight = ' font-weight="700"' if bold else ""
-    faint = ' class="quiet"' if quiet else ""
+    faint = ' class="quiet"' if quiet else ' class="over"' if over else ""
     return (
         f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{at}" font-size="{size}"{weight}{faint}>'
         f"{escape(text)}</text>"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from dashboard.charts.drawing import (
     ATTENTION,
+    LETTER_PX,
     LIMIT,
     LINE_PX,
     QUIET,
@@ -45,6 +46,7 @@ def hectares_picture(
     ours_ha: float,
     marks: Mapping[str, float],
     alt: str,
+    width: int = WIDTH,
 ) -> str:
     """Draw lines by area, our choice across them, and marks on the axis.
 
@@ -60,22 +62,24 @@ def hectares_picture(
         Areas on the axis, by what is said of them; those beyond the axis are left out.
     alt
         What the picture shows.
+    width
+        In which it is drawn, px.
     """
     most = max(areas_ha[-1], 1.0)
 
     def x(area_ha: float) -> float:
-        return LEFT + (WIDTH - LEFT - RIGHT) * area_ha / most
+        return LEFT + (width - LEFT - RIGHT) * area_ha / most
 
-    parts = [*_axes(x(most), {tick: x(tick) for tick in ticks(most, 6)})]
+    parts = [*_axes(x(most), {tick: x(tick) for tick in ticks(most, width // 100)})]
     xs = [x(area_ha) for area_ha in areas_ha]
     for line in lines.values():
         parts += _line(xs[-len(line.times) :], line)
     parts += _ends(lines, x(most))
+    parts += _ours(x(min(ours_ha, most)), ha(ours_ha))
     parts += _marks(
         {said: x(area_ha) for said, area_ha in marks.items() if 0.0 <= area_ha <= most}, x(most)
     )
-    parts += _ours(x(min(ours_ha, most)), ha(ours_ha))
-    return picture(parts, width=WIDTH, height=HEIGHT, alt=alt)
+    return picture(parts, width=width, height=HEIGHT, alt=alt)
 
 
 def _y(times: float) -> float:
@@ -131,8 +135,8 @@ def _marks(marks: Mapping[str, float], right: float) -> Iterator[str]:
             f'<path d="M{x - 4:.1f} {BASE - 8} h8 l-4 8 z" fill="currentColor"/>'
             f'<line x1="{x:.1f}" x2="{x:.1f}" y1="{BASE}" y2="{y + 3:.1f}" stroke="currentColor"/>'
         )
-        late = x > LEFT + (right - LEFT) * 0.6
-        yield words(x - 5 if late else x + 5, y, said, at="end" if late else "start", bold=True)
+        begins = max(LEFT, min(x + 5, right - LETTER_PX * len(said)))
+        yield words(begins, y, said, bold=True, over=True)
 
 
 def _ours(x: float, said: str) -> Iterator[str]:

@@ -39,7 +39,7 @@ LEGEND_LINE_PX: Final = 20
 """Height of a name in a legend: on a narrow page each has a line of its own."""
 AXIS_PX: Final = 62
 """Height of an axis with its numbers and title."""
-NUMBERS_PX: Final = 72
+NUMBERS_PX: Final = 76
 """Width of an upright axis with its numbers and title."""
 BESIDE_PX: Final = 14
 """Room beside the axes, for the half of a number that stands at their end."""

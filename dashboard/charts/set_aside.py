@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from textwrap import wrap
 
-from dashboard.charts.drawing import LIMIT, WATER, picture, words
+from dashboard.charts.drawing import LETTER_PX, LIMIT, LINE_PX, WATER, picture, words
 from dashboard.charts.look import SET_ASIDE_SHADES
 
-WIDTH, HEIGHT = 640, 92
+WIDTH = 640
 BAR_PX = 20
-LETTER_PX = 6.6
+LINES = 3
+"""Of names under the lower bar, at full width."""
 
 
 def set_aside_picture(
@@ -19,6 +21,7 @@ def set_aside_picture(
     said: str,
     form: Callable[[float], str],
     alt: str,
+    width: int = WIDTH,
 ) -> str:
     """Draw what is counted on over what is set aside, on one scale.
 
@@ -34,12 +37,20 @@ def set_aside_picture(
         How a volume is written.
     alt
         What the picture shows.
+    width
+        In which it is drawn, px; where the bar is too narrow for its words, they stand over it.
     """
     needed_ml = sum(commitments_ml.values())
-    scale = WIDTH / max(needed_ml, counted_ml, 1.0)
-    parts = [*_counted(counted_ml, needed_ml, scale, said, form)]
-    parts += _commitments(commitments_ml, scale, form)
-    return picture(parts, width=WIDTH, height=HEIGHT, alt=alt)
+    scale = width / max(needed_ml, counted_ml, 1.0)
+    within = LETTER_PX * len(said) < counted_ml * scale
+    over = [] if within else wrap(said, int(width / LETTER_PX))
+    top, lines = LINE_PX * len(over), LINES if within else len(commitments_ml)
+    parts = [words(0, 11 + LINE_PX * line, told, bold=True) for line, told in enumerate(over)]
+    parts += _counted(counted_ml, needed_ml, scale, top, form)
+    if within:
+        parts.append(words(7, 14, said, bold=True))
+    parts += _commitments(commitments_ml, scale, top, form, width=width, lines=lines)
+    return picture(parts, width=width, height=top + 47 + LINE_PX * lines, alt=alt)
 
 
 def _bar(x: float, y: float, width: float, look: str) -> str:
@@ -47,33 +58,38 @@ def _bar(x: float, y: float, width: float, look: str) -> str:
 
 
 def _counted(
-    counted_ml: float, needed_ml: float, scale: float, said: str, form: Callable[[float], str]
+    counted_ml: float, needed_ml: float, scale: float, top: int, form: Callable[[float], str]
 ) -> Iterator[str]:
     """Yield the upper bar, and what is short of it."""
-    yield _bar(0, 0, counted_ml * scale, f'fill="{WATER}" opacity="0.35"')
-    yield words(7, 14, said, bold=True)
+    yield _bar(0, top, counted_ml * scale, f'fill="{WATER}" opacity="0.35"')
     short_ml = needed_ml - counted_ml
     if short_ml <= 0.0:
         return
     look = f'fill="none" stroke="{LIMIT}" stroke-width="1.5" stroke-dasharray="4 3"'
-    yield _bar(counted_ml * scale + 1, 1, short_ml * scale - 2, look)
+    yield _bar(counted_ml * scale + 1, top + 1, short_ml * scale - 2, look)
     told = f"{form(short_ml)} short"
     if short_ml * scale > LETTER_PX * len(told):
-        yield words((counted_ml + short_ml / 2) * scale, 14, told, at="middle", bold=True)
+        yield words((counted_ml + short_ml / 2) * scale, top + 14, told, at="middle", bold=True)
 
 
 def _commitments(
-    commitments_ml: Mapping[str, float], scale: float, form: Callable[[float], str]
+    commitments_ml: Mapping[str, float],
+    scale: float,
+    top: int,
+    form: Callable[[float], str],
+    *,
+    width: int,
+    lines: int,
 ) -> Iterator[str]:
-    """Yield the parts of the lower bar, each with its name under it on one of three lines."""
-    x, free_from = 0.0, [0.0, 0.0, 0.0]
+    """Yield the parts of the lower bar, each with its name under it where there is room."""
+    x, free_from = 0.0, [0.0] * lines
     for (name, volume_ml), shade in zip(commitments_ml.items(), SET_ASIDE_SHADES, strict=False):
-        width = volume_ml * scale
-        yield _bar(x, 24, width - 1.5, f'fill="{shade}"')
+        long = volume_ml * scale
+        yield _bar(x, top + 24, long - 1.5, f'fill="{shade}"')
         if volume_ml > 0.0:
             told = f"{name} {form(volume_ml)}"
-            begins = min(x, WIDTH - LETTER_PX * len(told))
-            line = next((at for at, free in enumerate(free_from) if free <= begins), 2)
+            begins = max(0.0, min(x, width - LETTER_PX * len(told)))
+            line = next((at for at, free in enumerate(free_from) if free <= begins), lines - 1)
             free_from[line] = begins + LETTER_PX * len(told) + 8
-            yield words(begins, 58 + 15 * line, told, quiet=True)
-        x += width
+            yield words(begins, top + 58 + LINE_PX * line, told, quiet=True)
+        x += long

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
+from functools import partial
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from dashboard import cached, choices, controls, doubts, frame, show, state
 from dashboard.charts.dots import dots_picture
+from dashboard.charts.drawing import NARROW_PX
 from dashboard.charts.hectares import hectares_picture
 from dashboard.charts.money import bank_chart
 from dashboard.charts.set_aside import set_aside_picture
@@ -137,15 +139,18 @@ def _show_areas(
     """Show hectares against times in 100."""
     water = cached.held_and_needed(plan, record, chosen.strategy, chosen.area_ha)
     alt = answers.areas_alt(tried, outcome, chosen.area_ha)
+    draw = partial(
+        hectares_picture,
+        tried.areas_ha,
+        answers.lines_of(tried),
+        ours_ha=chosen.area_ha,
+        marks=answers.marks_of(water),
+        alt=alt,
+    )
     with place.container():
         show.picture(
-            hectares_picture(
-                tried.areas_ha,
-                answers.lines_of(tried),
-                ours_ha=chosen.area_ha,
-                marks=answers.marks_of(water),
-                alt=alt,
-            ),
+            draw(),
+            narrow=draw(width=NARROW_PX),
             key="areas",
             frame=lambda: answers.areas_frame(tried),
         )
@@ -155,14 +160,17 @@ def _show_set_aside(plan: Plan, record: Record) -> None:
     """Show why no more is announced today."""
     today = cached.set_aside(plan, record)
     st.subheader("Why is no more announced yet?", anchor=False)
+    draw = partial(
+        set_aside_picture,
+        today.resource_ml,
+        {one.title: today.commitments_ml[name] for name, one in COMMITMENTS.items()},
+        said=f"in the dam, with the least inflow the rules assume: {ml(today.resource_ml)}",
+        form=ml,
+        alt=water_findings.set_aside_finding(today),
+    )
     show.picture(
-        set_aside_picture(
-            today.resource_ml,
-            {one.title: today.commitments_ml[name] for name, one in COMMITMENTS.items()},
-            said=f"in the dam, with the least inflow the rules assume: {ml(today.resource_ml)}",
-            form=ml,
-            alt=water_findings.set_aside_finding(today),
-        ),
+        draw(),
+        narrow=draw(width=NARROW_PX),
         key="why_none",
         frame=lambda: water_findings.set_aside_frame(today),
     )

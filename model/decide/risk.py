@@ -122,6 +122,9 @@ def _contributions(outcomes: ArrayLike, worst_frac: float) -> FloatArray:
 
 
 def _standard_error(values: FloatArray) -> float:
+    """Return the standard error of a mean; nan of a single draw, which tells of none."""
+    if values.size == 1:
+        return math.nan
     return float(values.std(ddof=1) / math.sqrt(values.size))
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import sys
 import time
 from collections.abc import Callable, Iterator
@@ -23,6 +24,7 @@ from playwright.sync_api import (
     sync_playwright,
 )
 
+from model.plan.shipped import demonstration_plan
 from tests.served import served
 
 CHROMIUM = Path(os.environ.get("CHROMIUM", "/usr/bin/chromium"))
@@ -38,6 +40,9 @@ FLAGS = (
 FAILURES = Path(__file__).parent / "failures"
 PATIENCE_MS = 90_000
 """Long: two tests at once share the processor, and waiting ends as soon as the outcome is there."""
+
+QUICK = {'method = "present" ': 'method = "blocks" ', "\ncount = 5_000\n": "\ncount = 400\n"}
+"""What of the demonstration's text stands otherwise in the plan that is opened."""
 
 FULL_WIDTH = 1280
 FULL_HEIGHT = 900
@@ -64,10 +69,28 @@ def pytest_runtest_makereport(item: pytest.Item) -> Iterator[None]:
 OUTCOME = pytest.StashKey[bool]()
 
 
+@pytest.fixture(scope="session", name="opened_plan")
+def _opened_plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Write the demonstration with few sequences, drawn by the quickest method; give its file.
+
+    What these tests ask of a page does not hang on how well the odds are known.
+    """
+    shipped = demonstration_plan()
+    plan = tmp_path_factory.mktemp("opened") / shipped.name
+    record = shipped.with_name("demonstration_record.csv")
+    shutil.copy(record, plan.with_name(record.name))
+    text = shipped.read_text("utf-8")
+    for stated, instead in QUICK.items():
+        assert text.count(stated) == 1
+        text = text.replace(stated, instead)
+    plan.write_text(text, "utf-8")
+    return plan
+
+
 @pytest.fixture(scope="session", name="server")
-def _server() -> Iterator[str]:
-    """Start the dashboard as a user does; give its address."""
-    with served() as dashboard:
+def _server(opened_plan: Path) -> Iterator[str]:
+    """Start the dashboard on the plan of these tests; give its address."""
+    with served("tests.browser.quick_dashboard", str(opened_plan)) as dashboard:
         yield dashboard.address
 
 

@@ -85,7 +85,7 @@ def go_to(page: Page, name: str) -> None:
     narrow = page.viewport_size is not None and page.viewport_size["width"] < NARROW_PX
     if narrow:
         page.get_by_test_id("stExpandSidebarButton").click()
-    page.get_by_test_id("stSidebarNav").get_by_role("link", name=name, exact=True).click()
+    page.locator(".st-key-pages").get_by_role("link", name=name, exact=True).click()
     if narrow:
         page.get_by_test_id("stSidebarCollapseButton").get_by_role("button").click()
         expect(page.get_by_test_id("stExpandSidebarButton")).to_be_visible()

@@ -14,7 +14,6 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import Page, expect
 
-from model.plan.shipped import demonstration_plan
 from tests.browser.steps import broken_rules, go_to, open_part, settle, shown, too_wide_px
 
 ICON = Path(__file__).parents[2] / "dashboard" / "icon.png"
@@ -149,8 +148,7 @@ def test_record_when_a_bad_file_then_a_good_one_then_faults_by_row_and_the_good_
     drop = page.locator(".st-key-record_file input[type=file]")
     drop.set_input_files(bad)
     expect(page.get_by_text("mistyped.csv: 2 problems to fix. It is not used.")).to_be_visible()
-    faults = page.get_by_role("table").last
-    expect(faults).to_contain_text("row 8, column inflow_ml")
+    faults = page.get_by_role("table").filter(has_text="row 8, column inflow_ml")
     expect(faults).to_contain_text("about a flood")
     expect(page.get_by_role("button", name="Use this record in the plan")).to_have_count(0)
     settle(page)
@@ -162,7 +160,9 @@ def test_record_when_a_bad_file_then_a_good_one_then_faults_by_row_and_the_good_
     settle(page)
 
 
-def test_decision_when_written_down_then_it_is_in_the_diary_of_every_window(open_page) -> None:
+def test_decision_when_written_down_then_it_is_in_the_diary_of_every_window(
+    open_page, opened_plan: Path
+) -> None:
     """A decision keeps its odds and a copy of its plan, and another window lists it."""
     page = open_page()
     _shown(page)
@@ -181,7 +181,7 @@ def test_decision_when_written_down_then_it_is_in_the_diary_of_every_window(open
     with other.expect_download() as download:
         other.get_by_role("button", name="The plan as it was, TOML").click()
     taken = Path(download.value.path()).read_text("utf-8")
-    assert taken == demonstration_plan().read_text("utf-8")
+    assert taken == opened_plan.read_text("utf-8")
     other.get_by_role("textbox", name="How it turned out").fill("0.3 announced by January")
     other.get_by_role("button", name="Note it").click()
     expect(other.get_by_text("Saved to the diary.")).to_be_visible()

@@ -87,7 +87,7 @@ def test_new_user_when_a_file_and_figures_of_their_own_are_given_then_their_own_
     _right_for_us(hand)
     expect(page.locator(".st-key-checklist")).to_have_count(0)
     hand.clicks += 1
-    page.get_by_test_id("stSidebarNav").get_by_role("link", name="This season").click()
+    page.locator(".st-key-pages").get_by_role("link", name="This season").click()
     answer = page.get_by_role("heading", level=1).first
     expect(answer).to_have_text(re.compile(r"\d+ ha"))
     settle(page)

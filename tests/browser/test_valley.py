@@ -15,7 +15,6 @@ from playwright.sync_api import Locator, Page, expect
 from playwright.sync_api import TimeoutError as TooLateError
 
 from model.plan.plan import Plan
-from model.plan.shipped import demonstration_plan
 from model.plan.text import parse_plan, read_plan
 from tests.browser.steps import chart, go_to, open_part, settle, shown
 
@@ -86,9 +85,9 @@ def _taken(page: Page) -> Plan:
     return parse_plan(Path(download.value.path()).read_bytes(), "plan.toml")
 
 
-def _changed(name: str, place: int, value: float) -> Plan:
-    """Give the demonstration's plan with one figure of a list changed."""
-    plan = read_plan(demonstration_plan())
+def _changed(opened: Path, name: str, place: int, value: float) -> Plan:
+    """Give the plan that was opened, with one figure of a list changed."""
+    plan = read_plan(opened)
     figures = list(getattr(plan.valley, name))
     figures[place] = value
     return plan.model_copy(update={"valley": plan.valley.model_copy(update={name: tuple(figures)})})
@@ -104,7 +103,7 @@ def _changed(name: str, place: int, value: float) -> Plan:
     ],
 )
 def test_table_when_a_cell_is_typed_over_then_plan_and_odds_change(
-    open_page, table: str, steps: list[str], name: str, place: int, value: float
+    open_page, opened_plan: Path, table: str, steps: list[str], name: str, place: int, value: float
 ) -> None:
     """One cell of the plan changes, and with it the chance of none and what is set aside."""
     page = open_page()
@@ -114,14 +113,16 @@ def test_table_when_a_cell_is_typed_over_then_plan_and_odds_change(
     number = TABLES.index(table)
     grid = page.get_by_test_id("stDataFrame").nth(number)
     _type_into(grid, steps, f"{value:.0f}")
-    _use(page, number, page.get_by_text("1 figure not saved", exact=True))
+    _use(page, number, page.locator(".st-key-strip").get_by_text("1 not saved", exact=True))
     after = _odds(page)
     assert after[0] != before[0]
     assert after[1] != before[1]
-    assert _taken(page) == _changed(name, place, value)
+    assert _taken(page) == _changed(opened_plan, name, place, value)
 
 
-def test_table_when_a_cell_is_emptied_then_nothing_is_changed_and_it_is_said(open_page) -> None:
+def test_table_when_a_cell_is_emptied_then_nothing_is_changed_and_it_is_said(
+    open_page, opened_plan: Path
+) -> None:
     """A blank cell is refused; the plan stays as it was."""
     page = open_page()
     shown(page, "This season")
@@ -132,4 +133,4 @@ def test_table_when_a_cell_is_emptied_then_nothing_is_changed_and_it_is_said(ope
         page.keyboard.press(key)
     _use(page, 0, page.get_by_text("A cell is blank", exact=False))
     expect(page.locator(".st-key-strip")).not_to_contain_text("not saved")
-    assert _taken(page) == read_plan(demonstration_plan())
+    assert _taken(page) == read_plan(opened_plan)

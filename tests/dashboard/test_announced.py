@@ -36,7 +36,7 @@ from model.water_year import parse_month, water_year_label
 from tests.dashboard.window import fault_places, go, keep_home, opened, press, said, sound, tables
 
 RECORD = demonstration_plan().with_name("demonstration_record.csv")
-QUICK = {"sequences.count": 200, "sequences.seasons": 2}
+QUICK = {"sequences.count": 200, "sequences.seasons": 2, "sequences.method": "blocks"}
 KNOWN = {"known_month": "2005-07", "known_storage_ml": 120_000.0, "known_account_ml_per_share": 0.3}
 YEARS = range(2005, 2020)
 OTHER_RULES = {

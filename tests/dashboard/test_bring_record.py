@@ -23,7 +23,7 @@ RECORD_PAGE = "record"
 def _opened_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[AppTest]:
     """Open the page of the record once, on a kept plan with few sequences."""
     with pytest.MonkeyPatch.context() as monkeypatch:
-        quick = {"sequences.count": 60, "sequences.seasons": 1}
+        quick = {"sequences.count": 60, "sequences.seasons": 1, "sequences.method": "blocks"}
         keep_home(tmp_path_factory.mktemp("kept"), monkeypatch, quick)
         yield clean(opened(RECORD_PAGE))
 

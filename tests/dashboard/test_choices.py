@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from model.decide.choice import OUR_CHOICE
 from model.keeping import sittings
 from model.keeping.folder import data_folder, database_path
 from model.keeping.plans import Kept, save_new
@@ -16,7 +17,7 @@ from model.plan.shipped import demonstration_plan
 from tests.dashboard.window import go, keep_home, opened, token_of
 
 RECORD = demonstration_plan().with_name("demonstration_record.csv").read_bytes()
-QUICK = {"sequences.count": 100, "sequences.seasons": 1}
+QUICK = {"sequences.count": 100, "sequences.seasons": 1, "sequences.method": "blocks"}
 PLANT, MONEY, PAPERS = ("this_season", "money", "papers")
 OTHER = "Plant on the odds"
 MOST_HA = 240.0
@@ -121,7 +122,10 @@ def test_choices_when_another_plan_is_opened_then_dropped_also_after_a_reload(ho
 
 
 def test_choices_when_they_fit_no_more_then_dropped_or_clipped_and_no_fault(home: Kept) -> None:
-    """A strategy that is gone begins as the page does; amounts stay within what is allowed."""
+    """A strategy that is gone begins as the page does; amounts stay within what is allowed.
+
+    An area that was kept is our choice, which the other pages begin with; what is no area is none.
+    """
     begins = _chosen(opened(PLANT))
     path = database_path(data_folder())
     gone: dict[str, str | float] = {"plant_strategy": "Gone", "money_strategy": "Gone"}
@@ -130,12 +134,14 @@ def test_choices_when_they_fit_no_more_then_dropped_or_clipped_and_no_fault(home
     window = opened(PLANT, "gone")
     assert _chosen(window) == (begins[0], MOST_HA, 0.0)
     for page, key in ((MONEY, "money_strategy"), (PAPERS, "paper_strategy")):
-        box = go(window, page).selectbox(key=key)
-        assert box.value == box.options[0]
+        assert go(window, page).selectbox(key=key).value == OUR_CHOICE
+        assert opened(page, "gone").selectbox(key=key).value == OUR_CHOICE
     wrong: dict[str, str | float] = {"plant_strategy": 3.0, "plant_area": "all"}
     wrong |= {"plant_hold_back": float("nan"), "unknown": "control"}
     sittings.keep_sitting(path, "wrong", home.path, home.sha256, {}, wrong)
     assert _chosen(opened(PLANT, "wrong")) == begins
+    box = opened(MONEY, "wrong").selectbox(key="money_strategy")
+    assert box.value == box.options[0] != OUR_CHOICE
 
 
 def test_choices_when_their_strategy_is_renamed_in_the_plan_then_no_fault(home: Kept) -> None:

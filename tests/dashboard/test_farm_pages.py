@@ -34,6 +34,7 @@ from model.plan.text import check_plan, edit_plan
 from model.water_year import parse_month
 from tests.dashboard.window import go, opened, plain, start_on, tables
 
+QUICK = {"sequences.count": 200, "sequences.method": "blocks"}
 FRONTIER = "Hold back or plant less"
 SURE = Estimate(0.2, 0.18, 0.22, 0.1, 0.35)
 UNSURE = Estimate(0.5, 0.48, 0.52, 0.3, 0.7)
@@ -44,7 +45,7 @@ def _pages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[AppTest]
     """Open the dashboard on the demonstration with few sequences."""
     source = demonstration_plan()
     plan = tmp_path / "plan.toml"
-    plan.write_text(edit_plan(source.read_text("utf-8"), {"sequences.count": 400}), "utf-8")
+    plan.write_text(edit_plan(source.read_text("utf-8"), QUICK), "utf-8")
     record = source.with_name("demonstration_record.csv")
     (tmp_path / record.name).write_bytes(record.read_bytes())
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))

@@ -19,6 +19,7 @@ from model.water_year import parse_month
 from tests.dashboard.window import go, opened, start_on, tables
 from tests.farm_case import contract_record, farm_plan
 
+QUICK = {"sequences.count": 200, "sequences.method": "blocks"}
 JUNE = parse_month("2026-06")
 
 
@@ -27,7 +28,7 @@ def _window(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
     """Open the dashboard on the demonstration with few sequences."""
     source = demonstration_plan()
     for name in ("plan.toml", "other.toml"):
-        text = edit_plan(source.read_text("utf-8"), {"sequences.count": 200, "title": name})
+        text = edit_plan(source.read_text("utf-8"), {**QUICK, "title": name})
         (tmp_path / name).write_text(text, "utf-8")
     record = source.with_name("demonstration_record.csv")
     (tmp_path / record.name).write_bytes(record.read_bytes())

@@ -33,7 +33,7 @@ from model.water_year import month_name
 from tests.brief_words import printed
 from tests.dashboard.window import clean, go, opened, start_on, tables
 
-FEW = {"sequences.count": 300}
+FEW = {"sequences.count": 300, "sequences.method": "blocks"}
 NAMES = ("A season in hand", "Some on trust", "Plant on the odds")
 WRONG, LENDER, TURNS = (
     "What may go wrong",

@@ -77,6 +77,7 @@ NO_FARM = {"farm": None, "strategies": None}
 FEW = 200
 """Sequences of a plan in these tests: enough for a number to change, few enough to be quick."""
 
+QUICK = {"sequences.count": FEW, "sequences.method": "blocks"}
 RECORD_NAME = "observed.csv"
 LIMITS = (
     "account_limit_ml_per_share",
@@ -100,7 +101,7 @@ def _write_plan(tmp_path: Path) -> Write:
         folder.mkdir()
         demonstration = demonstration_plan()
         text = demonstration.read_text("utf-8")
-        settings = {"record": RECORD_NAME, "sequences.count": FEW, **(changes or {})}
+        settings = {"record": RECORD_NAME, **QUICK, **(changes or {})}
         plan = folder / "plan.toml"
         plan.write_text(edit_plan(text, settings), "utf-8")
         observed = record or (demonstration.parent / "demonstration_record.csv").read_text("utf-8")
@@ -284,7 +285,7 @@ def test_pages_of_odds_when_flow_is_scaled_then_each_warns_and_else_says_it_is_n
 def test_mark_when_the_plan_is_a_persons_own_then_it_is_not_shown(open_pages: OpenPages) -> None:
     """A plan that does not say its data are invented is not marked so."""
     at = open_pages({"invented": False})
-    assert "invented" not in line(at)
+    assert "invented example" not in line(at)
 
 
 def test_first_page_when_listed_then_every_control_is_moved_by_a_test(

@@ -12,24 +12,30 @@ from pypdf import PdfReader
 from streamlit.testing.v1 import AppTest
 
 from dashboard import cached
+from model.evidence.choosers import choosers_of
 from model.evidence.hindcast import FEWEST_DRAWS, Hindcast, hindcast
 from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.plan.shipped import demonstration_plan
-from model.plan.text import check_plan
+from model.plan.text import check_plan, edit_plan
 from model.record.record import Record, read_record
 from model.say.evidence import headline_of
 from tests.a_verdict import a_verdict
-from tests.dashboard.window import go, opened, start_on
+from tests.dashboard.window import RECORD, go, opened, start_on
 
-PAGE = "papers"
+PAGE, NAME = "papers", "plan.toml"
+QUICK = {"sequences.count": 200, "sequences.method": "blocks"}
+"""Few sequences, most of them alike: what is tested here is not the odds."""
 
 
 @pytest.fixture(name="page")
 def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
-    """Open the page of the papers on the demonstration."""
+    """Open the page of the papers on the demonstration with few sequences."""
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
-    start_on(monkeypatch, demonstration_plan())
+    plan = tmp_path / NAME
+    plan.write_text(edit_plan(demonstration_plan().read_text("utf-8"), QUICK), "utf-8")
+    (tmp_path / RECORD.name).write_bytes(RECORD.read_bytes())
+    start_on(monkeypatch, plan)
     st.cache_resource.clear()
     return opened(PAGE)
 
@@ -53,7 +59,7 @@ def test_papers_when_made_then_they_open_and_name_the_strategy() -> None:
     """The brief reads as a PDF of at most four pages, the workbook as a spreadsheet."""
     path = demonstration_plan()
     raw = tomllib.loads(path.read_text(encoding="utf-8"))
-    raw["sequences"]["count"] = 400
+    raw["sequences"] |= {"count": 400, "method": "blocks"}
     record = read_record(path.with_name(raw["record"]))
     plan = check_plan(raw, "demonstration")
     brief, workbook = cached.papers(
@@ -89,10 +95,9 @@ def test_papers_when_figures_are_not_saved_then_the_files_name_is_given_with_tha
     page.run()
     page.button(key="make_papers").click().run()
     assert not page.exception
-    name = demonstration_plan().name
-    assert asked[0] == name
-    assert asked[-1] == f"{name}, with 1 figure not saved in it"
-    assert f"File: {name}" in [said.value for said in page.sidebar.caption]
+    assert asked[0] == NAME
+    assert asked[-1] == f"{NAME}, with 1 figure not saved in it"
+    assert f"File: {NAME}" in [said.value for said in page.sidebar.caption]
 
 
 def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_asked_again(
@@ -106,7 +111,8 @@ def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_
             told.append((done, total))
             progress(done, total)
 
-        return hindcast(plan, record, draws_each=FEWEST_DRAWS, progress=count)
+        own = choosers_of(plan.sequences, [plan.sequences.method])
+        return hindcast(plan, record, choosers=own, draws_each=FEWEST_DRAWS, progress=count)
 
     def papers(*given: object) -> tuple[bytes, bytes]:
         asked.append(given[3])

@@ -49,6 +49,7 @@ from tests.brief_words import in_100
 from tests.dashboard.window import figures, go, opened, said, start_on, tables
 
 TRUST = "how_it_has_done"
+COUNT = 400
 YEARS = 60
 """Of record: thirty to know, and about thirty to try."""
 
@@ -68,7 +69,7 @@ def _record() -> Record:
 
 @pytest.fixture(scope="module", name="plan")
 def _plan() -> Plan:
-    return read_plan(demonstration_plan()).with_drawing(count=400)
+    return read_plan(demonstration_plan()).with_drawing(count=COUNT, method="blocks")
 
 
 @pytest.fixture(scope="module", name="odds")
@@ -101,7 +102,7 @@ def _page(
     """Open the page on the demonstration with a short record; its hindcast takes few draws."""
     monkeypatch.setattr("model.evidence.hindcast.hindcast", few)
     plan = tmp_path / "plan.toml"
-    settings = {"record": "short.csv", "sequences.count": 400}
+    settings = {"record": "short.csv", "sequences.count": COUNT, "sequences.method": "blocks"}
     plan.write_text(edit_plan(demonstration_plan().read_text("utf-8"), settings), "utf-8")
     (tmp_path / "short.csv").write_bytes(short_record())
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
@@ -131,7 +132,7 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
 ) -> None:
     """Method, assumptions, cautions, errors and diagnosis stand at once; no chart, no verdict."""
     assert not page.exception
-    assert [part.value for part in page.subheader] == [
+    assert [part.value for part in page.header] == [
         "What do these odds rest on?",
         "How sure is a figure?",
         "What does the record remember?",

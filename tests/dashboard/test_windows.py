@@ -21,7 +21,7 @@ from model.plan.shipped import demonstration_plan
 from tests.dashboard.window import keep_home, start_on, token_of, unopened
 
 RECORD = demonstration_plan().with_name("demonstration_record.csv").read_bytes()
-QUICK = {"sequences.count": 100, "sequences.seasons": 1}
+QUICK = {"sequences.count": 100, "sequences.seasons": 1, "sequences.method": "blocks"}
 DAM = "field.opening.storage_ml"
 
 

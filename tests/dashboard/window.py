@@ -54,11 +54,12 @@ def unopened(token: str = "") -> AppTest:
 
 
 def opened(view: str = "", token: str = "") -> AppTest:
-    """Open a window, and go to a page if one is named."""
-    window = unopened(token).run()
-    return go(window, view) if view else window
+    """Open a window on the first page, or on another if one is named: by its address, at once."""
+    window = unopened(token)
+    return go(window, view) if view else window.run()
 
 
+FIRST = "this_season"
 PART_KEYS = {"this_season": "plant_part", "plans_and_diary": "keeping_part"}
 """What keeps which part of a page is open."""
 
@@ -68,7 +69,9 @@ def go(window: AppTest, view: str) -> AppTest:
     view, _, part = view.partition("/")
     if part:
         window.session_state[PART_KEYS[view]] = part
-    return sound(window.switch_page(f"views/{view}.py").run())
+    if view != FIRST or "kept" in window.session_state:  # a window opens on the first page
+        window.switch_page(f"views/{view}.py")
+    return sound(window.run())
 
 
 def press(window: AppTest, label: str) -> AppTest:

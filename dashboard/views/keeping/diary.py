@@ -20,7 +20,6 @@ from model.say.method import drawn_from
 from model.say.numbers import chance
 from model.say.outlook import standing_in_words
 
-DIARY = diary_path()
 STANDS = "Saved to the diary."
 
 
@@ -28,7 +27,7 @@ def show_diary(plan: Plan, record: Record) -> None:
     """Ask for a decision at the odds of now, and list those written down."""
     st.caption(
         "A decision is judged by the odds it was taken at, not by how it turned out. Each keeps a "
-        f"copy of its plan. The diary is one file: {DIARY}"
+        f"copy of its plan. The diary is one file: {diary_path()}"
     )
     st.subheader("Write a decision down", anchor=False)
     _write_down(plan, record)
@@ -75,13 +74,13 @@ def _append(plan: Plan, record: Record, odds_key: str) -> None:
     """Write down what stands in the fields, with the plan that the page shows."""
     typed = st.session_state
     taken = decision(plan, record, typed.decided_on, typed.decided, typed[odds_key])
-    diary.append(DIARY, taken)
+    diary.append(diary_path(), taken)
     typed.notice = STANDS
 
 
 def _amend(number: int, outcome_key: str) -> None:
     """Note how a decision turned out, as typed."""
-    diary.amend_outcome(DIARY, number, st.session_state[outcome_key])
+    diary.amend_outcome(diary_path(), number, st.session_state[outcome_key])
     st.session_state.notice = STANDS
 
 
@@ -109,7 +108,7 @@ def _listed() -> None:
     """Show what was decided, newest first."""
     listed: tuple[Entry, ...] = ()
     try:
-        read = diary.read_diary(DIARY)
+        read = diary.read_diary(diary_path())
         listed = read.entries
         for damaged in read.damaged:
             st.warning(f"Set aside, the file keeps it: {damaged}.")

@@ -30,7 +30,11 @@ from model.plan.text import read_plan
 NOT_CHANGED = "Nothing was changed."
 OTHER = "The other"
 NOW: Path | str = "the figures on the page"
-FOLDER = plans_folder(data_folder())
+
+
+def _folder() -> Path:
+    """Return the folder of the plans that are kept."""
+    return plans_folder(data_folder())
 
 
 def _open(path: Path) -> None:
@@ -42,7 +46,7 @@ def _open(path: Path) -> None:
 def _duplicate(name: str) -> None:
     kept = st.session_state.kept
     record = state.record_path(st.session_state.file_plan).read_bytes()
-    made = save_new(FOLDER, name, alone(kept.text, kept.path.parent), record, anew=True)
+    made = save_new(_folder(), name, alone(kept.text, kept.path.parent), record, anew=True)
     st.session_state.notice = f"A copy as saved is in {made.path}."
 
 
@@ -59,7 +63,7 @@ def _rename(name: str) -> None:
 
 
 def _bring_in(name: str, plan: bytes, record: bytes | None) -> None:
-    _open(bring_in(FOLDER, name, plan, record).path)
+    _open(bring_in(_folder(), name, plan, record).path)
     if record is None:
         here = f"on {st.session_state.file_plan.record}, kept here already"
         st.session_state.notice = f"{name} is open, {here}."
@@ -68,7 +72,7 @@ def _bring_in(name: str, plan: bytes, record: bytes | None) -> None:
 def _import_both(data: bytes, name: str) -> None:
     """Open a plan and its record that a partner gave in one file."""
     both = parcel.unpack(data, name)
-    _open(bring_in(FOLDER, both.plan_name, both.plan, both.record).path)
+    _open(bring_in(_folder(), both.plan_name, both.plan, both.record).path)
 
 
 def _named(what: str, label: str, key: str, act: Callable[[str], None]) -> None:
@@ -82,8 +86,8 @@ def _named(what: str, label: str, key: str, act: Callable[[str], None]) -> None:
 def show_plans() -> None:
     """Show what is in the data folder, and what may be done with it."""
     kept = st.session_state.kept
-    paths = dict.fromkeys([*list_plans(FOLDER), kept.path])
-    st.caption(f"Plans are TOML files of your own, in {FOLDER}. Open now: {kept.path}")
+    paths = dict.fromkeys([*list_plans(_folder()), kept.path])
+    st.caption(f"Plans are TOML files of your own, in {_folder()}. Open now: {kept.path}")
     chosen = st.selectbox("Plan", list(paths), format_func=_stem, key="plan_chosen")
     if st.session_state.changes:
         st.caption("Figures not saved yet are kept: the page This season offers them again.")
@@ -94,7 +98,7 @@ def show_plans() -> None:
     _compare(chosen, list(paths))
     st.subheader("Duplicate or rename the open plan", anchor=False)
     _named("Duplicate", "Name of the copy", "duplicate", _duplicate)
-    if state.may_save() and kept.path.parent == FOLDER:
+    if state.may_save() and kept.path.parent == _folder():
         _named("Rename", "New name of the open plan", "rename", _rename)
     _take_away(kept)
     _import()
