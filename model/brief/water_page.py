@@ -60,9 +60,17 @@ def cautions_of(found: Findings) -> list[Block]:
     cautions, undated = opening_cautions(found.odds.plan), undated_words(found.odds.plan)
     drawing = found.odds.plan.sequences
     drier = [text(river_in_words(found.odds.record, drawing))] if is_changed(drawing) else []
+    return [
+        *drier,
+        *map(text, [*cautions, *thin_layouts_of(found)]),
+        *([note(undated)] if undated else []),
+    ]
+
+
+def thin_layouts_of(found: Findings) -> list[str]:
+    """Return which row layouts are planned on far less water than they ask for."""
     setting = found.setting
-    thin = thin_water_in_words(thin_water(setting.rules, setting.strategies))
-    return [*drier, *map(text, [*cautions, *thin]), *([note(undated)] if undated else [])]
+    return list(thin_water_in_words(thin_water(setting.rules, setting.strategies)))
 
 
 def water_table(found: Findings) -> Block:

@@ -16,6 +16,7 @@ from importlib.metadata import version
 from typing import Any, Final
 
 from model.brief.inputs_sheet import inputs_under, plan_inputs
+from model.brief.water_page import thin_layouts_of
 from model.decide.amounts import Amount
 from model.decide.findings import Findings
 from model.outlook.chances import QUANTILES, Estimate
@@ -172,7 +173,7 @@ def inputs_of(found: Findings, date: dt.date) -> Iterator[tuple[Cell, ...]]:
     yield "record months", float(odds.record.months), "months"
     yield "sequences", float(odds.count), "sequences"
     yield "caution", FARM_CAUTION
-    for caution in all_cautions(odds.plan):
+    for caution in [*all_cautions(odds.plan), *thin_layouts_of(found)]:
         yield "to look at again", caution
     yield from announced_of(found)
     yield from plan_inputs(odds.plan)
