@@ -29,7 +29,7 @@ CAUTIONS: Final = (
     "What is reached 90 times in 100 is missed 10 times, and dry years come together: settle "
     "beforehand what you would do then.",
     "Where climate, river or use upstream have changed, past inflow does not bound the future: "
-    "try less flow on the page Water ahead.",
+    "try less flow on This season, under Water ahead.",
 )
 
 

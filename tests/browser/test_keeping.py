@@ -148,8 +148,7 @@ def test_record_when_a_bad_file_then_a_good_one_then_faults_by_row_and_the_good_
     drop = page.locator(".st-key-record_file input[type=file]")
     drop.set_input_files(bad)
     expect(page.get_by_text("mistyped.csv: 2 problems to fix. It is not used.")).to_be_visible()
-    faults = page.get_by_role("table").last
-    expect(faults).to_contain_text("row 8, column inflow_ml")
+    faults = page.get_by_role("table").filter(has_text="row 8, column inflow_ml")
     expect(faults).to_contain_text("about a flood")
     expect(page.get_by_role("button", name="Use this record in the plan")).to_have_count(0)
     settle(page)

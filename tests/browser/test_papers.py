@@ -57,7 +57,7 @@ def test_papers_when_made_and_taken_then_both_open_with_title_finding_and_units(
     sheets = ["inputs", "seasons", "months", "strategies", "stress", "break-evens"]
     assert book.sheetnames == sheets
     header = [cell.value for cell in book["months"][1]]
-    assert header[4] == "bank_aud q50 [AUD]"
+    assert header[4] == "bank_aud q50 [$]"
     units = {row[2] for row in book["inputs"].iter_rows(min_row=2, values_only=True)}
     assert {"ML", "ML a share", "$", "fraction", "ha", "mm"} <= units
     cells = {cell.data_type for sheet in book.worksheets for row in sheet for cell in row}

@@ -113,7 +113,7 @@ def test_table_when_a_cell_is_typed_over_then_plan_and_odds_change(
     number = TABLES.index(table)
     grid = page.get_by_test_id("stDataFrame").nth(number)
     _type_into(grid, steps, f"{value:.0f}")
-    _use(page, number, page.get_by_text("1 figure not saved", exact=True))
+    _use(page, number, page.locator(".st-key-strip").get_by_text("1 not saved", exact=True))
     after = _odds(page)
     assert after[0] != before[0]
     assert after[1] != before[1]

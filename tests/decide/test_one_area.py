@@ -10,6 +10,7 @@ import pytest
 from model.decide import one_area
 from model.decide.compare import compare
 from model.decide.one_area import AreaOutcome, Rivers, outcome_of_area, rivers_of
+from model.decide.season_water import WaterMet
 from model.decide.strategy import strategies_of
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.plan.shipped import demonstration_plan
@@ -142,7 +143,7 @@ def test_hold_back_when_larger_then_no_sequence_plants_more_at_the_next_planting
             first_area_ha=np.array([[120.0]]),
             hold_back_ml_per_share=np.array([[hold_back]]),
         )
-        results = one_area._results(setting, rivers, settings, [])
+        results = one_area._results(setting, rivers, settings, [], WaterMet())
         season = one_area.planting_season(setting, rivers) + 1
         planted.append(results["area_planted_ha"][0, :, season])
     for less, more in itertools.pairwise(planted):
