@@ -27,14 +27,7 @@ if "kept" not in st.session_state:
             waiting_chart(""), key="waiting", alt="Reading", config={"displayModeBar": False}
         )
 
-from dashboard import (  # noqa: E402 - after the empty chart
-    checklist,
-    frame,
-    launch,
-    literal,
-    show,
-    state,
-)
+from dashboard import checklist, frame, launch, literal, show, state  # noqa: E402 - as above
 from model.errors import InputError  # noqa: E402
 from model.say.cautions import CAUTION, FARM_CAUTION  # noqa: E402
 

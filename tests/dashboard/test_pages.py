@@ -645,7 +645,8 @@ def test_pages_when_measured_then_they_stay_short() -> None:
         path.name: len(path.read_text("utf-8").splitlines())
         for path in (DASHBOARD / "views").glob("*.py")
     }
-    assert {Path(name).stem for name in lengths} == {view.partition("/")[0] for view in CHARTS_OF}
+    listed = {view.partition("/")[0] for view in CHARTS_OF}
+    assert {Path(name).stem for name in lengths} == listed | {"many_farms"}  # only with a book
     assert max(lengths.values()) <= 300, lengths
     assert len(APP.read_text("utf-8").splitlines()) <= 100
 
