@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import replace
 from functools import partial
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import cached, choices, controls, doubts, frame, show, state
+from dashboard import cached, choices, doubts, frame, show, state
 from dashboard.charts.dots import dots_picture
 from dashboard.charts.drawing import NARROW_PX
 from dashboard.charts.hectares import hectares_picture
@@ -20,8 +19,8 @@ from dashboard.doubts import show_announced_error
 from dashboard.findings import answer as answers
 from dashboard.findings import this_season as findings
 from dashboard.findings import water as water_findings
-from dashboard.state import decision, diary_path
 from dashboard.views.keeping.left import also_open, earlier
+from dashboard.views.keeping.note_choice import note_choice
 from dashboard.views.water.ahead import show_water
 from model.decide.decision import decision_of
 from model.decide.driest import StretchMet
@@ -30,14 +29,12 @@ from model.decide.season_question import AreasTried
 from model.decide.season_water import planned_ml
 from model.farm.measures import NO_LAND_HA
 from model.farm.setting import FarmSetting
-from model.keeping import diary
 from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.bank import of_payments
 from model.say.cautions import NO_FARM
 from model.say.measures import COMMITMENTS
-from model.say.numbers import chance, ml, number
-from model.say.outlook import standing_in_words
+from model.say.numbers import ml, number
 from model.water_year import months_from
 
 
@@ -67,7 +64,7 @@ def _choose_and_see(plan: Plan, record: Record, setting: FarmSetting, rivers: Ri
         _show_set_aside(plan, record)
     with right:
         _show_water(setting, chosen, outcome)
-    _note(plan, record, chosen, outcome, answer)
+    note_choice(plan, record, chosen.words, outcome, answer)
     state.keep_sitting()
     show.parts(
         {
@@ -256,27 +253,6 @@ def _show_worth(plan: Plan, record: Record, chosen: findings.Choice) -> None:
         alt=findings.worth_finding(found),
         frame=lambda: findings.worth_frame(found),
     )
-
-
-def _note(
-    plan: Plan, record: Record, chosen: findings.Choice, outcome: AreaOutcome, finding: str
-) -> None:
-    """Offer to write the choice in the diary, at the odds that the page gives it."""
-    st.caption(
-        "This choice stays with this plan in this window, also when the page is loaded again; the "
-        "diary holds it for good. Money, Ways compared and Papers follow it as Our choice."
-    )
-    missed = chance(outcome.missed_in_run)
-    at_odds = f"{standing_in_words(plan)}\n{finding}\nA loan payment missed: {missed}."
-
-    def write() -> None:
-        taken = decision(plan, record, dt.date.today(), chosen.words, at_odds)
-        diary.append(diary_path(), taken)
-        st.session_state.choice_written = True
-
-    controls.button("Write this choice in the diary", "note_choice", write)
-    if st.session_state.pop("choice_written", False):
-        st.success("Saved to the diary, with these odds and a copy of the plan.")
 
 
 def _show_driest(met: tuple[StretchMet, ...]) -> None:
