@@ -59,6 +59,7 @@ def _save_as(page: Page, name: str) -> Path:
 def _save(page: Page) -> None:
     """Save in place, on the page that keeps."""
     go_to(page, "Plans and diary")
+    open_part(page, "This plan")
     page.locator(".st-key-save button").click()
 
 
