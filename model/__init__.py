@@ -42,6 +42,7 @@ if TYPE_CHECKING:
         parse_announcements,
         read_announcements,
     )
+    from model.plan.demonstration import demonstration
     from model.plan.plan import Plan
     from model.plan.strategy import Strategy
     from model.plan.text import check_plan, edit_plan, parse_plan, read_plan
@@ -79,6 +80,7 @@ _MODULE_OF = {
     "announcements_of": "plan.announced",
     "check_plan": "plan.text",
     "compare": "decide.compare",
+    "demonstration": "plan.demonstration",
     "describe_record": "record.describe",
     "diagnose": "evidence.diagnosis",
     "dry_seasons_survived": "farm.survival",
@@ -138,6 +140,7 @@ __all__ = [
     "announcements_of",
     "check_plan",
     "compare",
+    "demonstration",
     "describe_record",
     "diagnose",
     "dry_seasons_survived",

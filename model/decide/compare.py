@@ -212,12 +212,9 @@ def compare(
 
     Examples
     --------
-    >>> from model.plan.shipped import demonstration_plan
-    >>> from model.plan.text import read_plan
-    >>> from model.record.record import read_record
-    >>> path = demonstration_plan()
-    >>> plan = read_plan(path).with_drawing(count=20)
-    >>> record = read_record(path.parent / plan.record)
+    >>> from model.plan.demonstration import demonstration
+    >>> plan, record = demonstration()
+    >>> plan = plan.with_drawing(count=20)
     >>> found, results = compare(plan, record)
     >>> [outcome.strategy.name for outcome in found.outcomes]
     ['A season in hand', 'Some on trust', 'Plant on the odds', 'Some on trust with drought steps']

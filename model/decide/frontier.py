@@ -143,12 +143,9 @@ def frontier(
 
     Examples
     --------
-    >>> from model.plan.shipped import demonstration_plan
-    >>> from model.plan.text import read_plan
-    >>> from model.record.record import read_record
-    >>> path = demonstration_plan()
-    >>> plan = read_plan(path).with_drawing(count=20)
-    >>> record = read_record(path.parent / plan.record)
+    >>> from model.plan.demonstration import demonstration
+    >>> plan, record = demonstration()
+    >>> plan = plan.with_drawing(count=20)
     >>> from model.decide.strategy import strategies_of
     >>> from model.farm.setting import farm_setting_of
     >>> setting = farm_setting_of(plan, record, strategies_of(plan))

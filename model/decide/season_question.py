@@ -146,12 +146,9 @@ def season_question(
     >>> from model.decide.one_area import rivers_of
     >>> from model.decide.strategy import strategies_of
     >>> from model.farm.setting import farm_setting_of
-    >>> from model.plan.shipped import demonstration_plan
-    >>> from model.plan.text import read_plan
-    >>> from model.record.record import read_record
-    >>> path = demonstration_plan()
-    >>> plan = read_plan(path).with_drawing(count=20, seasons=1)
-    >>> record = read_record(path.parent / plan.record)
+    >>> from model.plan.demonstration import demonstration
+    >>> plan, record = demonstration()
+    >>> plan = plan.with_drawing(count=20, seasons=1)
     >>> setting = farm_setting_of(plan, record, strategies_of(plan))
     >>> found = season_question(setting, rivers_of(setting), strategy=1)
     >>> found.decision.question, found.water_year, len(found.areas.areas_ha)

@@ -88,12 +88,8 @@ def held_of(plan: Plan, record: Record, announcements: Announcements) -> Held:
     Examples
     --------
     >>> from model.plan.announced import parse_announcements
-    >>> from model.plan.shipped import demonstration_plan
-    >>> from model.plan.text import read_plan
-    >>> from model.record.record import read_record
-    >>> path = demonstration_plan()
-    >>> plan = read_plan(path)
-    >>> record = read_record(path.parent / plan.record)
+    >>> from model.plan.demonstration import demonstration
+    >>> plan, record = demonstration()
     >>> told = parse_announcements(b"water_year,ml_per_share\n2001-02,0.5\n2002-03,0\n", "told.csv")
     >>> held = held_of(plan, record, told)
     >>> held.none_announced, held.none_found, held.run_in_years

@@ -67,12 +67,8 @@ def worst_on_record(plan: Plan, record: Record, longest: int = LONGEST) -> tuple
 
     Examples
     --------
-    >>> from model.plan.shipped import demonstration_plan
-    >>> from model.plan.text import read_plan
-    >>> from model.record.record import read_record
-    >>> path = demonstration_plan()
-    >>> plan = read_plan(path)
-    >>> record = read_record(path.parent / plan.record)
+    >>> from model.plan.demonstration import demonstration
+    >>> plan, record = demonstration()
     >>> [stretch.years for stretch in worst_on_record(plan, record, 2)]
     ['1933-34', '1932-33 to 1933-34']
     """

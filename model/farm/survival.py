@@ -63,12 +63,9 @@ def dry_seasons_survived(setting: FarmSetting) -> tuple[Survived, ...]:
     --------
     >>> from model.decide.strategy import strategies_of
     >>> from model.farm.setting import farm_setting_of
-    >>> from model.plan.shipped import demonstration_plan
-    >>> from model.plan.text import read_plan
-    >>> from model.record.record import read_record
-    >>> path = demonstration_plan()
-    >>> plan = read_plan(path).with_drawing(count=20)
-    >>> record = read_record(path.parent / plan.record)
+    >>> from model.plan.demonstration import demonstration
+    >>> plan, record = demonstration()
+    >>> plan = plan.with_drawing(count=20)
     >>> survived = dry_seasons_survived(farm_setting_of(plan, record, strategies_of(plan)))
     >>> all(0 <= each.seasons <= each.tried for each in survived)
     True

@@ -117,12 +117,8 @@ def odds_of_water(plan: Plan, record: Record, progress: Progress | None = None) 
 
     Examples
     --------
-    >>> from model.plan.shipped import demonstration_plan
-    >>> from model.plan.text import read_plan
-    >>> from model.record.record import read_record
-    >>> path = demonstration_plan()
-    >>> plan = read_plan(path)
-    >>> record = read_record(path.parent / plan.record)
+    >>> from model.plan.demonstration import demonstration
+    >>> plan, record = demonstration()
     >>> odds = odds_of_water(plan.with_drawing(count=200), record)
     >>> odds.count, [season.water_year for season in odds.seasons]
     (200, ['2025-26', '2026-27', '2027-28'])

@@ -58,12 +58,8 @@ def replay_months(plan: Plan, record: Record, first: int, last: int) -> Ledger:
     Examples
     --------
     >>> from model.water_year import parse_month
-    >>> from model.plan.shipped import demonstration_plan
-    >>> from model.plan.text import read_plan
-    >>> from model.record.record import read_record
-    >>> path = demonstration_plan()
-    >>> plan = read_plan(path)
-    >>> record = read_record(path.parent / plan.record)
+    >>> from model.plan.demonstration import demonstration
+    >>> plan, record = demonstration()
     >>> ledger = replay_months(plan, record, parse_month("1990-07"), parse_month("1991-06"))
     >>> len(ledger.months), ledger.names[0]
     (12, 'storage_start_ml')

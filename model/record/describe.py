@@ -66,12 +66,8 @@ def describe_record(record: Record) -> Description:
 
     Examples
     --------
-    >>> from model.plan.shipped import demonstration_plan
-    >>> from model.plan.text import read_plan
-    >>> from model.record.record import read_record
-    >>> path = demonstration_plan()
-    >>> plan = read_plan(path)
-    >>> record = read_record(path.parent / plan.record)
+    >>> from model.plan.demonstration import demonstration
+    >>> plan, record = demonstration()
     >>> found = describe_record(record)
     >>> found.complete_years, found.longest_dry_run.years
     (131, 8)

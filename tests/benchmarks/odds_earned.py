@@ -20,9 +20,8 @@ from model.evidence.choosers import choosers_of
 from model.evidence.hindcast import Hindcast, hindcast
 from model.evidence.judge import recommended_of
 from model.evidence.recommend import CANDIDATES, SEASONS_COUNTED, Recommendation
+from model.plan.demonstration import demonstration
 from model.plan.plan import Plan
-from model.plan.shipped import demonstration_plan
-from model.plan.text import read_plan
 from model.record.record import Record, read_record
 from tests.benchmarks.lees_ferry_evidence import RECORD, YEARS_OF_FLOW, plan_of
 
@@ -49,8 +48,7 @@ def opened(plan: Plan, month: str) -> Plan:
 
 def cases() -> Iterator[tuple[str, Plan, Record]]:
     """Yield the plans and records that are looked at."""
-    plan = read_plan(demonstration_plan())
-    record = read_record(demonstration_plan().parent / plan.record)
+    plan, record = demonstration()
     for month in ("2025-07", "2025-09", "2025-10"):
         yield f"demonstration {month}", opened(plan, month), record
     river = read_record(RECORD)
@@ -108,8 +106,7 @@ def main() -> None:
             f"{', '.join(parts)}; {time.process_time() - began:.0f} s",
             flush=True,
         )
-    plan = read_plan(demonstration_plan())
-    record = read_record(demonstration_plan().parent / plan.record)
+    plan, record = demonstration()
     chosen, nested = [], []
     for seed in range(options.shuffled):
         found = recommended_of(tried(*shuffled(plan, record, seed), draws_each=DRAWS_SHUFFLED))

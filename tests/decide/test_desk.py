@@ -22,9 +22,8 @@ from model.decide.one_area import Rivers, RiversDrawn, rivers_of
 from model.decide.ways import Runs, play_ways
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.outlook import outlook
-from model.plan.shipped import demonstration_plan
-from model.plan.text import read_plan
-from model.record.record import FloatArray, read_record
+from model.plan.demonstration import demonstration
+from model.record.record import FloatArray
 from tests.decide.test_last_megalitre import BY_HAND
 from tests.farm_case import farm_case
 
@@ -45,9 +44,9 @@ DRAWN = 4_000
 @pytest.fixture(name="ready", scope="module")
 def _ready() -> tuple[FarmSetting, Rivers]:
     """Return the demonstration over one season: quick, with as many sequences as the check asks."""
-    path = demonstration_plan()
-    plan = read_plan(path).with_drawing(method="blocks", kind="stationary", count=DRAWN, seasons=1)
-    setting = farm_setting_of(plan, read_record(path.parent / plan.record), plan.strategies)
+    plan, record = demonstration()
+    plan = plan.with_drawing(method="blocks", kind="stationary", count=DRAWN, seasons=1)
+    setting = farm_setting_of(plan, record, plan.strategies)
     return setting, rivers_of(setting)
 
 

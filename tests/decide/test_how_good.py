@@ -21,9 +21,7 @@ from model.decide.yearly_of import (
 )
 from model.farm.expected import training_sequences
 from model.farm.setting import FarmSetting, farm_setting_of
-from model.plan.shipped import demonstration_plan
-from model.plan.text import read_plan
-from model.record.record import read_record
+from model.plan.demonstration import demonstration
 from model.say.how_good import how_good_in_words
 from model.sequences.slices import Sequences
 from model.water_year import parse_month
@@ -103,11 +101,10 @@ def test_yearly_cases_when_one_season_is_summed_by_hand_then_alike() -> None:
 
 
 @cache
-def demonstration() -> FarmSetting:
+def shipped_farm() -> FarmSetting:
     """Prepare the demonstration's farm."""
-    path = demonstration_plan()
-    plan = read_plan(path).with_drawing(method="blocks", count=1_000)
-    return farm_setting_of(plan, read_record(path.parent / plan.record), plan.strategies)
+    plan, record = demonstration()
+    return farm_setting_of(plan.with_drawing(method="blocks", count=1_000), record, plan.strategies)
 
 
 @pytest.mark.parametrize("part", [0.25, 0.6, 0.9])
@@ -115,7 +112,7 @@ def test_yearly_yield_when_part_of_the_need_is_met_then_as_the_farms_own_respons
     part: float,
 ) -> None:
     """In each year's own weather: as it is at quarters of the need, within 0.03 between."""
-    setting = demonstration()
+    setting = shipped_farm()
     rows = setting.valley.first_sequences(200)
     river = setting.river(rows)
     water = yearly_cases_of(setting, river, rows).season(1)
@@ -133,7 +130,7 @@ def test_how_good_when_demonstration_then_no_area_for_all_years_is_as_good_as_th
     None
 ):
     """The yardstick bites: foresight, best rule, every strategy, and well below the best area."""
-    found = how_good(demonstration())
+    found = how_good(shipped_farm())
     assert found is not None
     for way in (*found.ways.values(), found.constant.reached):
         assert way.behind_programme_aud > -4.0 * way.behind_programme_error_aud

@@ -20,10 +20,8 @@ from model.farm.finance import debt_service_cover
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import Settings
 from model.farm.survival import Survived
+from model.plan.demonstration import demonstration
 from model.plan.plan import Plan
-from model.plan.shipped import demonstration_plan
-from model.plan.text import read_plan
-from model.record.record import read_record
 from model.say.comparison import survives_in_words
 from model.say.lender import case_meaning, easier_on_bank, past_words, short_words
 from tests.brief_plan import contract_record, farm_plan
@@ -173,10 +171,10 @@ def test_stress_when_each_thing_turns_then_cover_falls_and_together_most(
 
 def with_more_water() -> StressSet:
     """Run the demonstration from a fuller account: with less water less is planted."""
-    plan = read_plan(demonstration_plan()).with_drawing(count=400)
+    plan, record = demonstration()
+    plan = plan.with_drawing(count=400)
     fuller = plan.opening.model_copy(update={"account_ml_per_share": 0.6})
     plan = plan.model_copy(update={"opening": fuller})
-    record = read_record(demonstration_plan().with_name(plan.record))
     setting = farm_setting_of(plan, record, strategies_of(plan))
     return stress_set(setting, 0, setting.river(next(setting.valley.batches()).rows))
 

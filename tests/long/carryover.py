@@ -24,8 +24,9 @@ from model.decide.compare import run_amounts
 from model.decide.how_good import how_good
 from model.farm.measures import measures_of
 from model.farm.setting import FarmSetting
+from model.plan.demonstration import demonstration
 from model.record.record import FloatArray
-from tests.long.nonsense import demonstration, setting_at
+from tests.long.nonsense import setting_at
 
 SEQUENCES: Final = 5_000
 DAM_FRAC: Final = 0.30

@@ -29,11 +29,10 @@ from model.farm.river import RiverMonth
 from model.farm.run import run_farm
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.farm.state import Settings
+from model.plan.demonstration import demonstration
 from model.plan.plan import Plan
-from model.plan.shipped import demonstration_plan
 from model.plan.strategy import Strategy
-from model.plan.text import read_plan
-from model.record.record import FloatArray, Record, read_record
+from model.record.record import FloatArray, Record
 
 DAMS_FRAC: Final = (0.12, 0.30, 0.60)
 SEEDS: Final = (20_250_901, 7)
@@ -141,14 +140,6 @@ def ahead_of(middle: FloatArray, way: FloatArray) -> Ahead:
         worst_error_aud=worst_difference_error(way, middle),
         of_middle_frac=mean_aud / abs(float(middle.mean())),
     )
-
-
-def demonstration() -> tuple[Plan, Record]:
-    """Read the demonstration."""
-    path = demonstration_plan()
-    plan = read_plan(path)
-    assert plan.record is not None
-    return plan, read_record(path.parent / plan.record)
 
 
 def setting_at(
