@@ -112,26 +112,32 @@ def way_of(
         return Way(own, opening)
     if decision.planting_t is not None:
         return Way(replace(own, first_area_ha=np.array([[area_ha]])), opening)
-    return Way(
-        settings=replace(own, spreads_shortage=np.array([[True]])),
-        opening=keeping(opening, np.array([[area_ha]]), setting.rules),
-        until_t=setting.valley.calendar.last_t(0),
-        after=own,
-    )
+    settings, cut = finishing(own, opening, np.array([[area_ha]]), setting.rules)
+    return Way(settings, cut, until_t=setting.valley.calendar.last_t(0), after=own)
 
 
-def keeping(opening: FarmState, area_ha: FloatArray, rules: FarmRules) -> FarmState:
-    """Return the farm with so much of its main crop still watered; the rest lives on rain.
+def finishing(
+    own: Settings, state: FarmState, area_ha: FloatArray, rules: FarmRules
+) -> tuple[Settings, FarmState]:
+    """Return how so much of the main crop is watered to the end, whatever it costs the rest.
 
     Parameters
     ----------
-    opening
-        The farm, (way, 1).
+    own
+        The strategies followed otherwise.
+    state
+        The farm, (way, 1) or (way, sequence).
     area_ha
-        Of all its row layouts together, (way, 1).
+        Still watered, of all row layouts together, (way, 1); the rest lives on rain.
     rules
         The farm's.
     """
+    settings = replace(own, spreads_shortage=np.ones_like(own.spreads_shortage))
+    return settings, _keeping(state, area_ha, rules)
+
+
+def _keeping(opening: FarmState, area_ha: FloatArray, rules: FarmRules) -> FarmState:
+    """Return the farm with so much of its main crop still watered; the rest lives on rain."""
     fields: list[Field | None] = list(opening.fields)
     watered_ha = sum(field.watered_ha for field in opening.main_fields(rules))
     kept_frac = np.minimum(1.0, area_ha / watered_ha)

@@ -23,8 +23,9 @@ import numpy as np
 
 from model.decide.decision import (
     Decision,
+    areas_of,
     decision_of,
-    keeping,
+    finishing,
     only_own_water,
     prepares_ahead,
     today,
@@ -178,12 +179,9 @@ def desk_of(
     >>> from model.decide.one_area import rivers_of
     >>> from model.decide.strategy import strategies_of
     >>> from model.farm.setting import farm_setting_of
-    >>> from model.plan.shipped import demonstration_plan
-    >>> from model.plan.text import read_plan
-    >>> from model.record.record import read_record
-    >>> path = demonstration_plan()
-    >>> plan = read_plan(path).with_drawing(count=20, seasons=1)
-    >>> record = read_record(path.parent / plan.record)
+    >>> from model.plan.demonstration import demonstration
+    >>> plan, record = demonstration()
+    >>> plan = plan.with_drawing(count=20, seasons=1)
     >>> setting = farm_setting_of(plan, record, strategies_of(plan))
     >>> desk = desk_of(setting, rivers_of(setting), strategy=1)
     >>> desk.water.held.area_ha <= 240.0, desk.water.bills.area_ha > 0.0
@@ -323,8 +321,7 @@ def _tried(
     opening = today(setting, areas_ha.size)
     by_way = areas_ha[:, None]
     if decision.planting_t is None:
-        spreads = np.ones_like(own.spreads_shortage)
-        return replace(own, spreads_shortage=spreads), keeping(opening, by_way, setting.rules)
+        return finishing(own, opening, by_way, setting.rules)
     return replace(own, first_area_ha=by_way), opening
 
 
@@ -425,14 +422,14 @@ def prepared_land(
     to_spend_aud = to_spend_aud_per_ha(setting, decision)
     if decision.planting_t is None or to_spend_aud <= 0.0 or decision.most_ha <= 0.0:
         return None
-    areas_ha = np.linspace(0.0, decision.most_ha, PREPARED_TRIED).tolist()
+    areas_ha = areas_of(decision, PREPARED_TRIED)
     ways = [_prepared_way(setting, decision, strategy, area_ha) for area_ha in areas_ha]
     runs = play_ways(setting, rivers, ways, decision.season, progress)
     best = best_by(setting.farm.objective, runs, rivers.of.drawn)
     too_many, too_few = regrets(rivers.of, runs, best)
     opening = setting.farm.opening
     return PreparedLand(
-        areas_ha=tuple(areas_ha),
+        areas_ha=areas_ha,
         brought=tuple(brought_by(rivers.of, runs, at) for at in range(len(ways))),
         best=best,
         to_spend_aud_per_ha=to_spend_aud,

@@ -23,7 +23,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from model.decide.decision import Decision, areas_of, decision_of, keeping, way_of
+from model.decide.decision import Decision, areas_of, decision_of, finishing, way_of
 from model.decide.risk import WORST_FRAC, worst_value
 from model.farm.run import run_farm
 from model.farm.setting import FarmSetting
@@ -104,12 +104,9 @@ def triggers(
     --------
     >>> from model.decide.strategy import strategies_of
     >>> from model.farm.setting import farm_setting_of
-    >>> from model.plan.shipped import demonstration_plan
-    >>> from model.plan.text import read_plan
-    >>> from model.record.record import read_record
-    >>> path = demonstration_plan()
-    >>> plan = read_plan(path).with_drawing(count=20, seasons=1)
-    >>> record = read_record(path.parent / plan.record)
+    >>> from model.plan.demonstration import demonstration
+    >>> plan, record = demonstration()
+    >>> plan = plan.with_drawing(count=20, seasons=1)
     >>> setting = farm_setting_of(plan, record, strategies_of(plan))
     >>> isinstance(triggers(setting, strategy=1), tuple)
     True
@@ -180,8 +177,7 @@ def _from_then(
     chosen = np.array([[area_ha]])
     if k == setting.rules.crop.planting_k:
         return replace(own, first_area_ha=chosen), state
-    spreads = replace(own, spreads_shortage=np.array([[True]]))
-    return spreads, keeping(state, chosen, setting.rules)
+    return finishing(own, state, chosen, setting.rules)
 
 
 def scores(standing_aud: FloatArray, missed: FloatArray, objective: Objective) -> FloatArray:
