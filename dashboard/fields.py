@@ -17,10 +17,9 @@ import streamlit as st
 from dashboard import controls, state
 from dashboard.controls import begin
 from model.errors import InputError
-from model.plan.example import still_example
+from model.plan.example import example_plan, still_example
 from model.plan.fields import PlanField, key_of
-from model.plan.shipped import demonstration_plan
-from model.plan.text import load_toml, read_plan
+from model.plan.text import load_toml
 from model.say import fields as say
 from model.water_year import MONTH_NAMES
 
@@ -45,6 +44,7 @@ def ask_keys(asked: Sequence[tuple[str, PlanField]], *, fixed: bool = False) -> 
     """
     kept = st.session_state.kept
     st.session_state.as_filed = load_toml(kept.text.encode(), kept.path.name)
+    st.session_state.as_stated = None
     try:
         st.session_state.still_example = frozenset(still_example(state.current_plan()))
     except InputError:  # said at the head of the page; the marks stay as they were
@@ -156,15 +156,23 @@ def _text(key: str, field: PlanField) -> None:
     )
 
 
+def _stated() -> dict[str, Any]:
+    """Return the plan as the page states it: its file is read once a drawing."""
+    if st.session_state.as_stated is None:
+        st.session_state.as_stated = state.stated()
+    found: dict[str, Any] = st.session_state.as_stated
+    return found
+
+
 def _names_for(key: str, field: PlanField) -> list[str] | None:
     """Return the farm's own names that a key may hold; None where it is free text."""
     if field.name in ("loan", "repay_loan"):
-        return [loan["name"] for loan in state.inside(state.stated(), "farm.money.loans") or []]
-    crops = state.inside(state.stated(), "farm.crops") or []
+        return [loan["name"] for loan in state.inside(_stated(), "farm.money.loans") or []]
+    if field.name not in ("crop", "layout"):
+        return None
+    crops = state.inside(_stated(), "farm.crops") or []
     if field.name == "crop":
         return [crop["name"] for crop in crops]
-    if field.name != "layout":
-        return None
     of_crop = state.figure(f"{key.rpartition('.')[0]}.crop")
     found = [crop for crop in crops if crop["name"] == of_crop]
     return [layout["name"] for crop in found for layout in crop["layouts"]]
@@ -303,7 +311,7 @@ def _table(key: str, field: PlanField, *, fixed: bool) -> None:
 
 def _rows(key: str, field: PlanField, *, fixed: bool) -> None:
     """Ask for a list of tables: all rows, or one at a time where they are long."""
-    rows = state.inside(state.stated(), key) or []
+    rows = state.inside(_stated(), key) or []
     st.subheader(say.heading(field), anchor=False)
     if field.meaning:
         st.caption(f"{say.asked(field).title}.")
@@ -376,7 +384,7 @@ def _out(key: str, place: int) -> None:
 
 def _begins(key: str, field: PlanField) -> dict[str, Any]:
     """Return where a table that was not there begins: at the example's, else at its bounds."""
-    found = state.inside(read_plan(demonstration_plan()).model_dump(mode="json"), key)
+    found = state.inside(example_plan().model_dump(mode="json"), key)
     if isinstance(found, dict):
         return {name: value for name, value in found.items() if value is not None}
     return {inner.name: say.least(inner) for inner in field.inner if inner.required}

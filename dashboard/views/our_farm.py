@@ -9,6 +9,7 @@ from streamlit.delta_generator import DeltaGenerator
 
 from dashboard import cached, fields, show, state
 from dashboard.checklist import take_as_ours
+from dashboard.choices import MIDDLE
 from dashboard.findings import our_farm as findings
 from model.errors import InputError
 from model.plan.example import still_example
@@ -16,9 +17,6 @@ from model.plan.fields import holds, key_of
 from model.plan.shipped import demonstration_plan
 from model.plan.text import load_toml
 from model.say.numbers import count
-
-MIDDLE = 1
-"""The strategy that the farm is followed under unless another is looked at, from 0."""
 
 
 def _begin_farm() -> None:

@@ -135,7 +135,13 @@ def _part_of(key: str) -> str:
 @lru_cache(maxsize=1)
 def _example() -> dict[str, Any]:
     """Return the figures that the example states, by dotted key."""
-    return _figures(read_plan(demonstration_plan()))
+    return _figures(example_plan())
+
+
+@lru_cache(maxsize=1)
+def example_plan() -> Plan:
+    """Read the invented example that a new user begins from."""
+    return read_plan(demonstration_plan())
 
 
 def _figures(plan: Plan) -> dict[str, Any]:
