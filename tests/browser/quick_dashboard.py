@@ -1,20 +1,14 @@
-"""The dashboard, with few resampled records behind each range: quicker to draw.
-
-What a page says and does is tested in the browser, not how wide a range of the record is: that is
-held by `tests/outlook`, on all of them.
-"""
+"""The dashboard, with few resampled records behind each range: quicker to draw."""
 
 from __future__ import annotations
 
 import sys
 
-from dashboard.launch import main
-from model.outlook import outlook
+import pytest
 
-FEW = {"RECORD_RESAMPLES": 16, "DRAWS_EACH": 25}
+from dashboard.launch import main
+from tests.few_records import resample_few
 
 if __name__ == "__main__":
-    for name, count in FEW.items():
-        assert getattr(outlook, name) > count
-        setattr(outlook, name, count)
+    resample_few(pytest.MonkeyPatch())
     sys.exit(main())
