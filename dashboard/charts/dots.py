@@ -12,8 +12,6 @@ WIDTH, LABELS, RIGHT = 440, 128, 14
 PLACES = 44
 DOT_PX = 3.1
 ROW_PX, AXIS_PX = 74, 26
-MOST_HIGH = 9
-"""Dots on one another at their full size; more are set closer."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from model.commands.shared import (
     plan_and_record,
     print_invented,
     print_opening_cautions,
+    print_written,
     progress_bar,
     stage,
     with_method,
@@ -82,6 +83,5 @@ def run(options: argparse.Namespace) -> int:
     print_invented(plan)
     print_opening_cautions(plan)
     print(FARM_CAUTION)
-    for path in written:
-        print(f"wrote {path}")
+    print_written(written)
     return 0

@@ -14,6 +14,7 @@ from model.commands.shared import (
     plan_and_record,
     print_invented,
     print_opening_cautions,
+    print_written,
     progress_bar,
     stage,
     with_method,
@@ -101,6 +102,5 @@ def run(options: argparse.Namespace) -> int:
     thin = thin_water(found.setting.rules, found.setting.strategies)
     rows = row_layouts_in_words(found.setting.farm)
     print("\n".join([*thin_water_in_words(thin), *rows, FARM_CAUTION]))
-    for path in written:
-        print(f"wrote {path}")
+    print_written(written)
     return 0

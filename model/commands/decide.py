@@ -13,6 +13,7 @@ from model.commands.shared import (
     add_plan,
     plan_and_record,
     print_invented,
+    print_written,
     progress_bar,
     stage,
     with_method,
@@ -79,8 +80,7 @@ def run(options: argparse.Namespace) -> int:
     print_invented(plan)
     for said in (*season_question_in_words(found, setting), FARM_CAUTION):
         print(textwrap.fill(said, WIDE, subsequent_indent="    "))
-    for path in written:
-        print(f"wrote {path}")
+    print_written(written)
     return 0
 
 

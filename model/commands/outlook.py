@@ -14,6 +14,7 @@ from model.commands.shared import (
     plan_and_record,
     print_invented,
     print_opening_cautions,
+    print_written,
     progress_bar,
     stage,
     with_method,
@@ -74,6 +75,5 @@ def run(options: argparse.Namespace) -> int:
     if held is not None:
         print(held_in_words(held))
     print(CAUTION)
-    for path in written:
-        print(f"wrote {path}")
+    print_written(written)
     return 0

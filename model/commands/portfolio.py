@@ -17,6 +17,7 @@ from model.commands.shared import (
     add_out_folder,
     date_of,
     drawing_changes,
+    print_written,
     progress_bar,
     stage,
     with_method,
@@ -98,8 +99,7 @@ def run(options: argparse.Namespace) -> int:
         print(f"{INVENTED}: valley or farm of some plans.")
     print(book_in_words(book))
     print(FARM_CAUTION)
-    for path in written:
-        print(f"wrote {path}")
+    print_written(written)
     return 0
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -162,6 +162,12 @@ def print_opening_cautions(plan: Plan) -> None:
 
     for caution in all_cautions(plan):
         print(caution)
+
+
+def print_written(paths: Iterable[Path]) -> None:
+    """Print which files were written."""
+    for path in paths:
+        print(f"wrote {path}")
 
 
 @contextmanager

@@ -17,7 +17,6 @@ from model.errors import Fault, InputError
 from model.keeping.plans import RECORD_SUFFIXES
 from model.plan.text import edit_plan, parse_plan
 
-SUFFIX: Final = ".zip"
 MOST_BYTES: Final = 50_000_000
 """Of one member, unpacked: no record of months or days is near it."""
 

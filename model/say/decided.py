@@ -20,17 +20,15 @@ def came_in_words(came: SeasonCame) -> str:
     >>> came_in_words(SeasonCame("2025-26", 0.31, 0.4, 0.0, 0.45, 0.26))[:62]
     '2025-26 is over: 0.31 ML a share was announced. In the odds of'
     """
-    said = f"{came.water_year} is over: {ml_per_share(came.came_ml_per_share)} was announced"
     if came.none_came:
-        said = (
-            f"{came.water_year} is over: no water was announced. In the odds of that day this came "
-            f"{times_in_100(came.chance_none)}"
-        )
+        amount, odds = "no water", f"this came {times_in_100(came.chance_none)}"
     else:
-        said += f". In the odds of that day as much or more came {times_in_100(came.reached)}"
+        amount = ml_per_share(came.came_ml_per_share)
+        odds = f"as much or more came {times_in_100(came.reached)}"
     place = "inside" if came.inside else "outside"
     return (
-        f"{said}; it is {place} the range that 80 in 100 of the sequences drawn for that day lie "
+        f"{came.water_year} is over: {amount} was announced. In the odds of that day {odds}; it is "
+        f"{place} the range that 80 in 100 of the sequences drawn for that day lie "
         f"in ({ml_per_share(came.low_ml_per_share)} to {ml_per_share(came.high_ml_per_share)})."
     )
 

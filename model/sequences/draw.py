@@ -43,9 +43,6 @@ BATCH_SEQUENCES: Final = 10_000
 RECOMMENDED: Final = "recommended"
 """What a plan without a method asks for."""
 
-MEANWHILE: Final = "historical"
-"""Stands in for it until the methods have been tried."""
-
 
 @dataclass(frozen=True, slots=True)
 class Calendar:
