@@ -191,6 +191,10 @@ class FarmResults:
         """Return the results of one strategy, each (sequence, season)."""
         return type(self)(LazyResults(self.values, lambda name: self[name][at]))
 
+    def of_some(self, sequences: slice) -> Self:
+        """Return the results of some of one strategy's sequences, each (sequence, season)."""
+        return type(self)(LazyResults(self.values, lambda name: self[name][sequences]))
+
     @classmethod
     def joined(cls, parts: list[Self]) -> Self:
         """Join the results of batches of sequences, in their order."""
