@@ -308,6 +308,6 @@ def finished_ha(state: FarmState, rules: FarmRules) -> FloatArray:
 def _note_water(month: FarmMonth, season: GatheredSeason, names: tuple[str, ...]) -> None:
     """Note announcement, account and what of it is usable, before decisions and orders."""
     announced_name, account_name, usable_name = names
-    season.note(announced_name, month.river.announced_to_date_ml_per_share)
+    season.note(announced_name, month.river.known_to_date_ml_per_share)
     season.note(account_name, month.fluxes.account_before_ml_per_share)
     season.note(usable_name, month.fluxes.usable_ml_per_share)

@@ -82,6 +82,20 @@ def test_known_supply_when_capacity_is_shared_then_credited_and_not_announced(
     assert not any(m.fluxes.assessed.announced_ml_per_share.any() for m in months)
 
 
+def test_planting_when_capacity_is_shared_then_what_was_credited_before_it(
+    played: tuple[Setting, list[Month]],
+) -> None:
+    """October's own credit comes at its end: to date stands beside the account of its opening."""
+    setting, months = played
+    found = setting.gathered(months, 2)["planting_announced_to_date_ml_per_share"]
+    october = next(i for i, m in enumerate(months) if month_of_water_year(m.month) == OCTOBER)
+    opened_with = setting.plan.opening.announced_to_date_ml_per_share
+    first = opened_with + sum(m.fluxes.credited_ml_per_share for m in months[:october])
+    july = october + 9
+    second = sum(m.fluxes.credited_ml_per_share for m in months[july : october + 12])
+    assert found == pytest.approx(np.stack([first, second], axis=1))
+
+
 def test_price_when_capacity_is_shared_then_by_the_valleys_own_supply() -> None:
     """In December of the second year, from the valley's own months and the line drawn through them.
 
