@@ -40,7 +40,7 @@ Content = str | bytes | Iterable[str] | Iterable[bytes]
 FILES_KEY: Final = "files"
 """In a run's document: its other files by name, with the SHA-256 of each."""
 
-RUN_KEY: Final = "run"
+RUN_KEY: Final = "run_mark"
 """In a run's document: its own mark."""
 
 _MARK_LETTERS: Final = 16
@@ -110,7 +110,7 @@ def marked(document: str, sha256_by_name: Mapping[str, str]) -> str:
     >>> print(marked('{"count": 2}', {"sequences.csv": "4f..."}), end="")
     {
      "count": 2,
-     "run": "50b5ac2e2dca781a",
+     "run_mark": "50b5ac2e2dca781a",
      "files": {
       "sequences.csv": "4f..."
      }

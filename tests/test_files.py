@@ -42,7 +42,7 @@ def test_run_when_marked_then_its_mark_is_of_its_content_alone(tmp_path: Path) -
     """By hand: hashlib's SHA-256 of the fields in order, without release, files and the mark."""
     path = tmp_path / "run.json"
     write_run(path, '{"version": "1", "seed": 7, "count": 2}', {tmp_path / "a.csv": "1"})
-    mark = json.loads(path.read_text())["run"]
+    mark = json.loads(path.read_text())["run_mark"]
     assert mark == hashlib.sha256(b'{"count": 2, "seed": 7}').hexdigest()[:16]
     assert mark == run_mark(path.read_text())
     assert mark == run_mark('{"count": 2, "seed": 7, "version": "2"}')
