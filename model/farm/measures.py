@@ -48,14 +48,12 @@ def measures_of(results: FarmResults, rules: FarmRules, calendar: Calendar) -> F
     rules, calendar
         Of the farm and the run.
     """
-    names = MEASURES if rules.district is None else (*MEASURES, *IN_DISTRICT)
+    measures = dict(MEASURES) if rules.district is None else {**MEASURES, **IN_DISTRICT}
 
     def worked_out(name: str) -> FloatArray:
-        if name in names:
-            return (MEASURES | IN_DISTRICT)[name](found, rules, calendar)
-        return results[name]
+        return measures[name](found, rules, calendar) if name in measures else results[name]
 
-    found = FarmResults(LazyResults((*results.values, *names), worked_out))
+    found = FarmResults(LazyResults((*results.values, *measures), worked_out))
     return found
 
 
