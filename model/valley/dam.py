@@ -117,7 +117,7 @@ def release(
     if rules.fixed_loss is not None:
         ordered_ml = high_security_order_ml + general_security_order_ml
         runs = runs_river(ordered_ml, water_ml, k, rules.fixed_loss)
-        fixed_loss_ml = rules.fixed_loss.loss_ml[k] * runs
+        fixed_loss_ml = np.multiply(runs, rules.fixed_loss.loss_ml[k], dtype=np.float64)
         water_ml = water_ml - fixed_loss_ml
         if not runs.all():
             high_security_order_ml = high_security_order_ml * runs
