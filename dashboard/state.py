@@ -191,7 +191,7 @@ def put_list(key: str, tables: list[dict[str, Any]]) -> None:
 
 def put(key: str, value: Any) -> None:
     """Change a figure; one that is as in the file again is no change."""
-    said_to_be_ours = _said_to_be_ours()
+    ours_as_said = said_to_be_ours()
     above = _changed_above(key)
     if above is not None:
         whole = deepcopy(st.session_state.changes[above])
@@ -205,14 +205,14 @@ def put(key: str, value: Any) -> None:
         st.session_state.changes.pop(key, None)
     else:
         st.session_state.changes[key] = value
-    if key == "invented" or said_to_be_ours or not st.session_state.file_plan.invented:
+    if key == "invented" or ours_as_said or not st.session_state.file_plan.invented:
         return
     st.session_state.changes.pop("invented", None)
     if not _holds_invented():  # it says so no longer than something in it is
         st.session_state.changes["invented"] = False
 
 
-def _said_to_be_ours() -> bool:
+def said_to_be_ours() -> bool:
     """Return whether the person says that nothing is invented, whatever the figures are."""
     return st.session_state.changes.get("invented") is False and _holds_invented()
 

@@ -46,6 +46,24 @@ LARGEST_CATCHMENT_KM2: Final = 1e7
 """More than drains to any river of the world (the largest, the Amazon, 6 to 7 million: from
 memory)."""
 
+_UNIT_WORDS: Final = MappingProxyType(
+    {
+        "acre": "acre_feet",
+        "af": "acre_feet",
+        "gl": "gl",
+        "ml": "ml",
+        "kl": "kl",
+        "cumecs": "m3_per_s",
+        "m3": "m3",
+    }
+)
+"""What in a column's name tells its unit, the surest first."""
+
+_RATE_TOLD: Final = re.compile(
+    r"(?<![a-z0-9])(?P<volume>[gmk]?l|m3)_?(?:per_?|a_)?(?P<time>days?|d|sec|second|s)(?![a-z0-9])"
+)
+"""A volume and the time it runs for, however they are joined: ml_per_day, ml_d, mld."""
+
 _DEPTH_OVER_AREA: Final = re.compile(r"mm_over_([0-9]+(?:\.[0-9]+)?)_km2")
 
 
@@ -60,6 +78,28 @@ def plain_unit(text: str) -> str:
     unit = text.strip().lower().replace("³", "3").replace("²", "2").replace("/", "_per_")
     unit = re.sub(r"[\s_-]+", "_", unit)
     return re.sub(r"_per_d$", "_per_day", unit)
+
+
+def unit_told(name: str) -> str:
+    """Return the unit that a column's name tells; empty where it tells none that is known.
+
+    Parameters
+    ----------
+    name
+        Of the column, in small letters and underscores.
+
+    Examples
+    --------
+    >>> unit_told("ml_per_day"), unit_told("mean_flow_ml_d"), unit_told("volume_acre_ft")
+    ('ml_per_day', 'ml_per_day', 'acre_feet')
+    >>> unit_told("flow_kl_per_day"), unit_told("discharge")
+    ('', '')
+    """
+    rate = _RATE_TOLD.search(name)
+    if rate:
+        unit = f"{rate['volume']}_per_{'day' if rate['time'].startswith('d') else 's'}"
+        return unit if unit in ML_PER_DAY_OF_RATE else ""
+    return next((unit for word, unit in _UNIT_WORDS.items() if f"_{word}" in f"_{name}"), "")
 
 
 def depth_over(area_km2: float) -> str:

@@ -28,7 +28,7 @@ from model.say.numbers import (
     number,
     times_in_100,
 )
-from model.say.season_question import OBJECTIVES, course_in_words
+from model.say.season_question import OBJECTIVES, ahead_in_words, course_in_words
 
 
 def usual_area_ha(tried: AreasTried, most_ha: float) -> float:
@@ -179,7 +179,12 @@ def water_alt(rows: Sequence[Row]) -> str:
 def beside(found: LimitAndBales, courses: CoursesTried, setting: FarmSetting) -> list[str]:
     """Return what stands beside the answer: today's sales, safe bales, the limit that holds."""
     better = courses.better
-    today = "as usual; nothing else tried is ahead" if better is None else course_in_words(better)
+    ahead = None if better is None else ahead_in_words(better, courses.objective)
+    today = (
+        "as usual; nothing else tried is ahead"
+        if better is None or ahead is None
+        else f"{course_in_words(better)} is {OBJECTIVES[courses.objective]}: {ahead} than as usual"
+    )
     unit = setting.farm.main_crop.unit
     units = unit if unit == "t" else f"{unit}s"
     limit = money(setting.rules.cash.overdraft_limit_aud)

@@ -89,13 +89,17 @@ def cash_finding(bands_aud: FloatArray, first_month: int, limit_aud: float) -> s
 def worth_finding(found: LastMegalitre) -> str:
     """Describe the best use of the first megalitre, and where it changes."""
     best = found.best_use()
+    if not found.told_apart:
+        each = ", ".join(
+            f"{USE_WORDS[use]} {money_for_each(float(curve.worth_aud_per_ml[0]), 'ML')}"
+            for use, curve in found.curves.items()
+        )
+        return f"Which use of one more megalitre is best cannot be told apart: {each}"
     curve = found.curves[best]
     worth, error = float(curve.worth_aud_per_ml[0]), float(curve.error_aud_per_ml[0])
     said = f"One more megalitre is worth most {USE_WORDS[best]}: {money_for_each(worth, 'ML')}"
     if error > 0.0:
         said += f", give or take {money(1.96 * error)} for the draws"
-    if not found.told_apart:
-        said += "; which use is best cannot be told apart"
     if found.crossings:
         first = found.crossings[0]
         said += f"; beyond {ml(first.volume_ml)}, {USE_WORDS[first.best_after]}"

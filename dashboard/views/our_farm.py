@@ -56,7 +56,8 @@ def _ours(group: str) -> None:
         if holds(field, key.removeprefix(key_of(at, field)))
     ]
     if not still:
-        st.caption("Nothing here is the example's any more.")
+        said = "Nothing is pointed out here: the page Our valley says that nothing is invented."
+        st.caption(said if state.said_to_be_ours() else "Nothing here is the example's any more.")
         return
     with st.container(horizontal=True, vertical_alignment="center"):
         st.caption(f"{count(len(still), 'figure')} of this group are still the example's.")

@@ -45,6 +45,7 @@ class StressCase:
     result: CaseResult
     less_water: bool = False  # than in the middle case
     price_aud_per_unit: float | None = None  # of the main crop, where the case changes it
+    unit: str = ""  # of that crop, where it does
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +133,9 @@ def _money_cases(bench: Bench, middle: Sequence[RiverMonth]) -> list[StressCase]
 
     def case(name: str, meaning: str, changed: Farm, price_aud: float | None = None) -> StressCase:
         result = bench.run(middle, changed)
-        return StressCase(name, meaning, result, price_aud_per_unit=price_aud)
+        return StressCase(
+            name, meaning, result, price_aud_per_unit=price_aud, unit=farm.main_crop.unit
+        )
 
     return [
         case("Yield down a quarter", "of every row layout", with_yield(farm, kept)),

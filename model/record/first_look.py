@@ -15,22 +15,10 @@ from model.record.dates import moments_of
 from model.record.months import OPTIONAL_COLUMNS, is_inflow
 from model.record.numbers import is_number_like
 from model.record.reading import AS_WRITTEN, NAMES, TIMES, HowToRead, plain_name, rows_as_written
-from model.units import ML_PER_DAY_OF_RATE, ML_PER_VOLUME
+from model.units import unit_told
 
 ROWS_TRIED: Final = 60
 FLOW_WORDS: Final = ("inflow", "flow", "discharge", "runoff", "volume", "q")
-
-_UNIT_WORDS: Final = {
-    "acre": "acre_feet",
-    "af": "acre_feet",
-    "gl": "gl",
-    "ml": "ml",
-    "kl": "kl",
-    "m3_per_s": "m3_per_s",
-    "cumecs": "m3_per_s",
-    "m3": "m3",
-}
-"""What in a title tells its unit, the surest first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +72,7 @@ def first_look(data: bytes, how: HowToRead = AS_WRITTEN) -> FirstLook:
         ),
         time,
         flow,
-        _unit(flow),
+        unit_told(plain_name(flow)),
         _is_daily(cells.get(time, ())),
         plain=any(name in ("month", "date") for name in names)
         and sum(is_inflow(name) for name in names) == 1,
@@ -129,16 +117,6 @@ def _flow(cells: dict[str, list[str]]) -> str:
 
 def _is_other(title: str) -> bool:
     return plain_name(title) in OPTIONAL_COLUMNS
-
-
-def _unit(title: str) -> str:
-    """Return the unit that a title tells; empty where it tells none."""
-    name = plain_name(title)
-    unit = name.partition("_")[2]
-    if unit in ML_PER_VOLUME or unit in ML_PER_DAY_OF_RATE:
-        return unit
-    found = (ours for word, ours in _UNIT_WORDS.items() if f"_{word}" in f"_{name}")
-    return next(found, "")
 
 
 def _is_daily(column: Sequence[str]) -> bool:

@@ -19,6 +19,7 @@ from model.record.dates import moments_of
 from model.record.grid import SEPARATORS, Grid, UnreadableError, grids_of, text_of
 from model.record.numbers import Decimal, is_number_like, number_of, readings_that_fit, shown
 from model.record.table import Table
+from model.units import ml_per_unit, unit_told
 
 TIMES: Final = ("month", "date", "water_year", "year", "day")
 """Names of columns that say when."""
@@ -223,6 +224,7 @@ def _under_header(grid: Grid, at: int, how: HowToRead) -> Table:
         where = f"row {grid.lines[at] + 1}"
         table.faults.append(Fault(where, "", "there are no rows under the header", "rows"))
     _check_named(table, titles, how)
+    _check_units(table, how)
     _keep_named(table, names, grid.lines[at])
     return table
 
@@ -248,6 +250,19 @@ def _check_named(table: Table, titles: Sequence[str], how: HowToRead) -> None:
         if plain_name(title) not in there:
             allowed = "one of " + ", ".join(title for title in titles if title)
             table.faults.append(Fault("--columns", title, "the header has no such column", allowed))
+
+
+def _check_units(table: Table, how: HowToRead) -> None:
+    """Note a flow whose title tells another unit than it would be read in, where none is said."""
+    for name, title in () if how.unit else how.columns:
+        quantity, _, unit = name.partition("_")
+        told, days = unit_told(plain_name(title)), 1 if quantity == "flow" else 30
+        if quantity not in ("inflow", "flow") or not told:
+            continue
+        if ml_per_unit(told, days) != ml_per_unit(unit, days):
+            problem = f"its title says {told}, and it would be read as {unit}"
+            allowed = f"--unit {told} or --unit {unit}"
+            table.faults.append(Fault("--columns", title, problem, allowed))
 
 
 def _keep_named(table: Table, names: Sequence[str], line: int) -> None:

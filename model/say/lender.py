@@ -41,7 +41,7 @@ def case_meaning(case: StressCase) -> str:
     """Return what a case changes, with the price where it has one of its own."""
     if case.price_aud_per_unit is None:
         return case.meaning
-    return f"{money(case.price_aud_per_unit)} a bale or t; {case.meaning}"
+    return f"{money(case.price_aud_per_unit)} a {case.unit}; {case.meaning}"
 
 
 def case_in_words(case: StressCase) -> str:

@@ -130,7 +130,7 @@ def course_lines(found: SeasonQuestion) -> Iterator[str]:
     most = {(course.act, course.crop): course for course in others}  # of each, the most
     tried, alike = [], []
     for course in most.values():
-        ahead = _ahead_in_words(course, found)
+        ahead = ahead_in_words(course, found.objective)
         if ahead is None:
             alike.append(course_in_words(course))
         else:
@@ -148,14 +148,14 @@ def course_in_words(course: Course) -> str:
     return f"leave {course.crop} unsown" if course.act == "leave" else "as usual"
 
 
-def _ahead_in_words(course: Course, found: SeasonQuestion) -> str | None:
+def ahead_in_words(course: Course, objective: Objective) -> str | None:
     """Return how far a course is ahead of what is usually done; None: it cannot be told apart."""
-    ahead = None if course.ahead is None else course.ahead.by(found.objective)
+    ahead = None if course.ahead is None else course.ahead.by(objective)
     if ahead is None or not told_apart(ahead):
         return None
     better = ahead.value > 0.0
     ends = sorted(abs(end) for end in ahead.headline)
-    if found.objective == "missed_payment":
+    if objective == "missed_payment":
         low, high = (number(100.0 * end, 1) for end in ends)
         said = f"{number(100.0 * abs(ahead.value), 1)} times in 100"
         return f"a payment missed {said} {'less' if better else 'more'} often ({low} to {high})"

@@ -149,7 +149,7 @@ def test_record_when_nothing_would_say_what_the_crop_needs_then_it_is_said_befor
     ]
     bare = "\n".join(["month,inflow_ml", *rows]).encode()
     window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
-    assert any("holds no farm_eto_mm" in each.value for each in window.warning)
+    assert any("holds no ETo" in each.value for each in window.warning)
     window.button(key="use_record").click().run()
     go(window, "money")
     assert "how much water it needs" in tables(window)[0].to_csv()
@@ -160,7 +160,7 @@ def test_record_when_nothing_would_say_what_the_crop_needs_then_it_is_said_befor
     assert not window.exception
     go(window, "record")
     window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
-    assert not any("holds no farm_eto_mm" in each.value for each in window.warning)
+    assert not any("holds no ETo" in each.value for each in window.warning)
     go(window, "our_valley")
     assert not window.exception
     assert "On the farm by calendar month, July to June" in [s.value for s in window.subheader]
@@ -190,4 +190,4 @@ def test_record_when_only_temperature_is_known_then_eto_is_estimated_and_said(
     assert any("estimate from temperature" in each.value for each in window.warning)
     go(window, "record")
     window.file_uploader(key="record_file").upload("bare.csv", bare, "text/csv").run()
-    assert not any("holds no farm_eto_mm" in each.value for each in window.warning)
+    assert not any("holds no ETo" in each.value for each in window.warning)

@@ -51,6 +51,42 @@ def test_days_when_a_month_comes_again_and_again_then_rows_are_days() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("title", "unit"),
+    [
+        ("ML/day", "ml_per_day"),
+        ("Inflow (ML/d)", "ml_per_day"),
+        ("Mean flow ML a day", "ml_per_day"),
+        ("Inflow GL/day", "gl_per_day"),
+        ("Q m³/s", "m3_per_s"),
+        ("Flow kL/day", ""),
+        ("Inflow ML", "ml"),
+    ],
+)
+def test_months_when_their_title_tells_a_rate_then_it_is_not_taken_for_a_volume(
+    title: str, unit: str
+) -> None:
+    """Megalitres a day, taken for megalitres a month, are thirty times too little."""
+    text = "\n".join(["Month;" + title, *(f"{month};{at}" for at, month in enumerate(MONTHS))])
+    look = first_look(text.encode())
+    assert (look.flow, look.unit, look.daily) == (title, unit, False)
+
+
+def test_title_when_it_tells_another_unit_than_said_then_the_unit_is_asked_for() -> None:
+    """A column named without its unit is not read against its own title."""
+    text = "\n".join(
+        ["Month,ML/day", *(f"{1990 + at // 12}-{at % 12 + 1:02d},10" for at in range(12 * 21))]
+    )
+    columns = parse_columns("month=Month,inflow=ML/day")
+    with pytest.raises(RecordError) as refused:
+        parse_record(text.encode(), "mine.csv", how=HowToRead(columns))
+    (fault,) = refused.value.faults
+    assert fault.problem == "its title says ml_per_day, and it would be read as ml"
+    assert fault.allowed == "--unit ml_per_day or --unit ml"
+    read = parse_record(text.encode(), "mine.csv", how=HowToRead(columns, "ml_per_day"))
+    assert read.inflow_ml[0] == pytest.approx(310.0)
+
+
 def test_workbook_when_looked_at_then_read_as_it_was_said() -> None:
     """The guess, taken as it is, reads the record: acre-feet are megalitres times 1.2335."""
     book = openpyxl.Workbook()

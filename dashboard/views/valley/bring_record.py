@@ -181,7 +181,7 @@ def _offer(record: Record, data: bytes, how: HowToRead, fill: str, missing: floa
     )
     if _lacks_crop_water(record):
         st.warning(
-            "It holds no farm_eto_mm, and the plan gives none: with it the pages of the farm "
+            "It holds no ETo of the farm, and the plan gives none: with it the pages of the farm "
             "cannot tell how much water the crops need. Give ETo, or temperature, by calendar "
             "month below."
         )

@@ -54,11 +54,22 @@ SPILL_WORDS = {
 ACCESS_BEGINS = {"restriction_trigger_frac": 0.1, "restriction_access_frac": 0.5}
 """Where a restriction that is switched on begins: to be changed to the valley's own."""
 
+STILL_THE_EXAMPLES = (
+    "Some figures are still the example's, and none is pointed out any more, on pages or paper: "
+    "what follows may be another farm's. Tick it again to see which they are."
+)
+
 
 def dam() -> None:
     """Ask for the dam, its lake and what the river takes."""
     controls.text("valley.name", "Name of the valley", longest=120)
-    controls.yes_or_no("invented", "Valley and record are invented, for demonstration only")
+    controls.yes_or_no(
+        "invented",
+        "Valley, farm and record are invented, for demonstration only",
+        meaning="It goes by itself once no figure is the example's any more.",
+    )
+    if state.said_to_be_ours():
+        st.warning(STILL_THE_EXAMPLES)
     first, second, third = st.columns(3)
     with first:
         controls.number("valley.capacity_ml", "Full supply, ML", step=1_000.0, digits=0)
