@@ -14,6 +14,7 @@ import numpy as np
 from model.farm.expected import Expectation
 from model.farm.growing import Growing
 from model.farm.layouts import LayoutRules
+from model.farm.nothing import nothing_like
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.sight import water_in_sight_ml
@@ -30,7 +31,7 @@ def to_finish_ml_per_ha(growing: Growing, field: Field, k: int) -> FloatArray:
 
 def to_finish_ml(state: FarmState, k: int, rules: FarmRules) -> FloatArray:
     """Return the water that finishes all that is watered, from a month on, at the farm gate."""
-    total_ml = np.zeros_like(state.bank_aud)
+    total_ml = nothing_like(state.bank_aud)
     for growing, field in zip(rules.growings, state.fields, strict=True):
         if field is not None and field.watered_ha.any() and growing.is_watered_in(k):
             total_ml = total_ml + field.watered_ha * to_finish_ml_per_ha(growing, field, k)
