@@ -37,7 +37,7 @@ def test_page_when_a_book_is_named_then_its_figures_stand_there(
         sys, "argv", [str(APP), "--plan", str(demonstration_plan()), "--book", str(book)]
     )
     pools = json.loads((book / "portfolio.json").read_text())["whole_book"]["strategies"]
-    window = clean(go(opened(), "many_farms"))
+    window = clean(opened("many_farms"))
     for at in (0, 2):
         window.selectbox(key="many_farms_pool").set_value(at)
         sound(window.run())
