@@ -26,19 +26,22 @@ Drawn = tuple[str, str]
 
 
 def water_chart(seasons: tuple[SeasonOutlook, ...]) -> Drawn:
-    """Return a drawing of each season's usable water at planting and water announced by its end."""
+    """Return a drawing of each season's usable water at planting and at the finish."""
     bars: list[tuple[str, str, Spread]] = []
     for season in seasons:
-        if season.planting is not None:
-            usable = season.planting.amounts["usable_ml_per_share"]
-            bars.append((season.water_year, "usable at planting", usable))
+        points = (("at planting", season.planting), ("to finish with", season.finish))
+        own = [
+            (season.water_year, what, point.amounts["usable_ml_per_share"])
+            for what, point in points
+            if point is not None
+        ]
         announced = season.amounts["announced_to_date_ml_per_share"]
-        bars.append((season.water_year, "announced by June", announced))
+        bars += own or [(season.water_year, "announced by June", announced)]
     canvas = Canvas(WIDTH, 222.0)
     top = max(bar.quantiles[0.95].value for _, _, bar in bars)
     ticks = nice_ticks(0.0, max(top, 0.1))
     scale = Scale(ticks[0], ticks[-1], 190.0, 18.0)
-    canvas.text(4, 9, "ML a share")
+    canvas.text(4, 9, "usable water, ML a share")
     digits = 2 if ticks[1] % 0.1 else 1
     canvas.axis_y(scale, ticks, LEFT, RIGHT, lambda tick: number(tick, digits))
     step = (RIGHT - LEFT) / len(bars)
