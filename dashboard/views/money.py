@@ -26,7 +26,7 @@ from model.say.lender import (
     easier_on_bank,
     stress_title,
 )
-from model.say.measures import MEASURES, RUN_COVER, title_of
+from model.say.measures import MEASURES, shown, title_of
 from model.water_year import months_from
 
 
@@ -98,8 +98,10 @@ def show_measures(outcome: StrategyOutcome) -> None:
 
 def show_stress(stress: StressSet, limit_aud: float) -> None:
     """Show what each case changes and brings, and the break-evens."""
-    cover = f" **{title_of('run_term_debt_cover')}** = {RUN_COVER}." if stress.has_cover else ""
-    st.caption(f"{stress_title(stress)}{cover}")
+    names = ("run_term_debt_cover", "run_replacement_cover")
+    of_cover = shown(names, due=stress.has_cover, owed=True)
+    formulas = "".join(f" **{one.title}** = {one.formula}." for one in of_cover)
+    st.caption(f"{stress_title(stress)}{formulas}")
     finding = stress_findings.finding(stress)
     show.chart(
         case_chart(**stress_findings.bars(stress, limit_aud), title=finding),
@@ -135,7 +137,8 @@ def _page(plan: Plan, record: Record) -> None:
     show_announced_error(plan, record)
     for note in findings.notes(found, ours):
         st.info(note)
-    st.markdown(f"**{show.text(cover_in_short(ours))}**")
+    if ours.covers["run_term_debt_cover"] is not None:
+        st.markdown(f"**{show.text(cover_in_short(ours))}**")
     show.chances(findings.run_chances(ours))
     show.parts(
         {

@@ -68,7 +68,7 @@ def pdf_of(document: dict[str, Any], date: dt.date) -> bytes:
         LAYOUT.read_bytes(),
         output=None,
         format="pdf",
-        font_paths=[FONTS],
+        font_paths=typst.Fonts(include_system_fonts=False, font_paths=[FONTS]),
         sys_inputs={
             "data": json.dumps(_printable(document)),
             "title": _plain(document["title"]),

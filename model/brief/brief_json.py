@@ -14,6 +14,7 @@ from model.brief.brief_file import document_of
 from model.brief.plan_hash import plan_played, plan_sha256
 from model.decide.findings import Findings
 from model.decide.output import amount_json, chance_json, compare_document, made_from
+from model.farm.thin_water import thin_water
 from model.files import plain
 from model.outlook.chances import QUANTILES
 from model.outlook.output import outlook_document
@@ -44,7 +45,7 @@ def brief_json(found: Findings, date: dt.date, plan_file: str = "") -> str:
     found, date, plan_file
         As of the brief.
     """
-    plan = found.odds.plan
+    plan, compared = found.odds.plan, compare_document(found.compared)
     document = {
         **made_from(found.setting, found.odds.count),
         "date": date.isoformat(),
@@ -58,7 +59,8 @@ def brief_json(found: Findings, date: dt.date, plan_file: str = "") -> str:
         "lender": _lender(found),
         "security": _security(found),
         "trust": {"verdict": plain(found.verdict), "announced": plain(found.held)},
-        "strategies": compare_document(found.compared)["strategies"],
+        "strategies": compared["strategies"],
+        "yearly_water_price": compared["yearly_water_price"],
         "formulas": formulas(MEASURES),
         "printed": _printed(document_of(found, date, plan_file)),
     }
@@ -76,6 +78,7 @@ def _decision(found: Findings) -> dict[str, Any]:
         "bank_then_reached_9_of_10_aud": worst_aud,
         "loan_payments_due": found.outcome.payments_due,
         "planned_ml_per_ha": found.planned_ml_per_ha,
+        "thin_layouts": plain(thin_water(found.setting.rules, found.setting.strategies)),
         "in_the_ground": plain(found.ground),
         "triggers": plain(found.triggers),
     }
@@ -124,6 +127,10 @@ def _lender(found: Findings) -> dict[str, Any]:
                 "price_aud_per_unit": case.price_aud_per_unit,
                 **plain(case.result),
                 "lowest_cash_month": format_month(case.result.lowest_cash_month),
+                "less_than_planned": {
+                    name: getattr(found.stress.as_planned, name) - getattr(case.result, name)
+                    for name in ("planted_ha", "costs_aud", "income_aud")
+                },
             }
             for case in found.stress.cases
         ],

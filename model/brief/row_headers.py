@@ -21,8 +21,8 @@ def with_row_headers(pdf: bytes) -> bytes:
     root: Any = writer.root_object["/StructTreeRoot"]
     for element in elements(root["/K"]):
         if element.get("/S") == "/TR":
-            cells = [each for each in _kids(element) if each.get("/S") in ("/TD", "/TH")]
-            if cells and all(cell["/S"] == "/TD" for cell in cells):
+            cells = _kids(element)
+            if cells and all(str(cell["/S"]) == "/TD" for cell in cells):
                 _make_header(cells[0])
     made = io.BytesIO()
     writer.write(made)

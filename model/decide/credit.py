@@ -150,5 +150,5 @@ def covenant_odds(
     own, resampled = breached(drawn), breached(again)
     by_season = tuple(odds(own[:, at], resampled[:, at]) for at in range(own.shape[1]))
     over_the_run = covenant.measure == "debt_cover_over_the_run"
-    in_run = odds(own.any(axis=1), resampled.any(axis=1))
+    in_run = odds(np.asarray(own.any(axis=1)), np.asarray(resampled.any(axis=1)))
     return CovenantOdds(covenant, () if over_the_run else by_season, in_run)

@@ -6,8 +6,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
-from model.plan.plan import FillPolicy
-from model.record.record import Record
+from model.record.record import FillPolicy, Record
 from model.say.numbers import capital, count, listed, number, percent
 from model.water_year import month_name
 
