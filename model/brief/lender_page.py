@@ -24,6 +24,7 @@ from model.say.lender import (
     DEBT_PARTS,
     break_even_cells,
     break_even_title,
+    bridge_in_words,
     case_in_words,
     cover_headline,
     cover_in_short,
@@ -81,7 +82,8 @@ def lender_page(found: Findings) -> dict[str, Any]:
     if why := cover_in_words(outcome):
         blocks.append(text(why))
     blocks += [text(survives_in_words(outcome)), stress_table(found)]
-    blocks += map(note, easier_on_bank(stress).values())
+    bridge = bridge_in_words(outcome, stress, found.odds.count)
+    blocks += map(note, [*([bridge] if bridge else []), *easier_on_bank(stress).values()])
     if drawn[0]:
         blocks.append(chart(drawn, f"Debt cover over the run in each case: {short_words(stress)}."))
     blocks.append(break_evens_block(found))

@@ -88,7 +88,7 @@ def _loan_to_value(what: str, value: float, over: str) -> Row:
     return Row(what, there or 0.0, "fraction", SHARE, f'IF({over}=0,"",B18/{over})', there)
 
 
-def write_live(book: Any, rows: list[Row], formats: Any) -> None:
+def write_live(book: Any, rows: list[Row], formats: Any) -> Any:
     """Write the sheet: own inputs in colour, results as formulas with the values they open with."""
     sheet = book.add_worksheet(NAME)
     turned = book.add_format({"num_format": SHARE, "bg_color": "#FFF2CC", "border": 1})
@@ -109,4 +109,5 @@ def write_live(book: Any, rows: list[Row], formats: Any) -> None:
             sheet.write_number(at, 3, row.printed, formats.number(row.form))
         if row.note:
             sheet.write_string(at, 4, row.note, formats.words)
-    sheet.freeze_panes(1, 1)
+    sheet.autofilter(0, 0, len(rows), 4)
+    return sheet

@@ -67,7 +67,7 @@ def water_table(found: Findings) -> Block:
         "record supports.",
         ["Season", "Water", *REACHED_TITLES.values()],
         rows,
-        widths=[0.7, 2.3, 2.1, 2.2, 2.4],
+        widths=[0.85, 2.3, 2.1, 2.2, 2.4],
         text_columns=(0, 1),
     )
 

@@ -105,8 +105,10 @@ def workbook_xlsx(found: Findings, date: dt.date) -> bytes:
         ("break-evens", *break_evens_of(found)),
         ("credit", *credit_of(found)),
     ):
-        _write(book.add_worksheet(name), header, rows, formats, found.outcome.strategy.name)
-    write_live(book, rows_of(found), formats)
+        sheet = book.add_worksheet(name)
+        _write(sheet, header, rows, formats)
+        _set_up(sheet, found.outcome.strategy.name)
+    _set_up(write_live(book, rows_of(found), formats), found.outcome.strategy.name)
     book.close()
     return buffer.getvalue()
 
@@ -128,8 +130,8 @@ class _Formats:
         return self._made[form]
 
 
-def _write(sheet: Any, header: Sequence[str], rows: Rows, formats: _Formats, strategy: str) -> None:
-    """Write one sheet: header with units, frozen panes, a format a number, one page wide."""
+def _write(sheet: Any, header: Sequence[str], rows: Rows, formats: _Formats) -> None:
+    """Write one sheet: header with units, a format a number."""
     named_in = next((at for at, name in enumerate(header) if name in NAMING), len(header))
     for column, name in enumerate(header):
         unit = unit_of(name).name
@@ -150,8 +152,12 @@ def _write(sheet: Any, header: Sequence[str], rows: Rows, formats: _Formats, str
     sheet.set_row(
         0, LINE_POINTS * max(_lines(f"{name} [{unit_of(name).name}]", name) for name in header)
     )
-    sheet.freeze_panes(1, 1)
     sheet.autofilter(0, 0, max(1, len(rows)), len(header) - 1)
+
+
+def _set_up(sheet: Any, strategy: str) -> None:
+    """Freeze a sheet's header; print it one page wide, the strategy at the head of each page."""
+    sheet.freeze_panes(1, 1)
     sheet.set_landscape()
     sheet.set_paper(A4)
     sheet.set_header("&L" + _clean(strategy).replace("&", "&&")[:200])

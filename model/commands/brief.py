@@ -59,7 +59,7 @@ def run(options: argparse.Namespace) -> int:
     from model.brief.evidence_file import verdict_of
     from model.decide.findings import findings_of
     from model.evidence.announced import held_in_plan
-    from model.files import write_all
+    from model.files import write_run
     from model.say.cautions import FARM_CAUTION
 
     plan, record = with_method(*plan_and_record(options))
@@ -76,16 +76,13 @@ def run(options: argparse.Namespace) -> int:
             progress=progress,
         )
     with stage("laying out the pages"):
-        name, beside = options.plan.name, options.out.with_suffix(".json")
-        written: dict[Path, Content] = {
-            options.out: brief_pdf(found, day, name),
-            beside: brief_json(found, day, name),
-        }
+        name, document = options.plan.name, brief_json(found, day, options.plan.name)
+        files: dict[Path, Content] = {options.out: brief_pdf(found, day, name)}
         if options.workbook is not None:
             from model.brief.workbook import workbook_xlsx
 
-            written[options.workbook] = workbook_xlsx(found, day)
-        write_all(written)
+            files[options.workbook] = workbook_xlsx(found, day)
+        written = write_run(options.out.with_suffix(".json"), document, files)
     print_invented(plan)
     print_opening_cautions(plan)
     print(FARM_CAUTION)

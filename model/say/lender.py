@@ -59,6 +59,18 @@ def stress_title(stress: StressSet) -> str:
     )
 
 
+def bridge_in_words(outcome: StrategyOutcome, stress: StressSet, drawn: int) -> str:
+    """Return how the case as planned differs from the odds; empty where both are of all drawn."""
+    cover = outcome.covers["run_term_debt_cover"]
+    if drawn <= stress.sequences or cover is None:
+        return ""
+    return (
+        f"Stress cases and break-evens are of the first {count(stress.sequences, 'sequence')} of "
+        f"{drawn:,}: as planned their cover is {_two(stress.as_planned.run_cover)}, that of all "
+        f"{_two(cover.mean.value)}."
+    )
+
+
 def case_meaning(case: StressCase) -> str:
     """Return what a case changes, with the price where it has one of its own."""
     if case.price_aud_per_unit is None:

@@ -141,9 +141,9 @@ def test_brief_when_read_back_then_usable_water_leads(
     found: Findings, outlook: dict[str, Any], words: str
 ) -> None:
     """Page 1 says water at planting and at the finish, in megalitres; announced is not in it."""
-    said = dict(document_of(found, DAY)["parts"][0]["blocks"][-1]["items"])[
-        "Water that grows a crop."
-    ]
+    blocks = document_of(found, DAY)["parts"][0]["blocks"]
+    decided = next(block["items"] for block in blocks if block["kind"] == "terms")
+    said = dict(decided)["Water that grows a crop."]
     shares_ml = farm_plan().farm.licence.general_security_shares_ml
     for season in outlook["seasons"][:2]:
         for point in ("at_planting", "at_finish"):

@@ -25,7 +25,14 @@ from model.farm.survival import Survived
 from model.plan.demonstration import demonstration
 from model.plan.plan import Plan
 from model.say.comparison import survives_in_words
-from model.say.lender import case_meaning, easier_on_bank, level_cell, past_words, short_words
+from model.say.lender import (
+    bridge_in_words,
+    case_meaning,
+    easier_on_bank,
+    level_cell,
+    past_words,
+    short_words,
+)
 from tests.brief_plan import contract_record, farm_plan
 from tests.brief_words import dollars, hectares
 
@@ -87,6 +94,16 @@ def test_as_planned_when_compared_then_the_figures_of_every_other_page(stress: S
     ):
         assert outcome.chances[name].value == pytest.approx(value, abs=1e-12)
     assert 0.0 < planned.cover_below_1_frac < 1.0
+
+
+def test_bridge_when_more_are_drawn_than_stressed_then_said(stress: StressSet) -> None:
+    """Where the odds rest on more sequences than the stress set, both covers stand side by side."""
+    found, _ = compare(farm_plan(), contract_record())
+    outcome = found.outcomes[0]
+    assert bridge_in_words(outcome, stress, stress.sequences) == ""
+    said = bridge_in_words(outcome, replace(stress, sequences=100), 300)
+    assert "the first 100 sequences of 300" in said
+    assert f"their cover is {stress.as_planned.run_cover:.2f}" in said
 
 
 def test_break_evens_when_solved_then_cover_there_is_one(stress: StressSet) -> None:
