@@ -444,7 +444,10 @@ def papers(
     from model.brief.brief_json import brief_json
     from model.brief.workbook import workbook_xlsx
     from model.decide.findings import findings_of
+    from model.files import run_mark
 
     found = findings_of(plan, record, strategy=strategy, verdict=verdict, held=held)
-    document = brief_json(found, day, plan_file).encode()
-    return brief_pdf(found, day, plan_file), workbook_xlsx(found, day), document
+    document = brief_json(found, day, plan_file)
+    mark = run_mark(document)
+    brief = brief_pdf(found, day, plan_file, mark)
+    return brief, workbook_xlsx(found, day, mark), document.encode()

@@ -36,7 +36,7 @@ NOT_HELD: Final = frozenset("\u0485\u0486")
 OWN_SIGNS: Final = frozenset("\u200b–—−×÷“”‘’…□•€≤≥")
 
 
-def brief_pdf(found: Findings, date: dt.date, plan_file: str = "") -> bytes:
+def brief_pdf(found: Findings, date: dt.date, plan_file: str = "", mark: str = "") -> bytes:
     """Make a brief; the same findings and date give the same bytes.
 
     Parameters
@@ -47,11 +47,13 @@ def brief_pdf(found: Findings, date: dt.date, plan_file: str = "") -> bytes:
         The day that is printed on it.
     plan_file
         Name of the plan's file, and what is to be said of it; left out where there is none.
+    mark
+        Of the run whose JSON file holds the figures; it stands in the file's properties.
     """
-    return pdf_of(document_of(found, date, plan_file), date)
+    return pdf_of(document_of(found, date, plan_file), date, mark)
 
 
-def pdf_of(document: dict[str, Any], date: dt.date) -> bytes:
+def pdf_of(document: dict[str, Any], date: dt.date, mark: str = "") -> bytes:
     """Set parts that are laid out as data; the same document gives the same bytes.
 
     Parameters
@@ -60,6 +62,8 @@ def pdf_of(document: dict[str, Any], date: dt.date) -> bytes:
         Title, what it is made from, date, footer and parts.
     date
         The day that is printed on it.
+    mark
+        Of a run, for the file's properties.
     """
     import typst
 
@@ -72,6 +76,7 @@ def pdf_of(document: dict[str, Any], date: dt.date) -> bytes:
         sys_inputs={
             "data": json.dumps(_printable(document)),
             "title": _plain(document["title"]),
+            "keywords": f"run {mark}" if mark else "",
         },
         ignore_system_fonts=True,
         timestamp=int(stamp.timestamp()),

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from model.brief.layout import Block, note, page, table, terms, text
+from model.brief.charts import water_chart
+from model.brief.layout import Block, chart, note, page, table, terms, text
 from model.decide.findings import Findings
 from model.farm.thin_water import thin_water
 from model.plan.cautions import opening_cautions, undated_words
@@ -27,6 +28,13 @@ def decision_page(found: Findings) -> dict[str, Any]:
     blocks.append(terms(decided_in_words(found)))
     if found.ground:
         blocks.append(ground_table(found))
+    blocks.append(
+        chart(
+            water_chart(found.odds.seasons),
+            "General-security water that may be used, ML a share. Pale: 80 times in 100. Darker: "
+            "50 times in 100. Line and number: the middle, as likely more as less.",
+        )
+    )
     if few := few_sequences_in_words(found.odds, FEWEST_SEQUENCES):
         blocks.append(text(few))
     return page("1  The decision", decision_headline(found), blocks)

@@ -128,7 +128,7 @@ def outcomes_table(found: Findings) -> Block:
             MEASURES["closing_cash_aud"].heading,
         ],
         rows,
-        widths=[0.8, 1.2, 1.8, 1.5, 1.8, 1.6],
+        widths=[0.75, 1.1, 1.6, 1.4, 1.8, 2.1],
         text_columns=(0, 1),
     )
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from model.brief.charts import water_chart
-from model.brief.layout import Block, chart, note, page, table, text
+from model.brief.layout import Block, note, page, table, text
 from model.decide.findings import Findings
 from model.outlook.outlook import PointOutlook, SeasonOutlook
 from model.say.method import short_in_words
@@ -23,11 +22,6 @@ def water_page(found: Findings) -> dict[str, Any]:
     """Return the odds of water: what is usable at planting and at the finish first."""
     seasons = found.odds.seasons
     blocks = [
-        chart(
-            water_chart(seasons),
-            "General-security water, ML a share. Pale: 80 times in 100. Darker: 50 times in 100. "
-            "Line and number: the middle, as likely more as less.",
-        ),
         water_table(found),
         nothing_table(found),
         note(
@@ -67,7 +61,7 @@ def water_table(found: Findings) -> Block:
         "record supports.",
         ["Season", "Water", *REACHED_TITLES.values()],
         rows,
-        widths=[0.85, 2.3, 2.1, 2.2, 2.4],
+        widths=[0.85, 2.7, 1.9, 2.1, 2.3],
         text_columns=(0, 1),
     )
 

@@ -75,7 +75,7 @@ USUAL_WIDTH: Final = 15
 LINE_POINTS: Final = 15.0
 
 
-def workbook_xlsx(found: Findings, date: dt.date) -> bytes:
+def workbook_xlsx(found: Findings, date: dt.date, mark: str = "") -> bytes:
     """Return a workbook; the same findings and date give the same bytes.
 
     Parameters
@@ -84,6 +84,8 @@ def workbook_xlsx(found: Findings, date: dt.date) -> bytes:
         What it holds.
     date
         The day it was made.
+    mark
+        Of the run whose JSON file holds the figures; it stands in the workbook's properties.
     """
     import xlsxwriter
 
@@ -93,6 +95,7 @@ def workbook_xlsx(found: Findings, date: dt.date) -> bytes:
         {
             "title": _clean(found.odds.plan.title)[:200],
             "created": dt.datetime(date.year, date.month, date.day),
+            "keywords": f"run {mark}" if mark else "",
         }
     )
     formats = _Formats(book)

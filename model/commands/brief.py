@@ -59,7 +59,7 @@ def run(options: argparse.Namespace) -> int:
     from model.brief.evidence_file import verdict_of
     from model.decide.findings import findings_of
     from model.evidence.announced import held_in_plan
-    from model.files import write_run
+    from model.files import run_mark, write_run
     from model.say.cautions import FARM_CAUTION
 
     plan, record = with_method(*plan_and_record(options))
@@ -77,11 +77,12 @@ def run(options: argparse.Namespace) -> int:
         )
     with stage("laying out the pages"):
         name, document = options.plan.name, brief_json(found, day, options.plan.name)
-        files: dict[Path, Content] = {options.out: brief_pdf(found, day, name)}
+        mark = run_mark(document)
+        files: dict[Path, Content] = {options.out: brief_pdf(found, day, name, mark)}
         if options.workbook is not None:
             from model.brief.workbook import workbook_xlsx
 
-            files[options.workbook] = workbook_xlsx(found, day)
+            files[options.workbook] = workbook_xlsx(found, day, mark)
         written = write_run(options.out.with_suffix(".json"), document, files)
     print_invented(plan)
     print_opening_cautions(plan)

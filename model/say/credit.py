@@ -47,7 +47,7 @@ def request_in_words(credit: Credit, farm: str) -> str:
     amount = "support" if credit.amount_aud is None else money(credit.amount_aud)
     purpose = f" for {credit.purpose}" if credit.purpose else ""
     term = f", over {count(credit.term_years, 'year')}" if credit.term_years else ""
-    return f"{credit.asked_by or farm} asks for {amount}{purpose}{term}. {NOT_IN_IT}"
+    return f"Asked by {credit.asked_by or farm}: {amount}{purpose}{term}. {NOT_IN_IT}"
 
 
 SECURITY_TITLES: Final = ("Security", "Value", "After the fall", "Basis", "Valued on")
@@ -75,7 +75,7 @@ def loan_to_value_in_words(found: Secured) -> str:
     """Return loan to value in the peak debt month, as valued and after the fall."""
     if found.peak.debt_aud[1] == 0.0:
         return (
-            "Nothing is owed in any month, in 90 of 100 sequences: loan to value is not asked for."
+            "Nothing is owed in any month 90 times in 100: loan to value is not asked for."
         )
     if found.value_aud == 0.0:
         return "No value is stated: loan to value cannot be told."

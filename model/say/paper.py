@@ -36,7 +36,7 @@ def decided_in_words(found: Findings) -> list[tuple[str, str]]:
     """Return what decides, each with its lead: water, land, bank, debt, what would change it."""
     outcome = found.outcome
     said = [
-        ("Asked.", request_in_words(found.credit.credit, found.setting.farm.name)),
+        ("The request.", request_in_words(found.credit.credit, found.setting.farm.name)),
         ("Water that grows a crop.", water_in_words(found)),
         ("We would plant.", land_in_words(outcome)),
         *(("In the ground.", in_ground_in_words(one)) for one in found.ground),

@@ -89,7 +89,7 @@ def test_brief_when_opened_then_tagged_with_headings_tables_and_alternatives(
     assert kinds.count("/H1") == 1
     assert kinds.count("/H2") == len(parts)
     assert kinds.index("/H1") < kinds.index("/H2") < kinds.index("/Table")
-    assert kinds.count("/Table") == len(tables) == 12
+    assert kinds.count("/Table") == len(tables) == 13
     figures = [element for element in tags if element["/S"] == "/Figure"]
     assert len(figures) == 3
     assert all(str(figure.get("/Alt", "")) for figure in figures)
@@ -275,7 +275,18 @@ def test_brief_when_crop_is_in_the_ground_or_one_season_then_it_is_made(record: 
     plan = changed(plan.model_copy(update={"opening": opening}), opening=own)
     found = findings_of(plan.with_drawing(seasons=1), record)
     assert {outcome.water_year for outcome in found.outcomes} == {"2026-27"}
-    assert "2025-26: 200 ha of cotton" in words_of(brief_pdf(found, DAY))
+    words = words_of(brief_pdf(found, DAY))
+    assert "2025-26: 200 ha of cotton" in words
+    (cotton,) = found.ground
+    assert (cotton.area_ha, cotton.watered_ha) == (200.0, 200.0)
+    to_come = 67.0 + 67.0 + 12.0 + 10.0 + 610.0 + 60.0 * cotton.to_finish_ml_per_ha
+    assert cotton.to_come_aud_per_ha == pytest.approx(to_come)
+    assert cotton.worth_from_units_per_ha == pytest.approx(to_come / (550.0 + 100.0 - 93.0))
+    picked = found.results["yield_bales_per_ha"][0, :, 0]
+    worth = np.nan_to_num(picked) > cotton.worth_from_units_per_ha
+    assert cotton.worth_finishing.value == pytest.approx(worth.mean())
+    assert cotton.finishes is not None
+    assert "200 ha of cotton, to be watered until March: watered in full to the end" in words
 
 
 def test_brief_command_when_run_then_writes_both_files(
@@ -293,6 +304,10 @@ def test_brief_command_when_run_then_writes_both_files(
     assert book.read_bytes().startswith(b"PK")
     written = json.loads((tmp_path / "b.json").read_text())
     assert written["strategy"] == "Some on trust"
+    assert set(written["files"]) == {"b.pdf", "b.xlsx"}
+    metadata = PdfReader(pdf).metadata
+    assert metadata is not None
+    assert metadata["/Keywords"] == f"run {written['run_mark']}"
     assert "not financial" in capsys.readouterr().out
     assert main([*words, "--strategy", "Nobody's"]) == 2
     assert "Nobody's" in capsys.readouterr().err
