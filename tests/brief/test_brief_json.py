@@ -19,7 +19,7 @@ from model.water_year import month_name, parse_month
 from tests.brief_words import chance_cell, in_100, printed, words_of
 
 FIXED = re.compile(
-    r"\d{4}-\d{2}-\d{2}|\d{4}-\d{2}|[0-9a-f]{12,64}|SHA-256|8:175|version [\d.]+"
+    r"\$'000|\d{4}-\d{2}-\d{2}|\d{4}-\d{2}|[0-9a-f]{12,64}|SHA-256|8:175|version [\d.]+"
     r"|(?:January|February|March|April|May|June|July|August|September|October|November|December"
     r"|Jan|Oct|Fan|Langemeier) \d{4}|(?:90|80|50|10) (?:times )?in 100|in 100\b|worst 10\b"
     r"|\d+ or more 50 times|\b50 times\b|10 times\b|reached 90\b|are 95 %|1 ML in a year|type 7"
@@ -93,8 +93,9 @@ def test_file_when_every_printed_figure_is_looked_for_then_found(
     missing, looked = told(document)
     assert missing == []
     assert looked > 400
+    fewer, _ = told(document, "strategies", "water")
     for table in ("lender", "planting", "security"):
-        assert told(document, table, "strategies", "water")[0], table
+        assert len(told(document, table, "strategies", "water")[0]) > len(fewer) > 0, table
 
 
 def rows_of(document: dict[str, Any], caption: str) -> list[list[str]]:
