@@ -74,9 +74,7 @@ def security_rows(found: Secured) -> list[list[str]]:
 def loan_to_value_in_words(found: Secured) -> str:
     """Return loan to value in the peak debt month, as valued and after the fall."""
     if found.peak.debt_aud[1] == 0.0:
-        return (
-            "Nothing is owed in any month 90 times in 100: loan to value is not asked for."
-        )
+        return "Nothing is owed in any month 90 times in 100: loan to value is not asked for."
     if found.value_aud == 0.0:
         return "No value is stated: loan to value cannot be told."
     valued, fallen = found.loan_to_value
