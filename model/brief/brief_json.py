@@ -108,7 +108,7 @@ def _planting(found: Findings) -> dict[str, Any]:
 
 def _quantiles(values: FloatArray) -> dict[str, float]:
     """Arrange the published quantiles of a month."""
-    return {f"{frac:g}": float(value) for frac, value in zip(QUANTILES, values, strict=True)}
+    return {str(frac): float(value) for frac, value in zip(QUANTILES, values, strict=True)}
 
 
 def _lender(found: Findings) -> dict[str, Any]:

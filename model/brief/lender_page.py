@@ -194,7 +194,7 @@ def stress_table(found: Findings) -> Block:
             "Case",
             "Planted by season, ha",
             *(["Cover over the run", "below 1.00"] if has_cover else []),
-            "Lowest bank, 50",
+            f"{title_of('lowest_cash_aud')}, 50",
             "90",
             "Lowest in",
             "Past limit",

@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from model.decide.findings import Findings
 from model.say.lender import DEBT_PARTS
-from model.say.measures import MEASURES
+from model.say.measures import MEASURES, title_of
 from model.say.numbers import currency_sign
 from model.water_year import month_name
 
@@ -69,8 +69,8 @@ def rows_of(found: Findings) -> list[Row]:
             sign,
             MONEY,
         ),
-        _loan_to_value("Loan to value, as valued", secured.loan_to_value[0][1], "B16"),
-        _loan_to_value("Loan to value, after the haircut", secured.loan_to_value[1][1], "B17"),
+        _loan_to_value("as valued", secured.loan_to_value[0][1], "B16"),
+        _loan_to_value("after the haircut", secured.loan_to_value[1][1], "B17"),
     ]
 
 
@@ -82,9 +82,10 @@ def _cover_row(name: str, left: str, found: Findings) -> Row:
     return Row(MEASURES[name].title, said or 0.0, "times", TIMES, formula, said)
 
 
-def _loan_to_value(what: str, value: float, over: str) -> Row:
+def _loan_to_value(how: str, value: float, over: str) -> Row:
     """Return loan to value; blank where no value is stated."""
     there = value if value == value else None
+    what = f"{title_of('loan_to_value_frac')}, {how}"
     return Row(what, there or 0.0, "fraction", SHARE, f'IF({over}=0,"",B18/{over})', there)
 
 
