@@ -6,6 +6,7 @@ a limit that is to count is stated in `[farm.money]`. All money is in AUD, of to
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Annotated, Final, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
@@ -38,6 +39,16 @@ class Security(Table):
     valued_on: DateText | None = Field(
         default=None, description="day of that value, YYYY-MM-DD; left out, not said"
     )
+
+    @field_validator("valued_on")
+    @classmethod
+    def _a_day_there_is(cls, value: str | None) -> str | None:
+        if value is not None:
+            try:
+                dt.date.fromisoformat(value)
+            except ValueError as error:
+                raise ValueError("there is no such day|a day of the calendar") from error
+        return value
 
 
 class Covenant(Table):

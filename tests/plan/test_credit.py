@@ -36,6 +36,7 @@ def test_credit_when_wrong_then_refused_by_its_place() -> None:
     assert "it is a part of 1, not percent" in said
     assert "value_fall_frac" in said
     assert said.count("farm.credit") >= 3
+    assert "there is no such day" in refused(day='valued_on = "2024-02-30"')
 
 
 def test_credit_when_left_out_then_no_figure_of_the_farm_moves() -> None:
