@@ -54,6 +54,7 @@ def book_document(book: Book, date: dt.date) -> dict[str, Any]:
         "made": f"Brief for a lender or an adviser, made on {day_name(date)}.",
         "date": [date.year, date.month, date.day],
         "footer": f"{book.name} · {date.isoformat()} · {count(book.farms, 'farm')}",
+        "apart": True,  # each part on a page of its own
         "parts": [at_once_page(book), lost_page(book)],
     }
 
