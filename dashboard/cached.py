@@ -434,15 +434,20 @@ def papers(
     day: dt.date,
     held: Held | None = None,
     plan_file: str = "",
-) -> tuple[bytes, bytes]:
-    """Make the brief and the workbook.
+) -> tuple[bytes, bytes, bytes]:
+    """Make the brief, the workbook, and the file that holds every figure printed.
 
     `verdict` is what the evidence finds, if it was tried; `held` how far the rules were from
     history; `plan_file` names the plan's file, and says whether figures are not saved.
     """
     from model.brief.brief_file import brief_pdf
+    from model.brief.brief_json import brief_json
     from model.brief.workbook import workbook_xlsx
     from model.decide.findings import findings_of
+    from model.files import run_mark
 
     found = findings_of(plan, record, strategy=strategy, verdict=verdict, held=held)
-    return brief_pdf(found, day, plan_file), workbook_xlsx(found, day)
+    document = brief_json(found, day, plan_file)
+    mark = run_mark(document)
+    brief = brief_pdf(found, day, plan_file, mark)
+    return brief, workbook_xlsx(found, day, mark), document.encode()

@@ -35,3 +35,41 @@ def farm_plan(count: int = 300) -> Plan:
 def contract_record() -> Record:
     """Return the record it runs on."""
     return read_record(REFERENCE / "contract" / "record.csv")
+
+
+CREDIT = """
+[farm.credit]
+asked_by = "Reedmace, two partners"
+purpose = "#panic() a longer *overdraft* <b>limit</b>, =1+1"
+amount_aud = 250_000.0
+term_years = 3
+value_fall_frac = 0.25
+
+[[farm.credit.securities]]
+asset = "=Home block, 520 ha"
+value_aud = 3_900_000.0
+basis = "market appraisal"
+valued_on = "2024-03-12"
+
+[[farm.credit.securities]]
+asset = "Licence, 3,000 shares"
+value_aud = 3_300_000.0
+
+[[farm.credit.covenants]]
+measure = "debt_cover_over_the_run"
+level = 1.25
+words = "@SUM(A1) $x^2$ not less than one and a quarter"
+
+[[farm.credit.covenants]]
+measure = "loan_to_value"
+level = 0.28
+
+[[farm.credit.covenants]]
+measure = "interest_cover"
+level = 2.0
+"""
+
+
+def credit_plan(count: int = 300) -> Plan:
+    """Return the plan with a request, securities and covenants, some of it like markup."""
+    return parse_plan((farm_plan_text(count) + CREDIT).encode(), "plan")

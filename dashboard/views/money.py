@@ -18,8 +18,15 @@ from model.say import numbers
 from model.say.bank import bills_past_limit_in_words
 from model.say.cautions import NO_FARM, what_varies
 from model.say.comparison import survives_in_words
-from model.say.lender import BELOW_0, COVER_BY_SEASON, easier_on_bank
-from model.say.measures import MEASURES, RUN_COVER, title_of
+from model.say.lender import (
+    BELOW_0,
+    COVER_BY_SEASON,
+    break_even_title,
+    cover_in_short,
+    easier_on_bank,
+    stress_title,
+)
+from model.say.measures import MEASURES, shown, title_of
 from model.water_year import months_from
 
 
@@ -91,26 +98,24 @@ def show_measures(outcome: StrategyOutcome) -> None:
 
 def show_stress(stress: StressSet, limit_aud: float) -> None:
     """Show what each case changes and brings, and the break-evens."""
-    cover = f"**Cover over the run** = {RUN_COVER}. " if stress.has_cover else ""
-    st.caption(
-        f"Each case changes the middle case as named. {cover}The "
-        f"cases are taken from {numbers.number(stress.sequences)} of the sequences. With "
-        "water reached 90 times in 100 every season is that dry, which is harsher than one run in "
-        "ten."
-    )
-    finding = stress_findings.finding(stress, limit_aud)
+    names = ("run_term_debt_cover", "run_replacement_cover")
+    of_cover = shown(names, due=stress.has_cover, owed=True)
+    formulas = "".join(f" **{one.title}** = {one.formula}." for one in of_cover)
+    st.caption(f"{stress_title(stress)}{formulas}")
+    finding = stress_findings.finding(stress)
     show.chart(
         case_chart(**stress_findings.bars(stress, limit_aud), title=finding),
         key="money_stress",
         alt=finding,
-        frame=lambda: stress_findings.frame(stress, limit_aud),
+        frame=lambda: stress_findings.frame(stress),
     )
-    show.plain_table(stress_findings.summary(stress, limit_aud))
+    show.plain_table(stress_findings.summary(stress))
     for why in easier_on_bank(stress).values():
         st.markdown(show.text(why))
     if not stress.has_cover:
         return
     st.subheader("How far may one thing turn before cover is 1.00?", anchor=False)
+    st.caption(break_even_title(stress))
     show.plain_table(stress_findings.break_even_frame(stress))
 
 
@@ -132,6 +137,8 @@ def _page(plan: Plan, record: Record) -> None:
     show_announced_error(plan, record)
     for note in findings.notes(found, ours):
         st.info(note)
+    if ours.covers["run_term_debt_cover"] is not None:
+        st.markdown(f"**{show.text(cover_in_short(ours))}**")
     show.chances(findings.run_chances(ours))
     show.parts(
         {

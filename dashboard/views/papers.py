@@ -64,8 +64,8 @@ def _asked_for() -> None:
         _offer(strategy, verdict)
 
 
-def _made(strategy: str, verdict: Verdict | None) -> tuple[bytes, bytes]:
-    """Make both files, with how far the rules were from what was announced."""
+def _made(strategy: str, verdict: Verdict | None) -> tuple[bytes, bytes, bytes]:
+    """Make the files, with how far the rules were from what was announced."""
     held = held_or_said(plan, record)
     return cached.papers(plan, record, strategy, verdict, dt.date.today(), held, _plan_file())
 
@@ -78,11 +78,12 @@ def _plan_file() -> str:
 
 
 def _offer(strategy: str, verdict: Verdict | None) -> None:
-    """Offer both files."""
-    brief, workbook = _made(strategy, verdict)
+    """Offer the files."""
+    brief, workbook, figures = _made(strategy, verdict)
     st.markdown(_carried(verdict))
     show.take("Take the brief (PDF)", brief, "brief.pdf", "brief_pdf")
     show.take("Take the workbook (XLSX)", workbook, "workbook.xlsx", "workbook_xlsx")
+    show.take("Take every figure printed (JSON)", figures, "brief.json", "brief_json")
 
 
 def _carried(verdict: Verdict | None) -> str:
@@ -102,9 +103,10 @@ if plan.farm is None:
     )
 else:
     st.markdown(
-        "Four pages to print: the odds of water, what would be planted and held, cash against the "
-        "overdraft, what a lender asks for, and how far to trust it all. The workbook holds the "
-        "same figures, season by season and month by month."
+        "A credit paper to print: the decision on its first page, then the odds of water, what "
+        "would be planted and held, cash against the overdraft, debt cover and what may turn, "
+        "security and covenants, and how far to trust it all. The workbook holds the same figures, "
+        "with one small sheet of formulas. What is asked of a lender is typed on Our farm."
     )
     doubts.river_counted_on(plan, record)
     _asked_for()

@@ -42,7 +42,6 @@ from model.say.numbers import (
     with_range,
 )
 
-PAGES: Final = 2
 SHADES: Final = (INK, DEEP, MIDDLE)
 MOST_VALLEYS: Final = 12
 """More are counted, and stand in the files."""
@@ -55,7 +54,8 @@ def book_document(book: Book, date: dt.date) -> dict[str, Any]:
         "made": f"Brief for a lender or an adviser, made on {day_name(date)}.",
         "date": [date.year, date.month, date.day],
         "footer": f"{book.name} · {date.isoformat()} · {count(book.farms, 'farm')}",
-        "pages": [at_once_page(book), lost_page(book)],
+        "apart": True,  # each part on a page of its own
+        "parts": [at_once_page(book), lost_page(book)],
     }
 
 

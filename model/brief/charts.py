@@ -26,19 +26,22 @@ Drawn = tuple[str, str]
 
 
 def water_chart(seasons: tuple[SeasonOutlook, ...]) -> Drawn:
-    """Return a drawing of each season's usable water at planting and water announced by its end."""
+    """Return a drawing of each season's usable water at planting and at the finish."""
     bars: list[tuple[str, str, Spread]] = []
     for season in seasons:
-        if season.planting is not None:
-            usable = season.planting.amounts["usable_ml_per_share"]
-            bars.append((season.water_year, "usable at planting", usable))
+        points = (("at planting", season.planting), ("to finish with", season.finish))
+        own = [
+            (season.water_year, what, point.amounts["usable_ml_per_share"])
+            for what, point in points
+            if point is not None
+        ]
         announced = season.amounts["announced_to_date_ml_per_share"]
-        bars.append((season.water_year, "announced by June", announced))
-    canvas = Canvas(WIDTH, 222.0)
+        bars += own or [(season.water_year, "announced by June", announced)]
+    canvas = Canvas(WIDTH, 172.0)
     top = max(bar.quantiles[0.95].value for _, _, bar in bars)
     ticks = nice_ticks(0.0, max(top, 0.1))
-    scale = Scale(ticks[0], ticks[-1], 190.0, 18.0)
-    canvas.text(4, 9, "ML a share")
+    scale = Scale(ticks[0], ticks[-1], 140.0, 18.0)
+    canvas.text(4, 9, "usable water, ML a share")
     digits = 2 if ticks[1] % 0.1 else 1
     canvas.axis_y(scale, ticks, LEFT, RIGHT, lambda tick: number(tick, digits))
     step = (RIGHT - LEFT) / len(bars)
@@ -46,13 +49,13 @@ def water_chart(seasons: tuple[SeasonOutlook, ...]) -> Drawn:
     for place, (year, what, bar) in enumerate(bars):
         x = LEFT + step * (place + 0.42)
         _bar(canvas, scale, bar, x)
-        canvas.text(x, 201, what, anchor="middle", size=8.0)
+        canvas.text(x, 151, what, anchor="middle", size=8.0)
         places.setdefault(year, []).append(x)
     for place, (year, xs) in enumerate(places.items()):
-        canvas.text(sum(xs) / len(xs), 215, year, anchor="middle", bold=True)
+        canvas.text(sum(xs) / len(xs), 165, year, anchor="middle", bold=True)
         if place:
             edge = xs[0] - 0.5 * step
-            canvas.line([(edge, 193), (edge, 217)], shade=SOFT, width=0.5)
+            canvas.line([(edge, 143), (edge, 167)], shade=SOFT, width=0.5)
     said = "; ".join(f"{year} {what}: {reached_in_words(bar)}" for year, what, bar in bars)
     return canvas.svg(), f"Bars of water by season. {said}."
 
@@ -140,12 +143,14 @@ def stress_chart(stress: StressSet) -> Drawn:
     for tick in ticks:
         canvas.line([(scale.at(tick), 2), (scale.at(tick), bottom)], shade=PALE, width=0.5)
         canvas.text(scale.at(tick), bottom + 12, plain(tick), anchor="middle")
+    ends_of = [sorted((scale.at(0.0), scale.at(cover))) for cover in covers]
+    for place, (left_end, right_end) in enumerate(ends_of):
+        y, shade = 4 + row * place, MIDDLE if covers[place] >= 1.0 else DEEP
+        canvas.box(left_end, right_end, y + 2, y + row - 3, shade=shade)
+    canvas.line([(scale.at(1.0), 0), (scale.at(1.0), bottom)], shade=INK, width=1.4, dash="4 2")
     for place, case in enumerate(cases):
         y, cover = 4 + row * place, case.result.run_cover
         canvas.text(left - 6, y + 8.5, case.name, anchor="end")
-        ends = sorted((scale.at(0.0), scale.at(cover)))
-        canvas.box(ends[0], ends[1], y + 2, y + row - 3, shade=MIDDLE if cover >= 1.0 else DEEP)
-        canvas.text(ends[1] + 4, y + 8.8, number(cover, 2), bold=cover < 1.0)
-    canvas.line([(scale.at(1.0), 0), (scale.at(1.0), bottom)], shade=INK, width=1.4, dash="4 2")
+        canvas.text(ends_of[place][1] + 4, y + 8.8, number(cover, 2), bold=cover < 1.0)
     said = "; ".join(f"{case.name} {number(case.result.run_cover, 2)}" for case in cases)
     return canvas.svg(), f"Bars of cover over the run, with a line at 1.00. {said}."

@@ -11,7 +11,8 @@ from itertools import pairwise
 from typing import Any, Final
 
 Block = dict[str, Any]
-LONG_WORD: Final = re.compile(r"\S{31,}")
+LONG_WORD: Final = re.compile(r"(?![0-9a-f]{64}\b)\S{31,}")
+"""A word that may not fit a line; a hash does, and a copied one must match."""
 BREAK: Final = "\u200b"  # where a word may be broken that is longer than any line
 
 
@@ -74,7 +75,7 @@ def _parts(firsts: Sequence[str]) -> list[int]:
 
 
 def page(part: str, headline: str, blocks: Sequence[Block]) -> dict[str, Any]:
-    """Return a page: its part of the brief, and the finding as its headline."""
+    """Return a part of a brief: its number and name, and the finding as its headline."""
     return {"part": part, "headline": headline, "blocks": list(blocks)}
 
 

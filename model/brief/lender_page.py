@@ -1,7 +1,7 @@
 """What does a credit analyst ask, and what are the answers?
 
-Cover with its formula, values and ratios by season, the stress set, the break-evens, and the driest
-seasons on record come again from here.
+Cover over the run after drawings and tax, with its parts; values and ratios by season; the stress
+set, the break-evens, and the driest seasons on record come again from here.
 """
 
 from __future__ import annotations
@@ -17,20 +17,29 @@ from model.brief.layout import Block, chart, note, page, table, text
 from model.decide.amounts import Amount
 from model.decide.compare import SeasonOutcome
 from model.decide.findings import Findings
+from model.say.comparison import survives_in_words
 from model.say.dry_years import stretch_title
 from model.say.lender import (
-    break_evens_in_words,
+    BREAK_EVEN_TITLES,
+    DEBT_PARTS,
+    break_even_cells,
+    break_even_title,
+    bridge_in_words,
     case_in_words,
     cover_headline,
+    cover_in_short,
     cover_in_words,
     easier_on_bank,
     formulas_in_words,
+    short_words,
+    stress_title,
 )
 from model.say.measures import MEASURES, shown, title_of
 from model.say.numbers import (
     NO_NUMBER,
     chance_cell,
     number,
+    of_100,
     thousands,
     thousands_heading,
 )
@@ -50,11 +59,11 @@ BY_SEASON: Final = (
 """The measures of a season on this page; those of debt are left out where there is none."""
 
 WIDTHS: Final = {
-    "cover": 1.25,
-    "cover_below_1": 1.7,
-    "term_debt_cover": 1.45,
-    "receivable_aud": 1.1,
-    "interest_cover": 0.85,
+    "cover": 1.5,
+    "cover_below_1": 1.6,
+    "term_debt_cover": 1.5,
+    "receivable_aud": 0.9,
+    "debt_aud": 0.7,
 }
 """Widths of columns; all others have the usual one."""
 
@@ -64,22 +73,54 @@ BOTH_ENDS: Final = ("cover", "term_debt_cover")
 
 def lender_page(found: Findings) -> dict[str, Any]:
     """Return what a lender asks for."""
-    drawn = stress_chart(found.stress)
-    blocks = [values_table(found), text(cover_in_words(found.outcome)), stress_table(found)]
-    blocks += map(note, easier_on_bank(found.stress).values())
+    outcome, stress = found.outcome, found.stress
+    drawn = stress_chart(stress)
+    blocks: list[Block] = []
+    if outcome.covers["run_term_debt_cover"] is not None:
+        blocks += [text(cover_in_short(outcome)), parts_table(found)]
+    blocks.append(values_table(found))
+    if why := cover_in_words(outcome):
+        blocks.append(text(why))
+    blocks += [text(survives_in_words(outcome)), stress_table(found)]
+    bridge = bridge_in_words(outcome, stress, found.odds.count)
+    blocks += map(note, [*([bridge] if bridge else []), *easier_on_bank(stress).values()])
     if drawn[0]:
-        blocks.append(
-            chart(
-                drawn,
-                "Cover over the run in each case. Dashed: 1.00. Darker bars lie below it.",
-            )
-        )
-    if found.stress.has_cover:
-        blocks.append(text(break_evens_in_words(found.stress)))
+        blocks.append(chart(drawn, f"Debt cover over the run in each case: {short_words(stress)}."))
+    blocks.append(break_evens_block(found))
     if found.worst is not None:
         blocks.append(worst_table(found))
-    blocks.append(note(formulas_in_words(found.outcome, found.stress)))
-    return page("3  For the lender", cover_headline(found.outcome, found.stress), blocks)
+    blocks.append(note(formulas_in_words(outcome, stress)))
+    return page("4  Debt cover, and what may turn", cover_headline(outcome), blocks)
+
+
+def parts_table(found: Findings) -> Block:
+    """Return what the run pays its debts with, part by part, on average."""
+    debts = found.debts
+    rows = [
+        [title, thousands(float(getattr(debts, name).mean()))] for name, title in DEBT_PARTS.items()
+    ]
+    covers = found.outcome.covers
+    rows += [
+        [MEASURES[name].title, number(amount.mean.value, 2)]
+        for name, amount in covers.items()
+        if amount is not None
+    ]
+    return table(
+        f"What the whole run pays its loans with, on average, {thousands_heading()}; covers in "
+        "times.",
+        ["Part", "Run"],
+        rows,
+        widths=[4, 1],
+    )
+
+
+def break_evens_block(found: Findings) -> Block:
+    """Return the break-evens; a sentence where there is none."""
+    title = break_even_title(found.stress)
+    rows = [list(break_even_cells(one).values()) for one in found.stress.break_evens]
+    if all(one.at is None for one in found.stress.break_evens):
+        return text(title)
+    return table(title, BREAK_EVEN_TITLES, rows, widths=[3, 1, 2.4, 1.2, 1.2])
 
 
 def values_table(found: Findings) -> Block:
@@ -114,7 +155,7 @@ def _season_cell(season: SeasonOutcome, name: str) -> str:
     """Return a measure of a season; covers with what is reached 90 times in 100."""
     if name == "cover_below_1":
         has_cover = season.amounts["cover"] is not None
-        return chance_cell(season.chances[name]) if has_cover else "no debt"
+        return chance_cell(season.chances[name]) if has_cover else NO_NUMBER
     amount, form = season.amounts[name], MEASURES[name].cell
     if amount is None:
         return NO_NUMBER
@@ -133,31 +174,35 @@ def stress_table(found: Findings) -> Block:
     has_cover, rows = found.stress.has_cover, []
     for case in found.stress.cases:
         result = case.result
-        past = " past limit" if result.lowest_cash_aud < -found.limit_aud else ""
+        covers = [number(result.run_cover, 2), of_100(result.cover_below_1_frac)]
         rows.append(
             [
                 case_in_words(case),
                 " / ".join(map(number, _known(result.by_season("area_planted_ha")))),
-                *([number(result.run_cover, 2)] if has_cover else []),
-                f"{thousands(result.lowest_cash_aud)}{past}",
+                *(covers if has_cover else []),
+                thousands(result.lowest_cash_aud),
+                thousands(result.lowest_cash_9_of_10_aud),
                 month_name(result.lowest_cash_month),
+                of_100(result.past_limit_frac),
+                of_100(result.payment_missed_frac),
                 thousands(result.closing_cash_aud),
-                f"{result.payments_missed}",
             ]
         )
     return table(
-        f"Stress set, each case a change of the middle case. Bank in {thousands_heading()}.",
+        stress_title(found.stress),
         [
             "Case",
             "Planted by season, ha",
-            *(["Cover over the run"] if has_cover else []),
-            title_of("lowest_cash_aud"),
+            *(["Cover over the run", "below 1.00"] if has_cover else []),
+            f"{title_of('lowest_cash_aud')}, 50",
+            "90",
             "Lowest in",
+            "Past limit",
+            "Payment missed",
             "Bank at the end",
-            title_of("payments_missed"),
         ],
         rows,
-        widths=[4.5, 1.4, *([0.9] if has_cover else []), 1.6, 1.1, 0.9, 1.1],
+        widths=[3.0, 1.6, *([0.8, 0.7] if has_cover else []), 0.9, 0.9, 1.2, 0.7, 0.9, 0.9],
     )
 
 
@@ -170,11 +215,11 @@ def worst_table(found: Findings) -> Block:
     worst, results = found.worst, found.worst_results
     assert worst is not None
     assert results is not None
-    due = not np.isnan(results["cover"][found.at, 0]).all()
+    due = not np.isnan(results["term_debt_cover"][found.at, 0]).all()
 
     def cells(season: int) -> list[str]:
         names = ("area_planted_ha", "water_carried_ml", "closing_cash_aud", "peak_overdraft_aud")
-        wanted = (*names, *(["cover"] if due else []))
+        wanted = (*names, *(["term_debt_cover"] if due else []))
         return [MEASURES[name].cell(results[name][found.at, 0, season]) for name in wanted]
 
     rows = [
@@ -196,7 +241,7 @@ def worst_table(found: Findings) -> Block:
             "Held, ML",
             "Bank at the end",
             title_of("peak_overdraft_aud"),
-            *(["Cover"] if due else []),
+            *(["Cover after drawings and tax"] if due else []),
         ],
         rows,
         text_columns=(0, 1),

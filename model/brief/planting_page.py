@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from model.brief.charts import cash_chart
-from model.brief.layout import Block, chart, page, table, text
+from model.brief.layout import Block, bullets, chart, heading, note, page, table, text
 from model.decide.amounts import Amount
 from model.decide.findings import Findings
 from model.say.bank import bills_past_limit_in_words, of_payments
@@ -24,6 +24,17 @@ from model.say.numbers import (
     two_figures,
 )
 from model.say.outlook import REACHED
+from model.say.steps import (
+    NOT_ADVICE,
+    PUT_OFF_NOTE,
+    changed_in_words,
+    ladder_head,
+    ladder_note,
+    rung_cells,
+    rung_name,
+    step_in_words,
+    taken_in_short,
+)
 from model.water_year import month_name
 
 MOST_STRATEGIES: Final = 6
@@ -60,7 +71,30 @@ def planting_page(found: Findings) -> dict[str, Any]:
     ]
     if len(found.compared.outcomes) > 1:
         blocks.append(strategies_table(found))
-    return page("2  Planting, holding and the bank", headline, blocks)
+    blocks += steps_blocks(found)
+    return page("3  Planting, holding and the bank", headline, blocks)
+
+
+def steps_blocks(found: Findings) -> list[Block]:
+    """Return the strategy's drought steps, who must agree to each, and what they change."""
+    steps = found.outcome.drought_steps()
+    if steps is None:
+        return []
+    years = tuple(season.water_year for season in found.outcome.seasons)
+    return [
+        heading("Drought steps of this strategy, in order"),
+        bullets(
+            [f"{step_in_words(each.step)} {taken_in_short(each, years)}" for each in steps.taken]
+        ),
+        table(
+            f"What each changes beside those before it: {ladder_note()}.",
+            ["Steps", *ladder_head()],
+            [[rung_name(rung, steps), *rung_cells(rung)] for rung in steps.ladder],
+            widths=[3, 1, 1, 1, 1, 1],
+        ),
+        text(changed_in_words(steps)),
+        note(f"{PUT_OFF_NOTE} {NOT_ADVICE}"),
+    ]
 
 
 def outcomes_table(found: Findings) -> Block:
@@ -94,7 +128,7 @@ def outcomes_table(found: Findings) -> Block:
             MEASURES["closing_cash_aud"].heading,
         ],
         rows,
-        widths=[0.8, 1.3, 1.6, 1.4, 1.7, 1.7],
+        widths=[0.75, 1.1, 1.6, 1.4, 1.8, 2.1],
         text_columns=(0, 1),
     )
 

@@ -1,8 +1,8 @@
 """How is a chart drawn, as SVG text that any printer can set?
 
-A canvas collects shapes in points; a scale turns values into places on it. Text stays text. Shades
-are of one grey-blue and differ in lightness, so that they print in grey; whatever matters is also
-named beside its line.
+A canvas collects shapes in points; a scale turns values into places on it. Text stays text, with a
+white edge, so that no line strikes it. Typeface and shades are the screen's; shades differ in
+lightness, so that they print in grey; whatever matters is also named beside its line.
 """
 
 from __future__ import annotations
@@ -13,12 +13,12 @@ from dataclasses import dataclass, field
 from typing import Final
 from xml.sax.saxutils import escape, quoteattr
 
-FONT: Final = "Libertinus Serif"
-INK: Final = "#1a1a1a"
-SOFT: Final = "#8a8f94"
-PALE: Final = "#d3dae1"
-MIDDLE: Final = "#9aaabb"
-DEEP: Final = "#33475b"
+FONT: Final = "Public Sans, Public Sans Ext, Libertinus Serif"
+INK: Final = "#111111"
+SOFT: Final = "#7a7a7a"
+PALE: Final = "#d6e4e6"
+MIDDLE: Final = "#8fb6bb"
+DEEP: Final = "#085c66"
 STEPS: Final = (1.0, 2.0, 2.5, 5.0, 10.0)
 Point = tuple[float, float]
 
@@ -70,15 +70,16 @@ class Canvas:
         *,
         anchor: str = "start",
         bold: bool = False,
-        size: float = 9.0,
+        size: float = 8.5,
     ) -> None:
         """Write words; `anchor` is start, middle or end."""
         weight = ' font-weight="bold"' if bold else ""
-        weight += f' font-size="{size:g}"' if size != 9.0 else ""
+        weight += f' font-size="{size:g}"' if size != 8.5 else ""
         clean = "".join(letter for letter in words if letter.isprintable())
         self.shapes.append(
             f'<text x="{x:.2f}" y="{y:.2f}" text-anchor={quoteattr(anchor)} '
-            f'fill="{INK}"{weight}>{escape(clean)}</text>'
+            f'fill="{INK}" stroke="#ffffff" stroke-width="2" paint-order="stroke"{weight}>'
+            f"{escape(clean)}</text>"
         )
 
     def line(
@@ -128,7 +129,7 @@ class Canvas:
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {self.width:g} {self.height:g}" '
             f'width="{self.width:g}pt" height="{self.height:g}pt" font-family="{FONT}" '
-            'font-size="9">' + "".join(self.shapes) + "</svg>"
+            'font-size="8.5">' + "".join(self.shapes) + "</svg>"
         )
 
 

@@ -6,6 +6,7 @@ from importlib.metadata import version
 from typing import Any, Final
 
 from model.brief.layout import Block, bullets, heading, note, page, table, text
+from model.brief.plan_hash import plan_sha256
 from model.decide.findings import Findings
 from model.say.announced import HINDSIGHT, held_in_words, none_in_words
 from model.say.cautions import FARM_CAUTION, what_varies
@@ -13,14 +14,13 @@ from model.say.evidence import (
     behind_in_words,
     first_in_words,
     headline_of,
-    no_better_in_words,
 )
 from model.say.method import drying_in_words, method_in_words
 from model.say.numbers import count, money, number, rate
+from model.say.paper import UNTRIED
 from model.say.price import price_lines
+from model.say.record import filled_in_words
 from model.sequences.drying import drying_of
-
-UNTRIED: Final = "These odds have not been held against the past for this brief"
 
 UNITS: Final = {"bale": "bales", "t": "t"}
 """What several units of a crop are called."""
@@ -58,14 +58,7 @@ def trust_page(found: Findings) -> dict[str, Any]:
         heading("To make these figures again"),
         note(made_from(found)),
     ]
-    return page("4  How far to trust it", headline, blocks)
-
-
-def trust_in_short(found: Findings) -> str:
-    """Return how far to trust it, and what is no better than the long-run record."""
-    if found.verdict is None:
-        return f"{UNTRIED}."
-    return f"{headline_of(found.verdict)}. {no_better_in_words(found.verdict)}"
+    return page("6  How far to trust it", headline, blocks)
 
 
 def announced_blocks(found: Findings) -> list[Block]:
@@ -84,7 +77,7 @@ def assumptions(found: Findings) -> list[str]:
     drying = drying_in_words(drying_of(odds.record, plan.sequences))
     return [
         f"Inflow: {odds.record.name}, observed {odds.record.span[0]} to {odds.record.span[1]}, "
-        f"{count(odds.record.months, 'month')}; {_filled(found)}.",
+        f"{count(odds.record.months, 'month')}; {filled_in_words(odds.record, plan.record_fill)}.",
         f"What may come: {count(odds.count, 'sequence')}, {method_in_words(odds.method)}"
         + (f", {drying}" if drying else ", flow as observed")
         + ".",
@@ -92,20 +85,13 @@ def assumptions(found: Findings) -> list[str]:
         "plan, as its owner stated them. One average holder stands for all general security.",
         what_varies(found.setting.farm),
         *price_lines(found.setting.prices_met()),
-        "Stated cases take each month's level from "
-        f"{count(found.stress.sequences, 'sequence')}, in mean weather and without spills; every "
-        "season at what is reached 90 times in 100 is harsher than one run of seasons in ten.",
+        "Each stress case is the plan changed as named and played through "
+        f"{count(found.stress.sequences, 'sequence')}; every season at what is reached 90 times in "
+        "100 is harsher than one run of seasons in ten.",
         "Quantiles: Hyndman and Fan 1996, type 7. Covers: Farm Financial Standards Council; "
         "Langemeier 2018 (farmdoc daily 8:175). The choice of stress cases: common practice, no "
         "source.",
     ]
-
-
-def _filled(found: Findings) -> str:
-    filled = found.odds.record.filled
-    if not filled:
-        return "no month was filled"
-    return "filled: " + ", ".join(f"{cells} of {column}" for column, cells in filled.items())
 
 
 def figures_table(found: Findings) -> Block:
@@ -154,8 +140,9 @@ def made_from(found: Findings) -> str:
     """Return what the figures were made from."""
     odds = found.odds
     return (
-        f"Record SHA-256 {odds.record.sha256}. Method {odds.method['method']}, seed "
+        f"Plan as played, SHA-256 {plan_sha256(odds.plan)} (of “plan” in the brief's JSON file). "
+        f"Record, SHA-256 {odds.record.sha256}. Method {odds.method['method']}, seed "
         f"{odds.plan.sequences.seed}, {count(odds.count, 'sequence')}. Seasons in Hand, version "
         f"{version('seasons-in-hand')}. The same plan, record, seed and version give the same "
-        "figures, in the files of “seasons outlook” and “seasons compare” too."
+        "figures; each of them is in the brief's JSON file and in its workbook."
     )

@@ -1,44 +1,27 @@
-"""What water is there, by the season, and what is the plan about?"""
+"""What water is there, by the season?"""
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Any
 
-from model.brief.charts import water_chart
-from model.brief.layout import Block, chart, note, page, table, text
+from model.brief.layout import Block, note, page, table, text
 from model.decide.findings import Findings
-from model.farm.thin_water import thin_water
-from model.plan.cautions import opening_cautions, undated_words
-from model.say.farm import plan_in_words
-from model.say.method import river_in_words, short_in_words
+from model.outlook.outlook import PointOutlook, SeasonOutlook
+from model.say.method import short_in_words
 from model.say.numbers import chance, number, two_figures, with_range
 from model.say.outlook import (
     REACHED_TITLES,
-    few_sequences_in_words,
     nothing_announced,
     nothing_in_a_row,
     water_headline,
 )
-from model.say.thin_water import thin_water_in_words
-from model.sequences.drying import is_changed
 from model.water_year import month_name
 
-FEWEST_SEQUENCES: Final = 400
-"""Below this the draws alone leave a chance of one half open by 5 points either way."""
 
-
-def water_page(found: Findings, in_short: Block) -> dict[str, Any]:
-    """Return the plan in a paragraph, the other pages' findings, and the odds of water."""
+def water_page(found: Findings) -> dict[str, Any]:
+    """Return the odds of water: what is usable at planting and at the finish first."""
     seasons = found.odds.seasons
     blocks = [
-        text(plan_in_words(found)),
-        *cautions_of(found),
-        in_short,
-        chart(
-            water_chart(seasons),
-            "General-security water, ML a share. Pale: 80 times in 100. Darker: 50 times in 100. "
-            "Line and number: the middle, as likely more as less.",
-        ),
         water_table(found),
         nothing_table(found),
         note(
@@ -49,39 +32,20 @@ def water_page(found: Findings, in_short: Block) -> dict[str, Any]:
         ),
         *map(text, short_in_words(found.odds.record_error.widening)),
     ]
-    if few := few_sequences_in_words(found.odds, FEWEST_SEQUENCES):
-        blocks.append(text(few))
     shares_ml = found.setting.farm.licence.general_security_shares_ml
-    return page("1  Water", water_headline(seasons[0], shares_ml), blocks)
-
-
-def cautions_of(found: Findings) -> list[Block]:
-    """Return where another river is counted on, and which figures to check again."""
-    cautions, undated = opening_cautions(found.odds.plan), undated_words(found.odds.plan)
-    drawing = found.odds.plan.sequences
-    drier = [text(river_in_words(found.odds.record, drawing))] if is_changed(drawing) else []
-    return [
-        *drier,
-        *map(text, [*cautions, *thin_layouts_of(found)]),
-        *([note(undated)] if undated else []),
-    ]
-
-
-def thin_layouts_of(found: Findings) -> list[str]:
-    """Return which row layouts are planned on far less water than they ask for."""
-    setting = found.setting
-    return list(thin_water_in_words(thin_water(setting.rules, setting.strategies)))
+    return page("2  Water", water_headline(seasons[0], shares_ml), blocks)
 
 
 def water_table(found: Findings) -> Block:
     """Return the odds of water as a table."""
     rows = []
     for season in found.odds.seasons:
-        amounts = [("announced by June", season.amounts["announced_to_date_ml_per_share"], _two)]
-        if season.planting is not None:
-            usable = season.planting.amounts["usable_ml_per_share"]
-            when = f"usable at planting, {_short(season.planting.month)}"
-            amounts.insert(0, (when, usable, _two))
+        amounts = [
+            (f"usable {what}, {_short(point.month)}", point.amounts["usable_ml_per_share"], _two)
+            for what, point in usable_points(season)
+        ]
+        announced = season.amounts["announced_to_date_ml_per_share"]
+        amounts.append(("announced by June", announced, _two))
         dam = season.amounts["storage_end_ml"]
         amounts.append(("dam at the end of June, ML", dam, two_figures))
         rows += [
@@ -97,9 +61,15 @@ def water_table(found: Findings) -> Block:
         "record supports.",
         ["Season", "Water", *REACHED_TITLES.values()],
         rows,
-        widths=[0.8, 2.1, 2, 2.1, 2.2],
+        widths=[0.85, 2.7, 1.9, 2.1, 2.3],
         text_columns=(0, 1),
     )
+
+
+def usable_points(season: SeasonOutlook) -> list[tuple[str, PointOutlook]]:
+    """Return when in a season usable water grows a crop: at planting, and at the finish."""
+    points = (("at planting", season.planting), ("to finish with", season.finish))
+    return [(what, point) for what, point in points if point is not None]
 
 
 def _two(value: float) -> str:

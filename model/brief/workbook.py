@@ -1,8 +1,9 @@
 """How do a brief's numbers become a workbook?
 
 Tidy sheets, one row a thing, units in the header or beside the number: inputs, seasons, months,
-strategies, stress, break-evens.
-No macros and no formulas: every text is written as text, whatever it begins with. The date
+strategies, stress, break-evens, credit.
+No macros; formulas on one small sheet alone (see `live_sheet`): every text is written as text,
+whatever it begins with. The date
 of making is the brief's, so that the same findings give the same bytes.
 """
 
@@ -15,8 +16,11 @@ from collections.abc import Iterator, Sequence
 from importlib.metadata import version
 from typing import Any, Final
 
+from model.brief.credit_sheet import credit_of
+from model.brief.decision_page import thin_layouts_of
 from model.brief.inputs_sheet import inputs_under, plan_inputs
-from model.brief.water_page import thin_layouts_of
+from model.brief.live_sheet import rows_of, write_live
+from model.brief.plan_hash import plan_sha256
 from model.decide.amounts import Amount
 from model.decide.findings import Findings
 from model.outlook.chances import QUANTILES, Estimate
@@ -25,6 +29,7 @@ from model.say.announced import held_in_words
 from model.say.cautions import FARM_CAUTION
 from model.say.lender import case_meaning, easier_on_bank, unit_in_words
 from model.say.measures import unit_of
+from model.say.record import filled_in_words, much_filled_in_words
 from model.water_year import format_month
 
 Cell = str | float | None
@@ -43,7 +48,12 @@ LEVEL_FORMAT: Final = "#,##0.00"
 WITH_LEVELS: Final = ("now", "at break-even")
 """Columns of levels in several units."""
 A4: Final = 9
-OF_COVER: Final = ("cover_below_1", "cover_below_1_25")
+OF_COVER: Final = (
+    "cover_below_1",
+    "cover_below_1_25",
+    "run_cover_below_1",
+    "run_cover_below_1_25",
+)
 """Chances that are left away where nothing is due to a lender: 0 would be said of no ratio."""
 ANY: Final = "(the valley)"
 """Where other rows name a strategy: the odds of water are the same under each."""
@@ -65,7 +75,7 @@ USUAL_WIDTH: Final = 15
 LINE_POINTS: Final = 15.0
 
 
-def workbook_xlsx(found: Findings, date: dt.date) -> bytes:
+def workbook_xlsx(found: Findings, date: dt.date, mark: str = "") -> bytes:
     """Return a workbook; the same findings and date give the same bytes.
 
     Parameters
@@ -74,6 +84,8 @@ def workbook_xlsx(found: Findings, date: dt.date) -> bytes:
         What it holds.
     date
         The day it was made.
+    mark
+        Of the run whose JSON file holds the figures; it stands in the workbook's properties.
     """
     import xlsxwriter
 
@@ -83,6 +95,7 @@ def workbook_xlsx(found: Findings, date: dt.date) -> bytes:
         {
             "title": _clean(found.odds.plan.title)[:200],
             "created": dt.datetime(date.year, date.month, date.day),
+            "keywords": f"run {mark}" if mark else "",
         }
     )
     formats = _Formats(book)
@@ -93,8 +106,12 @@ def workbook_xlsx(found: Findings, date: dt.date) -> bytes:
         ("strategies", *strategies_of(found)),
         ("stress", *stress_of(found)),
         ("break-evens", *break_evens_of(found)),
+        ("credit", *credit_of(found)),
     ):
-        _write(book.add_worksheet(name), header, rows, formats)
+        sheet = book.add_worksheet(name)
+        _write(sheet, header, rows, formats)
+        _set_up(sheet, found.outcome.strategy.name)
+    _set_up(write_live(book, rows_of(found), formats), found.outcome.strategy.name)
     book.close()
     return buffer.getvalue()
 
@@ -117,7 +134,7 @@ class _Formats:
 
 
 def _write(sheet: Any, header: Sequence[str], rows: Rows, formats: _Formats) -> None:
-    """Write one sheet: header with units, frozen panes, a format a number, one page wide."""
+    """Write one sheet: header with units, a format a number."""
     named_in = next((at for at, name in enumerate(header) if name in NAMING), len(header))
     for column, name in enumerate(header):
         unit = unit_of(name).name
@@ -138,10 +155,15 @@ def _write(sheet: Any, header: Sequence[str], rows: Rows, formats: _Formats) -> 
     sheet.set_row(
         0, LINE_POINTS * max(_lines(f"{name} [{unit_of(name).name}]", name) for name in header)
     )
-    sheet.freeze_panes(1, 1)
     sheet.autofilter(0, 0, max(1, len(rows)), len(header) - 1)
+
+
+def _set_up(sheet: Any, strategy: str) -> None:
+    """Freeze a sheet's header; print it one page wide, the strategy at the head of each page."""
+    sheet.freeze_panes(1, 1)
     sheet.set_landscape()
     sheet.set_paper(A4)
+    sheet.set_header("&L" + _clean(strategy).replace("&", "&&")[:200])
     sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(0)
 
@@ -167,13 +189,21 @@ def _clean(words: str) -> str:
 def inputs_of(found: Findings, date: dt.date) -> Iterator[tuple[Cell, ...]]:
     """Yield what the figures were made from, then every input with its unit and place."""
     odds = found.odds
+    yield "strategy these papers are about", found.outcome.strategy.name
     yield "made on", date.isoformat()
     yield "version", version("seasons-in-hand")
+    yield "plan as played, SHA-256", plan_sha256(odds.plan)
     yield "record SHA-256", odds.record.sha256
+    yield "months filled", filled_in_words(odds.record, odds.plan.record_fill)
     yield "record months", float(odds.record.months), "months"
     yield "sequences", float(odds.count), "sequences"
     yield "caution", FARM_CAUTION
-    for caution in [*all_cautions(odds.plan), *thin_layouts_of(found)]:
+    filled = much_filled_in_words(odds.record, odds.plan.record_fill)
+    for caution in [
+        *([filled] if filled else []),
+        *all_cautions(odds.plan),
+        *thin_layouts_of(found),
+    ]:
         yield "to look at again", caution
     yield from announced_of(found)
     yield from plan_inputs(odds.plan)
@@ -244,9 +274,17 @@ def _estimate(estimate: Estimate) -> list[Cell]:
 def months_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
     """Arrange the bank balance by month."""
     header = ["month", *(f"bank_aud q{100 * frac:g}" for frac in QUANTILES)]
-    by_month = found.cash.quantiles_aud.T.tolist()
+    header += [*(f"debt_aud q{100 * frac:g}" for frac in QUANTILES), "past_limit_frac", "strategy"]
+    cash, strategy = found.cash, found.outcome.strategy.name
     rows: list[list[Cell]] = [
-        [format_month(found.cash.first_month + t), *values] for t, values in enumerate(by_month)
+        [
+            format_month(cash.first_month + t),
+            *cash.quantiles_aud[:, t].tolist(),
+            *cash.debt_quantiles_aud[:, t].tolist(),
+            float(cash.past_limit_frac[t]),
+            strategy,
+        ]
+        for t in range(len(cash.past_limit_frac))
     ]
     return header, rows
 
@@ -260,7 +298,8 @@ def strategies_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
         name = outcome.strategy.name
         rows += [
             [name, what, unit_of(what).name, *_estimate(amount.mean), amount.worst_tenth.value]
-            for what, amount in outcome.whole_run.items()
+            for what, amount in (*outcome.whole_run.items(), *outcome.covers.items())
+            if amount is not None
         ]
         rows += [
             [name, f"chance_{what}_frac", "fraction", *_estimate(chance)]
@@ -277,14 +316,28 @@ def strategies_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
     return header, rows
 
 
+STRESS_COLUMNS: Final = (
+    "run_cover",
+    "run_cover_after_machinery",
+    "cover_below_1_frac",
+    "lowest_cash_aud",
+    "lowest_cash_9_of_10_aud",
+    "closing_cash_aud",
+    "arrears_aud",
+    "past_limit_frac",
+    "payment_missed_frac",
+)
+"""What a case brings, as the brief has it; the bank's middle, and what it stays above 90 in 100."""
+
+
 def stress_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
     """Arrange the stress set, a row a case."""
     calendar = found.setting.valley.calendar
     labels = [calendar.water_year(season) for season in range(calendar.seasons)]
-    by_season = ("area_planted_ha", "cover", "receivable_aud")
-    header = ["case", "meaning", "run_cover", "lowest_bank_aud", "lowest_month"]
-    header += ["closing_bank_aud", "arrears_aud", "payments_missed"]
-    header += [f"{name} {label}" for name in by_season for label in labels] + ["remark"]
+    by_season = ("area_planted_ha", "term_debt_cover", "receivable_aud")
+    header = ["case", "meaning", *STRESS_COLUMNS, "lowest_month"]
+    header += [f"{name} {label}" for name in by_season for label in labels]
+    header += ["remark", "strategy"]
     rows: list[list[Cell]] = []
     remarks = easier_on_bank(found.stress)
     for case in found.stress.cases:
@@ -293,23 +346,20 @@ def stress_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
             [
                 case.name,
                 case_meaning(case),
-                result.run_cover,
-                result.lowest_cash_aud,
+                *(getattr(result, name) for name in STRESS_COLUMNS),
                 format_month(result.lowest_cash_month),
-                result.closing_cash_aud,
-                result.arrears_aud,
-                float(result.payments_missed),
                 *(value for name in by_season for value in result.by_season(name)),
                 remarks.get(case.name, ""),
+                found.outcome.strategy.name,
             ]
         )
     return header, rows
 
 
 def break_evens_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
-    """Arrange how far each thing may turn before cover over the run is 1.00."""
+    """Arrange how far each thing may turn before debt cover over the run is 1.00."""
     header = ["what turns", "found", "unit", "now", "at break-even", "change_frac"]
-    header += ["run_cover there"]
+    header += ["run_cover there", "strategy"]
     rows: list[list[Cell]] = [
         [
             one.name,
@@ -319,6 +369,7 @@ def break_evens_of(found: Findings) -> tuple[list[str], list[list[Cell]]]:
             one.at,
             one.change_frac,
             one.cover_there,
+            found.outcome.strategy.name,
         ]
         for one in found.stress.break_evens
     ]

@@ -31,9 +31,10 @@ def add_to(commands: Commands) -> None:
         "brief",
         help="pages for a partner or lender (PDF), and a workbook (XLSX)",
         description=(
-            "Write the odds of water, what is planted and held, the bank by month, debt cover, the "
-            "stress set and what it all rests on, as a few A4 pages; with --workbook the numbers "
-            "too."
+            "Write a credit paper on A4: the decision, the odds of water, what is planted and "
+            "held, the bank by month, debt cover, the stress set, security and covenants, and what "
+            "it all rests on. FILE.json beside it holds every figure printed; with --workbook a "
+            "workbook too."
         ),
         epilog="Example:  seasons brief plan.toml --out brief.pdf --workbook brief.xlsx",
     )
@@ -54,10 +55,11 @@ def add_to(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command; return its exit status."""
     from model.brief.brief_file import brief_pdf
+    from model.brief.brief_json import brief_json
     from model.brief.evidence_file import verdict_of
     from model.decide.findings import findings_of
     from model.evidence.announced import held_in_plan
-    from model.files import write_all
+    from model.files import run_mark, write_run
     from model.say.cautions import FARM_CAUTION
 
     plan, record = with_method(*plan_and_record(options))
@@ -74,12 +76,14 @@ def run(options: argparse.Namespace) -> int:
             progress=progress,
         )
     with stage("laying out the pages"):
-        written: dict[Path, Content] = {options.out: brief_pdf(found, day, options.plan.name)}
+        name, document = options.plan.name, brief_json(found, day, options.plan.name)
+        mark = run_mark(document)
+        files: dict[Path, Content] = {options.out: brief_pdf(found, day, name, mark)}
         if options.workbook is not None:
             from model.brief.workbook import workbook_xlsx
 
-            written[options.workbook] = workbook_xlsx(found, day)
-        write_all(written)
+            files[options.workbook] = workbook_xlsx(found, day, mark)
+        written = write_run(options.out.with_suffix(".json"), document, files)
     print_invented(plan)
     print_opening_cautions(plan)
     print(FARM_CAUTION)

@@ -115,11 +115,11 @@ def _saying_what_is_kept() -> Iterator[None]:
 
 def _brief(book: Book, day: dt.date | None) -> bytes:
     """Return the two pages."""
-    from model.brief.book_pages import PAGES, book_document
+    from model.brief.book_pages import book_document
     from model.brief.brief_file import pdf_of
 
     day = day or dt.datetime.now().astimezone().date()
-    return pdf_of(book_document(book, day), day, PAGES)
+    return pdf_of(book_document(book, day), day)
 
 
 def _with_methods(folder: Folder) -> Folder:

@@ -1,13 +1,14 @@
-"""With what is a stated case of one strategy run, and how is the farm changed for it?"""
+"""With what is a case of one strategy played, and how is the farm changed for it?"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from model.decide.stated_case import CaseResult, run_case, scaled_water, stated_river
-from model.farm.river import RiverMonth
+from model.decide.played_case import CaseResult, case_of, play_case, scaled_water
+from model.farm.river import RiverMonth, sequences_at_start
 from model.farm.rules import FarmRules, farm_rules_of
+from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
 from model.farm.state import FarmState, Settings, opening_farm
 from model.plan.farm import Farm
@@ -16,48 +17,62 @@ from model.plan.strategy import Strategy
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """All that a stated case of one strategy is run with."""
+    """All that a case of one strategy is played with."""
 
     setting: FarmSetting
     strategy: Strategy
-    river: Sequence[RiverMonth]  # many sequences
+    river: Sequence[RiverMonth]  # the months of the sequences
 
     @property
     def seasons(self) -> int:
         """How many seasons the run has."""
         return self.setting.valley.calendar.seasons
 
-    def stated(self, chances: Sequence[float]) -> tuple[RiverMonth, ...]:
-        """Return a stated case's months."""
-        return stated_river(self.river, chances, self.setting.rules)
-
     def rules_for(self, farm: Farm) -> FarmRules:
-        """Prepare the rules of a changed farm."""
-        valley = self.setting.valley
-        return farm_rules_of(valley.plan, farm, valley.record, valley.rules, valley.calendar)
+        """Prepare the rules of a changed farm; water is bought, sold and valued as before."""
+        valley, own = self.setting.valley, self.setting.rules
+        rules = farm_rules_of(valley.plan, farm, valley.record, valley.rules, valley.calendar)
+        return replace(rules, market=own.market, water_worth=own.water_worth)
 
     def opening(self, farm: Farm, rules: FarmRules) -> FarmState:
         """Put a changed farm where the plan says it stands."""
-        return opening_farm(farm.opening, self.setting.valley.plan.opening, rules, 1, 1)
+        opening, sequences = self.setting.valley.plan.opening, sequences_at_start(self.river)
+        return opening_farm(farm.opening, opening, rules, 1, sequences)
 
     def run(
         self,
-        river: Sequence[RiverMonth],
+        *,
         farm: Farm | None = None,
         strategy: Strategy | None = None,
+        river: Sequence[RiverMonth] | None = None,
         water_factor: float = 1.0,
     ) -> CaseResult:
-        """Run a case with a changed farm, strategy or water."""
+        """Return what a case brings, with a changed farm, strategy, river or water."""
         farm = farm or self.setting.farm
         rules = self.rules_for(farm)
-        months, expectation = scaled_water(river, self.setting.expectation, water_factor)
-        return run_case(
+        months, expectation = scaled_water(
+            river or self.river, self.setting.expectation, water_factor
+        )
+        found = play_case(
             months,
             self.opening(farm, rules),
             Settings.of([strategy or self.strategy], rules),
             expectation,
             rules,
             self.setting.valley.calendar,
+        )
+        return case_of(found, rules, self.setting.valley.calendar)
+
+    def as_planned(self) -> FarmResults:
+        """Play the plan as it stands, (1, sequence, season)."""
+        setting, rules = self.setting, self.setting.rules
+        return play_case(
+            self.river,
+            self.opening(setting.farm, rules),
+            Settings.of([self.strategy], rules),
+            setting.expectation,
+            rules,
+            setting.valley.calendar,
         )
 
 

@@ -1,25 +1,30 @@
-"""How far may price, yield, water or rates turn before cover over the run is 1.00?
+"""How far may price, yield, water or rates turn before debt cover over the run is 1.00?
 
-Solved, not stepped: the level is found between two ends by Brent's method and run again there. Each
-is turned alone, from the middle case.
+Cover after drawings and tax, on average over the sequences. Solved, not stepped: the level is found
+between two ends by Brent's method and played again there. Each is turned alone.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from typing import Final, Literal
 
 from model.decide.bench import Bench, with_lint, with_rates, with_yield
-from model.farm.river import RiverMonth
 
-COVER_TOLERANCE: Final = 1e-6
+COVER_TOLERANCE: Final = 2e-3
+"""As near to 1.00 as the last digit that is printed of it."""
+LEVEL_TOLERANCE: Final = 1e-4
+"""Of what a level is now; of rates, a hundredth of a point."""
 MOST_FACTOR: Final = 10.0
 """No price, yield or allocation is looked for beyond ten times the plan's."""
 LEAST_FACTOR: Final = 1e-6
 """Next to nothing: a crop of no yield at all has no rules to run."""
 MOST_RATE_UP_FRAC: Final = 1.0
+PARTS_OF_THE_WAY: Final = (0.05, 0.15, 0.4, 1.0)
+"""From where things stand to the end looked to: most levels are near, and each play costs time."""
 
 Found = Literal["solved", "in_a_step", "never_falls_to_1", "never_reaches_1", "no_debt"]
 
@@ -33,28 +38,28 @@ class BreakEven:
     now: float  # in the unit
     at: float | None  # in the unit; None where there is none
     change_frac: float | None  # of what is now; for a rate, what is added
-    cover_there: float | None  # when run again at `at`
+    cover_there: float | None  # when played again at `at`
     found: Literal["solved", "in_a_step", "never_falls_to_1", "never_reaches_1", "no_debt"]
 
 
-def break_evens(bench: Bench, middle: Sequence[RiverMonth]) -> tuple[BreakEven, ...]:
+def break_evens(bench: Bench) -> tuple[BreakEven, ...]:
     """Solve how far price, yield, allocation and rate may turn."""
     farm = bench.setting.farm
     lint_aud = farm.main_crop.price_aud_per_unit
     full_bales = farm.main_crop.layouts[0].full_yield_units_per_ha
-    announced = float(sum(m.announced_ml_per_share[0] for m in middle)) / bench.seasons
+    announced = sum(float(m.announced_ml_per_share.mean()) for m in bench.river) / bench.seasons
 
     def lint(factor: float) -> float:
-        return bench.run(middle, with_lint(farm, lint_aud * factor)).run_cover
+        return bench.run(farm=with_lint(farm, lint_aud * factor)).run_cover
 
     def yields(factor: float) -> float:
-        return bench.run(middle, with_yield(farm, factor)).run_cover
+        return bench.run(farm=with_yield(farm, factor)).run_cover
 
     def water(factor: float) -> float:
-        return bench.run(middle, water_factor=factor).run_cover
+        return bench.run(water_factor=factor).run_cover
 
     def rates(added_frac: float) -> float:
-        return bench.run(middle, with_rates(farm, added_frac)).run_cover
+        return bench.run(farm=with_rates(farm, added_frac)).run_cover
 
     return (
         _scaled("Lint price", "AUD per bale", lint_aud, lint),
@@ -96,14 +101,22 @@ def solve_cover(
     """
     from scipy.optimize import brentq
 
-    now = cover_at(start)
+    cover_of = cache(cover_at)
+    now = cover_of(start)
     if math.isnan(now):
         return "no_debt", None, None
     end = lower if now >= 1.0 else upper
-    beyond = cover_at(end)
+    near = start
+    for part in PARTS_OF_THE_WAY:
+        far = start + part * (end - start)
+        if math.isnan(cover_of(far)) or (cover_of(far) >= 1.0) != (now >= 1.0):
+            break
+        near = far
+    beyond = cover_of(far)
     if end == start or math.isnan(beyond) or (beyond >= 1.0) == (now >= 1.0):
         return ("never_falls_to_1" if now >= 1.0 else "never_reaches_1"), None, None
-    level = float(brentq(lambda x: cover_at(x) - 1.0, min(start, end), max(start, end), xtol=1e-10))
-    there = cover_at(level)
+    ends = min(near, far), max(near, far)
+    level = float(brentq(lambda x: cover_of(x) - 1.0, *ends, xtol=LEVEL_TOLERANCE))
+    there = cover_of(level)
     found: Found = "solved" if abs(there - 1.0) <= COVER_TOLERANCE else "in_a_step"
     return found, level, there

@@ -1,8 +1,8 @@
-"""How does the bank go month by month under one strategy, and in which month is it lowest?
+"""How do bank and debt go month by month under one strategy, and when is the bank lowest?
 
-The balance at each month's end over many sequences. What is said of a month is of that month alone:
-that some month of the run passes the overdraft limit is likelier than that any one month does, and
-is among the chances of `compare`.
+Balance and debt at each month's end over many sequences. What is said of a month is of that month
+alone: that some month of the run passes the overdraft limit is likelier than that any one month
+does, and is among the chances of `compare`.
 """
 
 from __future__ import annotations
@@ -13,8 +13,10 @@ from typing import Final
 
 import numpy as np
 
+from model.farm.drought import owed_aud
 from model.farm.river import RiverMonth
-from model.farm.run import run_farm
+from model.farm.rules import FarmRules
+from model.farm.run import FarmMonth, run_farm
 from model.farm.setting import FarmSetting
 from model.outlook.ahead import BAND_FRACS
 from model.outlook.chances import QUANTILES, quantiles_of_rows
@@ -32,12 +34,18 @@ class CashMonths:
     quantiles_aud: FloatArray  # (quantile, month) of the published quantiles
     past_limit_frac: FloatArray  # (month,) part of the sequences past the overdraft limit
     lowest_frac: FloatArray  # (month,) part of the sequences that are lowest in that month
+    debt_quantiles_aud: FloatArray  # (quantile, month) of loans, arrears and overdraft together
     sequences: int
 
     @property
     def bands_aud(self) -> FloatArray:
         """(BAND_FRACS, month) the quantiles that a page draws as bands."""
         return self.quantiles_aud[[QUANTILES.index(frac) for frac in BAND_FRACS]]
+
+    def reached_aud(self, frac: float) -> FloatArray:
+        """(month,) one published quantile of the balance."""
+        found: FloatArray = self.quantiles_aud[QUANTILES.index(frac)]
+        return found
 
     @property
     def usual_lowest(self) -> tuple[int, float]:
@@ -66,7 +74,8 @@ def cash_months(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> C
     sequences, opening = river[0].storage_frac.size, setting.opening(river, 1)
     settings = setting.settings.one(at)
     months = run_farm(opening, settings, river, setting.expectation, setting.rules)
-    balances_aud = np.stack([month.end.bank_aud[0] for month in months])
+    pairs = [(month.end.bank_aud[0], debt_aud(month, setting.rules)[0]) for month in months]
+    balances_aud, debts_aud = (np.stack(each) for each in zip(*pairs, strict=True))
     lowest = np.bincount(balances_aud.argmin(axis=0), minlength=len(balances_aud))
     past = balances_aud < -setting.rules.cash.overdraft_limit_aud
     return CashMonths(
@@ -74,5 +83,15 @@ def cash_months(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> C
         quantiles_aud=quantiles_of_rows(balances_aud),
         past_limit_frac=past.mean(axis=1),
         lowest_frac=lowest / sequences,
+        debt_quantiles_aud=quantiles_of_rows(debts_aud),
         sequences=sequences,
     )
+
+
+def debt_aud(month: FarmMonth, rules: FarmRules) -> FloatArray:
+    """Return what is owed after a month: loans, arrears and overdraft."""
+    end, loans_aud = month.end, rules.cash.loan_balance_aud[month.river.t]
+    if end.drought is not None:
+        loans_aud = owed_aud(end.drought)
+    owed: FloatArray = loans_aud + end.arrears_aud + np.maximum(0.0, -end.bank_aud)
+    return owed

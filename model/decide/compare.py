@@ -20,6 +20,7 @@ from model.decide.strategy import strategies_of
 from model.errors import Fault, PlanError
 from model.farm.measures import EVENTS, measures_of, of_layout
 from model.farm.run import AT_FINISH, AT_PLANTING, FarmResults
+from model.farm.run_cover import RUN_EVENTS, left_aud, run_cover_of
 from model.farm.setting import FarmSetting, decision_seasons, farm_setting_of
 from model.farm.state import BoolArray
 from model.farm.survival import Survived, dry_seasons_survived
@@ -98,6 +99,9 @@ RUN_AMOUNTS: Final = (
 )
 """The amounts published for the whole run; `standing_aud` is cash less arrears and what is left."""
 
+RUN_COVERS: Final = ("run_term_debt_cover", "run_replacement_cover")
+"""Published for the whole run beside them; blank where nothing is due to a lender."""
+
 STEP_AMOUNTS: Final = ("principal_put_off_aud", "steps_aud")
 """Published beside them where a strategy has drought steps; `steps_aud` is in `standing_aud`."""
 
@@ -140,7 +144,8 @@ class StrategyOutcome:
     strategy: Strategy
     seasons: tuple[SeasonOutcome, ...]
     whole_run: Mapping[str, Amount]  # the names of RUN_AMOUNTS; with steps STEP_AMOUNTS too
-    chances: Mapping[str, Estimate]  # of the names of EVENTS at some time in the run
+    covers: Mapping[str, Amount | None]  # over the run; the names of RUN_COVERS
+    chances: Mapping[str, Estimate]  # of EVENTS at some time in the run; of RUN_EVENTS
     payments_due: int  # loan payments in the run
     survival: Callable[[], Survived]  # without allocation, from today; worked out when asked for
     drought_steps: Callable[[], StepsOutcome | None]  # likewise; None: it has none
@@ -345,6 +350,21 @@ def _strategy_outcome(
     """Work out the odds of one strategy; `found` is (different sequence, season)."""
     calendar, whole = setting.valley.calendar, run_amounts(found)
     events = LazyResults(EVENTS, lambda name: EVENTS[name](found, setting.rules))
+    debts = cache(partial(run_cover_of, found, setting.rules, calendar))
+
+    def cover_over_the_run(name: str) -> Amount | None:
+        due_aud = debts().due_aud
+        if not due_aud.any():
+            return None
+        left, how = left_aud(debts())[name], drawn.how
+
+        def laid_out() -> tuple[FloatArray, FloatArray]:
+            by_record = by_record_of(due_aud[drawn.resampled], how).mean(axis=1)
+            due_again_aud = np.repeat(by_record, how.draws_each)
+            own = left[drawn.drawn] / due_aud[drawn.drawn].mean()
+            return own, left[drawn.resampled] / due_again_aud
+
+        return amount_of(name, laid_out, how)
 
     def amount(name: str, values_of: Callable[[], FloatArray]) -> Amount | None:
         def laid_out() -> tuple[FloatArray, FloatArray]:
@@ -376,11 +396,17 @@ def _strategy_outcome(
             crops=tuple(of_crop(at, season) for at in range(len(setting.rules.layouts))),
         )
 
+    def in_the_run(name: str) -> BoolArray:
+        if name in RUN_EVENTS:
+            return np.asarray(debts().cover < RUN_EVENTS[name])
+        return np.asarray(events[name].any(axis=-1))
+
     return StrategyOutcome(
         strategy=setting.strategies[at],
         seasons=tuple(of_season(season) for season in range(calendar.seasons)),
         whole_run=LazyResults(whole, lambda name: some(amount(name, lambda: whole[name]))),
-        chances=LazyResults(EVENTS, lambda name: _odds(drawn, np.asarray(events[name].any(-1)))),
+        covers=LazyResults(RUN_COVERS, cover_over_the_run),
+        chances=LazyResults((*EVENTS, *RUN_EVENTS), lambda name: _odds(drawn, in_the_run(name))),
         payments_due=setting.rules.cash.payments_due,
         survival=lambda: survived()[at],
         drought_steps=drought_steps,

@@ -8,6 +8,7 @@ the driest seasons on record come again from here, and the stress set.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 from typing import Final
 
@@ -21,17 +22,23 @@ from model.decide.compare import (
     compare_with_again,
     play_rows,
 )
+from model.decide.credit import CreditFound, breaches, covenant_odds, secured
+from model.decide.in_ground import InGround, in_ground
+from model.decide.limit_needed import limit_needed_aud
 from model.decide.stress import StressSet, stress_set
+from model.decide.triggers import Trigger, triggers
 from model.errors import Fault, InputError
 from model.evidence.announced import Held
 from model.evidence.verdict import Verdict
 from model.evidence.worst import Stretch, worst_on_record
 from model.farm.run import FarmResults
+from model.farm.run_cover import RunCover, run_cover_of
 from model.farm.setting import FarmSetting
 from model.farm.state import BoolArray
 from model.outlook.chances import Estimate, chance
 from model.outlook.outlook import Outlook, odds_of_water
 from model.outlook.setting import Progress
+from model.plan.credit import Credit
 from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
 
@@ -66,6 +73,10 @@ class Findings:
     worst: Stretch | None  # the driest stretch of the run's length; None in too short a record
     worst_results: FarmResults | None  # (strategy, 1, season)
     stress: StressSet
+    credit: CreditFound
+    limit_needed_aud: float  # the overdraft that is enough 90 times in 100
+    triggers: tuple[Trigger, ...]  # what would change the plan by the next decision
+    ground: tuple[InGround, ...]  # crops that stand as the run opens
     verdict: Verdict | None  # of the evidence; None where none was given
     held: Held | None = None  # the rules against what was announced, where the plan has it
 
@@ -73,6 +84,12 @@ class Findings:
     def outcome(self) -> StrategyOutcome:
         """What the strategy that the brief is about brings."""
         return self.compared.outcomes[self.at]
+
+    @property
+    def debts(self) -> RunCover:
+        """What each run pays its debts with under that strategy, each (sequence,)."""
+        own = self.results.of_strategy(self.at)
+        return run_cover_of(own, self.setting.rules, self.setting.valley.calendar)
 
     @property
     def planned_ml_per_ha(self) -> float:
@@ -124,21 +141,58 @@ def findings_of(
     setting = compared.setting
     at = strategy_at(setting, strategy)
     river = played_river(setting)
-    worst = worst_of(plan, record, setting)
+    worst, cash = worst_of(plan, record, setting), cash_months(setting, at, river)
     return Findings(
         odds=odds_of_water(plan, record),
         compared=compared,
         results=results,
         at=at,
-        cash=cash_months(setting, at, river),
+        cash=cash,
         outcomes=outcomes_of(compared, results, again, at),
         lowest_months=lowest_months_of(compared, results, again, at),
         worst=worst,
         worst_results=None if worst is None else worst_results(setting, worst),
         stress=stress_set(setting, at, river),
+        credit=credit_of(compared, results, again, at, cash),
+        limit_needed_aud=limit_needed_aud(setting, at),
+        triggers=triggers(setting, strategy=at),
+        ground=in_ground(
+            setting,
+            results.of_strategy(at),
+            again.of_strategy(at),
+            partial(_chance, compared=compared),
+        ),
         verdict=verdict,
         held=held,
     )
+
+
+def credit_of(
+    compared: Comparison, results: FarmResults, again: FarmResults, at: int, cash: CashMonths
+) -> CreditFound:
+    """Hold debt against its securities, and count how often covenants are breached."""
+    setting = compared.setting
+    rules, calendar = setting.rules, setting.valley.calendar
+    credit = setting.farm.credit or Credit()
+    behind = secured(credit, rules.cash.assets_aud, cash)
+
+    found = tuple(
+        covenant_odds(
+            covenant,
+            results.of_strategy(at),
+            again.of_strategy(at),
+            partial(
+                breaches,
+                covenant,
+                rules=rules,
+                calendar=calendar,
+                value_aud=behind.value_aud,
+            ),
+            partial(_chance, compared=compared),
+        )
+        for covenant in credit.covenants
+    )
+    return CreditFound(credit, behind, found)
 
 
 def strategy_at(setting: FarmSetting, name: str | None) -> int:

@@ -88,8 +88,20 @@ def compare_json(
     notes
         What a reader needs beside the numbers.
     """
+    document = compare_document(found, yardstick, last, held, notes)
+    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def compare_document(
+    found: Comparison,
+    yardstick: Yardstick | None = None,
+    last: Sequence[LastMegalitre] = (),
+    held: Held | None = None,
+    notes: Mapping[str, object] | None = None,
+) -> dict[str, Any]:
+    """Return a comparison as what JSON holds; see `compare_json`."""
     method = found.setting.valley.method.settings()
-    document = {
+    return {
         **made_from(found.setting, found.count),
         "loan_payments_due": found.setting.rules.cash.payments_due,
         "yearly_water_price": price_json(found.setting.prices_met()),
@@ -109,7 +121,6 @@ def compare_json(
         "announced": plain(held),
         "notes": notes or {},
     }
-    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def made_from(setting: FarmSetting, count: int) -> dict[str, Any]:
@@ -278,6 +289,10 @@ def _strategy(outcome: StrategyOutcome) -> dict[str, Any]:
         "rules": outcome.strategy.model_dump(),
         "whole_run": {
             **{name: amount_json(amount) for name, amount in outcome.whole_run.items()},
+            **{
+                name: None if amount is None else amount_json(amount)
+                for name, amount in outcome.covers.items()
+            },
             "chances": {name: chance_json(estimate) for name, estimate in outcome.chances.items()},
         },
         "dry_seasons_survived": {

@@ -1,52 +1,26 @@
-"""How does the farm go through one stated run of seasons, such as the middle one?
+"""What is one stated run of seasons, such as one in which nothing comes?
 
-A lender tests a plan on one case at a time. A stated case takes from all sequences, month by month,
-the level reached with one chance: dam, average account, allocation of high security. The water
-announced in a season is what is reached with that chance by the season's end, spread over months as
-it is on average. Weather is the sequences' mean, nothing spills, and the price of water follows the
-account. Every season at 1 in 10 is harsher than one run of seasons in ten.
+A stated case takes from all sequences, month by month, the level reached with one chance: dam,
+average account, allocation of high security. The water announced in a season is what is reached
+with that chance by the season's end, spread over months as it is on average. Weather is the
+sequences' mean, nothing spills, and the price of water follows the account. Every season at 1 in 10
+is harsher than one run of seasons in ten.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
-from model.farm.expected import Expectation
-from model.farm.finance import ratio
-from model.farm.measures import measures_of, season_sums
 from model.farm.river import RiverMonth, YearEnd
 from model.farm.rules import FarmRules
-from model.farm.run import FarmMonth, FarmResults, gather_farm
-from model.farm.state import FarmState, Settings
-from model.farm.step import step
-from model.outlook.lazy import LazyResults
 from model.record.record import FloatArray
-from model.sequences.draw import Calendar
 from model.valley.access import Access
 
 LEAST: Final = 0.0
-MIDDLE: Final = 0.5
-
-
-@dataclass(frozen=True, slots=True)
-class CaseResult:
-    """What a stated case brings."""
-
-    seasons: FarmResults  # each (1, 1, season)
-    run_cover: float  # not a number without debt
-    lowest_cash_aud: float
-    lowest_cash_month: int  # month number
-    closing_cash_aud: float
-    arrears_aud: float
-    payments_missed: int
-
-    def by_season(self, name: str) -> list[float]:
-        """Return one result, season by season."""
-        return [float(value) for value in self.seasons[name][0, 0]]
 
 
 def stated_river(
@@ -132,73 +106,3 @@ def _stated_end(end: YearEnd, chance: float) -> YearEnd:
     """Make the end of a water year of one sequence."""
     dear = np.quantile(end.floor_aud_per_share, [1.0 - chance])
     return YearEnd(np.quantile(end.dam_frac, [chance]), dear)
-
-
-def scaled_water(
-    river: Sequence[RiverMonth], expectation: Expectation, factor: float
-) -> tuple[tuple[RiverMonth, ...], Expectation]:
-    """Return a case in which so much of the announcements comes, and is expected."""
-    months = tuple(
-        replace(
-            month,
-            announced_ml_per_share=month.announced_ml_per_share * factor,
-            shared=None if month.shared is None else month.shared.scaled(factor),
-        )
-        for month in river
-    )
-    fitted = expectation.lines
-    return months, replace(expectation, lines=LazyResults(fitted, lambda of: fitted[of] * factor))
-
-
-RulesIn = Callable[[RiverMonth], FarmRules]
-
-
-def run_case(
-    river: Sequence[RiverMonth],
-    opening: FarmState,
-    settings: Settings,
-    expectation: Expectation,
-    rules: FarmRules,
-    calendar: Calendar,
-    rules_in: RulesIn | None = None,
-) -> CaseResult:
-    """Run the farm through a case.
-
-    Parameters
-    ----------
-    river, opening, settings, expectation
-        One sequence, the farm before it, one strategy and what it may expect.
-    rules, calendar
-        Of the farm and the run.
-    rules_in
-        The rules of a month, where one month has its own.
-    """
-    state, months = opening, []
-    for met in river:
-        own = rules if rules_in is None else rules_in(met)
-        state, fluxes = step(state, settings, met, expectation, own)
-        months.append(FarmMonth(met, fluxes, state))
-    found = measures_of(gather_farm(opening, months, calendar, rules), rules, calendar)
-    lowest = int(np.argmin(found["lowest_cash_aud"][0, 0]))
-    return CaseResult(
-        seasons=found,
-        run_cover=run_cover(found, rules, calendar),
-        lowest_cash_aud=float(found["lowest_cash_aud"][0, 0, lowest]),
-        lowest_cash_month=int(found["lowest_cash_month"][0, 0, lowest]),
-        closing_cash_aud=float(found["closing_cash_aud"][0, 0, -1]),
-        arrears_aud=float(found["arrears_aud"][0, 0, -1]),
-        payments_missed=int(found["payments_missed"].sum()),
-    )
-
-
-def run_cover(found: FarmResults, rules: FarmRules, calendar: Calendar) -> float:
-    """Return cover over the whole run of one sequence; not a number where nothing is due.
-
-    Operating income of all seasons, with crop money still due at the end and less that due at the
-    start, over all interest and principal due: so no season is charged with a crop that another is
-    paid for.
-    """
-    due_at_start_aud = float(season_sums(rules.cash.money_to_come_aud, calendar).sum())
-    earned_aud = float(found["operating_income_aud"].sum()) - due_at_start_aud
-    earned_aud += float(found["receivable_aud"][0, 0, -1])
-    return float(ratio(earned_aud, found["debt_service_aud"].sum()))

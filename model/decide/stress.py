@@ -1,7 +1,7 @@
 """What if water, yield, price or interest turn against the plan, and how far may they?
 
-Each case changes one thing, or three at once, of the middle case: every season brings what is
-reached in 5 years of 10. How far each may turn is in `break_even`.
+Each case changes one thing, or three at once, of the plan as it stands, and is played through the
+same sequences. How far each may turn is in `break_even`.
 
 What a lender asks for is common practice, no source; the formulas are printed beside the numbers.
 """
@@ -17,17 +17,13 @@ import numpy as np
 
 from model.decide.bench import Bench, with_lint, with_rates, with_yield
 from model.decide.break_even import BreakEven, break_evens
-from model.decide.stated_case import (
-    LEAST,
-    MIDDLE,
-    CaseResult,
-    run_case,
-)
-from model.farm.river import RiverMonth
-from model.farm.rules import FarmRules
+from model.decide.played_case import CaseResult, case_of, play_case
+from model.decide.stated_case import stated_announcements
+from model.farm.river import RiverMonth, YearMet
 from model.farm.setting import FarmSetting
 from model.farm.state import Settings
 from model.plan.farm import Farm
+from model.record.record import FloatArray
 
 YIELD_DOWN_FRAC: Final = 0.25
 PRICE_DOWN_FRAC: Final = 0.20
@@ -43,27 +39,27 @@ class StressCase:
     name: str
     meaning: str
     result: CaseResult
-    less_water: bool = False  # than in the middle case
+    less_water: bool = False  # than in the plan as it stands
     price_aud_per_unit: float | None = None  # of the main crop, where the case changes it
     unit: str = ""  # of that crop, where it does
 
 
 @dataclass(frozen=True, slots=True)
 class StressSet:
-    """The middle case, the cases beside it, and the break-evens."""
+    """The plan as it stands, the cases beside it, and the break-evens."""
 
-    cases: tuple[StressCase, ...]  # the middle one first
+    cases: tuple[StressCase, ...]  # the plan as it stands first
     break_evens: tuple[BreakEven, ...]
-    sequences: int  # that the stated cases are taken from
+    sequences: int  # that each is played through
 
     @property
     def stressed(self) -> tuple[StressCase, ...]:
-        """The stress cases: all but the middle one, which nothing is stressed in."""
+        """The stress cases: all but the first, which nothing is stressed in."""
         return self.cases[1:]
 
     @property
-    def middle(self) -> CaseResult:
-        """The middle case."""
+    def as_planned(self) -> CaseResult:
+        """The plan as it stands."""
         return self.cases[0].result
 
     @property
@@ -73,7 +69,7 @@ class StressSet:
 
 
 def stress_set(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> StressSet:
-    """Run the stress set of one strategy.
+    """Play the stress set of one strategy.
 
     Parameters
     ----------
@@ -82,18 +78,19 @@ def stress_set(setting: FarmSetting, at: int, river: Sequence[RiverMonth]) -> St
     at
         Which strategy.
     river
-        The months of many sequences, from which the stated cases are taken.
+        The months of the sequences.
     """
     bench = Bench(setting, setting.strategies[at], river)
-    middle = bench.stated([MIDDLE] * bench.seasons)
+    found, rules = bench.as_planned(), setting.rules
+    as_planned = case_of(found, rules, setting.valley.calendar)
     cases = (
-        StressCase("Middle case", "each season what is reached 50 times in 100", bench.run(middle)),
+        StressCase("As planned", "the sequences that all other pages show", as_planned),
         *_water_cases(bench),
-        *_money_cases(bench, middle),
-        carried_suspended(bench, middle),
-        *_forward_short(bench, middle),
+        *_money_cases(bench),
+        carried_suspended(bench),
+        *_forward_short(bench, found["bales"][0]),
     )
-    return StressSet(cases, break_evens(bench, middle), river[0].storage_frac.size)
+    return StressSet(cases, break_evens(bench), river[0].storage_frac.size)
 
 
 def _water_cases(bench: Bench) -> list[StressCase]:
@@ -101,27 +98,67 @@ def _water_cases(bench: Bench) -> list[StressCase]:
     no_trade = bench.strategy.model_copy(
         update={"sell_above_aud_per_ml": None, "buy_up_to_ml": 0.0}
     )
-    one_in_ten = bench.stated([REACHED_IN_9_OF_10] * bench.seasons)
     zero = min(ZERO_SEASONS, bench.seasons)
-    zeros = bench.stated([LEAST] * zero + [MIDDLE] * (bench.seasons - zero))
     return [
         StressCase(
             "Allocation reached 90 times in 100, no trade",
             "in each season; no water bought or sold",
-            bench.run(one_in_ten, strategy=no_trade),
+            bench.run(river=reached_in_9_of_10(bench.river), strategy=no_trade),
             less_water=True,
         ),
         StressCase(
             f"{'Two zero seasons in a row' if zero == 2 else 'A zero season'}",
             "nothing announced, dam and high security as in the driest sequence; the bank is "
             "followed to the end of the run",
-            bench.run(zeros),
+            bench.run(river=zero_seasons(bench.river, zero)),
             less_water=True,
         ),
     ]
 
 
-def _money_cases(bench: Bench, middle: Sequence[RiverMonth]) -> list[StressCase]:
+def reached_in_9_of_10(river: Sequence[RiverMonth]) -> tuple[RiverMonth, ...]:
+    """Return the sequences with so much announced in each season as is reached in 9 of 10."""
+    seasons = 1 + max(month.season for month in river)
+    stated = stated_announcements(river, [REACHED_IN_9_OF_10] * seasons)
+    return tuple(
+        replace(month, announced_ml_per_share=np.full_like(month.announced_ml_per_share, stated[t]))
+        for t, month in enumerate(river)
+    )
+
+
+def zero_seasons(river: Sequence[RiverMonth], zero: int) -> tuple[RiverMonth, ...]:
+    """Return the sequences with nothing announced in their first seasons.
+
+    The dam, the average account and high security are then as in the driest sequence of the month,
+    and yearly water as dear as in the dearest.
+    """
+    return tuple(_without_water(month) if month.season < zero else month for month in river)
+
+
+def _without_water(month: RiverMonth) -> RiverMonth:
+    """Return a month in which nothing is announced."""
+    driest = {
+        name: np.full_like(values, values.min())
+        for name in (
+            "storage_frac",
+            "average_account_ml_per_share",
+            "announced_to_date_ml_per_share",
+            "high_security_allocation_frac",
+            "high_security_ended_frac",
+        )
+        if (values := getattr(month, name)) is not None
+    }
+    dear = month.price_aud_per_ml
+    return replace(
+        month,
+        **driest,
+        announced_ml_per_share=np.zeros_like(month.announced_ml_per_share),
+        price_aud_per_ml=np.full_like(dear, dear.max()),
+        shared=None if month.shared is None else month.shared.scaled(0.0),
+    )
+
+
+def _money_cases(bench: Bench) -> list[StressCase]:
     """Yield, price and rate, each alone and then together."""
     farm, kept = bench.setting.farm, 1.0 - YIELD_DOWN_FRAC
     mean_aud = farm.main_crop.ten_year_mean_price_aud_per_unit
@@ -132,7 +169,7 @@ def _money_cases(bench: Bench, middle: Sequence[RiverMonth]) -> list[StressCase]
     all_three = with_rates(with_lint(with_yield(farm, kept), low_aud), RATE_UP_FRAC)
 
     def case(name: str, meaning: str, changed: Farm, price_aud: float | None = None) -> StressCase:
-        result = bench.run(middle, changed)
+        result = bench.run(farm=changed)
         return StressCase(
             name, meaning, result, price_aud_per_unit=price_aud, unit=farm.main_crop.unit
         )
@@ -155,7 +192,7 @@ def _money_cases(bench: Bench, middle: Sequence[RiverMonth]) -> list[StressCase]
     ]
 
 
-def carried_suspended(bench: Bench, middle: Sequence[RiverMonth]) -> StressCase:
+def carried_suspended(bench: Bench) -> StressCase:
     """Carried water suspended: what was carried over cannot be used in any season of the run.
 
     What stands in the opening account beyond this year's announcements less use was carried.
@@ -168,10 +205,9 @@ def carried_suspended(bench: Bench, middle: Sequence[RiverMonth]) -> StressCase:
     announced = setting.valley.plan.opening.announced_to_date_ml_per_share
     this_year = np.maximum(0.0, announced - state.used_this_year_ml_per_share)
     left = np.minimum(state.account_ml_per_share - state.carried_ml_per_share, this_year)
-    opening = replace(state, account_ml_per_share=left, carried_ml_per_share=np.zeros_like(left))
-    result = run_case(
-        middle,
-        opening,
+    found = play_case(
+        bench.river,
+        replace(state, account_ml_per_share=left, carried_ml_per_share=np.zeros_like(left)),
         Settings.of([bench.strategy], setting.rules),
         setting.expectation,
         rules,
@@ -180,46 +216,47 @@ def carried_suspended(bench: Bench, middle: Sequence[RiverMonth]) -> StressCase:
     return StressCase(
         "Carried water suspended",
         "none of it can be used in any season of the run",
-        result,
+        case_of(found, rules, setting.valley.calendar),
         less_water=True,
     )
 
 
-def _forward_short(bench: Bench, middle: Sequence[RiverMonth]) -> list[StressCase]:
+def _forward_short(bench: Bench, bales: FloatArray) -> list[StressCase]:
     """Bales short: hail leaves half of the bales sold forward in each season that has some."""
-    setting = bench.setting
-    sold = setting.rules.cash.forward.bales
+    sold = bench.setting.rules.cash.forward.bales
     if not sold.any():
         return []
-    base = bench.run(middle).seasons["bales"][0, 0]
-    left = np.minimum(1.0, np.divide(0.5 * sold, base, out=np.ones_like(base), where=base > 0.0))
-
-    def rules_in(met: RiverMonth) -> FarmRules:
-        crop = setting.rules.crop
-        if met.k != crop.picking_k or sold[met.season] == 0.0:
-            return setting.rules
-        part = float(left[met.season])
-        layouts = tuple(
-            replace(layout, full_yield_units_per_ha=part * layout.full_yield_units_per_ha)
-            if at in crop.places
-            else layout
-            for at, layout in enumerate(setting.rules.layouts)
-        )
-        return replace(setting.rules, layouts=layouts)
-
-    result = run_case(
-        middle,
-        bench.opening(setting.farm, setting.rules),
-        Settings.of([bench.strategy], setting.rules),
-        setting.expectation,
-        setting.rules,
-        setting.valley.calendar,
-        rules_in,
-    )
     return [
         StressCase(
             "Bales sold forward fall short",
             "hail leaves half of them, or none where picking does not pay",
-            result,
+            bench.run(river=hailed(bench, bales)),
         )
     ]
+
+
+def hailed(bench: Bench, bales: FloatArray) -> tuple[RiverMonth, ...]:
+    """Return the sequences with hail on the main crop where bales of it are sold forward.
+
+    Parameters
+    ----------
+    bench
+        Of the strategy.
+    bales
+        (sequence, season) harvested as planned.
+    """
+    rules = bench.setting.rules
+    crop, sold = rules.crop, rules.cash.forward.bales
+    crop_at = rules.layouts[crop.places[0]].crop_at
+    none_harvested = np.ones_like(bales)
+    left = np.minimum(1.0, np.divide(0.5 * sold, bales, out=none_harvested, where=bales > 0.0))
+
+    def met(month: RiverMonth) -> RiverMonth:
+        if month.k != crop.picking_k or sold[month.season] == 0.0:
+            return month
+        years = list(month.year_met or [None] * rules.crops)
+        own = years[crop_at] or YearMet(np.ones(len(bales)), np.ones(len(bales)))
+        years[crop_at] = YearMet(own.full_yield * left[:, month.season], own.price)
+        return replace(month, year_met=tuple(years))
+
+    return tuple(map(met, bench.river))

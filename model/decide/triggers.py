@@ -239,6 +239,8 @@ def trigger_of(
     edges = np.unique(np.quantile(tried.value, np.linspace(0.05, 0.95, THRESHOLDS)))
     table = table_of(tried, edges)
     years = np.arange(table.counts.shape[0])
+    if years.size < 2:
+        return None  # nothing is left to judge it on
     found, judged = table.of(years[::2]), table.of(years[1::2])
     at, below, reached = found.best()
     always = found.always()

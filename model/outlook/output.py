@@ -50,8 +50,16 @@ def outlook_json(
     notes
         What a reader needs beside the numbers.
     """
+    document = outlook_document(odds, held, notes)
+    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def outlook_document(
+    odds: Outlook, held: object = None, notes: Mapping[str, object] | None = None
+) -> dict[str, Any]:
+    """Return the odds as what JSON holds; see `outlook_json`."""
     plan = odds.plan
-    document = {
+    return {
         "title": plan.title,
         "invented": plan.invented,
         **{key: value for key, value in odds.method.items() if key == "method"},
@@ -91,7 +99,6 @@ def outlook_json(
         "announced": plain(held),
         "notes": notes or {},
     }
-    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def sequences_csv(setting: Setting, progress: Progress | None = None) -> Iterator[str]:

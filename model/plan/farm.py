@@ -12,6 +12,7 @@ from typing import Annotated, Literal, get_args
 from pydantic import Field, ValidationInfo, field_validator
 from pydantic import StringConstraints as Text
 
+from model.plan.credit import Credit
 from model.plan.crops import Crop, OpeningCrop
 from model.plan.money import Money, Varies, WaterTrade
 from model.plan.types import (
@@ -170,6 +171,9 @@ class Farm(Table):
         default=(), description="how full yields and prices vary; left out, they do not"
     )
     money: Money
+    credit: Credit | None = Field(
+        default=None, description="what is asked of a lender, on what security"
+    )
     opening: FarmOpening = FarmOpening()
 
     @field_validator("crops")

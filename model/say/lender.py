@@ -1,20 +1,30 @@
 """What is told of debt cover, of the stress set and of the break-evens?
 
-The middle case is what the stress cases are held against: it is not stressed, and is not counted.
+The plan as it stands is what the stress cases are held against: it is not stressed, and is not
+counted among them.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from typing import Final
 
 from model.decide.break_even import MOST_RATE_UP_FRAC, BreakEven
-from model.decide.compare import StrategyOutcome
+from model.decide.compare import SeasonOutcome, StrategyOutcome
 from model.decide.stress import StressCase, StressSet
-from model.say.comparison import survives_in_words
-from model.say.measures import EVENTS, shown
-from model.say.numbers import chance, currency_sign, ha, money, number
+from model.say.measures import shown
+from model.say.numbers import (
+    NO_NUMBER,
+    chance,
+    count,
+    currency_sign,
+    ha,
+    money,
+    number,
+    thousands_heading,
+    times_in_100,
+    with_range,
+)
 
 PENNY_AUD: Final = 0.01
 """Less than this is no difference."""
@@ -31,10 +41,34 @@ def short_words(stress: StressSet) -> str:
     return f"in {short} of {cases} stress cases it is below 1.00"
 
 
-def past_words(stress: StressSet, limit_aud: float) -> str:
-    """Return in how many stress cases the overdraft passes its limit."""
-    past = sum(case.result.lowest_cash_aud < -limit_aud for case in stress.stressed)
-    return f"past the overdraft limit in {past} of {len(stress.stressed)} stress cases"
+def past_words(stress: StressSet) -> str:
+    """Return in which stress case the overdraft passes its limit most often."""
+    worst = max(stress.stressed, key=lambda case: case.result.past_limit_frac)
+    often = times_in_100(worst.result.past_limit_frac, stress.sequences)
+    return f"the overdraft passes its limit {often} in “{worst.name}”"
+
+
+def stress_title(stress: StressSet) -> str:
+    """Return what the table of the stress set shows."""
+    of_cover = "Cover is after drawings and tax, on average. " if stress.has_cover else ""
+    return (
+        "Stress set: the plan as it stands, then changed in one thing or three, each played "
+        f"through the same {count(stress.sequences, 'sequence')}. {of_cover}Bank in "
+        f"{thousands_heading()}: the lowest of the run, which it stays above so many times in 100, "
+        "and the middle at the end. Chances: times in 100, at some time in the run."
+    )
+
+
+def bridge_in_words(outcome: StrategyOutcome, stress: StressSet, drawn: int) -> str:
+    """Return how the case as planned differs from the odds; empty where both are of all drawn."""
+    cover = outcome.covers["run_term_debt_cover"]
+    if drawn <= stress.sequences or cover is None:
+        return ""
+    return (
+        f"Stress cases and break-evens are of the first {count(stress.sequences, 'sequence')} of "
+        f"{drawn:,}: as planned their cover is {_two(stress.as_planned.run_cover)}, that of all "
+        f"{_two(cover.mean.value)}."
+    )
 
 
 def case_meaning(case: StressCase) -> str:
@@ -50,7 +84,7 @@ def case_in_words(case: StressCase) -> str:
 
 
 def easier_on_bank(stress: StressSet) -> Mapping[str, str]:
-    """Return why a case with less water is easier on the bank than the middle one.
+    """Return why a case with less water is easier on the bank than the plan as it stands.
 
     Returns
     -------
@@ -61,51 +95,46 @@ def easier_on_bank(stress: StressSet) -> Mapping[str, str]:
         case.name: _why(case, stress)
         for case in stress.stressed
         if case.less_water
-        and case.result.lowest_cash_aud > stress.middle.lowest_cash_aud + PENNY_AUD
+        and case.result.lowest_cash_aud > stress.as_planned.lowest_cash_aud + PENNY_AUD
     }
 
 
 def _why(case: StressCase, stress: StressSet) -> str:
     """Return what is not planted and not spent, and what that costs."""
-    own, middle = case.result, stress.middle
-    less_ha, less_spent, less_earned = (
-        sum(_known(middle.by_season(name))) - sum(_known(own.by_season(name)))
-        for name in ("area_planted_ha", "costs_aud", "income_aud")
-    )
+    own, planned = case.result, stress.as_planned
+    less_ha = planned.planted_ha - own.planted_ha
+    less_spent = planned.costs_aud - own.costs_aud
+    less_earned = planned.income_aud - own.income_aud
     because = [
-        *([f"{ha(less_ha)} less is planted in all"] if round(less_ha) > 0 else []),
+        *([f"{ha(less_ha)} less is planted on average"] if round(less_ha) > 0 else []),
         *([f"{money(less_spent)} less is spent"] if less_spent > PENNY_AUD else []),
     ] or ["what is spent and received falls in other months"]
     said = (
-        f"In “{case.name}” the bank falls less low than in the middle case "
-        f"({money(own.lowest_cash_aud)} against {money(middle.lowest_cash_aud)}), since "
+        f"In “{case.name}” the bank falls less low than as planned "
+        f"({money(own.lowest_cash_aud)} against {money(planned.lowest_cash_aud)}), since "
         f"{' and '.join(because)}."
     )
     if less_earned <= PENNY_AUD:
         return said
     cost = f" Less water is not better for it: {money(less_earned)} less is earned over the run"
-    if middle.run_cover > own.run_cover:
-        covers = number(own.run_cover, 2), number(middle.run_cover, 2)
+    if planned.run_cover > own.run_cover:
+        covers = number(own.run_cover, 2), number(planned.run_cover, 2)
         cost += f", and cover over the run is {covers[0]} against {covers[1]}"
     return f"{said}{cost}."
 
 
-def _known(values: list[float]) -> list[float]:
-    """Return the values of seasons planted in the run."""
-    return [value for value in values if value == value]
-
-
 COVER_BY_SEASON: Final = (
-    "Cover is income less costs, divided by the interest and principal due: at 1.00 it just pays. "
-    "By season it is of money as it comes and goes: a crop is paid for mostly in the next season, "
-    "so a first season that opens after the last crop was paid carries costs without their income."
+    "By season a cover is of money as it comes and goes: a crop is paid for mostly in the season "
+    "after it was grown, so one season carries costs whose income is another's. Over the run that "
+    "evens out."
 )
 
 BELOW_0: Final = "Below 0 a cover says only that income did not pay costs."
 
 RATIOS: Final = (
+    "run_term_debt_cover",
+    "run_replacement_cover",
     "cover",
-    "run_cover",
     "term_debt_cover",
     "interest_cover",
     "equity_frac",
@@ -113,32 +142,87 @@ RATIOS: Final = (
 )
 """The measures whose formulas are printed beside the numbers."""
 
-
-def cover_headline(outcome: StrategyOutcome, stress: StressSet) -> str:
-    """Return the finding on cover: the middle case, and how many stress cases fall short."""
-    cover = stress.middle.run_cover
-    if math.isnan(cover):
-        if outcome.has_no_debt:
-            return "There is no debt to serve: cover is not asked for"
-        return "In the middle case nothing is due in these seasons: its cover is not asked for"
-    return f"{_middle_in_words(cover)}; {short_words(stress)}"
+LEVELS: Final = {"run_cover_below_1": "1.00", "run_cover_below_1_25": "1.25"}
+"""What cover over the run is held against, by event."""
 
 
-def _middle_in_words(cover: float) -> str:
-    """Return the middle case's cover."""
-    if cover < 0.0:
-        return f"In the middle case income does not pay costs: cover is {number(cover, 2)}"
-    only = "" if cover >= 1.0 else "only "
-    return f"In the middle case income covers interest and principal {only}{number(cover, 2)} times"
+def no_cover_in_words(outcome: StrategyOutcome) -> str:
+    """Return why there is no cover over the run; empty where there is one."""
+    if outcome.covers["run_term_debt_cover"] is not None:
+        return ""
+    if outcome.has_no_debt:
+        return "There is no debt to serve: cover is not asked for"
+    return "Nothing is due on a loan in these seasons: cover is not asked for"
+
+
+def cover_headline(outcome: StrategyOutcome) -> str:
+    """Return the finding on debt cover over the run, after drawings and tax, with its odds."""
+    cover = outcome.covers["run_term_debt_cover"]
+    if cover is None:
+        return no_cover_in_words(outcome)
+    below = chance(outcome.chances["run_cover_below_1"])
+    if cover.mean.value < 0.0:
+        said = "After drawings and tax nothing is left over the run to pay loans with"
+        return f"{said}: cover is {_two(cover.mean.value)} on average, below 1.00 {below}"
+    return (
+        "After drawings and tax the farm covers its loan payments "
+        f"{with_range(cover.mean, _two)} times over the run; below 1.00 {below}"
+    )
+
+
+def cover_in_short(outcome: StrategyOutcome) -> str:
+    """Return cover over the run with its odds and machinery beside it, in a sentence."""
+    if no_cover := no_cover_in_words(outcome):
+        return f"{no_cover}."
+    machinery = outcome.covers["run_replacement_cover"]
+    beside = "" if machinery is None else f" {_machinery_in_words(machinery.mean.value)}"
+    odds = "; ".join(
+        f"below {level} {chance(outcome.chances[name])}" for name, level in LEVELS.items()
+    )
+    return f"{cover_headline(outcome).split('; ')[0]}; {odds}.{beside}"
+
+
+def _machinery_in_words(cover: float) -> str:
+    return f"With the machinery that is to be bought taken off too it is {_two(cover)}."
+
+
+def _two(value: float) -> str:
+    return number(value, 2)
+
+
+DEBT_PARTS: Final = {
+    "operating_aud": "Operating income, crop money still due counted",
+    "bank_interest_aud": "− interest on overdraft and arrears",
+    "off_farm_aud": "+ off-farm income",
+    "drawings_aud": "− family living",
+    "tax_aud": "− tax",
+    "available_aud": "= left to pay loans with",
+    "term_interest_aud": "Interest due on loans",
+    "principal_aud": "Principal due on loans",
+    "due_aud": "= loan payments due",
+    "machinery_aud": "Machinery to be bought",
+}
+"""The parts of cover over the run, in the order in which they are added up."""
 
 
 def cover_in_words(outcome: StrategyOutcome) -> str:
-    """Return what cover is, how often it is short, and how long no allocation is survived."""
+    """Return why covers by season have the signs they have; empty where nothing is due."""
     if outcome.nothing_due:
-        return survives_in_words(outcome)
+        return ""
+    why = [said for season in outcome.seasons if (said := _why_of_season(season))]
+    return f"{COVER_BY_SEASON} {' '.join(why)}"
+
+
+def _why_of_season(season: SeasonOutcome) -> str:
+    """Return what comes in and goes out in a season, and what of its crop is paid for later."""
+    income, costs, later = (
+        season.amounts[name] for name in ("income_aud", "costs_aud", "receivable_aud")
+    )
+    if income is None or costs is None or later is None:
+        return ""
     return (
-        f"{COVER_BY_SEASON} {EVENTS['cover_below_1'].title} in some season: "
-        f"{chance(outcome.chances['cover_below_1'])}. {survives_in_words(outcome)}"
+        f"{season.water_year}: {money(income.mean.value)} comes in and {money(costs.mean.value)} "
+        f"goes out on average, and {money(later.mean.value)} is paid for crops later."
     )
 
 
@@ -152,41 +236,59 @@ def formulas_in_words(outcome: StrategyOutcome, stress: StressSet) -> str:
     return f"{printed} {BELOW_0}" if due else printed
 
 
-def break_evens_in_words(stress: StressSet) -> str:
-    """Return how far each may turn before cover over the run is 1.00."""
+BREAK_EVEN_TITLES: Final = ("Turned alone", "Now", "Cover is 1.00 at", "That is", "Cover there")
+
+
+def break_even_title(stress: StressSet) -> str:
+    """Return what the table of break-evens shows, or why there is none."""
     if all(one.found == "no_debt" for one in stress.break_evens):
-        return "In the middle case nothing is due, and so there is no level at which cover is 1.00."
+        return "Nothing is due on a loan, and so there is no level at which cover is 1.00."
     if all(one.found == "never_reaches_1" for one in stress.break_evens):
         return (
-            "Cover over the run is below 1.00 now, and no change of price, yield, water or rates "
-            "alone brings it there."
+            "Cover over the run is below 1.00 as planned, and no change of price, yield, water or "
+            "rates alone brings it there."
         )
-    before = stress.middle.run_cover >= 1.0
-    lead = "Before cover over the run is 1.00" if before else "For cover over the run to be 1.00"
-    parts = "; ".join(break_even_in_words(one) for one in stress.break_evens)
-    return f"{lead} (each solved alone, and run again there): {parts}."
-
-
-def break_even_in_words(one: BreakEven) -> str:
-    """Return one break-even."""
-    name = one.name.lower()
-    if one.found == "no_debt":
-        return f"{name}, no debt to cover"
-    if one.found == "never_falls_to_1":
-        if one.unit == "points":
-            most = number(100 * MOST_RATE_UP_FRAC)
-            return f"{name} may rise by {most} percentage points and more"
-        return f"{name} may fall to next to nothing"
-    if one.found == "never_reaches_1" or one.at is None or one.change_frac is None:
-        return f"no change of {name} alone is enough"
-    step = " (there cover passes 1.00 in a step)" if one.found == "in_a_step" else ""
-    if one.unit == "points":
-        return f"{name} may rise by {number(one.at, 1)} percentage points{step}"
-    verb = "may fall" if one.change_frac <= 0.0 else "must rise"
     return (
-        f"{name} {verb} {number(abs(100 * one.change_frac))} %, from {level_cell(one, one.now)} to "
-        f"{level_cell(one, one.at)} {unit_in_words(one)}{step}"
+        "How far each may turn alone until debt cover over the run, after drawings and tax, is "
+        f"1.00 on average: found by playing all {count(stress.sequences, 'sequence')} again, and "
+        "played once more there."
     )
+
+
+def break_even_cells(one: BreakEven) -> dict[str, str]:
+    """Return a break-even as a row of a table, by the heading of each column."""
+    there = NO_NUMBER if one.cover_there is None else _two(one.cover_there)
+    cells = (
+        f"{one.name}, {unit_in_words(one)}",
+        level_cell(one, one.now),
+        _level_there(one),
+        _change(one),
+        there,
+    )
+    return dict(zip(BREAK_EVEN_TITLES, cells, strict=True))
+
+
+def _level_there(one: BreakEven) -> str:
+    """Return the level, or why there is none."""
+    if one.at is not None:
+        step = ", in a step" if one.found == "in_a_step" else ""
+        return f"{level_cell(one, one.at)}{step}"
+    if one.found == "never_falls_to_1" and one.unit == "points":
+        return f"above 1.00 even {number(100 * MOST_RATE_UP_FRAC)} points higher"
+    return {
+        "no_debt": "no debt",
+        "never_falls_to_1": "above 1.00 however far",
+        "never_reaches_1": "below 1.00 as planned, and this alone does not bring it there",
+    }.get(one.found, "none")
+
+
+def _change(one: BreakEven) -> str:
+    """Return how far a level is from where things stand."""
+    if one.change_frac is None:
+        return NO_NUMBER
+    if one.unit == "points":
+        return f"{number(one.at or 0.0, 1)} points {'less' if (one.at or 0.0) < 0.0 else 'more'}"
+    return f"{number(abs(100 * one.change_frac))} % {'less' if one.change_frac <= 0.0 else 'more'}"
 
 
 def unit_in_words(one: BreakEven) -> str:
@@ -197,5 +299,7 @@ def unit_in_words(one: BreakEven) -> str:
 def level_cell(one: BreakEven, value: float) -> str:
     """Return a level of what is turned, in its unit."""
     if one.unit == "points":
-        return "as the plan" if value == 0.0 else f"+{number(value, 1)}"
+        return "as the plan" if value == 0.0 else f"{'+' if value > 0 else ''}{number(value, 2)}"
+    if one.unit.startswith("ML"):
+        return number(value, 3)
     return number(value, 0 if one.unit.startswith("AUD") else 2)

@@ -186,14 +186,17 @@ class Measure:
 DEBT_COVER: Final = (
     "net operating income before interest, tax and depreciation ÷ (interest + principal due)"
 )
-RUN_COVER: Final = (
-    "(net operating income of all seasons before interest, tax and depreciation + crop money still "
-    "due at the end − crop money due at the start) ÷ (interest + principal due in all seasons)"
-)
 DEBT_COVER_AFTER_DRAWINGS: Final = (
     "(net farm income + off-farm income + depreciation + term interest − family living − tax)"
     " ÷ (term principal + term interest due)"
 )
+RUN_COVER: Final = (
+    "(net operating income of all seasons + crop money still due at the end − crop money due at "
+    "the start − interest on overdraft and arrears + off-farm income − family living − tax) ÷ "
+    "(term principal + term interest due in all seasons); on average: the one's mean over the "
+    "other's"
+)
+RUN_COVER_AFTER_MACHINERY: Final = "the same, with machinery bought taken off before dividing"
 INTEREST_COVER: Final = "earnings before interest and tax ÷ interest (higher is safer)"
 BEYOND_TERMS: Final = "arrears + what of the overdraft stands past its limit"
 EQUITY: Final = "(assets − liabilities) ÷ assets"
@@ -258,7 +261,18 @@ MEASURES: Final[Mapping[str, Measure]] = _table(
         Measure("standing_aud", "Bank less arrears, with water, prepared land and crop unpaid"),
         # what a lender asks
         Measure("cover", "Debt cover", DEBT_COVER, "payments due"),
-        Measure("run_cover", "Debt cover over the run", RUN_COVER, "payments due"),
+        Measure(
+            "run_term_debt_cover",
+            "Debt cover over the run, after drawings and tax",
+            RUN_COVER,
+            "payments due",
+        ),
+        Measure(
+            "run_replacement_cover",
+            "Debt cover over the run, after machinery too",
+            RUN_COVER_AFTER_MACHINERY,
+            "payments due",
+        ),
         Measure(
             "term_debt_cover",
             "Debt cover after drawings and tax",
@@ -291,6 +305,8 @@ EVENTS: Final[Mapping[str, Measure]] = _table(
         Measure("payment_missed", "A loan payment missed"),
         Measure("cover_below_1", "Debt cover below 1.00", needs="payments due"),
         Measure("cover_below_1_25", "Debt cover below 1.25", needs="payments due"),
+        Measure("run_cover_below_1", "Debt cover over the run below 1.00", needs="payments due"),
+        Measure("run_cover_below_1_25", "Debt cover over the run below 1.25", needs="payments due"),
         Measure("past_overdraft_limit", "Overdraft past its limit"),
         Measure("set_by_land", "Area set by land"),
         Measure("set_by_water", "Area set by water"),

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
-from model.record.record import Record
-from model.say.numbers import capital, number
+from model.record.record import FillPolicy, Record
+from model.say.numbers import capital, count, listed, number, percent
 from model.water_year import month_name
 
 UNIT_WORDS: Final[Mapping[str, str]] = MappingProxyType(
@@ -45,6 +45,35 @@ COLUMN_WORDS: Final[Mapping[str, str]] = MappingProxyType(
 """Columns beside the flow that a person may name, by the names they are said by."""
 
 FIRST_MONTHS: Final = 6
+MUCH_FILLED_FRAC: Final = 0.05
+"""From here on what was filled is a caution: odds of dry runs rest on what was observed."""
+
+FILLED_BY: Final[Mapping[str, str]] = MappingProxyType(
+    {"calendar_month_median": "by the median of that calendar month"}
+)
+
+
+def filled_in_words(record: Record, policy: FillPolicy) -> str:
+    """Return what of a record was filled, how, and what share that is."""
+    if not record.filled:
+        return "no month was filled"
+    parts = [
+        f"{count(cells, 'month')} of {column.rpartition('_')[0].replace('_', ' ')} "
+        f"({percent(cells / record.months)})"
+        for column, cells in record.filled.items()
+    ]
+    return f"{listed(parts)} filled {FILLED_BY[policy]}, not observed"
+
+
+def much_filled_in_words(record: Record, policy: FillPolicy) -> str:
+    """Return a caution where much of a record was filled; empty where little was."""
+    most = max(record.filled.values(), default=0)
+    if most <= MUCH_FILLED_FRAC * record.months:
+        return ""
+    return (
+        f"Of the record {filled_in_words(record, policy)}. Medians hide dry runs and wet ones: the "
+        "odds are surer here than the river is."
+    )
 
 
 def months_as_understood(record: Record) -> dict[str, list[str]]:

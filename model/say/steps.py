@@ -163,6 +163,11 @@ def taken_in_words(taken: StepTaken, years: tuple[str, ...]) -> str:
     )
 
 
+def taken_in_short(taken: StepTaken, years: tuple[str, ...]) -> str:
+    """Return how often a step is taken, as what follows its own sentence."""
+    return f"{capital(taken_in_words(taken, years).partition(': ')[2])}."
+
+
 def rung_name(rung: Rung, found: StepsOutcome) -> str:
     """Return which steps a rung of the ladder has."""
     if rung.steps == 0:

@@ -13,20 +13,25 @@ from typing import Any
 import numpy as np
 import pytest
 
-from model.brief.brief_file import brief_pdf, document_of
+from model.brief.brief_file import document_of
 from model.decide.compare import play_rows
-from model.decide.findings import Findings, findings_of
+from model.decide.desk import limit_and_bales
+from model.decide.findings import Findings
+from model.decide.one_area import rivers_of
 from model.decide.output import compare_json
 from model.files import plain
+from model.outlook.chances import QUANTILES
 from model.outlook.outlook import resampled_sequences
 from model.outlook.output import outlook_json
-from model.say.lender import case_in_words
+from model.say.lender import DEBT_PARTS, case_in_words
+from model.say.measures import title_of
 from model.water_year import month_name, parse_month
-from tests.brief_plan import contract_record, farm_plan
+from tests.brief_plan import farm_plan
 from tests.brief_words import (
     chance_cell,
     chance_words,
     dollars,
+    in_100,
     in_percent,
     printed,
     two_figures,
@@ -39,15 +44,9 @@ EDGES = (0.0, 0.25, 0.5, 0.75, 1.0, math.inf)
 
 
 @pytest.fixture(scope="module")
-def found() -> Findings:
-    """Run the plan once."""
-    return findings_of(farm_plan(), contract_record())
-
-
-@pytest.fixture(scope="module")
-def words(found: Findings) -> str:
-    """Read its brief once."""
-    return words_of(brief_pdf(found, DAY))
+def words(pdf: bytes) -> str:
+    """Read the brief once."""
+    return words_of(pdf)
 
 
 @pytest.fixture(scope="module")
@@ -104,8 +103,8 @@ def test_brief_when_read_back_then_water_as_in_the_outlook_file(
 def test_brief_when_read_back_then_each_headline_is_of_the_files(
     found: Findings, outlook: dict[str, Any], compared: dict[str, Any], words: str
 ) -> None:
-    """Each page's headline is there, and its numbers are those of the files."""
-    headlines = [page["headline"] for page in document_of(found, DAY)["pages"]]
+    """Each part's headline is there, and its numbers are those of the files."""
+    headlines = [part["headline"] for part in document_of(found, DAY)["parts"]]
     assert all(headline in words for headline in headlines)
     announced = outlook["seasons"][0]["announced_to_date_ml_per_share"]["quantiles"]
     shares_ml = farm_plan().farm.licence.general_security_shares_ml
@@ -113,24 +112,63 @@ def test_brief_when_read_back_then_each_headline_is_of_the_files(
         f"{printed(announced[q] * shares_ml)} ML ({per_share(announced[q])} ML a share)"
         for q in ("0.1", "0.5")
     )
-    assert headlines[0] == (
+    assert headlines[1] == (
         f"By June 2026, {sure} or more is announced 90 times in 100, {middle} 50 times"
     )
-    planted = compared["strategies"][0]["seasons"][0]["area_planted_ha"]["quantiles"]
-    assert headlines[1].startswith(
-        f"2025-26: {printed(planted['0.1'])} ha of cotton or more 90 times in 100"
+    ours = compared["strategies"][0]
+    planted = f"2025-26: {printed(ours['seasons'][0]['area_planted_ha']['quantiles']['0.1'])} ha"
+    assert headlines[0].startswith(f"{planted} of cotton or more 90 times in 100")
+    chances, count = ours["whole_run"]["chances"], compared["count"]
+    missed, past = (
+        chance_words(chances[name], count).split(" (")[0]
+        for name in ("payment_missed", "past_overdraft_limit")
+    )
+    assert headlines[0].endswith(
+        f"of {payments_due()} loan payments one or more is missed {missed}"
     )
     assert farm_plan().farm.money.overdraft_limit_aud == 1e6
-    past = compared["strategies"][0]["whole_run"]["chances"]["past_overdraft_limit"]
-    often = chance_words(past, compared["count"]).split(" (")[0]
-    assert headlines[1].endswith(f"the overdraft passes its limit of $1 million {often}")
-    covers = [case.result.run_cover for case in found.stress.cases]
-    short = sum(cover < 1.0 for cover in covers[1:])
-    assert 0 < short < len(covers) - 1
-    assert headlines[2] == (
-        f"In the middle case income covers interest and principal {printed(covers[0], 2)} times; "
-        f"in {short} of {len(covers) - 1} stress cases it is below 1.00"
+    assert headlines[2].endswith(f"the overdraft passes its limit of $1 million {past}")
+    cover = ours["whole_run"]["run_term_debt_cover"]
+    mean = {"value": cover["mean"], **cover["mean_errors"]}
+    assert headlines[3] == (
+        "After drawings and tax the farm covers its loan payments "
+        f"{with_range(mean, lambda value: printed(value, 2))} times over the run; below 1.00 "
+        f"{chance_words(chances['run_cover_below_1'], count)}"
     )
+
+
+def test_brief_when_read_back_then_usable_water_leads(
+    found: Findings, outlook: dict[str, Any], words: str
+) -> None:
+    """Page 1 says water at planting and at the finish, in megalitres; announced is not in it."""
+    blocks = document_of(found, DAY)["parts"][0]["blocks"]
+    decided = next(block["items"] for block in blocks if block["kind"] == "terms")
+    said = dict(decided)["Water that grows a crop."]
+    shares_ml = farm_plan().farm.licence.general_security_shares_ml
+    for season in outlook["seasons"][:2]:
+        for point in ("at_planting", "at_finish"):
+            usable = season[point]["usable_ml_per_share"]["quantiles"]
+            assert f"{printed(usable['0.1'] * shares_ml)} ML ({per_share(usable['0.1'])}" in said
+            assert f"100, {printed(usable['0.5'] * shares_ml)} ML 50 times" in said
+    assert "announced" not in said
+    assert said in words
+
+
+def test_brief_when_read_back_then_limit_worst_month_and_bills_are_said(
+    found: Findings, words: str
+) -> None:
+    """The limit that holds 90 in 100 is the desk's; the worst month that of the bank by month."""
+    rivers = rivers_of(found.setting)
+    desk = limit_and_bales(found.setting, rivers, strategy=found.at)
+    assert found.limit_needed_aud == pytest.approx(desk.limit_needed_aud.value, rel=1e-9)
+    assert f"A limit of {dollars(found.limit_needed_aud)} holds all run 90 times in 100." in words
+    sure = [row[list(QUANTILES).index(0.1)] for row in found.cash.quantiles_aud.T.tolist()]
+    month = month_name(found.cash.first_month + sure.index(min(sure)))
+    said = f"It is deepest in {month}: the bank is then above {dollars(min(sure))} 90 times in 100"
+    assert said in words
+    past = found.outcome.whole_run["past_limit_aud"].worst_tenth.value
+    assert past > 0.0
+    assert f"up to {dollars(past)} past it on average: the bank must agree to that first" in words
 
 
 def test_brief_when_read_back_then_outcomes_by_own_water_are_of_the_sequences(
@@ -239,11 +277,12 @@ def test_brief_when_read_back_then_money_as_in_the_comparison_file(
         row += f" {chance_cell(chances['past_overdraft_limit'])}"
         survived = strategy["dry_seasons_survived"]["seasons"]
         assert f"{strategy['name']} {row} {survived}" in words
+    below = chance_words(ours["whole_run"]["chances"]["run_cover_below_1_25"], compared["count"])
+    assert f"below 1.25 {below}." in words
     for name, said in (
         ("past_overdraft_limit", "Overdraft past its limit, some time in the run"),
         ("payment_missed", f"A loan payment missed, of {payments_due()} due in the run"),
         ("no_planting", "Nothing planted, in some season"),
-        ("cover_below_1", "Debt cover below 1.00 in some season"),
     ):
         chance = ours["whole_run"]["chances"][name]
         assert f"{said}: {chance_words(chance, compared['count'])}." in words
@@ -253,7 +292,7 @@ def test_brief_when_cash_is_drawn_then_its_bands_end_as_in_the_comparison_file(
     found: Findings, compared: dict[str, Any]
 ) -> None:
     """The chart's own words: the band of 80 in 100 and the middle end at June's of the file."""
-    blocks = document_of(found, DAY)["pages"][1]["blocks"]
+    blocks = document_of(found, DAY)["parts"][2]["blocks"]
     alt = next(block["alt"] for block in blocks if block["kind"] == "chart")
     june = compared["strategies"][0]["seasons"][-1]["closing_cash_aud"]["quantiles"]
     ends = [dollars(june[q]) for q in ("0.5", "0.1", "0.9")]
@@ -264,21 +303,39 @@ def test_brief_when_cash_is_drawn_then_its_bands_end_as_in_the_comparison_file(
 def test_brief_when_read_back_then_every_stress_number_is_of_its_case(
     found: Findings, words: str
 ) -> None:
-    """A row a case: area, cover, lowest bank and its month, bank at the end, payments missed."""
-    limit = farm_plan().farm.money.overdraft_limit_aud
+    """A row a case: area, cover, how often below 1.00, the bank, and what goes wrong how often."""
     for case in found.stress.cases:
         result = case.result
-        past = " past limit" if -result.lowest_cash_aud > limit else ""
         row = [
             case_in_words(case),
             " / ".join(printed(ha) for ha in result.by_season("area_planted_ha")),
             printed(result.run_cover, 2),
-            f"{thousand(result.lowest_cash_aud)}{past}",
+            in_100(result.cover_below_1_frac),
+            thousand(result.lowest_cash_aud),
+            thousand(result.lowest_cash_9_of_10_aud),
             month_name(result.lowest_cash_month),
+            in_100(result.past_limit_frac),
+            in_100(result.payment_missed_frac),
             thousand(result.closing_cash_aud),
-            str(result.payments_missed),
         ]
         assert " ".join(row) in words
+
+
+def test_brief_when_read_back_then_parts_of_cover_add_up(found: Findings, words: str) -> None:
+    """Left and due are the sums of the parts printed; cover is the one over the other."""
+    debts = found.debts
+    parts = {name: float(getattr(debts, name).mean()) for name in DEBT_PARTS}
+    for name, title in DEBT_PARTS.items():
+        assert f"{title} {thousand(parts[name])}" in words
+    left = parts["operating_aud"] - parts["bank_interest_aud"] + parts["off_farm_aud"]
+    left -= parts["drawings_aud"] + parts["tax_aud"]
+    assert left == pytest.approx(parts["available_aud"])
+    due = parts["term_interest_aud"] + parts["principal_aud"]
+    for name, over in (("run_term_debt_cover", left), ("run_replacement_cover", left - 150_000.0)):
+        amount = found.outcome.covers[name]
+        assert amount is not None
+        assert amount.mean.value == pytest.approx(over / due, rel=1e-9)
+        assert f"{title_of(name)} {printed(over / due, 2)}" in words
 
 
 def test_brief_when_read_back_then_driest_seasons_with_what_the_farm_does(
@@ -301,7 +358,7 @@ def test_brief_when_read_back_then_driest_seasons_with_what_the_farm_does(
             printed(held),
             thousand(bank),
             thousand(deepest),
-            printed(found.worst_results["cover"][0, 0, season], 2),
+            printed(found.worst_results["term_debt_cover"][0, 0, season], 2),
         ]
         assert " ".join(row) in words
 
@@ -310,17 +367,14 @@ def test_brief_when_read_back_then_break_evens_are_the_solved_ones(
     found: Findings, words: str
 ) -> None:
     """Price, yield, water and rates stand there as they were solved."""
-    at = {one.name: one for one in found.stress.break_evens}
-    for name, places, unit in (
-        ("Lint price", 0, "$ a bale"),
-        ("Full yield", 2, "bales a ha"),
-        ("Water announced", 2, "ML a share"),
-    ):
-        one = at[name]
+    for one in found.stress.break_evens:
         assert one.at is not None
-        fall = printed(100 * (1 - one.at / one.now))
-        said = f"{name.lower()} may fall {fall} %, from {printed(one.now, places)} to "
-        assert f"{said}{printed(one.at, places)} {unit}" in words
-    rates = at["Rates of interest"].at
-    assert rates is not None
-    assert f"rates of interest may rise by {printed(rates, 1)} percentage points" in words
+        assert one.cover_there is not None
+        places = {"Lint price": 0, "Full yield": 2, "Water announced": 3, "Rates of interest": 2}
+        there = printed(one.at, places[one.name])
+        if one.unit == "points":
+            row = f"as the plan +{there} {printed(one.at, 1)} points more"
+        else:
+            fall = printed(100 * (1 - one.at / one.now))
+            row = f"{printed(one.now, places[one.name])} {there} {fall} % less"
+        assert f"{row} {printed(one.cover_there, 2)}" in words

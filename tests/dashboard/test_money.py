@@ -27,10 +27,10 @@ from model.record.record import Record, read_record
 from model.say.cautions import FARM_CAUTION, what_varies
 from model.say.cells import record_range
 from model.say.comparison import survives_in_words
-from model.say.lender import RATIOS, case_in_words, cover_headline
+from model.say.lender import RATIOS, case_in_words, cover_in_short, short_words
 from model.say.measures import MEASURES, formulas, title_of
 from model.water_year import month_name
-from tests.brief_words import printed
+from tests.brief_words import in_100, printed
 from tests.dashboard.window import clean, go, opened, start_on, tables
 
 FEW = {"sequences.count": 300, "sequences.method": "blocks"}
@@ -183,18 +183,20 @@ def test_page_when_opened_then_its_stress_set_is_that_of_the_brief(
     cases, turns = tables(at)
     assert list(cases.index) == [case_in_words(case) for case in found.stress.cases]
     assert list(cases["Cover over the run"]) == [printed(cover, 2) for cover in covers]
-    limit_aud = found.setting.rules.cash.overdraft_limit_aud
     assert turns.to_csv() == (
         stress_findings.break_even_frame(found.stress).set_index("Turned alone").to_csv()
     )
-    finding = stress_findings.finding(found.stress, limit_aud)
-    in_brief = cover_headline(found.outcome, found.stress).split("; ")[1]
-    assert f"; {in_brief}; least in" in finding
+    finding = stress_findings.finding(found.stress)
+    assert f"; {short_words(found.stress)}; least in" in finding
     assert f" {len(covers) - 1} stress cases " in finding
-    past = [case.result.lowest_cash_aud < -limit_aud for case in found.stress.cases]
-    shown = ["past limit" in cell for cell in cases["Lowest bank, $'000"]]
-    assert shown == past
-    assert any(past)
+    past = [case.result.past_limit_frac for case in found.stress.cases]
+    shown = list(cases["Overdraft past its limit, times in 100"])
+    assert shown == [in_100(frac) for frac in past]
+    assert 0.0 < past[0] < 1.0
+    mean = found.outcome.covers["run_term_debt_cover"]
+    assert mean is not None
+    assert covers[0] == pytest.approx(mean.mean.value)
+    assert cover_in_short(found.outcome) in [block.value.strip("*") for block in at.markdown]
 
 
 def test_page_when_another_strategy_is_chosen_then_every_chart_changes(
@@ -284,12 +286,11 @@ def test_page_when_debt_stands_but_nothing_is_due_then_debt_is_shown_and_no_cove
 def test_page_when_no_loan_but_sometimes_overdrawn_then_blank_runs_are_told(
     open_money: OpenMoney,
 ) -> None:
-    """Cover is of the runs in which interest is due; the cases are told by the bank."""
+    """Covers by season are of the runs in which interest is due; over the run there is no loan."""
     at = open_money(NO_LOANS | {"farm.money.bank_aud": 1_100_000.0})
     assert any("In some sequences nothing is due" in note.value for note in at.info)
-    cases, _ = tables(_opened(at, TURNS))
-    assert cases["Cover over the run"].iloc[0] == "no debt"
-    assert set(cases["Cover over the run"]) > {"no debt"}
+    (cases,) = tables(_opened(at, TURNS))
+    assert not any("cover" in name.lower() for name in cases.columns)
     assert len(_values(_chart(at, 0)[0]["x"])) == len(cases)
     assert at.get("plotly_chart")[0].proto.alt.startswith("The bank is lowest in")
 
@@ -340,7 +341,7 @@ def test_measure_chart_when_of_cover_then_the_levels_are_drawn() -> None:
 def test_case_chart_when_a_case_is_below_the_limit_then_it_is_hatched_too() -> None:
     """Never by colour alone: a case below the line differs in pattern, and its number stands by."""
     figure = case_chart(
-        {"Middle case": 1.3, "Yield down a quarter": -0.2},
+        {"As planned": 1.3, "Yield down a quarter": -0.2},
         title="A finding",
         unit="times",
         limit=("1.00", 1.0),
@@ -348,7 +349,7 @@ def test_case_chart_when_a_case_is_below_the_limit_then_it_is_hatched_too() -> N
     )
     (bars,) = figure.data
     assert list(bars.x) == [1.3, -0.2]
-    assert list(bars.y) == ["Middle case: 1.30", "Yield down a quarter:<br>−0.20"]
+    assert list(bars.y) == ["As planned: 1.30", "Yield down a quarter:<br>−0.20"]
     assert bars.text is None  # beside a bar the limit would run through it
     assert list(bars.marker.pattern.shape) == ["", "/"]
     assert bars.marker.color[0] != bars.marker.color[1]
@@ -367,9 +368,9 @@ def test_break_even_frame_when_none_is_found_then_it_says_why() -> None:
         BreakEven("Water announced", "ML per share", 0.4, None, None, None, "never_reaches_1"),
     )
     frame = stress_findings.break_even_frame(StressSet((), rows, 100))
-    assert frame["Now"].tolist() == ["550", "as the plan", "11.00", "0.40"]
+    assert frame["Now"].tolist() == ["550", "as the plan", "11.00", "0.400"]
     assert frame["That is"].tolist() == ["6 % less", "3.4 points more", "–", "–"]
     at = frame["Cover is 1.00 at"].tolist()
-    assert at[:2] == ["516", "+3.4, in a step"]
+    assert at[:2] == ["516", "+3.40, in a step"]
     assert at[2] == "above 1.00 however far"
-    assert at[3].startswith("below 1.00 now")
+    assert at[3].startswith("below 1.00 as planned")

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import io
+import json
 import tomllib
 from pathlib import Path
 
@@ -56,13 +57,13 @@ def test_papers_when_asked_for_then_both_may_be_taken_until_a_figure_changes(pag
 
 
 def test_papers_when_made_then_they_open_and_name_the_strategy() -> None:
-    """The brief reads as a PDF of at most four pages, the workbook as a spreadsheet."""
+    """The brief reads as a PDF of a few pages, the workbook as a spreadsheet."""
     path = demonstration_plan()
     raw = tomllib.loads(path.read_text(encoding="utf-8"))
     raw["sequences"] |= {"count": 400, "method": "blocks"}
     record = read_record(path.with_name(raw["record"]))
     plan = check_plan(raw, "demonstration")
-    brief, workbook = cached.papers(
+    brief, workbook, figures = cached.papers(
         plan,
         record,
         "Some on trust",
@@ -71,12 +72,13 @@ def test_papers_when_made_then_they_open_and_name_the_strategy() -> None:
         plan_file="dry year.toml, with 1 figure not saved in it",
     )
     pages = PdfReader(io.BytesIO(brief)).pages
-    assert 2 <= len(pages) <= 4
+    assert 4 <= len(pages) <= 7
     words = " ".join("".join(page.extract_text() for page in pages).split())
     assert "Some on trust" in words
     assert "the band of 80 times in 100 held in 40 of 50 years" in words
     assert "Plan file: dry year.toml, with 1 figure not saved in it." in words
-    assert len(openpyxl.load_workbook(io.BytesIO(workbook)).sheetnames) == 6
+    assert len(openpyxl.load_workbook(io.BytesIO(workbook)).sheetnames) == 8
+    assert json.loads(figures)["strategy"] == "Some on trust"
 
 
 def test_papers_when_figures_are_not_saved_then_the_files_name_is_given_with_that(
@@ -85,9 +87,9 @@ def test_papers_when_figures_are_not_saved_then_the_files_name_is_given_with_tha
     """The brief is asked for with the name of the plan's file, and what is not saved in it."""
     asked = []
 
-    def papers(*given: object) -> tuple[bytes, bytes]:
+    def papers(*given: object) -> tuple[bytes, bytes, bytes]:
         asked.append(given[-1])
-        return b"%PDF-", b"PK"
+        return b"%PDF-", b"PK", b"{}"
 
     monkeypatch.setattr(cached, "papers", papers)
     page.button(key="make_papers").click().run()
@@ -114,9 +116,9 @@ def test_papers_when_odds_are_tried_first_then_their_verdict_goes_in_and_is_not_
         own = choosers_of(plan.sequences, [plan.sequences.method])
         return hindcast(plan, record, choosers=own, draws_each=FEWEST_DRAWS, progress=count)
 
-    def papers(*given: object) -> tuple[bytes, bytes]:
+    def papers(*given: object) -> tuple[bytes, bytes, bytes]:
         asked.append(given[3])
-        return b"%PDF-", b"PK"
+        return b"%PDF-", b"PK", b"{}"
 
     monkeypatch.setattr("model.evidence.hindcast.hindcast", fewer)
     monkeypatch.setattr(cached, "papers", papers)

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from model.brief.water_page import cautions_of
+from model.brief.decision_page import cautions_of
 from model.brief.workbook import inputs_of
 from model.cli import main
 from model.decide.findings import findings_of

@@ -8,10 +8,17 @@ import operator
 import pytest
 
 from model.decide.amounts import BAD_WHEN_HIGH
-from model.decide.compare import AMOUNTS, DISTRICT_AMOUNTS, RUN_AMOUNTS, STEP_AMOUNTS
+from model.decide.compare import (
+    AMOUNTS,
+    DISTRICT_AMOUNTS,
+    RUN_AMOUNTS,
+    RUN_COVERS,
+    STEP_AMOUNTS,
+)
 from model.decide.output import OUTCOME_COLUMNS
 from model.farm.finance import debt_service_cover, equity_frac, loan_to_value_frac, term_debt_cover
 from model.farm.measures import EVENTS as WORKED_OUT_EVENTS
+from model.farm.run_cover import RUN_EVENTS
 from model.outlook.outlook import SEASON_AMOUNTS
 from model.say import measures
 from model.say.measures import EVENTS, MEASURES, unit_of
@@ -20,6 +27,7 @@ PUBLISHED = {
     *AMOUNTS,
     *DISTRICT_AMOUNTS,
     *RUN_AMOUNTS,
+    *RUN_COVERS,
     *STEP_AMOUNTS,
     *OUTCOME_COLUMNS,
     *SEASON_AMOUNTS,
@@ -29,7 +37,7 @@ PUBLISHED = {
 def test_measures_when_a_file_or_page_has_one_then_it_is_in_the_table() -> None:
     """A measure that is worked out and published has its title in the table."""
     assert set(MEASURES) >= PUBLISHED
-    assert set(EVENTS) == set(WORKED_OUT_EVENTS)
+    assert set(EVENTS) == {*WORKED_OUT_EVENTS, *RUN_EVENTS}
     assert set(MEASURES) >= BAD_WHEN_HIGH
 
 

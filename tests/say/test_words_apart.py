@@ -79,13 +79,13 @@ if sys.argv[1] == "x":
 from model.cli import main
 for words in json.loads(sys.argv[2]):
     assert main(words) == 0, words
-from model.brief.pages import pages_of
+from model.brief.pages import parts_of
 from model.decide.findings import findings_of
 from model.plan.text import read_plan
 from model.record.record import read_record
 plan = read_plan(__import__("pathlib").Path(sys.argv[3]))
 found = findings_of(plan, read_record(__import__("pathlib").Path(sys.argv[4])))
-print("HEADLINES", json.dumps([page["headline"] for page in pages_of(found)]))
+print("HEADLINES", json.dumps([part["headline"] for part in parts_of(found)]))
 """
 
 
