@@ -76,7 +76,17 @@ def picture(
     shown = f'<div class="picture-wide">{svg}</div>'
     if narrow is not None:
         shown = f'<div class="picture-narrow">{narrow}</div>{shown}'
-    _picture(key=key, data={"svg": shown})
+    bare_picture(shown, key=key)
+    figures_behind(key, frame)
+
+
+def bare_picture(svg: str, *, key: str) -> None:
+    """Show a still picture alone."""
+    _picture(key=key, data={"svg": svg})
+
+
+def figures_behind(key: str, frame: Callable[[], pd.DataFrame]) -> None:
+    """Fold the figures behind a picture; they are laid out only once they are asked for."""
     folded = st.expander("The figures behind this picture", key=f"{key}_figures", on_change="rerun")
     if folded.open:
         with folded:

@@ -16,11 +16,13 @@ from model.decide.one_area import (
     AreaOutcome,
 )
 from model.decide.season_question import AreasTried, CoursesTried
+from model.decide.triggers import Trigger
 from model.farm.measures import NO_LAND_HA
 from model.farm.setting import FarmSetting
 from model.outlook.chances import Estimate
 from model.plan.farm import Objective
 from model.say.numbers import (
+    capital,
     chance_cell,
     ha,
     ml,
@@ -28,7 +30,12 @@ from model.say.numbers import (
     number,
     times_in_100,
 )
-from model.say.season_question import OBJECTIVES, course_in_words
+from model.say.season_question import (
+    NO_TRIGGER,
+    OBJECTIVES,
+    course_in_words,
+    trigger_in_words,
+)
 
 
 def usual_area_ha(tried: AreasTried, most_ha: float) -> float:
@@ -67,8 +74,7 @@ def headline(
     """
     if area_ha <= NO_LAND_HA:
         return f"{leads}Nothing planted: the water is held."
-    short = outcome.chances["ran_short"]
-    finished = times_in_100(1.0 - short.value, short.draws)
+    finished = times_in_100(outcome.finished.value, outcome.finished.draws)
     said = f"{leads}{ha(area_ha)}{best}: finished {finished}."
     if met is None:
         return said
@@ -138,10 +144,10 @@ def marks_of(water: HeldAndNeeded) -> dict[str, float]:
 
 def areas_alt(tried: AreasTried, outcome: AreaOutcome, area_ha: float) -> str:
     """Return what the picture of hectares shows, for who cannot see it."""
-    short = outcome.chances["ran_short"]
+    finished = times_in_100(outcome.finished.value, outcome.finished.draws)
     return (
         f"Times in 100 by hectares, from none to {ha(tried.areas_ha[-1])}. Our choice, "
-        f"{ha(area_ha)}: finished fully watered {times_in_100(1.0 - short.value, short.draws)}."
+        f"{ha(area_ha)}: finished fully watered {finished}."
     )
 
 
@@ -190,6 +196,14 @@ def beside(found: LimitAndBales, courses: CoursesTried, setting: FarmSetting) ->
         f"**Limit that holds 90 times in 100:** {money(found.limit_needed_aud.value)}; ours is "
         f"{limit}.",
     ]
+
+
+def changes(found: Sequence[Trigger], setting: FarmSetting) -> list[str]:
+    """Return what would change the answer by the next decision; or that nothing found would."""
+    if not found:
+        return [f"{capital(NO_TRIGGER)}."]
+    said = (trigger_in_words(each, setting.farm.objective, setting) for each in found)
+    return [f"{capital(each)}." for each in said]
 
 
 def dots_caption(area_ha: float, needed_ml: float) -> str:

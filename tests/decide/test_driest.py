@@ -9,7 +9,8 @@ import pytest
 from dashboard.findings.this_season import driest_finding, driest_frame
 from model.decide.compare import play_rows
 from model.decide.driest import driest_stretches
-from model.decide.one_area import outcome_of_area, rivers_of
+from model.decide.one_area import outcome_of_area
+from model.decide.rivers import rivers_of
 from model.decide.strategy import strategies_of
 from model.farm.run import run_farm
 from model.farm.setting import FarmSetting, farm_setting_of
@@ -69,9 +70,7 @@ def test_driest_when_met_by_an_area_then_it_is_as_the_strategy_that_plants_it() 
         }.items()
     }
     setting = _ready(**sure, farm__opening__prepared_ha=60.0)
-    found = outcome_of_area(
-        setting, rivers_of(setting), strategy=MIDDLE, area_ha=60.0, hold_back_ml_per_share=0.2
-    )
+    found = outcome_of_area(setting, rivers_of(setting), strategy=MIDDLE, area_ha=60.0)
     stretches, rows = driest_stretches(setting.valley.record, setting.valley.calendar)
     theirs = play_rows(setting, rows)
     assert [met.stretch for met in found.driest] == list(stretches)
@@ -121,9 +120,7 @@ def test_driest_when_there_is_no_water_then_more_planted_falls_lower() -> None:
     )
     rivers = rivers_of(setting)
     first = [
-        outcome_of_area(setting, rivers, strategy=MIDDLE, area_ha=area, hold_back_ml_per_share=0.1)
-        .driest[-1]
-        .seasons[0]
+        outcome_of_area(setting, rivers, strategy=MIDDLE, area_ha=area).driest[-1].seasons[0]
         for area in AREAS_HA
     ]
     assert all(season.announced_ml_per_share == 0.0 for season in first)
@@ -134,9 +131,7 @@ def test_driest_when_there_is_no_water_then_more_planted_falls_lower() -> None:
 def test_driest_when_said_then_years_areas_and_missed_payments_are_the_numbers() -> None:
     """The sentence and the table name the observed years and what each season did."""
     setting = _ready()
-    met = outcome_of_area(
-        setting, rivers_of(setting), strategy=MIDDLE, area_ha=60.0, hold_back_ml_per_share=0.1
-    ).driest
+    met = outcome_of_area(setting, rivers_of(setting), strategy=MIDDLE, area_ha=60.0).driest
     said, frame = driest_finding(met), driest_frame(met)
     assert met[-1].stretch.observed_in[0] in said
     assert f"{met[-1].seasons[0].finished_ha:,.0f} ha in {met[-1].seasons[0].water_year}" in said
