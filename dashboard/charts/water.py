@@ -81,7 +81,7 @@ def band_chart(
     ]
     if ceiling is not None:
         traces.append(_limit(months, *ceiling))
-        notes = [*notes, _limit_note(months, *ceiling)]
+        notes = [*notes, _limit_note(months, *ceiling, under=below_zero)]
     return drawn(
         traces,
         title,
@@ -100,14 +100,16 @@ def _limit(months: Sequence[str], name: str, amount: float) -> Trace:
     return _over(months) | {"name": name, "line": LIMIT, "showlegend": False, **ends}
 
 
-def _limit_note(months: Sequence[str], name: str, amount: float) -> Mapping[str, object]:
-    """Name a limit at its left end, where the bands are narrow: today's state is known."""
+def _limit_note(
+    months: Sequence[str], name: str, amount: float, *, under: bool
+) -> Mapping[str, object]:
+    """Name a limit at its left end, on the side that the bands, narrow there, do not reach."""
     return {
         "text": name,
         "x": months[0],
         "y": amount,
         "xanchor": "left",
-        "yanchor": "top",
+        "yanchor": "top" if under else "bottom",
         "showarrow": False,
         "font": {"size": 12},
     }

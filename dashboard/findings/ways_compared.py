@@ -76,7 +76,7 @@ def areas_ha(most_ha: float) -> list[float]:
 
 
 FINISHED: Final = "Finished by season, ha"
-BANK: Final = "Bank at the end of June"
+BANK: Final = title_of("closing_cash_aud")
 END: Final = "Worth at the end"
 """What each column shows."""
 
