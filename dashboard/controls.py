@@ -356,8 +356,17 @@ def part(table: str, name: str, label: str) -> None:
     )
 
 
-def table_or_none(table: str, label: str, begins: Mapping[str, Any]) -> None:
-    """Ask whether a table that may be left out is there; it begins with given figures."""
+def table_or_none(
+    table: str,
+    label: str,
+    begins: Mapping[str, Any],
+    *,
+    then: Callable[[bool], None] = lambda given: None,
+) -> None:
+    """Ask whether a table that may be left out is there; it begins with given figures.
+
+    `then` is told what was chosen.
+    """
     widget = begin(f"{table}.given", state.figure(table) is not None)
 
     def put() -> None:
@@ -365,6 +374,7 @@ def table_or_none(table: str, label: str, begins: Mapping[str, Any]) -> None:
         for inner in [key for key in st.session_state.changes if key.startswith(f"{table}.")]:
             st.session_state.changes.pop(inner)
         state.put(table, begun if st.session_state[widget] else None)
+        then(st.session_state[widget])
 
     st.checkbox(label, key=widget, on_change=put)
 

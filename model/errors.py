@@ -21,6 +21,10 @@ MOST_FAULTS_PRINTED = 40
 """A message longer than a screen helps nobody; the rest are counted."""
 
 
+LONGEST_VALUE_PRINTED = 200
+"""So much of a value, such as the path of a file, tells where to look."""
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One problem to fix.
@@ -44,7 +48,10 @@ class Fault:
 
     def __str__(self) -> str:
         """Return the fault in one line."""
-        found = f' "{self.value}"' if self.value else ""
+        value = self.value
+        if len(value) > LONGEST_VALUE_PRINTED:
+            value = f"{value[: LONGEST_VALUE_PRINTED - 3]}..."
+        found = f' "{value}"' if value else ""
         return f"{self.where}{found}: {self.problem}. Allowed: {self.allowed}."
 
 

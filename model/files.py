@@ -4,11 +4,11 @@ A file is written beside its place under a temporary name, given to the disk to 
 renamed over its place: a run that is stopped, a full disk or a power cut leaves the old file or the
 new one. A file that a link names is written where the link leads.
 
-Files of one run belong together. Its document carries the mark of the run: the SHA-256 of each of
-its tables. The old document is taken away before the first table is put in place and the new one
-is put in place last, so that a document never stands beside another run's tables; `check_run`
-refuses them where somebody put them so. `plain` turns results into what JSON holds,
-`read_plain` turns them back.
+Files of one run belong together. Its document names the SHA-256 of each of its tables, and has a
+mark of its own, which a file that people open by itself may carry in its properties. The old
+document is taken away before the first table is put in place and the new one is put in place last,
+so that a document never stands beside another run's tables; `check_run` refuses them where somebody
+put them so. `plain` turns results into what JSON holds, `read_plain` turns them back.
 """
 
 from __future__ import annotations
@@ -39,6 +39,13 @@ Content = str | bytes | Iterable[str] | Iterable[bytes]
 
 FILES_KEY: Final = "files"
 """In a run's document: its other files by name, with the SHA-256 of each."""
+
+RUN_KEY: Final = "run_mark"
+"""In a run's document: its own mark."""
+
+_MARK_LETTERS: Final = 16
+_NOT_OF_THE_RUN: Final = ("version", RUN_KEY, FILES_KEY)
+"""What of a document its mark leaves out."""
 
 _TEMPORARY: Final = re.compile(r"\..+\.(\d+)-[0-9a-f]{8}\.part")
 _LONGEST_NAME: Final = 60
@@ -103,13 +110,33 @@ def marked(document: str, sha256_by_name: Mapping[str, str]) -> str:
     >>> print(marked('{"count": 2}', {"sequences.csv": "4f..."}), end="")
     {
      "count": 2,
+     "run_mark": "50b5ac2e2dca781a",
      "files": {
       "sequences.csv": "4f..."
      }
     }
     """
-    fields = json.loads(document) | {FILES_KEY: dict(sha256_by_name)}
+    marks = {RUN_KEY: run_mark(document), FILES_KEY: dict(sha256_by_name)}
+    fields = json.loads(document) | marks
     return json.dumps(fields, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def run_mark(document: str) -> str:
+    """Return the mark of a run: the same inputs and seed give the same, whatever the release.
+
+    A file that people open by itself, a PDF or a workbook, carries it in its properties, so that
+    anybody can see which document it belongs to.
+
+    Parameters
+    ----------
+    document
+        The run's document, as JSON text.
+    """
+    fields = {
+        key: value for key, value in json.loads(document).items() if key not in _NOT_OF_THE_RUN
+    }
+    text = json.dumps(fields, sort_keys=True, ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()[:_MARK_LETTERS]
 
 
 def defused(text: str) -> str:

@@ -42,6 +42,10 @@ UNITS_IN_WORDS: Final = (
     + " or mm_over_AREA_km2 (such as mm_over_1250_km2)"
 )
 
+LARGEST_CATCHMENT_KM2: Final = 1e7
+"""More than drains to any river of the world (the largest, the Amazon, 6 to 7 million: from
+memory)."""
+
 _DEPTH_OVER_AREA: Final = re.compile(r"mm_over_([0-9]+(?:\.[0-9]+)?)_km2")
 
 
@@ -91,4 +95,4 @@ def ml_per_unit(unit: str, days: int) -> float | None:
     if unit in ML_PER_DAY_OF_RATE:
         return ML_PER_DAY_OF_RATE[unit] * days
     over = _DEPTH_OVER_AREA.fullmatch(unit)
-    return float(over[1]) if over and float(over[1]) > 0.0 else None
+    return float(over[1]) if over and 0.0 < float(over[1]) <= LARGEST_CATCHMENT_KM2 else None

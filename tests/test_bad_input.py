@@ -233,6 +233,11 @@ BAD = [
         (*REPLAY, "--unit", "buckets"),
     ),
     Bad(
+        "a catchment of 5,000 digits",
+        ("record_unit", "not a known unit", "mm_over_1250_km2"),
+        (*REPLAY, "--unit", f"mm over {'9' * 5_000} km2"),
+    ),
+    Bad(
         "a sheet of a text file",
         ("record.csv", "has no sheets"),
         (*REPLAY, "--sheet", "River"),
@@ -333,6 +338,12 @@ BAD = [
         record=row(3, f"1990-08,{'9' * 5_000}"),
     ),
     Bad(
+        "a flow beyond any river",
+        ("row 3, column inflow_ml", '"1e308"', "larger than anything", "0 or more, GL"),
+        (*REPLAY, "--unit", "GL"),
+        record=row(3, "1990-08,1e308"),
+    ),
+    Bad(
         "a negative day",
         ("row 3, column flow_ml_per_day", '"-1"', "0 or more"),
         record=lambda _: with_row(daily_csv(), 3, "1990-07-02,-1"),
@@ -350,6 +361,7 @@ BAD = [
         replay(from_="1995-07", to="1990-07"),
     ),
     Bad("from no month", ("--from", '"July"', "YYYY-MM"), replay(from_="July")),
+    Bad("from 5,000 digits", ("--from", '999..."', "YYYY-MM"), replay(from_="9" * 5_000)),
     Bad("nine seasons", ("sequences.seasons", '"9"', "3 or less"), (*OUTLOOK, "--seasons", "9")),
     Bad("no sequences", ("sequences.count", '"0"', "1 or more"), (*OUTLOOK, "--count", "0")),
     Bad(
@@ -455,6 +467,7 @@ def test_command_when_input_is_bad_then_it_says_so_and_writes_nothing(
     printed = capsys.readouterr()
     for words in bad.said:
         assert words in printed.err
+    assert max(map(len, printed.err.splitlines())) < 400
     assert "Traceback" not in printed.err
     assert "wrote" not in printed.out
     assert contents(tmp_path) == before

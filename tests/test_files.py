@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from model.errors import InputError
-from model.files import check_run, clear_leftovers, write_run, write_whole
+from model.files import check_run, clear_leftovers, run_mark, write_run, write_whole
 
 DOCUMENT = '{"count": 2}'
 
@@ -36,6 +36,17 @@ def test_run_when_written_then_its_document_names_the_hash_of_each_table(tmp_pat
     }
     assert (tmp_path / "b.csv").read_text() == "x\n2\n"
     assert names(tmp_path) == {"run.json", "a.csv", "b.csv"}
+
+
+def test_run_when_marked_then_its_mark_is_of_its_content_alone(tmp_path: Path) -> None:
+    """By hand: hashlib's SHA-256 of the fields in order, without release, files and the mark."""
+    path = tmp_path / "run.json"
+    write_run(path, '{"version": "1", "seed": 7, "count": 2}', {tmp_path / "a.csv": "1"})
+    mark = json.loads(path.read_text())["run_mark"]
+    assert mark == hashlib.sha256(b'{"count": 2, "seed": 7}').hexdigest()[:16]
+    assert mark == run_mark(path.read_text())
+    assert mark == run_mark('{"count": 2, "seed": 7, "version": "2"}')
+    assert mark != run_mark('{"count": 2, "seed": 8}')
 
 
 @pytest.mark.parametrize("after", [0, 1, 2, 3])

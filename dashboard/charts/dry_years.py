@@ -9,13 +9,12 @@ import plotly.graph_objects as go
 from dashboard.charts.look import (
     ATTENTION,
     NUMBERS_PX,
-    SET_ASIDE_PATTERNS,
-    SET_ASIDE_SHADES,
     WATER,
     Trace,
     axis,
     drawn,
     patterned,
+    set_aside_looks,
 )
 from dashboard.charts.water import _months_axis, _over
 from model.record.record import FloatArray
@@ -37,8 +36,8 @@ def set_aside_by_month_chart(
             "name": name,
             "marker": patterned(shade, pattern),
         }
-        for (name, volumes_ml), shade, pattern in zip(
-            set_aside_ml.items(), SET_ASIDE_SHADES, SET_ASIDE_PATTERNS, strict=True
+        for (name, volumes_ml), (shade, pattern) in zip(
+            set_aside_ml.items(), set_aside_looks(len(set_aside_ml)), strict=True
         )
     ]
     counted_on = {

@@ -31,6 +31,9 @@ COUNTED_ON_SHADES: Final = (WATER, "#4A9AA3")
 COUNTED_ON_PATTERNS: Final = ("", "-")
 SET_ASIDE_SHADES: Final = ("#57698C", "#6F7F9C", "#8C8672", "#A58F67", "#2F93A0")
 SET_ASIDE_PATTERNS: Final = ("", "/", ".", "\\", "x")
+FURTHER_SHADES: Final = ("#64808A", "#85808A")
+FURTHER_PATTERNS: Final = ("|", "+")
+"""Of what only some valleys set aside: it comes before the licences."""
 POINT_SHAPES: Final = ("circle", "diamond", "square", "triangle-up", "x")
 LINE_DASHES: Final = ("solid", "dash", "dot", "dashdot", "longdash")
 TITLE_WIDTH: Final = 44
@@ -51,6 +54,13 @@ FONT: Final = '"Public Sans", sans-serif'
 """The page's own letters: the theme brings them."""
 LINES: Final = "rgba(128, 132, 149, 0.25)"
 """Grid, zero and borders, on either page."""
+
+
+def set_aside_looks(parts: int) -> list[tuple[str, str]]:
+    """Return shade and pattern of each part that is set aside; every valley's keep theirs."""
+    usual = list(zip(SET_ASIDE_SHADES, SET_ASIDE_PATTERNS, strict=True))
+    further = list(zip(FURTHER_SHADES, FURTHER_PATTERNS, strict=True))
+    return [*usual[:3], *further[: parts - len(usual)], *usual[3:]]
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from textwrap import wrap
 
 from dashboard.charts.drawing import LETTER_PX, LIMIT, LINE_PX, WATER, picture, words
-from dashboard.charts.look import SET_ASIDE_SHADES
+from dashboard.charts.look import set_aside_looks
 
 WIDTH = 640
 BAR_PX = 20
@@ -83,7 +83,8 @@ def _commitments(
 ) -> Iterator[str]:
     """Yield the parts of the lower bar, each with its name under it where there is room."""
     x, free_from = 0.0, [0.0] * lines
-    for (name, volume_ml), shade in zip(commitments_ml.items(), SET_ASIDE_SHADES, strict=False):
+    looks = set_aside_looks(len(commitments_ml))
+    for (name, volume_ml), (shade, _) in zip(commitments_ml.items(), looks, strict=True):
         long = volume_ml * scale
         yield _bar(x, top + 24, long - 1.5, f'fill="{shade}"')
         if volume_ml > 0.0:

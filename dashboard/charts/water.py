@@ -12,8 +12,6 @@ from dashboard.charts.look import (
     LIMIT,
     NO_GRID,
     POINT_SHAPES,
-    SET_ASIDE_PATTERNS,
-    SET_ASIDE_SHADES,
     WATER,
     WATER_BAND_INNER,
     WATER_BAND_OUTER,
@@ -23,6 +21,7 @@ from dashboard.charts.look import (
     labelled,
     patterned,
     range_bars,
+    set_aside_looks,
     upright,
 )
 from model.outlook.chances import Estimate
@@ -219,11 +218,11 @@ def set_aside_chart(
         The finding.
     """
     counted_on = zip(counted_on_ml.items(), COUNTED_ON_SHADES, COUNTED_ON_PATTERNS, strict=True)
-    set_aside = zip(set_aside_ml.items(), SET_ASIDE_SHADES, SET_ASIDE_PATTERNS, strict=True)
+    set_aside = zip(set_aside_ml.items(), set_aside_looks(len(set_aside_ml)), strict=True)
     return drawn(
         [
             *(_part("Counted on", *part, shade, fill) for part, shade, fill in counted_on),
-            *(_part("Set aside", *part, shade, fill) for part, shade, fill in set_aside),
+            *(_part("Set aside", *part, *look) for part, look in set_aside),
         ],
         title,
         "ML at the dam",

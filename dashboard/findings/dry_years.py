@@ -11,7 +11,6 @@ from model.outlook.replay import Ledger
 from model.record.record import FloatArray, Record
 from model.say.measures import COMMITMENTS
 from model.say.numbers import ml, ml_per_share
-from model.valley.run import LEDGER
 from model.water_year import JULY, MONTHS_IN_YEAR, month_name
 
 MOST_YEARS = 10
@@ -19,15 +18,20 @@ MOST_YEARS = 10
 
 
 def dam_finding(ledger: Ledger) -> str:
-    """Describe what is announced in all, and when the dam is lowest."""
+    """Describe what is announced in all (credited, if shared), and when the dam is lowest."""
     storage_ml = ledger.columns["storage_end_ml"]
     lowest = int(storage_ml.argmin())
-    announced = ledger.columns["announced_ml_per_share"].sum()
+    came, how = ledger.columns["new_water_ml_per_share"].sum(), new_water_is(ledger)
     return (
-        f"{ml_per_share(announced)} is announced in these {len(ledger.months)} months; the "
-        f"dam is lowest at the end of {month_name(ledger.first_month + lowest)}, at "
+        f"{ml_per_share(came)} is {how} in these {len(ledger.months)} months; the dam is lowest "
+        f"at the end of {month_name(ledger.first_month + lowest)}, at "
         f"{ml(storage_ml[lowest])}"
     )
+
+
+def new_water_is(ledger: Ledger) -> str:
+    """Return how water comes to an account: announced; credited, where capacity is shared."""
+    return "credited" if "internal_spill_in_ml" in ledger.names else "announced"
 
 
 def counted_on_ml(ledger: Ledger, dead_storage_ml: float) -> FloatArray:
@@ -39,7 +43,11 @@ def counted_on_ml(ledger: Ledger, dead_storage_ml: float) -> FloatArray:
 
 def commitments_ml(ledger: Ledger) -> dict[str, FloatArray]:
     """(month,) what each month's assessment set aside, by what it is set aside for."""
-    return {one.title: ledger.columns[name] for name, one in COMMITMENTS.items()}
+    return {
+        one.title: ledger.columns[name]
+        for name, one in COMMITMENTS.items()
+        if name in ledger.columns
+    }
 
 
 def set_aside_finding(ledger: Ledger, resource_ml: FloatArray) -> str:
@@ -82,5 +90,5 @@ def months_frame(
 
 def ledger_frame(ledger: Ledger) -> pd.DataFrame:
     """Arrange a ledger by month; its columns carry their units in their names."""
-    columns = {name: ledger.columns[name].round(4) for name in LEDGER}
+    columns = {name: ledger.columns[name].round(4) for name in ledger.names}
     return pd.DataFrame({"month": ledger.months, **columns})

@@ -9,10 +9,11 @@ import pandas as pd
 from model.outlook.ahead import BAND_FRACS, SetAside, WaterAhead
 from model.outlook.chances import Estimate
 from model.outlook.outlook import PointOutlook, SeasonOutlook
+from model.plan.valley import CapacitySharing
 from model.record.record import FloatArray
 from model.say.cells import chance_cells, reached_cells
 from model.say.measures import COMMITMENTS, title_of
-from model.say.numbers import chance, ml, ml_per_share, of_100
+from model.say.numbers import chance, ml, ml_per_share, of_100, percent
 from model.say.outlook import (
     REACHED_TITLES,
     nothing_announced,
@@ -149,15 +150,26 @@ def bands_frame(months: Sequence[str], bands: FloatArray) -> pd.DataFrame:
     return pd.DataFrame({"Month": list(months), **columns})
 
 
+def sharing_words(shared: CapacitySharing) -> str:
+    """Describe how water comes to an account where capacity is shared."""
+    return (
+        f"Capacity is shared here. General security owns {percent(shared.space_frac)} of the dam's "
+        f"space above dead storage and {percent(shared.inflow_frac)} of the inflow that higher "
+        "classes leave; each account is credited its part of that at the end of every month."
+    )
+
+
+def commitments_ml(today: SetAside) -> dict[str, float]:
+    """Name what is set aside by what it is set aside for, in its order."""
+    return {COMMITMENTS[name].title: volume_ml for name, volume_ml in today.commitments_ml.items()}
+
+
 def set_aside_frame(today: SetAside) -> pd.DataFrame:
     """Arrange today's assessment, ML at the dam."""
     rows = [
         ("Counted on", "In the dam, above dead storage", today.in_dam_ml),
         ("Counted on", "Inflow the record assures", today.assured_inflow_ml),
-        *(
-            ("Set aside", one.title, today.commitments_ml[name])
-            for name, one in COMMITMENTS.items()
-        ),
+        *(("Set aside", *part) for part in commitments_ml(today).items()),
         ("Left over", "Free to announce (below 0: short)", today.free_ml),
     ]
     return pd.DataFrame(rows, columns=["", "What", "ML"]).round(0).rename(columns={"": "Side"})

@@ -36,7 +36,6 @@ from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.bank import of_payments
 from model.say.cautions import NO_FARM
-from model.say.measures import COMMITMENTS
 from model.say.numbers import ml, number
 from model.water_year import months_from
 
@@ -148,13 +147,17 @@ def _show_areas(
 
 
 def _show_set_aside(plan: Plan, record: Record) -> None:
-    """Show why no more is announced today."""
+    """Show why no more is announced today; where capacity is shared, why nothing ever is."""
+    if plan.valley.capacity_sharing is not None:
+        st.subheader("Why is nothing announced?", anchor=False)
+        st.markdown(water_findings.sharing_words(plan.valley.capacity_sharing))
+        return
     today = cached.set_aside(plan, record)
     st.subheader("Why is no more announced yet?", anchor=False)
     draw = partial(
         set_aside_picture,
         today.resource_ml,
-        {one.title: today.commitments_ml[name] for name, one in COMMITMENTS.items()},
+        water_findings.commitments_ml(today),
         said=f"in the dam, with the least inflow the rules assume: {ml(today.resource_ml)}",
         form=ml,
         alt=water_findings.set_aside_finding(today),

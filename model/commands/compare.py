@@ -90,11 +90,12 @@ def run(options: argparse.Namespace) -> int:
         said.append(frontier_in_words(drawn))
     if held is not None:
         said.append(held_in_words(held))
-    with stage("writing the tables"):
-        if not options.no_table:
-            tables[options.out / "outcomes.csv"] = outcomes_csv(found, results)
-            tables[options.out / "crops.csv"] = crops_csv(found, results)
+    with stage("working out the errors"):
         document = compare_json(found, yardstick, last, held, compare_notes(found.setting.farm))
+    with progress_bar("sequences written") as outcomes, progress_bar("of crops") as crops:
+        if not options.no_table:
+            tables[options.out / "outcomes.csv"] = outcomes_csv(found, results, outcomes)
+            tables[options.out / "crops.csv"] = crops_csv(found, results, crops)
         written = write_run(options.out / "compare.json", document, tables)
     print_invented(plan)
     print("\n\n".join(said))

@@ -141,11 +141,27 @@ def with_method(plan: Plan, record: Record) -> tuple[Plan, Record]:
 
 
 def trials_folder() -> Path:
-    """Return the folder in which trials of methods are kept."""
-    from model.evidence.trial import FOLDER_NAME
-    from model.keeping.folder import data_folder
+    """Return the folder in which trials of methods are kept; the data folder is its owner's alone.
 
-    return data_folder() / FOLDER_NAME
+    Raises
+    ------
+    InputError
+        The data folder cannot be made.
+    """
+    from model.errors import Fault, InputError
+    from model.evidence.trial import FOLDER_NAME
+    from model.keeping.folder import OVERRIDE, data_folder, make_private
+
+    folder = data_folder() / FOLDER_NAME
+    try:
+        make_private(folder)
+    except OSError as error:
+        problem = f"it cannot be made ({error.strerror})"
+        allowed = f"a folder to write to: name another in {OVERRIDE}"
+        raise InputError(
+            "the data folder", [Fault("folder", str(folder), problem, allowed)]
+        ) from error
+    return folder
 
 
 def print_invented(plan: Plan) -> None:

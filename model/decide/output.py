@@ -10,9 +10,9 @@ import csv
 import io
 import json
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from importlib.metadata import version
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
@@ -28,8 +28,10 @@ from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
 from model.files import defused, plain
 from model.outlook.chances import Estimate
+from model.outlook.setting import Progress
 from model.record.record import FloatArray
 from model.sequences.drying import drying_of
+from model.sequences.slices import IntArray
 from model.water_year import MONTH_NAMES, format_month
 
 OUTCOME_COLUMNS: Final = (
@@ -139,8 +141,16 @@ def made_from(setting: FarmSetting, count: int) -> dict[str, Any]:
     }
 
 
-def outcomes_csv(found: Comparison, results: FarmResults) -> str:
-    """Write one row for each strategy, sequence and season as CSV text; no number is blank.
+SEQUENCES_AT_ONCE: Final = 10_000
+"""Written at once: the text of a table is never in memory whole."""
+
+
+def outcomes_csv(
+    found: Comparison, results: FarmResults, progress: Progress | None = None
+) -> Iterator[str]:
+    """Yield one row for each strategy, sequence and season as CSV text, piece by piece.
+
+    No number is blank.
 
     Parameters
     ----------
@@ -148,26 +158,25 @@ def outcomes_csv(found: Comparison, results: FarmResults) -> str:
         The comparison.
     results
         What every season of every sequence brought, (strategy, sequence, season).
+    progress
+        Told after each piece how many sequences of all strategies are written.
     """
-    _, sequences, seasons = results["margin_aud"].shape
-    labels = [found.setting.valley.calendar.water_year(season) for season in range(seasons)]
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
     columns = (*OUTCOME_COLUMNS, "lowest_cash_month")
-    writer.writerow(["strategy", "sequence", "season", "water_year", *columns])
-    for at, strategy in enumerate(found.setting.strategies):
-        writer.writerows(
+    yield _csv([["strategy", "sequence", "season", "water_year", *columns]])
+    for piece in _pieces(found, results, progress):
+        count, seasons = piece.sequences.size, len(piece.labels)
+        lowest = piece.results["lowest_cash_month"].ravel().tolist()
+        yield _csv(
             zip(
-                [defused(strategy.name)] * (sequences * seasons),
-                np.repeat(np.arange(1, sequences + 1), seasons).tolist(),
-                np.tile(np.arange(1, seasons + 1), sequences).tolist(),
-                labels * sequences,
-                *(_column(results[name][at]) for name in OUTCOME_COLUMNS),
-                [format_month(int(m)) for m in results["lowest_cash_month"][at].ravel().tolist()],
+                [piece.strategy] * (count * seasons),
+                np.repeat(piece.sequences, seasons).tolist(),
+                np.tile(np.arange(1, seasons + 1), count).tolist(),
+                piece.labels * count,
+                *(_column(piece.results[name]) for name in OUTCOME_COLUMNS),
+                [format_month(int(month)) for month in lowest],
                 strict=True,
             )
         )
-    return text.getvalue()
 
 
 CROP_COLUMNS: Final = (
@@ -183,44 +192,71 @@ CROP_COLUMNS: Final = (
 )
 
 
-def crops_csv(found: Comparison, results: FarmResults) -> str:
-    """Write one row for each strategy, sequence, season, crop and row layout as CSV text.
+def crops_csv(
+    found: Comparison, results: FarmResults, progress: Progress | None = None
+) -> Iterator[str]:
+    """Yield one row for each strategy, sequence, season, crop and row layout, piece by piece.
 
     Parameters
     ----------
-    found, results
+    found, results, progress
         As in `outcomes_csv`.
     """
-    _, sequences, seasons = results["margin_aud"].shape
-    labels = [found.setting.valley.calendar.water_year(season) for season in range(seasons)]
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
     head = ("strategy", "sequence", "season", "water_year", "crop", "layout", "unit")
-    writer.writerow([*head, *CROP_COLUMNS])
+    yield _csv([[*head, *CROP_COLUMNS]])
     layouts = found.setting.rules.layouts
-    rows = sequences * seasons
-    for at, strategy in enumerate(found.setting.strategies):
-        columns = [_of_layouts(results, name, at, len(layouts)).tolist() for name in CROP_COLUMNS]
-        writer.writerows(
+    for piece in _pieces(found, results, progress):
+        count, seasons = piece.sequences.size, len(piece.labels)
+        rows = count * seasons
+        yield _csv(
             zip(
-                [defused(strategy.name)] * (rows * len(layouts)),
-                np.repeat(np.arange(1, sequences + 1), seasons * len(layouts)).tolist(),
-                np.tile(np.repeat(np.arange(1, seasons + 1), len(layouts)), sequences).tolist(),
-                [label for label in labels for _ in layouts] * sequences,
+                [piece.strategy] * (rows * len(layouts)),
+                np.repeat(piece.sequences, seasons * len(layouts)).tolist(),
+                np.tile(np.repeat(np.arange(1, seasons + 1), len(layouts)), count).tolist(),
+                [label for label in piece.labels for _ in layouts] * count,
                 [defused(layout.crop) for layout in layouts] * rows,
                 [defused(layout.layout) for layout in layouts] * rows,
                 [defused(layout.unit) for layout in layouts] * rows,
-                *([_blank(number) for number in column] for column in columns),
+                *(_column(_by_layout(piece, name, len(layouts))) for name in CROP_COLUMNS),
                 strict=True,
             )
         )
+
+
+class _Piece(NamedTuple):
+    """Some sequences of one strategy."""
+
+    strategy: str  # as a table may hold it
+    sequences: IntArray  # numbered from 1
+    labels: list[str]  # the water year of each season
+    results: FarmResults  # (sequence, season)
+
+
+def _pieces(found: Comparison, results: FarmResults, progress: Progress | None) -> Iterator[_Piece]:
+    """Yield the sequences of one strategy after the other, some at once."""
+    strategies, sequences, seasons = results["margin_aud"].shape
+    labels = [found.setting.valley.calendar.water_year(season) for season in range(seasons)]
+    for at, strategy in enumerate(found.setting.strategies):
+        of_strategy = results.of_strategy(at)
+        for first in range(0, sequences, SEQUENCES_AT_ONCE):
+            some = np.arange(first, min(sequences, first + SEQUENCES_AT_ONCE))
+            part = of_strategy.of_some(slice(some[0], some[-1] + 1))
+            yield _Piece(defused(strategy.name), some + 1, labels, part)
+            if progress is not None:
+                progress(at * sequences + int(some[-1]) + 1, strategies * sequences)
+
+
+def _csv(rows: Iterable[Iterable[object]]) -> str:
+    """Return rows as CSV text."""
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows(rows)
     return text.getvalue()
 
 
-def _of_layouts(results: FarmResults, name: str, at: int, layouts: int) -> FloatArray:
-    """(row,) a column of one strategy: sequences, within them seasons, within them row layouts."""
-    by_layout = [of_layout(results, name, place)[at] for place in range(layouts)]
-    return np.stack(by_layout, axis=-1).ravel()
+def _by_layout(piece: _Piece, name: str, layouts: int) -> FloatArray:
+    """(row,) a column: sequences, within them seasons, within them row layouts."""
+    of_each = [of_layout(piece.results, name, place) for place in range(layouts)]
+    return np.stack(of_each, axis=-1).ravel()
 
 
 def _blank(number: float) -> float | str:

@@ -175,10 +175,13 @@ def hold_against(
 def replayed_ml_per_share(
     plan: Plan, record: Record, announcements: Announcements, first: int
 ) -> FloatArray:
-    """(year,) what the replay announces to date, in the months that announcements stand for."""
+    """(year,) what the replay announces to date, in the months that announcements stand for.
+
+    Where capacity is shared nothing is announced: what is credited to date.
+    """
     rows = np.arange(first - record.first_month, announcements.months[-1] + 1 - record.first_month)
     ledger = ledger_of_rows(plan, record, rows, first)
-    to_date = ledger.columns["announced_to_date_ml_per_share"]
+    to_date = ledger.columns["water_to_date_ml_per_share"]
     return np.asarray(to_date[np.array(announcements.months) - first])
 
 

@@ -71,7 +71,7 @@ class RiverMonth:
     # the dam and the average account, after the month's announcement: what anybody may know
     storage_frac: FloatArray  # of capacity, at the start of the month
     average_account_ml_per_share: FloatArray
-    announced_to_date_ml_per_share: FloatArray  # or credited, where capacity is shared
+    announced_to_date_ml_per_share: FloatArray  # or credited by the month's end, where shared
     account_loss_ahead_frac: FloatArray  # of an account, to the last watering, by average weather
 
     # what comes to a licence
@@ -101,6 +101,13 @@ class RiverMonth:
 
     year_end: YearEnd | None  # in June
     year_met: tuple[YearMet | None, ...]  # by crop; empty, or None: the plan's own figures
+
+    @property
+    def known_to_date_ml_per_share(self) -> FloatArray:
+        """Water to date as decisions know it: what is credited at the month's end is to come."""
+        if self.shared is None:
+            return self.announced_to_date_ml_per_share
+        return self.announced_to_date_ml_per_share - self.announced_ml_per_share
 
 
 class MetWeather(NamedTuple):

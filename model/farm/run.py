@@ -191,6 +191,10 @@ class FarmResults:
         """Return the results of one strategy, each (sequence, season)."""
         return type(self)(LazyResults(self.values, lambda name: self[name][at]))
 
+    def of_some(self, sequences: slice) -> Self:
+        """Return the results of some of one strategy's sequences, each (sequence, season)."""
+        return type(self)(LazyResults(self.values, lambda name: self[name][sequences]))
+
     @classmethod
     def joined(cls, parts: list[Self]) -> Self:
         """Join the results of batches of sequences, in their order."""
@@ -304,6 +308,6 @@ def finished_ha(state: FarmState, rules: FarmRules) -> FloatArray:
 def _note_water(month: FarmMonth, season: GatheredSeason, names: tuple[str, ...]) -> None:
     """Note announcement, account and what of it is usable, before decisions and orders."""
     announced_name, account_name, usable_name = names
-    season.note(announced_name, month.river.announced_to_date_ml_per_share)
+    season.note(announced_name, month.river.known_to_date_ml_per_share)
     season.note(account_name, month.fluxes.account_before_ml_per_share)
     season.note(usable_name, month.fluxes.usable_ml_per_share)

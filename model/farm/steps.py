@@ -126,7 +126,7 @@ def take_steps(
 def asked_for(state: FarmState, at: int, step: StepRules, river: RiverMonth) -> BoolArray:
     """Return where all that a step asks for holds, and it was not taken for good before."""
     drought = drought_of(state)
-    nothing = river.announced_to_date_ml_per_share <= NOTHING_ML_PER_SHARE
+    nothing = river.known_to_date_ml_per_share <= NOTHING_ML_PER_SHARE
     asked = step.chosen & (river.storage_frac < step.dam_below_frac)
     asked = asked & (state.account_ml_per_share < step.account_below_ml_per_share)
     asked = asked & (state.bank_aud < step.bank_below_aud)

@@ -59,12 +59,14 @@ def database_path(folder: Path) -> Path:
 def make_private(folder: Path, environment: Mapping[str, str] = os.environ) -> None:
     """Make a folder that its owner alone can read, in a system that knows such folders.
 
-    One that is there already is made so where it is the system's usual place; a folder of the
-    person's own choice keeps the permissions that they gave it.
+    So are those above it that are made on the way, from the data folder down. One that is there
+    already is made so where it is the system's usual place; a folder of the person's own choice
+    keeps the permissions that they gave it.
     """
-    made = not folder.exists()
-    folder.mkdir(mode=PRIVATE_FOLDER, parents=True, exist_ok=True)
-    usual = data_folder(environment)
+    usual, made = data_folder(environment), not folder.exists()
+    for place in reversed([each for each in (folder, *folder.parents) if not each.exists()]):
+        private = place == folder or usual in (place, *place.parents)
+        place.mkdir(mode=PRIVATE_FOLDER if private else 0o777, exist_ok=True)
     ours = not environment.get(OVERRIDE) and folder in (usual, plans_folder(usual))
     if os.name == "posix" and (made or ours) and folder.stat().st_mode & OTHERS:
         with contextlib.suppress(OSError):  # another's folder, shared with them

@@ -18,7 +18,7 @@ from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
 from model.sequences.slices import IntArray
 from model.valley.rules import rules_of
-from model.valley.run import commitments, keep, ledger_columns, run
+from model.valley.run import NEW_WATER, commitments, keep, ledger_columns, run
 from model.valley.state import forcing_of, opening_state
 from model.water_year import format_month, parse_month
 
@@ -101,7 +101,7 @@ def ledger_of_rows(
         first_month,
     )
     ledger = ledger_columns(rules)
-    kept = keep(months, ledger | commitments(rules))
+    kept = keep(months, {**ledger, **commitments(rules), **NEW_WATER})
     columns = {name: values[0] for name, values in kept.items()}
     return Ledger(first_month, columns, tuple(ledger))
 

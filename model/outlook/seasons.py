@@ -204,7 +204,7 @@ def _of_children(kept: dict[str, FloatArray], parents: IntArray) -> dict[str, Fl
 def _water_now(month: Month) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return the water after a month's announcement, before its orders."""
     return (
-        month.end.water_to_date_ml_per_share,
+        month.fluxes.known_to_date_ml_per_share,
         month.fluxes.account_before_orders_ml_per_share,
         month.fluxes.usable_ml_per_share,
     )

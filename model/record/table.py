@@ -17,6 +17,9 @@ from model.record.dates import TWO_DIGITS, Moment, Wanted, moments_of, no_moment
 from model.record.grid import Cell, text_of
 from model.record.numbers import Decimal, is_missing, is_number_like, number_of, why_no_number
 
+MOST_MEASURED: Final = 1e15
+"""In any unit: the Amazon carries some 5e11 m3 a month (from memory)."""
+
 _ROWS_NAMED: Final = 3
 _LONGEST_SHOWN: Final = 60
 
@@ -101,6 +104,8 @@ class Table:
             return math.nan, why_no_number(text_of(cell))
         if not math.isfinite(number):
             return math.nan, "it is not a finite number"
+        if abs(number) > MOST_MEASURED:
+            return math.nan, "it is larger than anything that is measured"
         if number < lowest:
             return math.nan, "it is negative"
         return number, ""

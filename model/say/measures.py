@@ -304,11 +304,13 @@ COMMITMENTS: Final[Mapping[str, Measure]] = _table(
         Measure("essential_reserve_ml", "Essential supplies"),
         Measure("losses_reserve_ml", "River and lake losses"),
         Measure("base_flow_reserve_ml", "Base flow"),
+        Measure("environment_reserve_ml", "Environmental allowance"),
+        Measure("fixed_loss_reserve_ml", "Fixed delivery loss"),
         Measure("high_security_reserve_ml", "High security"),
         Measure("account_reserve_ml", "Water already in accounts"),
     ]
 )
-"""What the assessment sets aside before anything is announced."""
+"""What the assessment sets aside before anything is announced, where the valley's rules have it."""
 
 
 def title_of(name: str) -> str:

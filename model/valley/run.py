@@ -174,6 +174,15 @@ def ledger_columns(rules: Rules) -> dict[str, Column]:
     return columns
 
 
+NEW_WATER: Final[Mapping[str, Column]] = MappingProxyType(
+    {
+        "new_water_ml_per_share": lambda m: m.fluxes.new_water_ml_per_share,
+        "water_to_date_ml_per_share": lambda m: m.end.water_to_date_ml_per_share,
+    }
+)
+"""What comes to a share in a month, and in its water year: announced; credited, where shared."""
+
+
 def commitments(rules: Rules) -> dict[str, Column]:
     """Return the parts of `committed_ml` that this valley sets aside, in their order."""
     first = dict(COMMITMENTS)

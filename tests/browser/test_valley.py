@@ -25,8 +25,7 @@ PRESSES, MOMENT_MS = 5, 3_000
 
 
 def _odds(page: Page) -> tuple[str, str]:
-    """Read the chance that nothing is announced, and what is set aside today."""
-    go_to(page, "This season")
+    """Read on This season the chance that nothing is announced, and what is set aside today."""
     open_part(page, "Water ahead")
     open_part(page, "What is set aside first", "set_aside")
     chance = page.get_by_text(re.compile(r"^The record supports \d")).first.inner_text()
@@ -114,6 +113,7 @@ def test_table_when_a_cell_is_typed_over_then_plan_and_odds_change(
     grid = page.get_by_test_id("stDataFrame").nth(number)
     _type_into(grid, steps, f"{value:.0f}")
     _use(page, number, page.locator(".st-key-strip").get_by_text("1 not saved", exact=True))
+    go_to(page, "This season")
     after = _odds(page)
     assert after[0] != before[0]
     assert after[1] != before[1]

@@ -24,6 +24,7 @@ from dashboard.charts.look import (
     ATTENTION,
     AXIS_PX,
     COUNTED_ON_SHADES,
+    FURTHER_SHADES,
     LEGEND_LINE_PX,
     SET_ASIDE_SHADES,
     TITLE_WIDTH,
@@ -31,6 +32,7 @@ from dashboard.charts.look import (
 from dashboard.charts.look import (
     WATER as WATER_SHADE,
 )
+from dashboard.charts.set_aside import set_aside_picture
 from dashboard.charts.water import band_chart, chance_chart, season_chart, set_aside_chart
 from dashboard.charts.ways_compared import chances_by_strategy_chart
 from dashboard.findings import water as water_ahead_findings
@@ -39,6 +41,7 @@ from model.outlook.chances import QUANTILES, Estimate, Spread
 from model.outlook.outlook import PointOutlook, SeasonOutlook
 from model.outlook.seasons import WATER
 from model.plan.plan import Plan
+from model.plan.valley import CapacitySharing
 from model.say.cells import chance_cells, reached_cells
 from model.say.measures import COMMITMENTS
 from model.say.numbers import chance, ml, ml_per_share, percent
@@ -321,7 +324,7 @@ def test_contrast_when_black_on_white_then_21() -> None:
 @pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize(
     "colour",
-    [WATER_SHADE, ATTENTION, *COUNTED_ON_SHADES, *SET_ASIDE_SHADES],
+    [WATER_SHADE, ATTENTION, *COUNTED_ON_SHADES, *SET_ASIDE_SHADES, *FURTHER_SHADES],
 )
 def test_mark_colour_when_on_either_page_then_contrast_is_3_to_1(colour: str, theme: str) -> None:
     """Each colour of a mark keeps 3 to 1 against the light and the dark page."""
@@ -397,6 +400,32 @@ def test_set_aside_finding_when_more_is_claimed_then_the_lack_is_said() -> None:
     assert "8 ML must flow in" in said
     free = SetAside(88.0, 12.0, COMMITMENTS_ML, 0.12)
     assert water_ahead_findings.set_aside_finding(free).endswith("20 ML is free, 0.12 ML a share")
+
+
+FURTHER_ML = dict(zip(COMMITMENTS, [10.0, 20.0, 5.0, 7.0, 3.0, 30.0, 15.0], strict=True))
+
+
+def test_set_aside_when_further_rules_claim_water_then_each_part_is_drawn_and_named() -> None:
+    """Seven parts in their order; those of every valley keep their look, the others have theirs."""
+    today = SetAside(60.0, 12.0, FURTHER_ML, 0.0)
+    parts = water_ahead_findings.commitments_ml(today)
+    assert list(parts)[3:5] == ["Environmental allowance", "Fixed delivery loss"]
+    assert water_ahead_findings.set_aside_frame(today)["ML"].sum() == 72.0 + 90.0 + (72.0 - 90.0)
+    chart = set_aside_chart(COUNTED_ML, parts, title="The finding of the chart")
+    usual = set_aside_chart(COUNTED_ML, TITLED_ML, title="The finding of the chart")
+    looks = {trace.name: trace.marker.color for trace in chart.data}
+    assert sum(trace.x[0] for trace in chart.data[2:]) == sum(FURTHER_ML.values())
+    assert len(set(looks.values())) == len(looks) == 9
+    assert all(looks[trace.name] == trace.marker.color for trace in usual.data)
+    drawing = set_aside_picture(72.0, parts, said="counted on", form=ml, alt="alt", width=1_200)
+    assert all(name in drawing for name in parts)
+
+
+def test_sharing_when_said_then_what_general_security_owns() -> None:
+    """Nothing is announced: its parts of space and inflow stand in place of a picture."""
+    said = water_ahead_findings.sharing_words(CapacitySharing(space_frac=0.6, inflow_frac=0.45))
+    assert "60 % of the dam's space" in said
+    assert "45 % of the inflow" in said
 
 
 @pytest.mark.parametrize(

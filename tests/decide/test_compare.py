@@ -358,7 +358,7 @@ def test_json_when_written_then_each_crop_in_each_row_layout_has_its_means(
     """By season: what is said of a crop is the mean over the rows of crops.csv."""
     found, results = compared
     document = json.loads(compare_json(found, None))
-    table = list(csv.DictReader(io.StringIO(crops_csv(found, results))))
+    table = list(csv.DictReader(io.StringIO("".join(crops_csv(found, results)))))
     layouts = found.setting.rules.layouts
     for strategy in document["strategies"]:
         for season in strategy["seasons"]:
@@ -383,7 +383,7 @@ def test_crops_when_harvested_then_margin_a_megalitre_is_margin_over_water(
 ) -> None:
     """By crop, row layout and year; blank where nothing was harvested or watered."""
     found, results = compared
-    rows = list(csv.DictReader(io.StringIO(crops_csv(found, results))))
+    rows = list(csv.DictReader(io.StringIO("".join(crops_csv(found, results)))))
     told = [row for row in rows if row["margin_aud_per_ml"]]
     assert {row["crop"] for row in told} >= {"cotton"}
     for row in told[:200]:
@@ -420,7 +420,7 @@ def test_csv_when_written_then_it_has_a_row_a_strategy_sequence_and_season(
 ) -> None:
     """Columns in the stated order, rows complete, blanks only where there is no number."""
     found, results = compared
-    rows = list(csv.reader(io.StringIO(outcomes_csv(found, results))))
+    rows = list(csv.reader(io.StringIO("".join(outcomes_csv(found, results)))))
     assert rows[0][: len(NAMED_COLUMNS)] == NAMED_COLUMNS
     assert "area_prepared_ha" in rows[0]
     assert len(rows) == 1 + 3 * 300 * 3

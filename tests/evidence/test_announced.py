@@ -1,8 +1,11 @@
 """Is the replay held against what was announced, year by year, and are settings only offered?"""
 
+import datetime as dt
+import io
 from pathlib import Path
 
 import numpy as np
+import openpyxl
 import pytest
 
 from model.errors import InputError, PlanError
@@ -97,6 +100,63 @@ def test_parse_when_a_cell_is_wrong_then_named(data, said):
     """A fault names its row and what is allowed."""
     with pytest.raises(InputError, match=said):
         parse_announcements(data, "told.csv")
+
+
+TOLD = "water_year,ml_per_share\n2010-11,0.35\n2011-12,1.2\n2012-13,0\n"
+AS_PEOPLE_HAVE_IT = {
+    "UTF-8 with a mark": b"\xef\xbb\xbf" + TOLD.encode(),
+    "UTF-16 and tabs, as Unicode text": TOLD.replace(",", "\t").encode("utf-16"),
+    "semicolons": TOLD.replace(",", ";").encode(),
+    "semicolons and decimal commas": TOLD.replace(",", ";").replace(".", ",").encode(),
+    "every cell quoted": TOLD.replace("2010-11,0.35", '"2010-11","0.35"').encode(),
+    "years with a slash": TOLD.replace("-", "/").encode(),
+    "years in full": TOLD.replace("2010-11", "2010-2011").encode(),
+    "Nov-10, as a spreadsheet saves 2010-11 again": TOLD.replace("2010-11", "Nov-10").encode(),
+    "notes above": b"Announced by the agency\n\n" + TOLD.encode(),
+    "titles": TOLD.replace("water_year,ml_per_share", "Water year,ML per share").encode(),
+    "empty columns and rows": TOLD.replace("\n", ",,\n").encode() + b",,\n\n",
+    "old line ends": TOLD.replace("\n", "\r").encode(),
+    "days": b"date,ml_per_share\n30/06/2011,0.35\n30/06/2012,1.2\n30/06/2013,0\n",
+    "Jun-11": b"date,ml_per_share\nJun-11,0.35\nJun-12,1.2\nJun-13,0\n",
+}
+
+
+@pytest.mark.parametrize("kind", AS_PEOPLE_HAVE_IT)
+def test_parse_when_a_spreadsheet_wrote_it_then_years_and_shares_are_right(kind):
+    """Announced history is read as records are; shapes are common practice, no source."""
+    found = parse_announcements(AS_PEOPLE_HAVE_IT[kind], "told")
+    assert found.water_years == ("2010-11", "2011-12", "2012-13")
+    assert found.ml_per_share == (0.35, 1.2, 0.0)
+
+
+def test_parse_when_a_workbook_made_days_of_years_then_years_and_shares_are_right():
+    """Typed as 2010-11, a workbook holds the first of November 2010; 2012-13 stays text."""
+    book, data = openpyxl.Workbook(), io.BytesIO()
+    november, december = dt.datetime(2010, 11, 1), dt.datetime(2011, 12, 1)
+    head = ("water_year", "ml_per_share")
+    for row in (head, (november, 0.35), (december, 1.2), ("2012-13", 0.0)):
+        book.active.append(row)
+    book.save(data)
+    found = parse_announcements(data.getvalue(), "told")
+    assert found.water_years == ("2010-11", "2011-12", "2012-13")
+    assert found.ml_per_share == (0.35, 1.2, 0.0)
+
+
+REFUSED_WHOLE = [
+    (b"%PDF-1.7", "copy its table into a spreadsheet"),
+    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600), "save it as an XLSX workbook"),
+    (b"\x89PNG\r\n", "copy its table into a spreadsheet"),
+    (b"water_year,ml_per_share\n2011,0.35\n2012,1.2\n", "such as 2010-11"),
+]
+
+
+@pytest.mark.parametrize(("data", "said"), REFUSED_WHOLE)
+def test_parse_when_it_cannot_be_read_then_one_line_says_what_to_do(data, said):
+    """One cause is one line, as for a record."""
+    with pytest.raises(InputError) as refused:
+        parse_announcements(data, "told")
+    (line,) = str(refused.value).splitlines()[1:]
+    assert said in line
 
 
 def test_rows_when_every_figure_has_a_percent_sign_then_hundredths_of_a_share():

@@ -8,8 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from model.evidence.announced import hold_against
 from model.evidence.walk import walk
 from model.outlook.replay import replay_months
+from model.plan.announced import Announcements
 from model.plan.plan import Plan
 from model.plan.text import read_plan
 from model.record.record import Record, read_record
@@ -49,6 +51,25 @@ def test_walk_when_capacity_is_shared_then_seasons_are_of_credited_water(record:
     at = first - record.first_month
     assert walked.announced_ml_per_share[0, 0] == pytest.approx(credited[at : at + 12].sum())
     assert np.nanmax(walked.announced_ml_per_share) > 0.0
+
+
+def test_held_when_capacity_is_shared_then_what_is_credited_stands_for_what_is_announced(
+    record: Record,
+) -> None:
+    """The replay's figure of a year is the sum that the ledger credits from its July on."""
+    plan = plan_from("capacity", "2025-07")
+    told = tuple(map(parse_month, ("1950-06", "1951-02", "1952-06")))
+    held = hold_against(plan, record, Announcements("told", told, (0.5, 0.4, 0.0)))
+    ledger = replay_months(
+        plan, record, parse_month(held.replayed_from), parse_month("1952-06")
+    ).columns
+    credited = ledger["credited_ml_per_share"]
+    last = parse_month("1952-06") - parse_month(held.replayed_from)
+    by_hand = [credited[last - 35 : last - 23].sum(), credited[last - 23 : last - 15].sum()]
+    by_hand.append(credited[last - 11 : last + 1].sum())
+    assert [year.replayed_ml_per_share for year in held.years] == pytest.approx(by_hand)
+    assert min(by_hand) > 0.0
+    assert not ledger["announced_ml_per_share"].any()
 
 
 @pytest.mark.parametrize("name", ["environment", "stages", "carry", "capacity", "delivery"])

@@ -65,7 +65,7 @@ def test_compare_when_it_opens_in_any_month_then_files_are_written(k: int, seaso
     plan = farm_plan(opening_in(k) | {"sequences.seasons": seasons})
     found, results = compare(plan, contract_record())
     assert '"strategies"' in compare_json(found, None)
-    assert outcomes_csv(found, results).count("\n") == 1 + 3 * 12 * (seasons + 1)
+    assert "".join(outcomes_csv(found, results)).count("\n") == 1 + 3 * 12 * (seasons + 1)
 
 
 def test_finish_when_asked_on_the_day_then_it_is_decided_in_the_first_month() -> None:

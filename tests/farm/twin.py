@@ -306,7 +306,10 @@ class TwinFarm:
     def asks(self, step: StepRules, f: Twin, river: dict[str, Any]) -> bool:
         """Whether all that a step asks for holds."""
         assert f.drought is not None
-        nothing = river["announced_to_date_ml_per_share"] <= 1e-9
+        known = river["announced_to_date_ml_per_share"]
+        if river["shared"] is not None:  # credited at the month's end
+            known -= river["announced_ml_per_share"]
+        nothing = known <= 1e-9
         in_a_row = f.drought.dry_seasons + 1 if nothing else 0
         return (
             (step.is_yearly or step.name not in f.drought.taken)

@@ -17,11 +17,12 @@ from pathlib import Path
 
 import pytest
 
+from model.commands.shared import trials_folder
 from model.errors import InputError
 from model.keeping import database, lock
 from model.keeping.database import connected
 from model.keeping.diary import Decision, append, read_diary
-from model.keeping.folder import FOLDER_NAME, make_private
+from model.keeping.folder import FOLDER_NAME, OVERRIDE, make_private
 from model.keeping.lock import locked
 from model.keeping.sittings import keep_sitting, last_sittings, sitting
 
@@ -178,6 +179,25 @@ def test_diary_when_an_earlier_release_left_it_open_to_others_then_it_is_closed(
     diary.chmod(0o644)
     read_diary(diary)
     assert diary.stat().st_mode & 0o777 == 0o600
+
+
+@POSIX_ONLY
+def test_folders_when_made_on_the_way_then_those_of_the_data_are_private(tmp_path: Path) -> None:
+    """The first thing kept may stand two folders deep: none of them is open to others."""
+    home = tmp_path / "share"
+    make_private(home / FOLDER_NAME / "trials", environment={"XDG_DATA_HOME": str(home)})
+    for folder in (home / FOLDER_NAME, home / FOLDER_NAME / "trials"):
+        assert folder.stat().st_mode & 0o777 == 0o700
+
+
+def test_trials_when_the_data_folder_cannot_be_made_then_that_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A command without a method keeps a trial: a home that cannot be written to is named."""
+    (tmp_path / "file").touch()
+    monkeypatch.setenv(OVERRIDE, str(tmp_path / "file" / "data"))
+    with pytest.raises(InputError, match=r"data folder.*\n.*cannot be made.*SEASONS_DATA"):
+        trials_folder()
 
 
 @POSIX_ONLY

@@ -7,15 +7,17 @@ form (derived here). A generator that forgets the runs fails the same check.
 
 from __future__ import annotations
 
+import csv
 import itertools
 import math
 from collections.abc import Iterator
+from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy.special import logit
 
-from model.outlook.ahead import BAND_FRACS, look_ahead, sequence_ledger
+from model.outlook.ahead import BAND_FRACS, look_ahead, sequence_ledger, set_aside_today
 from model.outlook.chances import Estimate, Spread, ordered_quantiles
 from model.outlook.outlook import Outlook, odds_of_water, outlook_of
 from model.outlook.setting import play_sequences, setting_of
@@ -29,6 +31,7 @@ from tests.sample_files import changed, monthly_csv, plan_text
 from tests.textbook_dam import record_of_years, textbook_plan
 
 COUNT = 2_000
+CONTRACT = Path(__file__).parents[1] / "reference" / "contract"
 
 
 def demonstration(**settings: object) -> Plan:
@@ -334,6 +337,28 @@ def test_page_when_it_shows_what_is_set_aside_then_parts_and_rest_add_up(record:
     assert today.free_ml == pytest.approx(today.in_dam_ml + today.assured_inflow_ml - set_aside)
     expected = max(0.0, today.free_ml) * (1 - 0.2) / 150_000.0  # free water at the farm gate
     assert today.announced_ml_per_share == pytest.approx(min(expected, 1.2), abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("name", "further"),
+    [
+        ("plan_environment", ["environment_reserve_ml"]),
+        ("plan_delivery", ["fixed_loss_reserve_ml"]),
+        ("plan_carry", []),
+    ],
+)
+def test_set_aside_when_a_further_rule_claims_water_then_it_is_a_part(
+    name: str, further: list[str]
+) -> None:
+    """The parts come to what the reference ledger has committed in the run's first month."""
+    plan = read_plan(CONTRACT / f"{name}.toml")
+    with (CONTRACT / f"ledger{name.removeprefix('plan')}.csv").open(newline="") as file:
+        first = next(csv.DictReader(file))
+    setting = setting_of(plan, read_record(CONTRACT / "record.csv"))
+    today = set_aside_today(setting)
+    assert [part for part in today.commitments_ml if part not in COMMITMENTS] == further
+    assert all(today.commitments_ml[part] > 0.0 for part in further)
+    assert sum(today.commitments_ml.values()) == pytest.approx(float(first["committed_ml"]))
 
 
 # a chain of dry and wet years: the chance of dry seasons running

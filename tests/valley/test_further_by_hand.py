@@ -16,7 +16,6 @@ from tests.valley_engines import (
     RawPlan,
     bare_plan,
     both_engines,
-    by_model,
     used_in,
 )
 
@@ -409,20 +408,52 @@ def test_sharing_when_the_lake_evaporates_then_the_account_bears_its_part(engine
     assert found["account_ml_per_share"] == approx([0.216])
 
 
-@pytest.mark.parametrize("rule", ["environment", "delivery_loss_fixed_ml", "block_release"])
-def test_ledger_when_a_rule_is_off_then_it_has_no_column_for_it(rule: str) -> None:
-    """Columns come with their rule alone."""
-    tables: RawPlan = {
-        "environment": {"release_ml": NONE},
-        "delivery_loss_fixed_ml": NONE,
-        "block_release": {"months": [1], "below_ml": 1.0},
-    }
-    named = {
-        "environment": "environment_account_ml",
-        "delivery_loss_fixed_ml": "fixed_delivery_loss_ml",
-        "block_release": "deferred_ml",
-    }
-    raw = bare_plan()
-    assert named[rule] not in by_model(raw, [0.0])
-    raw["valley"][rule] = tables[rule]
-    assert [name for name in named.values() if name in by_model(raw, [0.0])] == [named[rule]]
+# --- Columns of the ledger -------------------------------------------------------------------
+
+STAGED: RawPlan = {"access": {"stages": STAGES}}
+COLUMNS: dict[str, tuple[RawPlan, list[str]]] = {
+    "capacity sharing": (
+        {"capacity_sharing": {"space_frac": 0.6, "inflow_frac": 0.7}, "accounts": {}},
+        ["internal_spill_in_ml", "internal_spill_out_ml", "higher_classes_water_ml"],
+    ),
+    "fixed delivery loss": ({"delivery_loss_fixed_ml": NONE}, ["fixed_delivery_loss_ml"]),
+    "block releases": ({"block_release": {"months": [1], "below_ml": 1.0}}, ["deferred_ml"]),
+    "stages": (STAGED, ["restriction_stage"]),
+    "environment": (
+        {"environment": {"release_ml": NONE}},
+        ["environment_ml", "environment_credit_ml", "environment_account_ml"],
+    ),
+    "high-security carry": (
+        {"high_security": {"shares_ml": 0.0, "pattern": used_in(June=1.0), "carryover_frac": 0.5}},
+        ["high_security_carried_ml"],
+    ),
+    "spill lock": (
+        {"accounts": {"allocation_cap_ml_per_share": 0.0, "spill_lock_below_frac": 0.5}},
+        ["locked_ml_per_share"],
+    ),
+}
+"""What turns a rule on, and the columns that come with it; in the ledger's own order."""
+
+
+@both_engines
+@pytest.mark.parametrize("rule", COLUMNS)
+def test_ledger_when_one_rule_is_on_then_its_columns_stand_at_the_end(
+    engine: Any, rule: str
+) -> None:
+    """Each rule appends its own columns, and no other's."""
+    usual = list(engine(bare_plan(), [0.0]))
+    assert usual[-1] == "uncontrolled_ml"
+    valley, columns = COLUMNS[rule]
+    assert list(engine(plan(valley, {}), [0.0])) == [*usual, *columns]
+
+
+@both_engines
+def test_ledger_when_many_rules_are_on_then_their_columns_come_in_one_order(engine: Any) -> None:
+    """All but capacity sharing, which refuses the lock, together."""
+    together = [rule for rule in COLUMNS if rule != "capacity sharing"]
+    valley: RawPlan = {}
+    for rule in together:
+        valley |= COLUMNS[rule][0]
+    found = list(engine(plan(valley, {}), [0.0]))
+    usual = list(engine(bare_plan(), [0.0]))
+    assert found == usual + [name for rule in together for name in COLUMNS[rule][1]]

@@ -9,6 +9,7 @@ import streamlit as st
 from dashboard import controls, fields, state
 from model.plan.fields import fields_of
 from model.plan.plan import Plan
+from model.plan.valley_agreement import NOT_WITH_CAPACITY_SHARING
 from model.water_year import MONTH_NAMES
 
 AFTER_JULY = (8, 9, 10, 11, 12, 1, 2, 3, 4, 5, 6)
@@ -94,14 +95,21 @@ def _high_security() -> None:
 
 def _sharing() -> None:
     at = "valley.capacity_sharing"
-    controls.table_or_none(at, "General security owns a part of the dam", SHARES)
+    controls.table_or_none(at, "General security owns a part of the dam", SHARES, then=_give_way)
     if state.figure(at) is not None:
         controls.number(f"{at}.space_frac", "Share of space above dead storage", highest=1.0)
         controls.number(f"{at}.inflow_frac", "Share of inflow left by higher classes", highest=1.0)
         st.caption(
             "Nothing is announced. Limits on account, carryover and allocation, carryover loss, "
-            "spill rule, who bears evaporation and the lock are to be left out with it."
+            "spill rule, who bears evaporation and the lock are taken out with it, and come back "
+            "as the file has them when it is switched off."
         )
+
+
+def _give_way(shared: bool) -> None:
+    """Take out what capacity sharing refuses; put it back as the file has it without."""
+    for key in NOT_WITH_CAPACITY_SHARING:
+        state.put(key, None if shared else state.saved_figure(key))
 
 
 Asks = Callable[[], None]

@@ -18,7 +18,7 @@ from model.outlook.ahead import BANDED, SetAside, WaterAhead
 from model.plan.plan import Plan
 from model.record.record import Record
 from model.say import numbers
-from model.say.measures import COMMITMENTS, title_of
+from model.say.measures import title_of
 from model.say.method import blocks_in_words, drawn_from
 from model.water_year import months_from
 
@@ -94,7 +94,7 @@ def show_set_aside(today: SetAside) -> None:
                 "In the dam, above dead storage": today.in_dam_ml,
                 "Inflow the record assures": today.assured_inflow_ml,
             },
-            {one.title: today.commitments_ml[name] for name, one in COMMITMENTS.items()},
+            findings.commitments_ml(today),
             title=finding,
         ),
         key="set_aside",
