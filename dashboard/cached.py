@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from model.decide.cash_months import CashMonths
     from model.decide.compare import Comparison
     from model.decide.desk import HeldAndNeeded, LimitAndBales
+    from model.decide.dry_cases import DryCase
     from model.decide.frontier import Frontier
     from model.decide.last_megalitre import LastMegalitre
     from model.decide.rivers import Rivers, RiversDrawn
@@ -437,6 +438,15 @@ def bank_by_month(plan: Plan, record: Record, strategy: int) -> CashMonths:
 
     setting = farm_setting(plan, record)
     return cash_months(setting, strategy, played_river(setting))
+
+
+@_kept(16, meanwhile="Meeting the driest seasons again ...")
+def dry_cases(plan: Plan, record: Record, strategy: int) -> tuple[FarmSetting, tuple[DryCase, ...]]:
+    """Meet the driest seasons on record again, and two of nothing, under one strategy."""
+    from model.decide.dry_cases import dry_cases
+
+    setting = farm_setting(plan, record)
+    return setting, dry_cases(setting, strategy)
 
 
 @_kept(16, meanwhile="Running the stress set ...")

@@ -80,7 +80,7 @@ def days_old(plan: Plan, today: dt.date, right_on: dt.date | None) -> int:
         The day on which they were last said to be right.
     """
     year, month = divmod(parse_month(plan.opening.month), MONTHS_IN_YEAR)
-    since = dt.date(year, month + 1, 1)
+    since = dt.date(max(year, dt.MINYEAR), month + 1, 1)
     return (today - (since if right_on is None else max(since, right_on))).days
 
 

@@ -14,7 +14,7 @@ HEADINGS: dict[str, str | re.Pattern[str]] = {
     "This season": "Example farm",
     "Ways compared": re.compile(r"ends best on average|All end alike"),
     "Money": re.compile(r"^Over the limit .*in 100"),
-    "Dry years again": "What if the worst came from here?",
+    "Dry years again": re.compile(r"finished in .*the bank falls to"),
     "Papers": "On paper, for a partner or a lender",
     "How it has done": "Would it have been right?",
     "Today": "Where things stand today",

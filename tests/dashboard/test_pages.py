@@ -44,7 +44,7 @@ CHARTS_OF = {
     PAGES[1]: 1,
     PLANT: 0,
     STRATEGIES: 1,
-    MONEY: 1,
+    MONEY: 2,
     TRUST: 0,
     PAPERS: 0,
     PAGES[2]: 0,
@@ -68,7 +68,7 @@ PARTS_OF = {
     ),
     MONEY: (
         "money_part",
-        {"What may go wrong": 1, "What a lender asks for": 1, "If it turns against you": 1},
+        {"What may go wrong": 2, "What a lender asks for": 2, "If it turns against you": 2},
     ),
 }
 """Pages in parts: their key, and how many charts the page shows with each part but the first."""
@@ -212,7 +212,14 @@ SHARED_MOVES: dict[str, Any] = {
     "line.opening.announced_to_date_ml_per_share": 0.3,
 }
 OF_THE_FARM = {"line.farm.opening.account_ml_per_share", "line.farm.money.bank_aud"}
-MOVED_ELSEWHERE = {"plant_strategy", "plant_area", "plant_hold_back", *OF_THE_FARM}
+MOVED_ELSEWHERE = {
+    "plant_strategy",
+    "plant_area",
+    "plant_hold_back",
+    "plant_hold_above",
+    "money_strategy",
+    *OF_THE_FARM,
+}
 """Controls of the farm's choice: tests of the farm's pages move them."""
 
 PARTS = {"plant_part", "water_part", "walk_part"}
