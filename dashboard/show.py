@@ -308,6 +308,10 @@ def _do_work(
 
 LOOK = """
 export default function ({data, parentElement, setTriggerValue}) {
+    for (const link of document.querySelectorAll('.st-key-pages a')) {
+        if (link.textContent.trim() === data.page) link.setAttribute('aria-current', 'page');
+        else link.removeAttribute('aria-current');
+    }
     const scheme = () =>
         getComputedStyle(parentElement).colorScheme === 'dark' ? 'dark' : 'light';
     const app = document.querySelector('[data-testid="stApp"]');
@@ -324,7 +328,10 @@ export default function ({data, parentElement, setTriggerValue}) {
 _look = st.components.v2.component("page_colours", js=LOOK, isolate_styles=False)
 
 
-def follow_colours() -> None:
-    """Have the page run again once it is no longer as its charts were drawn, light or dark."""
-    drawn = {"drawn": st.context.theme.type or "light"}
+def follow_colours(page: str) -> None:
+    """Have the page run again once it is no longer as its charts were drawn, light or dark.
+
+    In the menu the page that is open is marked as the one that is read.
+    """
+    drawn = {"drawn": st.context.theme.type or "light", "page": page}
     _look(key="page_colours", data=drawn, on_turned_change=lambda: None, height=0)

@@ -16,7 +16,7 @@ HEADINGS: dict[str, str | re.Pattern[str]] = {
     "Money": re.compile(r"^Over the limit .*in 100"),
     "Dry years again": re.compile(r"finished in .*the bank falls to"),
     "Papers": "On paper, for a partner or a lender",
-    "How it has done": "Would it have been right?",
+    "How it has done": re.compile("^(Not tried yet|Tried) on the observed years"),
     "Today": "Where things stand today",
     "Our farm": "Our farm",
     "Our valley": "Our valley",

@@ -33,6 +33,7 @@ NO_PERSON_READS = {
     "dashboard/charts/dots.py": "places in a drawing",
     "dashboard/charts/side_by_side.py": "places in a drawing",
     "dashboard/charts/dry_cases.py": "places in a drawing",
+    "dashboard/charts/past_years.py": "places in a drawing",
     "model/brief/svg.py": "places in a drawing",
     "model/brief/workbook.py": "the names of quantiles in a header",
     "model/outlook/output.py": "the names of quantiles in a file",
