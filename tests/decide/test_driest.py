@@ -9,6 +9,7 @@ import pytest
 from dashboard.findings.this_season import driest_finding, driest_frame
 from model.decide.compare import play_rows
 from model.decide.driest import driest_stretches
+from model.decide.dry_cases import dry_cases
 from model.decide.one_area import outcome_of_area
 from model.decide.rivers import rivers_of
 from model.decide.strategy import strategies_of
@@ -150,3 +151,18 @@ def test_driest_when_said_then_years_areas_and_missed_payments_are_the_numbers()
         text.replace(",", "").replace("\N{MINUS SIGN}", "-") for text in frame[heading]
     ]
     assert [int(text) for text in told_thousands] == lowest
+
+
+def test_dry_cases_when_an_area_is_chosen_then_they_are_as_the_area_meets_them() -> None:
+    """The same stretches, played another way, season by season; and two seasons of nothing."""
+    setting = _ready(**{f"strategies__{MIDDLE}__first_area_ha": 60.0})
+    *observed, nothing = dry_cases(setting, MIDDLE)
+    met = outcome_of_area(setting, rivers_of(setting), strategy=MIDDLE, area_ha=60.0).driest
+    assert [case.seasons for case in observed] == [each.seasons for each in met]
+    assert [case.stretch for case in observed] == [each.stretch for each in met]
+    assert nothing.stretch is None
+    announced = [season.announced_ml_per_share for season in nothing.seasons]
+    assert announced[:2] == [0.0, 0.0]
+    assert announced[2] > 0.0
+    assert nothing.announced_ml[2] == announced[2] * setting.rules.cash.shares_ml
+    assert nothing.lowest_cash_aud == min(season.lowest_cash_aud for season in nothing.seasons)
