@@ -59,7 +59,16 @@ def finish(
     cuts = ~settings.spreads_shortage
     if not cuts.any() or not state.main_fields(rules):
         return state
-    sight_ml = water_in_sight_ml(state, frozen, settings, river, expectation, rules, holding=False)
+    sight_ml = water_in_sight_ml(
+        state,
+        frozen,
+        settings,
+        river,
+        expectation,
+        rules,
+        ahead=rules.main_ahead,
+        holding=False,
+    )
     need_ml = to_finish_ml(state, river.k, rules)
     enough = np.divide(sight_ml, need_ml, out=np.ones_like(need_ml), where=need_ml > 0.0)
     kept_frac = np.where(cuts, np.minimum(1.0, enough), 1.0)

@@ -210,8 +210,10 @@ class _SowingDay:
         """Return the water counted on for a crop; held water is held back from the main crop."""
         state, frozen, river, rules = self.state, self.frozen, self.river, self.rules
         expectation = self.expectation if at in rules.crop.places else None
+        ahead = rules.ahead[at]
+        assert ahead is not None  # it is watered
         return water_in_sight_ml(
-            state, frozen, self.settings, river, expectation, rules, holding=True
+            state, frozen, self.settings, river, expectation, rules, ahead=ahead, holding=True
         )
 
     def _bought_ml(self, at: int, wanted_ml: FloatArray) -> FloatArray:

@@ -94,7 +94,7 @@ def left_ml_per_share(end: FarmState, rules: WaterRules) -> FloatArray:
     kept = np.minimum(free, rules.carryover_limit_ml_per_share) * (1.0 - rules.carryover_loss_frac)
     if end.drought is not None:
         kept = kept * (end.drought.shares_ml / rules.shares_ml)
-    stored_ml = np.maximum(0.0, end.storage_ml - rules.storage_loss_ahead_ml[0])
+    stored_ml = np.maximum(0.0, end.storage_ml - rules.july_storage_loss_ml)
     left: FloatArray = kept + stored_ml / rules.shares_ml
     return left
 

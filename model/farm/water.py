@@ -122,6 +122,11 @@ def bore_left_ml(state: FarmState, months: float, rules: WaterRules) -> FloatArr
     return np.minimum(left_ml, rules.bore_ml_per_month * months)
 
 
+def bore_in_a_year_ml(months: float, rules: WaterRules) -> float:
+    """Return what the bore can bring in so many months of a water year that is still to begin."""
+    return min(rules.bore_ml_per_year, rules.bore_ml_per_month * months)
+
+
 def supplementary_left_ml(
     state: FarmState, river: RiverMonth, rules: WaterRules, taken_ml: FloatArray | float = 0.0
 ) -> FloatArray:
