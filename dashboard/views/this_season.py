@@ -12,9 +12,7 @@ from dashboard.cached import Followed
 from dashboard.charts.dots import dots_picture
 from dashboard.charts.drawing import NARROW_PX
 from dashboard.charts.hectares import hectares_picture
-from dashboard.charts.money import bank_chart
 from dashboard.charts.set_aside import set_aside_picture
-from dashboard.charts.this_season import worth_chart
 from dashboard.doubts import show_announced_error
 from dashboard.findings import answer as answers
 from dashboard.findings import guards
@@ -22,10 +20,10 @@ from dashboard.findings import this_season as findings
 from dashboard.findings import water as water_findings
 from dashboard.views.keeping.left import also_open, earlier
 from dashboard.views.keeping.note_choice import note_choice
+from dashboard.views.season import detail
 from dashboard.views.water.ahead import show_water
 from model.decide.decision import Decision, decision_of
 from model.decide.desk import HeldAndNeeded
-from model.decide.driest import StretchMet
 from model.decide.one_area import AreaOutcome, outcome_of_area
 from model.decide.rivers import Rivers
 from model.decide.season_question import AreasTried
@@ -34,10 +32,8 @@ from model.farm.measures import NO_LAND_HA
 from model.farm.setting import FarmSetting
 from model.plan.plan import Plan
 from model.record.record import Record
-from model.say.bank import of_payments
 from model.say.cautions import NO_FARM
 from model.say.numbers import ml, number
-from model.water_year import months_from
 
 
 @st.fragment
@@ -71,10 +67,10 @@ def _choose_and_see(plan: Plan, record: Record, setting: FarmSetting, rivers: Ri
         _show_beside(plan, record, held, followed, area_ha)
     show.parts(
         {
-            "Season by season": lambda: _show_seasons(setting, outcome),
-            "The bank": lambda: _show_bank(setting, outcome),
-            "The driest on record": lambda: _show_driest(outcome.driest),
-            "One more megalitre": lambda: _show_worth(plan, record, followed, area_ha),
+            "Season by season": lambda: detail.show_seasons(setting, outcome),
+            "The bank": lambda: detail.show_bank(setting, outcome),
+            "The driest on record": lambda: detail.show_driest(outcome.driest),
+            "One more megalitre": lambda: detail.show_worth(plan, record, followed, area_ha),
             "Water ahead": lambda: show_water(plan, record),
         },
         key="plant_part",
@@ -172,7 +168,7 @@ def _show_set_aside(plan: Plan, record: Record) -> None:
 
 def _show_water(setting: FarmSetting, strategy: int, area_ha: float, outcome: AreaOutcome) -> None:
     """Show the water that each season can use by its finish month."""
-    rows = answers.water_rows(outcome, _years(setting))
+    rows = answers.water_rows(outcome, detail.years(setting))
     if not rows:
         return
     needed_ml = planned_ml(setting, strategy, area_ha)
@@ -202,78 +198,6 @@ def _show_beside(
     st.subheader("What would change the answer", anchor=False)
     for line in answers.changes(cached.triggers(plan, record, followed), setting):
         st.markdown(show.text(line))
-
-
-def _years(setting: FarmSetting) -> list[str]:
-    """Name the water years of the run."""
-    calendar = setting.valley.calendar
-    return [calendar.water_year(season) for season in range(calendar.seasons)]
-
-
-def _show_bank(setting: FarmSetting, outcome: AreaOutcome) -> None:
-    """Show how likely trouble is, and the bank month by month against the overdraft limit."""
-    due = setting.rules.cash.payments_due
-    show.chances(
-        {
-            "Overdraft past its limit in some month": outcome.past_limit_in_run,
-            f"A loan payment missed, {of_payments(due)}": outcome.missed_in_run,
-        }
-    )
-    if said := findings.next_water_finding(outcome, _years(setting)):
-        st.markdown(said)
-    first_month, limit_aud = (
-        setting.valley.calendar.opening_month,
-        setting.rules.cash.overdraft_limit_aud,
-    )
-    months = months_from(first_month, outcome.cash_bands_aud.shape[1])
-    finding = findings.cash_finding(outcome.cash_bands_aud, first_month, limit_aud)
-    if len(months) == 1:
-        st.markdown(f"{finding}.")
-        return
-    show.chart(
-        bank_chart(months, outcome.cash_bands_aud, limit_aud=limit_aud, title=finding),
-        key="plant_cash",
-        alt=finding,
-        frame=lambda: water_findings.bands_frame(months, outcome.cash_bands_aud),
-    )
-
-
-def _show_seasons(setting: FarmSetting, outcome: AreaOutcome) -> None:
-    """Show what each season brings."""
-    st.caption(
-        "In brackets the 95 % range that the record leaves. Finished: kept to picking, though some "
-        "of it may have been short of water. Usable: of your own account; Water ahead shows the "
-        "average holder's."
-    )
-    st.table(findings.area_frame(outcome, _years(setting)).set_index("What"))
-
-
-def _show_worth(plan: Plan, record: Record, followed: Followed, area_ha: float) -> None:
-    """Show what one more megalitre is worth in each use."""
-    found = cached.last_megalitre(plan, record, followed, area_ha)
-    if found is None:
-        st.info("The account is full: it takes no more water today.")
-        return
-    show.chart(
-        worth_chart(findings.worth_curves(found), title=findings.worth_finding(found)),
-        key="worth",
-        alt=findings.worth_finding(found),
-        frame=lambda: findings.worth_frame(found),
-    )
-
-
-def _show_driest(met: tuple[StretchMet, ...]) -> None:
-    """Show what the driest seasons on record do to this choice."""
-    if not met:
-        st.info("The record holds no run of this many months.")
-        return
-    st.markdown(show.text(findings.driest_finding(met)))
-    st.caption(
-        "Met from today's dam and account, with this area and this hold-back, month by month as "
-        "they were observed. Dry run: part of the driest so many seasons; after: what followed "
-        "them. Money in thousands."
-    )
-    show.table(findings.driest_frame(met), key="driest")
 
 
 def _water_alone(plan: Plan, record: Record) -> None:
