@@ -50,10 +50,10 @@ def show_side_by_side(
         name = outcome.strategy.name
         with place:
             st.subheader(literal(name), anchor=False)
-            st.caption(literal(findings.rule_in_words(found.setting, name)))
             alt = findings.column_alt(outcome)
             picture = column_picture(*columns[name], axes, alt=alt)
             show.bare_picture(picture, key=f"column_{names.index(name)}")
+            st.caption(literal(findings.rule_in_words(found.setting, name)))
     st.caption(
         "Bars: from what is reached 90 times in 100 to what is reached 10 times; points: 50 times. "
         "Dots: each 2 times in 100, hollow below nothing. Dashed: overdraft limit, and nothing."
