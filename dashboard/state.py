@@ -426,7 +426,10 @@ RIGHT_ON = "balances_right_on"
 OURS = ("plant_strategy", "plant_area", "plant_hold_back", "plant_hold_above")
 """Controls that make our choice."""
 
-OF_ONE_PLAN = (*OURS, "money_strategy", "paper_strategy", RIGHT_ON)
+FOLLOWERS = ("money_strategy", "paper_strategy")
+"""Controls of other pages, which follow our choice once there is one."""
+
+OF_ONE_PLAN = (*OURS, *FOLLOWERS, RIGHT_ON)
 """What is chosen and said of the plan that is open, and goes with it."""
 
 
@@ -436,6 +439,7 @@ def begin_choices(kept: Mapping[str, str | float]) -> None:
         st.session_state.pop(key, None)
     st.session_state.kept_choices = {key: kept[key] for key in OF_ONE_PLAN if key in kept}
     st.session_state.choice_to_keep = False
+    st.session_state.picked = set(st.session_state.kept_choices)
     st.session_state.chosen = any(key in OURS for key in st.session_state.kept_choices)
 
 
@@ -447,7 +451,12 @@ def chosen() -> bool:
 def note_choice(key: str) -> None:
     """Note that a choice was made, and is to be kept: called by the control that is moved."""
     st.session_state.choice_to_keep = True
-    st.session_state.chosen = chosen() or key in OURS
+    st.session_state.picked.add(key)
+    if key in OURS:
+        st.session_state.chosen = True
+        for follower in FOLLOWERS:  # they begin at our choice, unless something else was picked
+            if follower not in st.session_state.picked:
+                st.session_state.pop(follower, None)
 
 
 def today() -> dt.date:

@@ -77,7 +77,8 @@ def column_picture(
     axis, base = axes[end.title], top + HEAD_PX + DOTS_PX
     parts.append(words(0, top + 13, end.title, bold=True, size=12))
     parts += [*_line_at(axis, top + HEAD_PX, base), *_ends(axis, base, end.form)]
-    placed = [(axis.x(value), value < (axis.limit or axis.least)) for value in end.values]
+    line = axis.least if axis.limit is None else axis.limit
+    placed = [(axis.x(value), value < line) for value in end.values]
     parts += stacked_dots(placed, base, DOTS_PX)
     return picture(parts, width=WIDTH, height=round(base + AXIS_PX), alt=alt)
 

@@ -28,6 +28,7 @@ from model.say.numbers import (
     ml,
     money,
     number,
+    of_100,
     times_in_100,
 )
 from model.say.season_question import (
@@ -80,7 +81,7 @@ def headline(
         return said
     return (
         f"{said} If no more water comes: {ha(met.finished_ha)} finished, bank "
-        f"{money(met.closing_cash_aud)}."
+        f"{money(met.closing_cash_aud)} at the end of June."
     )
 
 
@@ -120,8 +121,8 @@ def lines_of(tried: AreasTried) -> dict[str, Line]:
     missed = [each.payment_missed for each in tried.brought]
     return {
         "finished,\nfully watered": Line(_times(finished), _ranges(finished), "water"),
-        "over the limit": Line(_times(past), (), "limit"),
-        "payment missed": Line(_times(missed), (), "attention"),
+        "over the limit,\nin the run": Line(_times(past), (), "limit"),
+        "payment missed,\nin the run": Line(_times(missed), (), "attention"),
     }
 
 
@@ -157,8 +158,8 @@ def areas_frame(tried: AreasTried) -> pd.DataFrame:
         {
             "Hectares": number(area_ha),
             "Finished, fully watered": chance_cell(each.finished),
-            "Over the limit": chance_cell(each.past_limit),
-            "Payment missed": chance_cell(each.payment_missed),
+            "Over the limit, in the run": of_100(each.past_limit.value),
+            "Payment missed, in the run": of_100(each.payment_missed.value),
         }
         for area_ha, each in zip(tried.areas_ha, tried.brought, strict=True)
     )

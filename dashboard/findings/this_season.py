@@ -36,6 +36,9 @@ USE_WORDS = {
     "on_farm": "held on the farm",
     "sold": "sold today",
 }
+KEPT = "Kept to picking, ha"
+"""In the answer an area is finished where it is watered in full; here some may be short of it."""
+
 USE_TITLES = {
     "planted": "Planted now",
     "held": "Held in the account",
@@ -142,7 +145,7 @@ def area_frame(outcome: AreaOutcome, years: Sequence[str]) -> pd.DataFrame:
     )
     return pd.DataFrame(
         {
-            "What": MEASURES[name].heading,
+            "What": KEPT if name == "area_finished_ha" else MEASURES[name].heading,
             "Water year": year,
             **reached_cells(amount, MEASURES[name].cell),
         }

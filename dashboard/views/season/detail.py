@@ -56,8 +56,8 @@ def show_bank(setting: FarmSetting, outcome: AreaOutcome) -> None:
 def show_seasons(setting: FarmSetting, outcome: AreaOutcome) -> None:
     """Show what each season brings."""
     st.caption(
-        "In brackets the 95 % range that the record leaves. Finished: kept to picking, though some "
-        "of it may have been short of water. Usable: of your own account; Water ahead shows the "
+        "In brackets the 95 % range that the record leaves. Kept to picking: some of "
+        "it may have been short of water. Usable: of your own account; Water ahead shows the "
         "average holder's."
     )
     st.table(findings.area_frame(outcome, years(setting)).set_index("What"))
