@@ -91,7 +91,7 @@ of_farm = False
 if "kept" in st.session_state:
     state.keep_sitting()
     of_farm = page not in groups["Set up"] and state.figure("farm") is not None
-show.follow_colours()
+show.follow_colours(page.title)
 st.caption(FARM_CAUTION if of_farm else CAUTION)
 if page is not pages[-1]:
     after = pages[pages.index(page) + 1]

@@ -30,11 +30,13 @@ if TYPE_CHECKING:
     from model.decide.cash_months import CashMonths
     from model.decide.compare import Comparison
     from model.decide.desk import HeldAndNeeded, LimitAndBales
+    from model.decide.dry_cases import DryCase
     from model.decide.frontier import Frontier
     from model.decide.last_megalitre import LastMegalitre
-    from model.decide.one_area import Rivers, RiversDrawn
+    from model.decide.rivers import Rivers, RiversDrawn
     from model.decide.season_question import AreasTried, CoursesTried
     from model.decide.stress import StressSet
+    from model.decide.triggers import Trigger
     from model.evidence.announced import Held
     from model.evidence.decided import SeasonCame
     from model.evidence.diagnosis import Diagnosis
@@ -45,7 +47,6 @@ if TYPE_CHECKING:
     from model.farm.run import FarmResults
     from model.farm.setting import FarmSetting
     from model.outlook.ahead import SetAside
-    from model.outlook.chances import Spread
     from model.plan.announced import Announcements
 
 HOW_READ = (
@@ -307,7 +308,7 @@ def one_strategy(plan: Plan, record: Record, strategy: int) -> Comparison:
 @_kept(4, meanwhile="Running the valley for the farm ...")
 def farm_ready(plan: Plan, record: Record) -> tuple[FarmSetting, Rivers]:
     """Prepare a plan's farm and run the valley once, for choices made by hand."""
-    from model.decide.one_area import rivers_of
+    from model.decide.rivers import rivers_of
 
     setting = farm_setting(plan, record)
     return setting, rivers_of(setting, drawn_rivers(plan, record))
@@ -316,19 +317,25 @@ def farm_ready(plan: Plan, record: Record) -> tuple[FarmSetting, Rivers]:
 @_kept(4, of=_decisions)
 def drawn_rivers(plan: Plan, record: Record) -> RiversDrawn:
     """Draw what choices made by hand are tried on; see `drawn_decisions`."""
-    from model.decide.one_area import draw_rivers
+    from model.decide.rivers import draw_rivers
     from model.farm.setting import decision_seasons
 
     method = drawn_decisions(plan, record).method
     return draw_rivers(setting_of(plan, record, method, decision_seasons(plan)))
 
 
-@_kept(16)
-def own_area(plan: Plan, record: Record, strategy: int) -> Spread | None:
-    """Work out what a strategy would plant itself at the planting ahead, ha."""
-    from model.decide.one_area import own_area
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """A strategy of the plan as it is followed, with what is kept for a lean season by hand."""
 
-    return own_area(*farm_ready(plan, record), strategy)
+    strategy: int
+    hold_back_ml_per_share: float
+    hold_above_ml_per_share: float
+
+    def on(self, setting: FarmSetting) -> FarmSetting:
+        """Return a farm with the strategy as it is followed."""
+        hold = self.hold_back_ml_per_share, self.hold_above_ml_per_share
+        return setting.holding(self.strategy, *hold)
 
 
 RECORDS_FOR_AREAS = 40
@@ -338,7 +345,7 @@ RECORDS_FOR_AREAS = 40
 @_kept(4, of=_decisions)
 def drawn_for_areas(plan: Plan, record: Record) -> RiversDrawn:
     """Draw what areas are tried on; see `drawn_rivers`."""
-    from model.decide.one_area import draw_rivers
+    from model.decide.rivers import draw_rivers
     from model.farm.setting import decision_seasons
 
     method = drawn_decisions(plan, record).method
@@ -347,39 +354,47 @@ def drawn_for_areas(plan: Plan, record: Record) -> RiversDrawn:
 
 
 @_kept(16, meanwhile="Trying areas ...")
-def areas_tried(plan: Plan, record: Record, strategy: int) -> AreasTried:
+def areas_tried(plan: Plan, record: Record, followed: Followed) -> AreasTried:
     """Try areas of the season's crop."""
-    from model.decide.one_area import rivers_of
+    from model.decide.rivers import rivers_of
     from model.decide.season_question import areas_tried
 
     setting = farm_setting(plan, record)
     rivers = rivers_of(setting, drawn_for_areas(plan, record))
-    return areas_tried(setting, rivers, strategy=strategy)
+    return areas_tried(followed.on(setting), rivers, strategy=followed.strategy)
 
 
 @_kept(16, meanwhile="Trying what may be done today ...")
-def courses_tried(plan: Plan, record: Record, strategy: int) -> CoursesTried:
+def courses_tried(plan: Plan, record: Record, followed: Followed) -> CoursesTried:
     """Try what may be done today beside choosing an area."""
     from model.decide.season_question import courses_tried
 
-    return courses_tried(*farm_ready(plan, record), strategy=strategy)
+    setting, rivers = farm_ready(plan, record)
+    return courses_tried(followed.on(setting), rivers, strategy=followed.strategy)
 
 
 @_kept(32)
-def held_and_needed(plan: Plan, record: Record, strategy: int, area_ha: float) -> HeldAndNeeded:
+def held_and_needed(
+    plan: Plan, record: Record, followed: Followed, area_ha: float
+) -> HeldAndNeeded:
     """Work out what the water held finishes, and what the year's bills need."""
     from model.decide.desk import held_and_needed
 
-    setting, _ = farm_ready(plan, record)
-    return held_and_needed(setting, strategy=strategy, area_ha=area_ha)
+    setting = followed.on(farm_setting(plan, record))
+    return held_and_needed(setting, strategy=followed.strategy, area_ha=area_ha)
 
 
 @_kept(32)
-def limit_and_bales(plan: Plan, record: Record, strategy: int, area_ha: float) -> LimitAndBales:
+def limit_and_bales(
+    plan: Plan, record: Record, followed: Followed, area_ha: float | None
+) -> LimitAndBales:
     """Work out the limit and the bales that hold 90 times in 100."""
     from model.decide.desk import limit_and_bales
 
-    return limit_and_bales(*farm_ready(plan, record), strategy=strategy, area_ha=area_ha)
+    setting, rivers = farm_ready(plan, record)
+    return limit_and_bales(
+        followed.on(setting), rivers, strategy=followed.strategy, area_ha=area_ha
+    )
 
 
 @_kept(8)
@@ -392,12 +407,22 @@ def set_aside(plan: Plan, record: Record) -> SetAside:
 
 @_kept(16, meanwhile="Trying one more megalitre ...")
 def last_megalitre(
-    plan: Plan, record: Record, strategy: int, area_ha: float
+    plan: Plan, record: Record, followed: Followed, area_ha: float
 ) -> LastMegalitre | None:
     """Work out what one more megalitre is worth; None where the account takes no more."""
     from model.decide.last_megalitre import quick_last_megalitre
 
-    return quick_last_megalitre(farm_setting(plan, record), strategy=strategy, area_ha=area_ha)
+    setting = followed.on(farm_setting(plan, record))
+    return quick_last_megalitre(setting, strategy=followed.strategy, area_ha=area_ha)
+
+
+@_kept(16, meanwhile="Looking at what would change the answer ...")
+def triggers(plan: Plan, record: Record, followed: Followed) -> tuple[Trigger, ...]:
+    """Find what would change the answer by the next decision."""
+    from model.decide.triggers import triggers
+
+    setting = followed.on(farm_setting(plan, record))
+    return triggers(setting, strategy=followed.strategy)
 
 
 @_kept(8)
@@ -413,6 +438,15 @@ def bank_by_month(plan: Plan, record: Record, strategy: int) -> CashMonths:
 
     setting = farm_setting(plan, record)
     return cash_months(setting, strategy, played_river(setting))
+
+
+@_kept(16, meanwhile="Meeting the driest seasons again ...")
+def dry_cases(plan: Plan, record: Record, strategy: int) -> tuple[FarmSetting, tuple[DryCase, ...]]:
+    """Meet the driest seasons on record again, and two of nothing, under one strategy."""
+    from model.decide.dry_cases import dry_cases
+
+    setting = farm_setting(plan, record)
+    return setting, dry_cases(setting, strategy)
 
 
 @_kept(16, meanwhile="Running the stress set ...")

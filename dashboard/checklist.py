@@ -10,6 +10,7 @@ import streamlit as st
 from dashboard import cached, state
 from dashboard.findings.checklist import steps_of
 from dashboard.findings.water import chance_finding
+from dashboard.literal import literal
 from model.errors import InputError
 
 
@@ -25,7 +26,10 @@ def show_checklist() -> None:
     with st.expander("From the example to your own farm, in five steps", key="checklist"):
         for at, step in enumerate(steps):
             with st.container(horizontal=True, vertical_alignment="center"):
-                st.page_link(f"views/{step.page}.py", label=step.words)
+                if step.page == st.session_state.page:
+                    st.markdown(literal(step.words))  # here already: two steps may share a page
+                else:
+                    st.page_link(f"views/{step.page}.py", label=step.words)
                 if step.still:
                     st.button(
                         "Right for us as it is",

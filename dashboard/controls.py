@@ -391,12 +391,25 @@ def list_or_none(key: str, label: str, begins: Sequence[float]) -> None:
 
 
 def strategy(
-    label: str, names: Sequence[str], *, key: str, usual: int = 0, meaning: str | None = None
+    label: str,
+    names: Sequence[str],
+    *,
+    key: str,
+    usual: int = 0,
+    meaning: str | None = None,
+    then: Callable[[str], None] | None = None,
 ) -> int:
-    """Ask for one of the strategies, and give its place; it begins at the one kept, if still there.
+    """Ask for one of the strategies; return its place. It begins at the one kept, if still there.
 
-    `usual` is the place at which it begins otherwise, or the last where there are fewer.
+    `usual` is the place at which it begins otherwise, or the last where there are fewer; `then` may
+    change other choices with it.
     """
+
+    def noted() -> None:
+        state.note_choice(key)
+        if then is not None:
+            then(st.session_state[key])
+
     kept = st.session_state.kept_choices.get(key)
     chosen = st.selectbox(
         label,
@@ -404,7 +417,7 @@ def strategy(
         index=names.index(kept) if kept in names else min(usual, len(names) - 1),
         key=key,
         persist_state="session",
-        on_change=state.note_choice,
+        on_change=noted,
         help=meaning,
     )
     return names.index(chosen)

@@ -24,8 +24,20 @@ if TYPE_CHECKING:
 
 def river_counted_on(plan: Plan, record: Record) -> None:
     """Warn where flow is scaled, or the state the run opens in is stated; else say it is not."""
-    said = river_in_words(record, plan.sequences)
-    (st.warning if is_changed(plan.sequences) else st.caption)(said)
+    river_moved(plan, record)
+    river_as_observed(plan, record)
+
+
+def river_moved(plan: Plan, record: Record) -> None:
+    """Warn where flow is scaled or the opening state stated: over all else that a page says."""
+    if is_changed(plan.sequences):
+        st.warning(river_in_words(record, plan.sequences))
+
+
+def river_as_observed(plan: Plan, record: Record) -> None:
+    """Say that flow is as observed, where it is: under what a page says."""
+    if not is_changed(plan.sequences):
+        st.caption(river_in_words(record, plan.sequences))
 
 
 def tried(plan: Plan, record: Record) -> None:

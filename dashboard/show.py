@@ -76,7 +76,17 @@ def picture(
     shown = f'<div class="picture-wide">{svg}</div>'
     if narrow is not None:
         shown = f'<div class="picture-narrow">{narrow}</div>{shown}'
-    _picture(key=key, data={"svg": shown})
+    bare_picture(shown, key=key)
+    figures_behind(key, frame)
+
+
+def bare_picture(svg: str, *, key: str) -> None:
+    """Show a still picture alone."""
+    _picture(key=key, data={"svg": svg})
+
+
+def figures_behind(key: str, frame: Callable[[], pd.DataFrame]) -> None:
+    """Fold the figures behind a picture; they are laid out only once they are asked for."""
     folded = st.expander("The figures behind this picture", key=f"{key}_figures", on_change="rerun")
     if folded.open:
         with folded:
@@ -298,6 +308,10 @@ def _do_work(
 
 LOOK = """
 export default function ({data, parentElement, setTriggerValue}) {
+    for (const link of document.querySelectorAll('.st-key-pages a')) {
+        if (link.textContent.trim() === data.page) link.setAttribute('aria-current', 'page');
+        else link.removeAttribute('aria-current');
+    }
     const scheme = () =>
         getComputedStyle(parentElement).colorScheme === 'dark' ? 'dark' : 'light';
     const app = document.querySelector('[data-testid="stApp"]');
@@ -314,7 +328,10 @@ export default function ({data, parentElement, setTriggerValue}) {
 _look = st.components.v2.component("page_colours", js=LOOK, isolate_styles=False)
 
 
-def follow_colours() -> None:
-    """Have the page run again once it is no longer as its charts were drawn, light or dark."""
-    drawn = {"drawn": st.context.theme.type or "light"}
+def follow_colours(page: str) -> None:
+    """Have the page run again once it is no longer as its charts were drawn, light or dark.
+
+    In the menu the page that is open is marked as the one that is read.
+    """
+    drawn = {"drawn": st.context.theme.type or "light", "page": page}
     _look(key="page_colours", data=drawn, on_turned_change=lambda: None, height=0)

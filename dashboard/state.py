@@ -420,14 +420,17 @@ def _kept_sitting(token: str | None) -> sittings.Sitting | None:
     return found if found and Path(found.plan_path).is_file() else None
 
 
-OF_ONE_PLAN = (
-    "plant_strategy",
-    "plant_area",
-    "plant_hold_back",
-    "money_strategy",
-    "paper_strategy",
-)
-"""Controls whose choice is of the plan that is open, and goes with it."""
+RIGHT_ON = "balances_right_on"
+"""The day on which the balances were last said to be right."""
+
+OURS = ("plant_strategy", "plant_area", "plant_hold_back", "plant_hold_above")
+"""Controls that make our choice."""
+
+FOLLOWERS = ("money_strategy", "paper_strategy")
+"""Controls of other pages, which follow our choice once there is one."""
+
+OF_ONE_PLAN = (*OURS, *FOLLOWERS, RIGHT_ON)
+"""What is chosen and said of the plan that is open, and goes with it."""
 
 
 def begin_choices(kept: Mapping[str, str | float]) -> None:
@@ -436,17 +439,44 @@ def begin_choices(kept: Mapping[str, str | float]) -> None:
         st.session_state.pop(key, None)
     st.session_state.kept_choices = {key: kept[key] for key in OF_ONE_PLAN if key in kept}
     st.session_state.choice_to_keep = False
-    st.session_state.chosen = bool(st.session_state.kept_choices)
+    st.session_state.picked = set(st.session_state.kept_choices)
+    st.session_state.chosen = any(key in OURS for key in st.session_state.kept_choices)
 
 
 def chosen() -> bool:
-    """Return whether anything was chosen for the plan that is open, now or before."""
+    """Return whether our choice was made for the plan that is open, now or before."""
     return bool(st.session_state.get("chosen"))
 
 
-def note_choice() -> None:
+def note_choice(key: str) -> None:
     """Note that a choice was made, and is to be kept: called by the control that is moved."""
-    st.session_state.choice_to_keep = st.session_state.chosen = True
+    st.session_state.choice_to_keep = True
+    st.session_state.picked.add(key)
+    if key in OURS:
+        st.session_state.chosen = True
+        for follower in FOLLOWERS:  # they begin at our choice, unless something else was picked
+            if follower not in st.session_state.picked:
+                st.session_state.pop(follower, None)
+
+
+def today() -> dt.date:
+    """Return the day by this computer's clock."""
+    return dt.date.today()
+
+
+def note_right(day: dt.date) -> None:
+    """Note that the balances were said to be right on a day."""
+    st.session_state[RIGHT_ON] = day.isoformat()
+    note_choice(RIGHT_ON)
+
+
+def right_on() -> dt.date | None:
+    """Return the day on which the balances were last said to be right; None: on none."""
+    noted = choices_made().get(RIGHT_ON)
+    try:
+        return dt.date.fromisoformat(str(noted)) if noted else None
+    except ValueError:
+        return None
 
 
 def choice_unkept() -> bool:

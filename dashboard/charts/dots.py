@@ -9,8 +9,7 @@ from dataclasses import dataclass
 from dashboard.charts.drawing import LIMIT, QUIET, WATER, picture, ticks, words
 
 WIDTH, LABELS, RIGHT = 440, 128, 14
-PLACES = 44
-DOT_PX = 3.1
+DOT_PX, PLACE_PX = 3.1, 6.8
 ROW_PX, AXIS_PX = 74, 26
 
 
@@ -76,14 +75,29 @@ def _axis(base: int, most: float, form: Callable[[float], str]) -> Iterator[str]
 
 def _dots(row: Row, base: int, most: float, needed: float | None) -> Iterator[str]:
     """Yield the dots, stacked by their place on the axis; those beyond its end stand at its end."""
-    room = WIDTH - LABELS - RIGHT
-    placed = [round(PLACES * min(1.0, value / most)) for value in row.values]
-    high = max(Counter(placed).values())
-    step = min(2 * DOT_PX + 0.6, (ROW_PX - 10) / high)
+    placed = [(_x(value, most), needed is not None and value < needed) for value in row.values]
+    yield from stacked_dots(placed, base, ROW_PX - 10)
+
+
+def stacked_dots(
+    placed: Sequence[tuple[float, bool]], base: float, room_px: float
+) -> Iterator[str]:
+    """Yield dots, stacked on a line where they lie together; those that fall short are hollow.
+
+    Parameters
+    ----------
+    placed
+        Where each stands along the line, px, and whether it falls short.
+    base
+        Of the line, px from the top.
+    room_px
+        Above it.
+    """
+    places = [round(x / PLACE_PX) for x, _ in placed]
+    step = min(2 * DOT_PX + 0.6, room_px / max(Counter(places).values()))
     stacked: Counter[int] = Counter()
-    for place, value in zip(placed, row.values, strict=True):
-        x, y = LABELS + room * place / PLACES, base - DOT_PX - 1.5 - step * stacked[place]
+    for place, (_, short) in zip(places, placed, strict=True):
+        x, y = PLACE_PX * place, base - DOT_PX - 1.5 - step * stacked[place]
         stacked[place] += 1
-        short = needed is not None and value < needed
         look = f'fill="none" stroke="{LIMIT}" stroke-width="1.3"' if short else f'fill="{WATER}"'
         yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{DOT_PX}" {look}/>'

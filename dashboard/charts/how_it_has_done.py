@@ -59,8 +59,8 @@ def reliability_chart(
             },
         ],
         title,
-        "chance said, %",
-        "happened, % of years",
+        "chance said, times in 100",
+        "happened, years in 100",
     )
 
 
@@ -130,7 +130,7 @@ def coverage_chart(bands: Sequence[Sequence[Coverage]], *, title: str) -> go.Fig
     return drawn(
         traces,
         title,
-        "held, % of years (dotted: as promised)",
+        "held, years in 100 (dotted: as promised)",
         "",
         x={"range": [0, 100]},
         y=from_the_top(len(bands[0])),
@@ -141,7 +141,7 @@ def coverage_chart(bands: Sequence[Sequence[Coverage]], *, title: str) -> go.Fig
 
 
 def _promise(band: Coverage) -> str:
-    return f"{numbers.number(100.0 * band.level)} % band"
+    return f"band of {numbers.number(100.0 * band.level)} in 100"
 
 
 def _promised(place: int, band: Coverage) -> Mapping[str, object]:
@@ -177,7 +177,7 @@ def evenness_chart(counts: Sequence[Sequence[int]], *, title: str) -> go.Figure:
         traces,
         title,
         "tenth of the odds, the driest first",
-        "% of years (dotted: even)",
+        "years in 100 (dotted: even)",
         x={"dtick": 1},
         barmode="group",
         bargroupgap=0.12,

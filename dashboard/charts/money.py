@@ -31,7 +31,12 @@ LEVEL_NAMES_PX = 40
 
 
 def bank_chart(
-    months: Sequence[str], bands_aud: FloatArray, *, limit_aud: float, title: str
+    months: Sequence[str],
+    bands_aud: FloatArray,
+    *,
+    limit_aud: float,
+    title: str,
+    said: Mapping[str, str] | None = None,
 ) -> go.Figure:
     """Draw the bank month by month as bands, and the overdraft limit.
 
@@ -45,6 +50,8 @@ def bank_chart(
         Of the overdraft, 0 or more.
     title
         The finding.
+    said
+        What is written at a month, under the bands: how often the limit is passed at its end.
     """
     return band_chart(
         months,
@@ -54,6 +61,17 @@ def bank_chart(
         season_starts=[month for month in months[1:] if month.endswith("-07")],
         ceiling=("overdraft limit", -limit_aud),
         below_zero=True,
+        notes=[
+            {
+                "x": month,
+                "y": float(bands_aud[0, months.index(month)]),
+                "text": f"past it<br>{words} in 100",
+                "showarrow": False,
+                "yanchor": "top",
+                "font": {"size": 12},
+            }
+            for month, words in (said or {}).items()
+        ],
     )
 
 

@@ -38,6 +38,7 @@ def band_chart(
     season_starts: Sequence[str],
     ceiling: tuple[str, float] | None = None,
     below_zero: bool = False,
+    notes: Sequence[Mapping[str, object]] = (),
 ) -> go.Figure:
     """Draw an amount by month as bands round its middle.
 
@@ -57,6 +58,8 @@ def band_chart(
         Name and amount of a limit to draw.
     below_zero
         Whether amounts may lie below 0.
+    notes
+        What else is written in the picture.
     """
     low, lower, middle, upper, high = bands
     edge = _over(months) | {"line": {"width": 0}}
@@ -77,6 +80,7 @@ def band_chart(
     ]
     if ceiling is not None:
         traces.append(_limit(months, *ceiling))
+        notes = [*notes, _limit_note(months, *ceiling, under=below_zero)]
     return drawn(
         traces,
         title,
@@ -85,13 +89,29 @@ def band_chart(
         x=_months_axis(months),
         y={"rangemode": "normal" if below_zero else "tozero"},
         shapes=[upright(start) for start in season_starts],
+        annotations=list(notes),
     )
 
 
 def _limit(months: Sequence[str], name: str, amount: float) -> Trace:
-    """Draw a limit whose name stands in the legend: in the picture bands may lie under it."""
+    """Draw a limit."""
     ends = {"x": [months[0], months[-1]], "y": [amount, amount]}
-    return _over(months) | {"name": name, "line": LIMIT, **ends}
+    return _over(months) | {"name": name, "line": LIMIT, "showlegend": False, **ends}
+
+
+def _limit_note(
+    months: Sequence[str], name: str, amount: float, *, under: bool
+) -> Mapping[str, object]:
+    """Name a limit at its left end, on the side that the bands, narrow there, do not reach."""
+    return {
+        "text": name,
+        "x": months[0],
+        "y": amount,
+        "xanchor": "left",
+        "yanchor": "top" if under else "bottom",
+        "showarrow": False,
+        "font": {"size": 12},
+    }
 
 
 def _over(months: Sequence[str]) -> dict[str, object]:

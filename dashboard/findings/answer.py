@@ -16,19 +16,28 @@ from model.decide.one_area import (
     AreaOutcome,
 )
 from model.decide.season_question import AreasTried, CoursesTried
+from model.decide.triggers import Trigger
 from model.farm.measures import NO_LAND_HA
 from model.farm.setting import FarmSetting
 from model.outlook.chances import Estimate
 from model.plan.farm import Objective
 from model.say.numbers import (
+    capital,
     chance_cell,
     ha,
     ml,
     money,
     number,
+    of_100,
     times_in_100,
 )
-from model.say.season_question import OBJECTIVES, ahead_in_words, course_in_words
+from model.say.season_question import (
+    NO_TRIGGER,
+    OBJECTIVES,
+    ahead_in_words,
+    course_in_words,
+    trigger_in_words,
+)
 
 
 def usual_area_ha(tried: AreasTried, most_ha: float) -> float:
@@ -67,14 +76,13 @@ def headline(
     """
     if area_ha <= NO_LAND_HA:
         return f"{leads}Nothing planted: the water is held."
-    short = outcome.chances["ran_short"]
-    finished = times_in_100(1.0 - short.value, short.draws)
+    finished = times_in_100(outcome.finished.value, outcome.finished.draws)
     said = f"{leads}{ha(area_ha)}{best}: finished {finished}."
     if met is None:
         return said
     return (
         f"{said} If no more water comes: {ha(met.finished_ha)} finished, bank "
-        f"{money(met.closing_cash_aud)}."
+        f"{money(met.closing_cash_aud)} at the end of June."
     )
 
 
@@ -114,8 +122,8 @@ def lines_of(tried: AreasTried) -> dict[str, Line]:
     missed = [each.payment_missed for each in tried.brought]
     return {
         "finished,\nfully watered": Line(_times(finished), _ranges(finished), "water"),
-        "over the limit": Line(_times(past), (), "limit"),
-        "payment missed": Line(_times(missed), (), "attention"),
+        "over the limit,\nin the run": Line(_times(past), (), "limit"),
+        "payment missed,\nin the run": Line(_times(missed), (), "attention"),
     }
 
 
@@ -138,10 +146,10 @@ def marks_of(water: HeldAndNeeded) -> dict[str, float]:
 
 def areas_alt(tried: AreasTried, outcome: AreaOutcome, area_ha: float) -> str:
     """Return what the picture of hectares shows, for who cannot see it."""
-    short = outcome.chances["ran_short"]
+    finished = times_in_100(outcome.finished.value, outcome.finished.draws)
     return (
         f"Times in 100 by hectares, from none to {ha(tried.areas_ha[-1])}. Our choice, "
-        f"{ha(area_ha)}: finished fully watered {times_in_100(1.0 - short.value, short.draws)}."
+        f"{ha(area_ha)}: finished fully watered {finished}."
     )
 
 
@@ -151,8 +159,8 @@ def areas_frame(tried: AreasTried) -> pd.DataFrame:
         {
             "Hectares": number(area_ha),
             "Finished, fully watered": chance_cell(each.finished),
-            "Over the limit": chance_cell(each.past_limit),
-            "Payment missed": chance_cell(each.payment_missed),
+            "Over the limit, in the run": of_100(each.past_limit.value),
+            "Payment missed, in the run": of_100(each.payment_missed.value),
         }
         for area_ha, each in zip(tried.areas_ha, tried.brought, strict=True)
     )
@@ -195,6 +203,14 @@ def beside(found: LimitAndBales, courses: CoursesTried, setting: FarmSetting) ->
         f"**Limit that holds 90 times in 100:** {money(found.limit_needed_aud.value)}; ours is "
         f"{limit}.",
     ]
+
+
+def changes(found: Sequence[Trigger], setting: FarmSetting) -> list[str]:
+    """Return what would change the answer by the next decision; or that nothing found would."""
+    if not found:
+        return [f"{capital(NO_TRIGGER)}."]
+    said = (trigger_in_words(each, setting.farm.objective, setting) for each in found)
+    return [f"{capital(each)}." for each in said]
 
 
 def dots_caption(area_ha: float, needed_ml: float) -> str:

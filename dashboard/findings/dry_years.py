@@ -7,14 +7,89 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
+from dashboard.charts.dry_cases import Column
+from model.decide.dry_cases import DryCase
 from model.outlook.replay import Ledger
 from model.record.record import FloatArray, Record
-from model.say.measures import COMMITMENTS
-from model.say.numbers import ml, ml_per_share
+from model.say.measures import COMMITMENTS, MEASURES
+from model.say.numbers import (
+    count,
+    ha,
+    listed,
+    ml,
+    ml_per_share,
+    money,
+    number,
+    percent,
+    thousands,
+)
 from model.water_year import JULY, MONTHS_IN_YEAR, month_name
 
 MOST_YEARS = 10
 """Of an observed stretch: a chart of more months is read by nobody."""
+
+
+def cases_answer(cases: Sequence[DryCase]) -> str:
+    """Return what the case that is worst for the bank does."""
+    worst = min(cases, key=lambda case: case.lowest_cash_aud)
+    past = ", over the limit" if worst.past_overdraft_limit else ", within the limit"
+    missed = [season.water_year for season in worst.seasons if season.payment_missed]
+    payments = f"; payments missed in {listed(missed)}" if missed else "; no payment missed"
+    return (
+        f"{case_name(worst)}: {ha(worst.finished_ha)} finished in "
+        f"{count(len(worst.seasons), 'season')}; the bank falls to "
+        f"{money(worst.lowest_cash_aud)}{past}{payments}."
+    )
+
+
+def case_name(case: DryCase) -> str:
+    """Name a case: by its years on record, or as seasons of nothing."""
+    if case.stretch is None:
+        many = (
+            "A season" if case.nothing_seasons == 1 else f"{case.nothing_seasons} seasons in a row"
+        )
+        return f"{many} of nothing announced"
+    dry = case.stretch.dry_seasons[-1]
+    first, last = case.stretch.observed_in[0], case.stretch.observed_in[dry - 1]
+    years = first if dry == 1 else f"{first} to {last}"
+    run = "season" if dry == 1 else f"{dry} seasons"
+    share = percent(case.stretch.inflow_share)
+    return f"The driest {run} on record, {years} ({share} of the usual inflow)"
+
+
+def cases_columns(cases: Sequence[DryCase], limit_aud: float) -> list[Column]:
+    """Return what the picture shows of each case: hectares, water, bank."""
+    return [
+        Column("Finished, ha", number, [[s.finished_ha for s in case.seasons] for case in cases]),
+        Column("Announced, our ML", number, [case.announced_ml for case in cases]),
+        Column(
+            f"{MEASURES['lowest_cash_aud'].title} of the season",
+            money,
+            [[s.lowest_cash_aud for s in case.seasons] for case in cases],
+            limit=-limit_aud,
+        ),
+    ]
+
+
+def cases_frame(cases: Sequence[DryCase]) -> pd.DataFrame:
+    """Arrange what each season of each case does; money in thousands."""
+    return pd.DataFrame(
+        {
+            "Case": case_name(case),
+            "Season": season.water_year,
+            "Observed in": season.observed_in or "–",
+            "Announced, ML a share": number(season.announced_ml_per_share, 2),
+            "Planted, ha": number(season.planted_ha),
+            "Finished, ha": number(season.finished_ha),
+            MEASURES["margin_aud"].heading: thousands(season.margin_aud),
+            MEASURES["lowest_cash_aud"].heading: thousands(season.lowest_cash_aud),
+            "Payment": "missed"
+            if season.payment_missed
+            else ("made" if season.payment_due else "none due"),
+        }
+        for case in cases
+        for season in case.seasons
+    )
 
 
 def dam_finding(ledger: Ledger) -> str:

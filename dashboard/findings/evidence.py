@@ -8,13 +8,16 @@ from typing import TYPE_CHECKING, Final
 
 import pandas as pd
 
+from dashboard.charts.past_years import PastYear
 from model.evidence.calibration import Coverage
 from model.evidence.counted import counted
-from model.evidence.judge import PIT_BINS, AmountJudged, MethodJudged, SeasonJudged
+from model.evidence.judge import PIT_BINS, AmountJudged, Evidence, MethodJudged, SeasonJudged
 from model.evidence.reliability import ReliabilityBin, Scored
+from model.evidence.stand import QUANTILES
 from model.evidence.verdict import HEADLINE_BAND, UNLIKELY
 from model.outlook.outlook import Outlook
 from model.say.numbers import number, percent, percent_range
+from model.say.outlook import REACHED_TITLES
 
 if TYPE_CHECKING:
     from model.evidence.reliability import ReliabilityBin
@@ -32,6 +35,43 @@ EVENNESS_NOTE: Final = (
     "at the whole spread, from the driest to the wettest; the chance of none is its dry end alone, "
     "is judged by itself, and may be said too low or too high even where the whole is even."
 )
+
+
+NOT_TRIED: Final = "Not tried yet on the observed years: would these odds have held?"
+
+
+def past_years(found: Evidence, method: str) -> list[PastYear]:
+    """Return what was said of the first season of every past year, and what came."""
+    told, walk = found.hindcast, found.hindcast.walk
+    cases = next(each for each in told.methods if each.method == method)
+    said = cases.quantiles["announced"][:, :, 0]
+    wanted = [QUANTILES.index(frac) for frac in (0.1, 0.5, 0.9)]
+    years = walk.water_years[:, 0].tolist()
+    came = told.observed["announced"][:, 0].tolist()
+    return [
+        PastYear(year, (low, middle, high), each)
+        for year, each, low, middle, high in zip(years, came, *said[wanted].tolist(), strict=True)
+    ]
+
+
+def past_years_finding(years: Sequence[PastYear]) -> str:
+    """Describe in how many years what came lies within what was said."""
+    within = sum(not year.outside for year in years)
+    return f"What came lies within 80 times in 100 in {within} of {len(years)} years."
+
+
+def past_years_frame(years: Sequence[PastYear]) -> pd.DataFrame:
+    """Arrange what was said, and what came, ML a share."""
+    return pd.DataFrame(
+        {
+            "Water year from July": str(year.year),
+            **dict(
+                zip(REACHED_TITLES.values(), (number(each, 2) for each in year.said), strict=True)
+            ),
+            "Came": number(year.came, 2),
+        }
+        for year in years
+    )
 
 
 def coverage_finding(of_seasons: Sequence[AmountJudged]) -> str:

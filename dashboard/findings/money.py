@@ -11,6 +11,7 @@ from dashboard.findings.ways_compared import reached
 from model.decide.amounts import Amount
 from model.decide.cash_months import CashMonths
 from model.decide.compare import Comparison, StrategyOutcome
+from model.decide.desk import LimitAndBales
 from model.farm.measures import NO_LAND_HA
 from model.outlook.ahead import BAND_FRACS
 from model.outlook.chances import Estimate
@@ -18,8 +19,8 @@ from model.outlook.outlook import NOTHING_ML_PER_SHARE
 from model.say.bank import of_payments
 from model.say.cells import chance_cells, reached_cells
 from model.say.measures import MEASURES, Measure, shown, title_of
-from model.say.numbers import chance, money, times_in_100, with_range
-from model.water_year import month_name, months_from
+from model.say.numbers import chance, money, of_100, times_in_100, with_range
+from model.water_year import JULY, MONTHS_IN_YEAR, month_name, months_from
 
 IN_THE_RUN: Final = "Some time in the run"
 OF_COVER_EVENTS: Final = ("cover_below_1", "cover_below_1_25")
@@ -132,13 +133,64 @@ def season_chances_frame(outcome: StrategyOutcome) -> pd.DataFrame:
     )
 
 
-def bank_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
-    """Describe how likely the limit is passed in any month, and when the bank is lowest."""
-    month, frac = cash.usual_lowest
-    past = chance(outcome.chances["past_overdraft_limit"])
+def answer(cash: CashMonths, outcome: StrategyOutcome) -> str:
+    """Return whether the money holds, and when it is worst."""
+    past = outcome.chances["past_overdraft_limit"]
+    often = times_in_100(past.value, past.draws)
+    at = int(cash.past_limit_frac.argmax())
+    if cash.past_limit_frac[at] == 0.0:
+        month, frac = cash.usual_lowest
+        return (
+            f"Over the limit {often}; the bank is lowest most often in {month_name(month)} "
+            f"({times_in_100(frac)})."
+        )
+    worst, month = cash.past_limit_frac[at], cash.first_month + at
     return (
-        f"Overdraft past its limit in some month of the run: {past}. The bank is lowest most often "
-        f"in {month_name(month)} ({times_in_100(frac)})"
+        f"Over the limit {often}; worst at the end of {month_name(month)} "
+        f"({times_in_100(float(worst))})."
+    )
+
+
+def worst_months(cash: CashMonths) -> dict[str, str]:
+    """Return what is written at the worst month of each season: how often it is past the limit."""
+    months = months_from(cash.first_month, cash.past_limit_frac.size)
+    seasons: dict[int, list[int]] = {}
+    for at in range(len(months)):
+        seasons.setdefault((cash.first_month + at - JULY) // MONTHS_IN_YEAR, []).append(at)
+    worst = [max(ats, key=lambda at: float(cash.past_limit_frac[at])) for ats in seasons.values()]
+    return {
+        months[at]: of_100(float(cash.past_limit_frac[at]))
+        for at in worst
+        if cash.past_limit_frac[at] > 0.0
+    }
+
+
+def limit_in_words(found: LimitAndBales, limit_aud: float) -> str:
+    """Return the limit that holds, beside the limit there is."""
+    needed = with_range(found.limit_needed_aud, money)
+    return f"**The limit that holds 90 times in 100:** {needed}; ours is {money(limit_aud)}."
+
+
+def put_off_in_words(outcome: StrategyOutcome) -> list[str]:
+    """Return what interest only puts off, beside the missed payments that it spares."""
+    put_off = outcome.whole_run.get("principal_put_off_aud")
+    if put_off is None or put_off.mean.value == 0.0:
+        return []
+    debts = [amount for each in outcome.seasons if (amount := each.amounts["debt_aud"]) is not None]
+    owed = f"; debt at the end {money(debts[-1].mean.value)}" if debts else ""
+    return [
+        f"Interest only is among the steps of {outcome.strategy.name}, with the bank's consent: "
+        f"principal put off {money(put_off.mean.value)} on average{owed}. Payments that are put "
+        "off are not missed, and are still owed."
+    ]
+
+
+def bank_finding(cash: CashMonths, outcome: StrategyOutcome) -> str:
+    """Describe how deep the bank goes where it is lowest, and in which month that is."""
+    month, frac = cash.usual_lowest
+    return (
+        f"{outcome.strategy.name}: the bank is lowest most often in {month_name(month)} "
+        f"({times_in_100(frac)})"
     )
 
 

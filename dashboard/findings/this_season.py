@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import pandas as pd
 
+from model.decide.decision import Decision
 from model.decide.driest import SeasonMet, Stretch, StretchMet
 from model.decide.last_megalitre import LastMegalitre
 from model.decide.one_area import (
     AreaOutcome,
 )
+from model.farm.setting import FarmSetting
 from model.record.record import FloatArray
 from model.say.cells import reached_cells
 from model.say.measures import MEASURES
@@ -35,6 +36,9 @@ USE_WORDS = {
     "on_farm": "held on the farm",
     "sold": "sold today",
 }
+KEPT = "Kept to picking, ha"
+"""In the answer an area is finished where it is watered in full; here some may be short of it."""
+
 USE_TITLES = {
     "planted": "Planted now",
     "held": "Held in the account",
@@ -145,7 +149,7 @@ def area_frame(outcome: AreaOutcome, years: Sequence[str]) -> pd.DataFrame:
     )
     return pd.DataFrame(
         {
-            "What": MEASURES[name].heading,
+            "What": KEPT if name == "area_finished_ha" else MEASURES[name].heading,
             "Water year": year,
             **reached_cells(amount, MEASURES[name].cell),
         }
@@ -235,20 +239,16 @@ def _payment(season: SeasonMet) -> str:
     return "missed" if season.payment_missed else made
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """What is chosen on the page."""
-
-    strategy: int  # followed otherwise
-    strategy_name: str
-    area_ha: float
-    hold_back_ml_per_share: float
-
-    @property
-    def words(self) -> str:
-        """The choice as the diary keeps it."""
-        return (
-            f"Plant {ha(self.area_ha)} of cotton next; at later plantings hold back "
-            f"{ml_per_share(self.hold_back_ml_per_share)}. Rest of the farm run as "
-            f"{self.strategy_name}."
-        )
+def choice_in_words(now: Decision, setting: FarmSetting, strategy: int, area_ha: float) -> str:
+    """Return a choice as the diary keeps it."""
+    settings = setting.settings.one(strategy)
+    back = float(settings.hold_back_ml_per_share[0, 0])
+    above = float(settings.hold_above_ml_per_share[0, 0])
+    crop = setting.farm.main_crop.name
+    chosen = "Finish" if now.planting_t is None else "Plant"
+    when = "" if now.planting_t is None else " next"
+    over = f" of what is in sight above {ml_per_share(above)}" if above > 0.0 else ""
+    return (
+        f"{chosen} {ha(area_ha)} of {crop}{when}; at later plantings hold back "
+        f"{ml_per_share(back)}{over}. Rest of the farm run as {setting.strategies[strategy].name}."
+    )

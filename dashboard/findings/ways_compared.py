@@ -2,28 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Final
 
 import numpy as np
 import pandas as pd
 
+from dashboard.charts.side_by_side import Axis, Dots, Panel
 from model.decide.amounts import Amount
 from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.frontier import Frontier
 from model.decide.steps_taken import StepsOutcome
 from model.farm.run import FarmResults
+from model.farm.setting import FarmSetting
 from model.outlook.chances import Estimate
+from model.outlook.dots import dots_of
 from model.record.record import FloatArray
 from model.say.bank import of_payments
 from model.say.cells import amount_range, chance_cells
 from model.say.comparison import WORST_TENTH, survived
+from model.say.farm import strategy_in_words
 from model.say.frontier import ahead_on_average, ahead_when_bad, way_in_words
 from model.say.measures import MEASURES, shown, title_of
 from model.say.numbers import (
+    capital,
     chance,
     chance_cell,
     currency_sign,
+    ha,
     money,
+    number,
     of_100,
     thousands,
     thousands_heading,
@@ -65,6 +73,89 @@ AREAS = 10
 def areas_ha(most_ha: float) -> list[float]:
     """Return the areas that the page tries, evenly up to the most land."""
     return [float(area) for area in np.linspace(most_ha / AREAS, most_ha, AREAS)]
+
+
+FINISHED: Final = "Finished by season, ha"
+BANK: Final = title_of("closing_cash_aud")
+END: Final = "Worth at the end"
+"""What each column shows."""
+
+
+def columns_of(
+    outcomes: Sequence[StrategyOutcome], results: FarmResults, names: Sequence[str]
+) -> dict[str, tuple[list[Panel], Dots]]:
+    """Return what stands in the column of each strategy."""
+    standing_aud = results["standing_aud"][..., -1]
+    return {
+        outcome.strategy.name: (
+            [
+                Panel(title, form, _by_season(outcome, amount))
+                for title, form, amount in (
+                    (FINISHED, number, "area_finished_ha"),
+                    (BANK, money, "closing_cash_aud"),
+                )
+            ],
+            Dots(END, money, dots_of(standing_aud[names.index(outcome.strategy.name)]).tolist()),
+        )
+        for outcome in outcomes
+    }
+
+
+def _by_season(outcome: StrategyOutcome, name: str) -> dict[str, tuple[float, float, float]]:
+    return {
+        season.water_year: reached(amount)
+        for season in outcome.seasons
+        if (amount := season.amounts[name]) is not None
+    }
+
+
+def axes_of(columns: Iterable[tuple[Sequence[Panel], Dots]], limit_aud: float) -> dict[str, Axis]:
+    """Return the axes that all columns stand on."""
+    gathered: dict[str, list[float]] = {FINISHED: [0.0], BANK: [0.0, -limit_aud], END: [0.0]}
+    for panels, end in columns:
+        for panel in panels:
+            gathered[panel.title] += [each for of in panel.by_season.values() for each in of]
+        gathered[END] += end.values[1:-1]  # one dot at each end may stand at the axis' end
+    limits = {BANK: -limit_aud, END: 0.0}
+    return {
+        title: Axis(min(values), max(values), limits.get(title))
+        for title, values in gathered.items()
+    }
+
+
+def column_alt(outcome: StrategyOutcome) -> str:
+    """Return what a column shows, for who cannot see it."""
+    end = outcome.whole_run["standing_aud"]
+    said = "; ".join(
+        f"{year} {ha(middle)} or more finished 50 times in 100"
+        for year, (_, middle, _) in _by_season(outcome, "area_finished_ha").items()
+    )
+    return f"{outcome.strategy.name}: {said}; worth at the end {money(end.mean.value)} on average"
+
+
+def columns_frame(outcomes: Sequence[StrategyOutcome]) -> pd.DataFrame:
+    """Arrange what the columns show, reached 90, 50 and 10 times in 100."""
+    return pd.DataFrame(
+        {
+            "Strategy": outcome.strategy.name,
+            "What": title,
+            "Water year": year,
+            **dict(zip(REACHED_TITLES.values(), map(form, values), strict=True)),
+        }
+        for outcome in outcomes
+        for title, form, name in (
+            (FINISHED, number, "area_finished_ha"),
+            (BANK, money, "closing_cash_aud"),
+        )
+        for year, values in _by_season(outcome, name).items()
+    )
+
+
+def rule_in_words(setting: FarmSetting, name: str) -> str:
+    """Return what a strategy does, in a sentence."""
+    at = [each.name for each in setting.strategies].index(name)
+    planned = float(setting.settings.one(at).planned_water_ml_per_ha(setting.rules)[0, 0])
+    return f"{capital(strategy_in_words(setting.strategies[at], planned))}."
 
 
 def standings(outcomes: Sequence[StrategyOutcome]) -> dict[str, tuple[Estimate, Estimate]]:

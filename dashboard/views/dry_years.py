@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import streamlit as st
 
-from dashboard import cached, doubts, frame, show
+from dashboard import cached, choices, controls, doubts, frame, show
+from dashboard.charts.drawing import NARROW_PX
+from dashboard.charts.dry_cases import cases_picture
 from dashboard.charts.dry_years import set_aside_by_month_chart, walk_chart
 from dashboard.findings import dry_years as findings
 from model.outlook.replay import Ledger
@@ -82,11 +86,42 @@ def _drawn(plan: Plan, record: Record) -> Ledger:
     return cached.one_sequence(plan, record, int(number))
 
 
+def _cases(given: Plan, record: Record) -> None:
+    """Answer with the driest seasons on record and two of nothing, side by side."""
+    head = st.container()
+    plan = choices.plan_with_ours(given)
+    names = [each.name for each in cached.farm_setting(plan, record).strategies]
+    at = controls.strategy("Strategy", names, key="money_strategy", usual=choices.usual(names))
+    setting, cases = cached.dry_cases(plan, record, at)
+    with head:
+        frame.answer(findings.cases_answer(cases), plan)
+        doubts.river_moved(plan, record)
+    draw = partial(
+        cases_picture,
+        [findings.case_name(case) for case in cases],
+        [season.water_year for season in cases[0].seasons],
+        findings.cases_columns(cases, setting.rules.cash.overdraft_limit_aud),
+        alt=findings.cases_answer(cases),
+    )
+    show.picture(
+        draw(), narrow=draw(width=NARROW_PX), key="cases", frame=lambda: findings.cases_frame(cases)
+    )
+    st.caption(
+        "Met from today's dam, account and bank, month by month as observed; what followed the dry "
+        "seasons is in the run too. After seasons of nothing comes the middle of what may come. "
+        "None of them is a forecast: how likely dry seasons are, the odds say."
+    )
+
+
 def _page(plan: Plan, record: Record) -> None:
-    """Walk through one run of seasons."""
-    frame.answer("What if the worst came from here?", plan)
+    """Show the driest seasons side by side; walk through one run of seasons."""
+    if plan.farm is None:
+        frame.answer("What if the worst came from here?", plan)
+        doubts.river_moved(plan, record)
+    else:
+        _cases(plan, record)
     st.header("One run of seasons, month by month", anchor=False)
-    doubts.river_counted_on(plan, record)
+    doubts.river_as_observed(plan, record)
     kind = st.segmented_control(
         "Which months",
         ("a possible run", "an observed stretch"),

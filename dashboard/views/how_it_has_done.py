@@ -6,16 +6,19 @@ What is quick comes first; the rest is worked out on asking.
 from __future__ import annotations
 
 import functools
+from functools import partial
 
 import streamlit as st
 
 from dashboard import cached, show
+from dashboard.charts.drawing import NARROW_PX
 from dashboard.charts.how_it_has_done import (
     coverage_chart,
     evenness_chart,
     methods_chart,
     reliability_chart,
 )
+from dashboard.charts.past_years import past_years_picture
 from dashboard.doubts import show_announced_error
 from dashboard.findings import evidence as evidence_findings
 from dashboard.findings import how_it_has_done as findings
@@ -29,7 +32,7 @@ from model.outlook.setting import Progress
 from model.plan.plan import Plan
 from model.record.record import Record
 from model.say.diagnosis import memory_in_words, reasons_in_words
-from model.say.evidence import replaced_in_words, verdict_in_words
+from model.say.evidence import headline_of, replaced_in_words, verdict_in_words
 from model.say.methods_today import left_out
 
 
@@ -104,8 +107,7 @@ def _each_method(plan: Plan, record: Record, progress: Progress) -> tuple[OddsTo
 
 def held(plan: Plan, record: Record) -> None:
     """Try the odds on the observed years, where it is asked for."""
-    st.header("Would these odds have held?", anchor=False)
-    st.markdown(
+    st.caption(
         "For every year of the record after the first thirty the tool stands at the month that "
         "opens the run, knowing only the years before, gives its odds, and looks at what the rules "
         "then gave."
@@ -128,9 +130,36 @@ def held(plan: Plan, record: Record) -> None:
         missed = evidence_findings.missed_chances(judged, odds)
         if missed:
             st.warning(findings.bullets(missed))
+        _past_years(found, method)
         _verdict(found, method)
         _bands_and_errors(judged)
         _said_and_happened(judged)
+
+
+def answer(plan: Plan, record: Record) -> str:
+    """Return what the trial on the past years found; that it was not made, until it was."""
+    found = cached.evidence(plan, record).found
+    verdict = None
+    if found is not None:
+        verdict = verdict_of(found, plan.sequences.method or found.recommended.method)
+    return evidence_findings.NOT_TRIED if verdict is None else f"{headline_of(verdict)}."
+
+
+def _past_years(found: Evidence, method: str) -> None:
+    """Show what was said of every past season, and what came."""
+    years = evidence_findings.past_years(found, method)
+    alt = evidence_findings.past_years_finding(years)
+    draw = partial(past_years_picture, years, unit="ML a share announced by June", alt=alt)
+    show.picture(
+        draw(),
+        narrow=draw(width=NARROW_PX),
+        key="past_years",
+        frame=lambda: evidence_findings.past_years_frame(years),
+    )
+    st.caption(
+        f"{alt} Bars: said to be reached 90 to 10 times in 100, the line in them 50 times; points: "
+        "what came, hollow where it lies outside."
+    )
 
 
 def _verdict(found: Evidence, method: str) -> None:
@@ -193,10 +222,10 @@ def _said_and_happened(judged: MethodJudged) -> None:
 
 
 plan, record = st.session_state.current
-st.title("Would it have been right?", anchor=False)
+st.title(answer(plan, record), anchor=False)
+held(plan, record)
 rest_on(plan, record)
 how_sure(plan, record)
 remembered(plan, record)
 methods_apart(plan, record)
 show_announced_error(plan, record)
-held(plan, record)

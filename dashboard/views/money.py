@@ -10,6 +10,7 @@ from dashboard.charts.ways_compared import chances_by_strategy_chart
 from dashboard.doubts import show_announced_error
 from dashboard.findings import money as findings
 from dashboard.findings import stress as stress_findings
+from model.decide.cash_months import CashMonths
 from model.decide.compare import StrategyOutcome
 from model.decide.stress import StressSet
 from model.plan.plan import Plan
@@ -30,18 +31,31 @@ from model.say.measures import MEASURES, shown, title_of
 from model.water_year import months_from
 
 
-def show_bank(
-    plan: Plan, record: Record, at: int, outcome: StrategyOutcome, limit_aud: float
-) -> None:
-    """Show the bank by month against the overdraft limit."""
-    cash = cached.bank_by_month(plan, record, at)
+def show_holds(given: Plan, record: Record, outcome: StrategyOutcome, limit_aud: float) -> None:
+    """Show the limit that holds, and how often debt is not served."""
+    followed, area_ha = choices.as_followed(given, outcome.strategy)
+    found = cached.limit_and_bales(given, record, followed, area_ha)
+    st.markdown(show.text(findings.limit_in_words(found, limit_aud)))
+    show.chances(findings.run_chances(outcome))
+    for said in findings.put_off_in_words(outcome):
+        st.warning(show.text(said))
+
+
+def show_bank(cash: CashMonths, outcome: StrategyOutcome, limit_aud: float) -> None:
+    """Show the bank by month against the overdraft limit, and how often that is passed."""
     months = months_from(cash.first_month, cash.bands_aud.shape[1])
     if len(months) == 1:
         st.markdown(show.text(f"{findings.one_month_finding(cash, outcome)}."))
         return
     finding = findings.bank_finding(cash, outcome)
     show.chart(
-        bank_chart(months, cash.bands_aud, limit_aud=limit_aud, title=finding),
+        bank_chart(
+            months,
+            cash.bands_aud,
+            limit_aud=limit_aud,
+            title=finding,
+            said=findings.worst_months(cash),
+        ),
         key="money_bank",
         alt=finding,
         frame=lambda: findings.bank_frame(cash),
@@ -121,34 +135,39 @@ def show_stress(stress: StressSet, limit_aud: float) -> None:
 
 def _page(plan: Plan, record: Record) -> None:
     """Follow one strategy's money."""
-    frame.answer("Does the money hold, and when is it worst?", plan)
     if plan.farm is None:
+        frame.answer("Does the money hold, and when is it worst?", plan)
         st.info(NO_FARM)
         return
-    plan = choices.plan_with_ours(plan)
+    given, plan = plan, choices.plan_with_ours(plan)
+    head = st.container()
     names = [each.name for each in cached.farm_setting(plan, record).strategies]
     at = controls.strategy("Strategy", names, key="money_strategy", usual=choices.usual(names))
     found = cached.one_strategy(plan, record, at)
     (ours,), limit = found.outcomes, found.setting.rules.cash.overdraft_limit_aud
-    st.caption(
-        f"{numbers.count(found.count, 'possible sequence')}. {what_varies(found.setting.farm)}"
-    )
-    doubts.river_counted_on(plan, record)
-    show_announced_error(plan, record)
-    for note in findings.notes(found, ours):
-        st.info(note)
-    if ours.covers["run_term_debt_cover"] is not None:
-        st.markdown(f"**{show.text(cover_in_short(ours))}**")
-    show.chances(findings.run_chances(ours))
+    cash = cached.bank_by_month(plan, record, at)
+    with head:
+        frame.answer(findings.answer(cash, ours), plan)
+        doubts.river_moved(plan, record)
+        for note in findings.notes(found, ours):
+            st.info(note)
+        if ours.covers["run_term_debt_cover"] is not None:
+            st.markdown(f"**{show.text(cover_in_short(ours))}**")
+    show_bank(cash, ours, limit)
+    show_holds(given, record, ours, limit)
     show.parts(
         {
-            "The bank by month": lambda: show_bank(plan, record, at, ours, limit),
             "What may go wrong": lambda: show_chances(ours),
             "What a lender asks for": lambda: show_measures(ours),
             "If it turns against you": lambda: show_stress(cached.stress(plan, record, at), limit),
         },
         key="money_part",
     )
+    st.caption(
+        f"{numbers.count(found.count, 'possible sequence')}. {what_varies(found.setting.farm)}"
+    )
+    doubts.river_as_observed(plan, record)
+    show_announced_error(plan, record)
 
 
 frame.odds_page(_page)

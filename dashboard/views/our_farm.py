@@ -7,10 +7,11 @@ from copy import deepcopy
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import cached, fields, show, state
+from dashboard import cached, choices, fields, show, state
 from dashboard.checklist import take_as_ours
 from dashboard.choices import MIDDLE
 from dashboard.findings import our_farm as findings
+from model.decide.choice import OUR_CHOICE
 from model.errors import InputError
 from model.plan.example import still_example
 from model.plan.fields import holds, key_of
@@ -26,16 +27,20 @@ def _begin_farm() -> None:
         state.put(key, deepcopy(example[key]))
 
 
-def _brings(place: DeltaGenerator, picked: int) -> None:
-    """Show what the figures bring as they stand now, under one strategy."""
+def _brings(place: DeltaGenerator, picked: int | None) -> None:
+    """Show what the figures bring as they stand now: our choice, or the strategy that is picked."""
     current = st.session_state.current
     if current is None:
         place.info("What it brings is shown here once the figures above are fixed.")
         return
     plan, record = current
     try:
+        if picked is None:
+            plan = choices.plan_with_ours(plan)
         setting = cached.farm_setting(plan, record)
-        strategy = findings.place_in(setting.strategies, picked)
+        names = [each.name for each in setting.strategies]
+        begins = names.index(OUR_CHOICE) if OUR_CHOICE in names else MIDDLE
+        strategy = findings.place_in(setting.strategies, begins if picked is None else picked)
         outcome = cached.one_strategy(plan, record, strategy).outcomes[0]
     except InputError as error:
         place.warning(f"What it brings cannot be worked out yet: {error.faults[0]}")
@@ -84,7 +89,7 @@ def _groups() -> None:
     st.caption(f"{findings.GROUPS[group].moves} Each figure counts as soon as it is changed.")
     _ours(group)
     fields.ask_keys(findings.asked_for(group), fixed=findings.GROUPS[group].fixed)
-    _brings(place, fields.picked("strategies") if group == findings.STRATEGIES else MIDDLE)
+    _brings(place, fields.picked("strategies") if group == findings.STRATEGIES else None)
 
 
 st.title("Our farm", anchor=False)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from dashboard import cached, choices, doubts, frame, show
+from dashboard.charts.side_by_side import column_picture
 from dashboard.charts.water import season_chart
 from dashboard.charts.ways_compared import (
     chances_by_strategy_chart,
@@ -16,6 +17,7 @@ from dashboard.doubts import show_announced_error
 from dashboard.findings import ways_compared as findings
 from dashboard.findings.ways_compared import frontier_frame, neighbours_frame
 from dashboard.literal import literal
+from model.decide.choice import OUR_CHOICE
 from model.decide.compare import Comparison, StrategyOutcome
 from model.decide.frontier import Frontier, frontier
 from model.decide.last_megalitre import SEQUENCES
@@ -35,6 +37,28 @@ from model.say.steps import (
     ladder_note,
     step_in_words,
 )
+
+
+def show_side_by_side(
+    found: Comparison, results: FarmResults, outcomes: list[StrategyOutcome]
+) -> None:
+    """Show a column a strategy, all on the same axes."""
+    names = [outcome.strategy.name for outcome in found.outcomes]
+    columns = findings.columns_of(outcomes, results, names)
+    axes = findings.axes_of(columns.values(), found.setting.rules.cash.overdraft_limit_aud)
+    for place, outcome in zip(st.columns(len(outcomes)), outcomes, strict=True):
+        name = outcome.strategy.name
+        with place:
+            st.subheader(literal(name), anchor=False)
+            alt = findings.column_alt(outcome)
+            picture = column_picture(*columns[name], axes, alt=alt)
+            show.bare_picture(picture, key=f"column_{names.index(name)}")
+            st.caption(literal(findings.rule_in_words(found.setting, name)))
+    st.caption(
+        "Bars: from what is reached 90 times in 100 to what is reached 10 times; points: 50 times. "
+        "Dots: each 2 times in 100, hollow below nothing. Dashed: overdraft limit, and nothing."
+    )
+    show.figures_behind("columns", lambda: findings.columns_frame(outcomes))
 
 
 def show_ends(outcomes: list[StrategyOutcome]) -> None:
@@ -174,36 +198,44 @@ def show_drought_steps(outcomes: list[StrategyOutcome]) -> None:
     st.caption(literal(f"{PUT_OFF_NOTE} {NOT_ADVICE}"))
 
 
-MOST_AT_ONCE = 5
+MOST_AT_ONCE = 4
+"""A column each: more would be too narrow to read."""
 
 
 def _page(plan: Plan, record: Record) -> None:
     """Compare the plan's strategies."""
-    frame.answer("Cautious or bold?", plan)
     if plan.farm is None:
+        frame.answer("Cautious or bold?", plan)
         st.info(NO_FARM)
         return
     plan = choices.plan_with_ours(plan)
-    doubts.river_counted_on(plan, record)
-    show_announced_error(plan, record)
     _show(plan, record, *cached.comparison(plan, record))
+    doubts.river_as_observed(plan, record)
+    show_announced_error(plan, record)
 
 
 def _show(plan: Plan, record: Record, found: Comparison, results: FarmResults) -> None:
     """Show the strategies chosen: how they end, what goes wrong, each season, run by run."""
     names = [outcome.strategy.name for outcome in found.outcomes]
+    head = st.container()
+    usual = sorted(names, key=lambda name: name != OUR_CHOICE)[:MOST_AT_ONCE]
     chosen = st.segmented_control(
         "Strategies to look at",
         names,
         format_func=literal,
         selection_mode="multi",
-        default=names[:MOST_AT_ONCE],
+        default=usual,
         key="strategies_chosen",
     )[:MOST_AT_ONCE]
     outcomes = [outcome for outcome in found.outcomes if outcome.strategy.name in chosen]
+    with head:
+        question = "Cautious or bold?"
+        frame.answer(findings.standing_finding(outcomes) if outcomes else question, plan)
+        doubts.river_moved(plan, record)
     if not outcomes:
         st.info("Choose at least one strategy.")
         return
+    show_side_by_side(found, results, outcomes)
     what = what_varies(found.setting.farm)
     st.caption(
         f"{numbers.count(found.count, 'possible sequence')}, the same for every strategy. {what} "

@@ -54,7 +54,7 @@ def add_to(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command; return its exit status."""
     from model.decide.findings import strategy_at
-    from model.decide.one_area import draw_rivers, rivers_of
+    from model.decide.rivers import draw_rivers, rivers_of
     from model.decide.season_question import season_question
     from model.decide.season_question_file import decide_json
     from model.decide.strategy import strategies_of

@@ -31,7 +31,7 @@ from model.decide.decision import (
     today,
     way_of,
 )
-from model.decide.one_area import SEQUENCES, Rivers, RiversDrawn
+from model.decide.rivers import SEQUENCES, Rivers, RiversDrawn
 from model.decide.stated_case import LEAST, stated_river
 from model.decide.ways import (
     Brought,
@@ -176,7 +176,7 @@ def desk_of(
 
     Examples
     --------
-    >>> from model.decide.one_area import rivers_of
+    >>> from model.decide.rivers import rivers_of
     >>> from model.decide.strategy import strategies_of
     >>> from model.farm.setting import farm_setting_of
     >>> from model.plan.demonstration import demonstration

@@ -27,7 +27,7 @@ from typing import Final, Literal
 import numpy as np
 
 from model.decide.objective import worth_of
-from model.decide.one_area import Rivers, RiversDrawn, draw_rivers, rivers_of
+from model.decide.rivers import Rivers, RiversDrawn, draw_rivers, rivers_of
 from model.decide.ways import mean_of, told_apart, worst_tenth_ahead
 from model.errors import Fault, InputError
 from model.farm.river import RiverMonth

@@ -17,7 +17,7 @@ import numpy as np
 from model.decide.decision import Decision, areas_of, decision_of, nearest, way_of
 from model.decide.desk import Desk, desk_of
 from model.decide.last_megalitre import LastMegalitre, quick_last_megalitre
-from model.decide.one_area import Rivers, RiversDrawn
+from model.decide.rivers import Rivers, RiversDrawn
 from model.decide.triggers import Trigger, triggers
 from model.decide.ways import (
     Ahead,
@@ -145,7 +145,7 @@ def season_question(
 
     Examples
     --------
-    >>> from model.decide.one_area import rivers_of
+    >>> from model.decide.rivers import rivers_of
     >>> from model.decide.strategy import strategies_of
     >>> from model.farm.setting import farm_setting_of
     >>> from model.plan.demonstration import demonstration

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 
-from model.decide.one_area import Rivers
 from model.decide.output import made_from
+from model.decide.rivers import Rivers
 from model.decide.season_question import SeasonQuestion
 from model.farm.setting import FarmSetting
 from model.files import plain

@@ -43,6 +43,9 @@ AREAS_TRIED: Final = 9
 THRESHOLDS: Final = 19
 """Tried of each: from what is reached 95 times in 100 to what is reached 5 times."""
 
+LEAST_YEARS: Final = 4
+"""First years with fewer have no two halves to find a threshold on and to judge it on."""
+
 A_FIFTH: Final = 0.2
 """Of the best single area: a smaller step between the areas is none."""
 
@@ -239,8 +242,8 @@ def trigger_of(
     edges = np.unique(np.quantile(tried.value, np.linspace(0.05, 0.95, THRESHOLDS)))
     table = table_of(tried, edges)
     years = np.arange(table.counts.shape[0])
-    if years.size < 2:
-        return None  # nothing is left to judge it on
+    if years.size < LEAST_YEARS:
+        return None
     found, judged = table.of(years[::2]), table.of(years[1::2])
     at, below, reached = found.best()
     always = found.always()

@@ -15,13 +15,13 @@ from typing import Final, Self
 
 import numpy as np
 
-from model.decide.one_area import Rivers, RiversDrawn
 from model.decide.risk import (
     mean_difference_error,
     worst_difference_error,
     worst_mean,
     worst_mean_error,
 )
+from model.decide.rivers import Rivers, RiversDrawn
 from model.farm.measures import NO_LAND_HA, lacks_water
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
@@ -112,14 +112,22 @@ def _runs_of(setting: FarmSetting, rivers: Rivers, way: Way, season: int) -> Run
         payment_missed=np.asarray((found["payments_missed"] > 0.0).any(axis=-1)),
         past_limit=lowest_aud < -rules.cash.overdraft_limit_aud,
         planted_ha=planted_ha,
-        finished=_finished(found, way, season, rules),
+        finished=finished_in(found, way, season, rules),
         units=found["bales"][..., season],
         usable_ml_per_share=_usable(found, season),
     )
 
 
-def _finished(found: FarmResults, way: Way, season: int, rules: FarmRules) -> BoolArray:
-    """Return whether what is planted, or still watered today, is watered to the end."""
+def finished_in(found: FarmResults, way: Way, season: int, rules: FarmRules) -> BoolArray:
+    """Return whether what is planted, or still watered today, is watered to the end.
+
+    Parameters
+    ----------
+    found
+        What the way brought, (way, sequence, season).
+    way, season, rules
+        The way; whose crop is decided on; the farm's.
+    """
     aimed_ha = np.nan_to_num(found["area_planted_ha"][..., season])
     if season == 0 and (in_ground := way.opening.main_fields(rules)):
         aimed_ha = aimed_ha * 0.0 + sum(field.watered_ha for field in in_ground)

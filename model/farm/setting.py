@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Self
 
+import numpy as np
+
 from model.errors import Fault, PlanError
 from model.farm.expected import Expectation
 from model.farm.price import PriceMet, market_of, price_met
@@ -42,6 +44,19 @@ class FarmSetting:
     def of_strategy(self, at: int) -> Self:
         """Return the same farm with one of its strategies alone."""
         return replace(self, strategies=(self.strategies[at],), settings=self.settings.one(at))
+
+    def holding(self, at: int, hold_back_ml_per_share: float, above_ml_per_share: float) -> Self:
+        """Return the same farm, one of its strategies keeping so much for a lean season."""
+        back, above = (
+            np.array(kept)
+            for kept in (
+                self.settings.hold_back_ml_per_share,
+                self.settings.hold_above_ml_per_share,
+            )
+        )
+        back[at], above[at] = hold_back_ml_per_share, above_ml_per_share
+        held = replace(self.settings, hold_back_ml_per_share=back, hold_above_ml_per_share=above)
+        return replace(self, settings=held)
 
     def river(self, sequences: Sequences | IntArray) -> list[RiverMonth]:
         """Run the valley through sequences; bare rows of the record come as they were observed."""
@@ -186,8 +201,10 @@ def decision_seasons(plan: Plan) -> int:
 def middle_of(strategies: Sequence[Strategy]) -> Strategy:
     """Return the strategy by which water left at the end is valued: the middle one without steps.
 
-    Where all have drought steps, the middle one as it would be without them.
+    One with an area chosen by hand is no rule for every season, and moves no other's worth. Where
+    all have drought steps, it is the middle one as it would be without them.
     """
+    strategies = [each for each in strategies if each.first_area_ha is None] or strategies
     plain = [each for each in strategies if not each.steps]
     plain = plain or [each.without_steps() for each in strategies]
     return plain[len(plain) // 2]

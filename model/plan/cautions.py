@@ -64,6 +64,7 @@ def opening_cautions(plan: Plan) -> tuple[str, ...]:
     return (
         *_beyond_the_dam(plan),
         *_read_before(plan),
+        *_read_well_after(plan),
         *_eto_from_temperature(plan),
         *_steps_not_taken(plan),
     )
@@ -172,6 +173,29 @@ def _read_before(plan: Plan) -> Iterator[str]:
         verb = "was" if len(old) == 1 else "were"
         month = month_name(parse_month(plan.opening.month))
         words = f"{_listed(old)} {verb} read before {month} began: see that the run may open so."
+        yield words[0].upper() + words[1:]
+
+
+LATEST_DAY: Final = 10
+"""A figure read later in the opening month holds much of that month's flow already."""
+
+
+def _read_well_after(plan: Plan) -> Iterator[str]:
+    """Return which figures were read when much of the opening month had gone."""
+    late = [
+        f"{name} ({source.date})"
+        for name, source in _sources(plan)
+        if source is not None and source.date is not None
+        if source.date > f"{plan.opening.month}-{LATEST_DAY:02d}"
+    ]
+    if late:
+        opening = parse_month(plan.opening.month)
+        month, after = month_name(opening), month_name(opening + 1)
+        verb = "was" if len(late) == 1 else "were"
+        words = (
+            f"{_listed(late)} {verb} read when much of {month} had gone, whose whole flow the run "
+            f"adds: give the figures of its first days, or open the run in {after}."
+        )
         yield words[0].upper() + words[1:]
 
 

@@ -16,7 +16,8 @@ from collections.abc import Callable
 import numpy as np
 
 from model.decide.compare import compare_drawn
-from model.decide.one_area import outcome_of_area, rivers_of
+from model.decide.one_area import outcome_of_area
+from model.decide.rivers import rivers_of
 from model.decide.strategy import strategies_of
 from model.farm.setting import FarmSetting, decision_seasons, farm_setting_of
 from model.outlook.ahead import Drawn, draw_ahead
@@ -57,9 +58,7 @@ def main() -> None:
         "the valley as a farm meets it": lambda: setting.river_of_legs(drawn.batches[0]),
         "valley and farm, gathered and compared": lambda: compare_drawn(setting, drawn),
         "the same, and all results laid out": lambda: _laid_out(setting, drawn),
-        "one area": lambda: outcome_of_area(
-            area, rivers, strategy=MIDDLE, area_ha=120.0, hold_back_ml_per_share=0.1
-        ),
+        "one area": lambda: outcome_of_area(area, rivers, strategy=MIDDLE, area_ha=120.0),
     }
     best_s = dict.fromkeys(timed, np.inf)
     for _ in range(TURNS):

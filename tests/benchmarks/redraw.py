@@ -1,9 +1,10 @@
 """How long until the page shows what a moved control did? `python -m tests.benchmarks.redraw`.
 
 A real browser, the page's own clock: from the key that moves a slider to the frame that paints the
-new first chart, and the last chart of the page. Also from the command to the heading and to the
-first chart, in a window that is open already, as the browser paints them. Needs Chromium, as the
-browser tests do.
+new first chart or picture, and until the page is whole. Also from the command to the heading and to
+the first picture, in a window that is open already, as the browser paints them. Machines differ
+twofold: beside each stands what the framework itself takes in the same run, on a bare page of one
+slider and one chart of five lines (`bare_page.py`). Needs Chromium, as the browser tests do.
 """
 
 from __future__ import annotations
@@ -57,7 +58,7 @@ window.painted = {};
 const look = () => {
   const note = (name, found) => { if (found) window.painted[name] ??= performance.now(); };
   note('heading', document.querySelector('h1'));
-  note('chart', document.querySelector('.st-key-plant_cash .main-svg'));
+  note('chart', document.querySelector('.st-key-areas svg, .st-key-bare .main-svg'));
   requestAnimationFrame(look);
 };
 requestAnimationFrame(look);
@@ -87,43 +88,57 @@ CONTROLS = (
 """On the first three little is worked out anew; on the last three the whole farm is."""
 
 
+BARE = ("tests.benchmarks.bare_page",)
+"""What serves the bare page."""
+
+
 def main() -> None:
     """Measure and print."""
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
-        starts = [started(browser) for _ in range(STARTS)]
-        heading, chart = (statistics.median(times) for times in zip(*starts, strict=True))
+        bare_start = _start(browser, *BARE)
+        heading, chart = _start(browser)
         print(
-            f"command to heading {heading:.2f} s (goal 2), first chart {chart:.2f} s (goal 4): "
-            f"medians of {STARTS}"
+            f"command to heading {heading:.2f} s, {heading / bare_start[0]:.1f} times the bare "
+            f"page's {bare_start[0]:.2f} (goal 1.5); first picture {chart:.2f} s, "
+            f"{chart / bare_start[0]:.1f} times (goal 2): medians of {STARTS}"
         )
-        every_first: list[float] = []
-        every_last: list[float] = []
+        with served(*BARE) as dashboard:
+            page = _opened(browser, dashboard.address)
+            bare_ms, _ = (statistics.median(times) for times in pressed(page, "slider", False))
+            page.close()
+        print(f"the bare page redraws in {bare_ms:.0f} ms (median of {MOVES})")
         with served() as dashboard:
             for control in CONTROLS:
-                page = browser.new_page(viewport={"width": FULL_WIDTH, "height": FULL_HEIGHT})
-                page.goto(dashboard.address)
-                firsts, lasts = moved(page, control)
-                every_first += firsts
-                every_last += lasts
+                page = _opened(browser, dashboard.address)
+                first, last = (statistics.median(times) for times in moved(page, control))
                 print(
-                    f"{control.page}, {control.said}: first chart "
-                    f"{statistics.median(firsts):.0f} ms, whole page "
-                    f"{statistics.median(lasts):.0f} ms (medians of {MOVES}; goal 200)"
+                    f"{control.page}, {control.said}: first new picture {first:.0f} ms, "
+                    f"{first / bare_ms:.1f} times (goal 1.5); whole page {last:.0f} ms, "
+                    f"{last / bare_ms:.1f} times (goal 1.7)"
                 )
                 page.close()
-        print(
-            f"all moves: first chart {statistics.median(every_first):.0f} ms, whole page "
-            f"{statistics.median(every_last):.0f} ms (medians of {len(every_last)}; goal 200)"
-        )
         browser.close()
 
 
-def started(browser: Browser) -> tuple[float, float]:
-    """Start the dashboard and go to it; give the times from the command to heading and chart, s."""
+def _opened(browser: Browser, address: str) -> Page:
+    page = browser.new_page(viewport={"width": FULL_WIDTH, "height": FULL_HEIGHT})
+    page.goto(address)
+    return page
+
+
+def _start(browser: Browser, *command: str) -> tuple[float, float]:
+    """Start a page some times; return the median times to heading and to its first picture, s."""
+    starts = [started(browser, *command) for _ in range(STARTS)]
+    heading, chart = (statistics.median(times) for times in zip(*starts, strict=True))
+    return heading, chart
+
+
+def started(browser: Browser, *command: str) -> tuple[float, float]:
+    """Start a dashboard, go to it; return the times from the command to heading and picture, s."""
     page = browser.new_page(viewport={"width": FULL_WIDTH, "height": FULL_HEIGHT})
     page.add_init_script(PAINTED)
-    with served() as dashboard:
+    with served(*command) as dashboard:
         gone = time.monotonic() - dashboard.began
         page.goto(dashboard.address, wait_until="commit")
         page.wait_for_function("() => window.painted?.chart", timeout=PATIENCE_MS)
@@ -133,18 +148,23 @@ def started(browser: Browser) -> tuple[float, float]:
 
 
 def moved(page: Page, control: Control) -> tuple[list[float], list[float]]:
-    """Move a slider many times; give the times to the first new chart and to the whole page, ms."""
+    """Go to a control's page and move it many times; see `pressed`."""
     page.get_by_role("link", name=control.page, exact=True).click()
     _settled(page)
     if control.key == DAM:
         change(page)
-    slider = page.locator(f".st-key-{control.key}").get_by_role("slider").first
+    return pressed(page, control.key, control.one_way)
+
+
+def pressed(page: Page, key: str, one_way: bool) -> tuple[list[float], list[float]]:
+    """Move a slider many times; return the times to the first new picture and to all, ms."""
+    slider = page.locator(f".st-key-{key}").get_by_role("slider").first
     slider.wait_for(timeout=PATIENCE_MS)
     _settled(page)
     page.evaluate(WATCH)
     firsts, lasts = [], []
     for move in range(MOVES + WARMING):
-        slider.press("ArrowRight" if move % 2 and not control.one_way else "ArrowLeft")
+        slider.press("ArrowRight" if move % 2 and not one_way else "ArrowLeft")
         page.wait_for_function("() => window.redraw.last !== null", timeout=PATIENCE_MS)
         redraw = page.evaluate("() => window.redraw")
         _settled(page)
@@ -155,7 +175,7 @@ def moved(page: Page, control: Control) -> tuple[list[float], list[float]]:
 
 
 def _settled(page: Page) -> None:
-    page.locator(".js-plotly-plot .main-svg").first.wait_for(timeout=PATIENCE_MS)
+    page.locator(".js-plotly-plot .main-svg, svg.picture").first.wait_for(timeout=PATIENCE_MS)
     page.wait_for_function(SETTLED, timeout=PATIENCE_MS)
 
 

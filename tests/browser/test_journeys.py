@@ -27,19 +27,20 @@ def test_dry_cycle_when_dam_area_and_hold_back_move_then_the_chance_follows_and_
     page = open_page(on="Today")
     set_figure(page, "Water in the dam, ML", "60000")
     go_to(page, "This season")
-    finding = page.get_by_role("heading", name=FINISHED)
+    finding = page.get_by_role("paragraph").filter(has_text=FINISHED)
     said = finding.inner_text()
     _slider(page, "plant_area").press("ArrowRight")
     expect(finding).not_to_have_text(said)
     settle(page)
     open_part(page, "The bank", "plant_cash")
     chosen, later = finding.inner_text(), page.get_by_text("Next season's water:").inner_text()
-    assert int(chosen.split(" ")[0]) == int(said.split(" ")[0]) + 5
+    area_ha, before_ha = (int(re.findall(r"(\d+) ha", each)[0]) for each in (chosen, said))
+    assert area_ha == before_ha + 5
     assert re.search(r"finished (\d+ times|once|less than once|more than|in none|in all)", chosen)
     for _ in range(4):
         _slider(page, "plant_hold_back").press("ArrowRight")
     cash = _title(page, "plant_cash")
-    expect(page.locator(".st-key-plant_hold_back")).to_contain_text("0.25")
+    expect(page.locator(".st-key-plant_hold_back")).to_contain_text("0.30")
     settle(page)
     assert finding.inner_text() == chosen  # held back at later plantings only
     assert page.get_by_text("Next season's water:").inner_text() == later
@@ -53,7 +54,7 @@ def test_dry_cycle_when_dam_area_and_hold_back_move_then_the_chance_follows_and_
     assert field.input_value() == "60000"
     go_to(page, "This season")
     expect(finding).to_have_text(chosen)
-    expect(page.locator(".st-key-plant_hold_back")).to_contain_text("0.25")
+    expect(page.locator(".st-key-plant_hold_back")).to_contain_text("0.30")
     settle(page)
     go_to(page, "Plans and diary")
     open_part(page, "Diary")

@@ -56,7 +56,9 @@ def test_charts_when_a_control_is_moved_then_each_is_drawn_once(open_page) -> No
         if name != "This season":
             go_to(page, name)
             change(page)
-        assert _draws_when_the_dam_is_moved(page, next(ends), first) == {f"st-key-{first}": 1}
+        draws = _draws_when_the_dam_is_moved(page, next(ends), first)
+        assert f"st-key-{first}" in draws
+        assert set(draws.values()) == {1}, (name, draws)
         for part, key in PARTS.get(name, {}).items():
             page.keyboard.press("Escape")
             open_part(page, part, key)

@@ -89,6 +89,8 @@ def test_new_user_when_a_file_and_figures_of_their_own_are_given_then_their_own_
     hand.clicks += 1
     page.locator(".st-key-pages").get_by_role("link", name="This season").click()
     answer = page.get_by_role("heading", level=1).first
+    expect(answer).to_have_text("Are the balances of September 2025 still right?")
+    hand.press("Still right")
     expect(answer).to_have_text(re.compile(r"\d+ ha"))
     settle(page)
     assert "nvented" not in page.locator(".st-key-strip").inner_text()

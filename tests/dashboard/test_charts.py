@@ -194,7 +194,6 @@ def test_band_chart_when_drawn_then_bands_hold_the_outer_and_inner_quantiles() -
         "80 times in 100 within",
         "50 times in 100 within",
         "50 times in 100 above this line",
-        "full supply",
     ]
     for trace, row in ((low, 0), (lower, 1), (middle, 2), (upper, 3), (high, 4)):
         assert _numbers(trace.y) == BANDS[row].tolist()
@@ -204,14 +203,16 @@ def test_band_chart_when_drawn_then_bands_hold_the_outer_and_inner_quantiles() -
 
 
 def test_band_chart_when_a_limit_is_named_then_limit_and_new_years_are_drawn() -> None:
-    """A limit is a dashed line named in the legend; a new water year is a dotted upright."""
+    """A limit is a dashed line named where it begins; a new water year is a dotted upright."""
     figure = _figures()["band"]
     (upright,) = figure.layout.shapes
     assert (upright.x0, upright.line.dash) == ("2025-07", "dot")
     limit = figure.data[-1]
     assert (list(limit.x), list(limit.y)) == ([MONTHS[0], MONTHS[-1]], [9.0, 9.0])
-    assert (limit.name, limit.line.dash, limit.showlegend) == ("full supply", "dash", None)
-    assert not figure.layout.annotations  # bands may lie under a name in the picture
+    assert (limit.name, limit.line.dash, limit.showlegend) == ("full supply", "dash", False)
+    (named,) = figure.layout.annotations
+    assert (named.text, named.x, named.y) == ("full supply", MONTHS[0], 9.0)
+    assert named.yanchor == "bottom"  # over the line: no band lies there
 
 
 @pytest.mark.parametrize(("strategies", "events"), [(1, 2), (4, 4), (5, 5)])

@@ -168,7 +168,7 @@ def test_choices_when_made_then_one_write_each_and_none_where_nothing_is(
     assert [each["plant_area"] for each in writes] == [35.0]
     window.slider(key="plant_hold_back").set_value(0.4).run()
     go(window, "today")
-    assert [each["plant_hold_back"] for each in writes] == [0.05, 0.4]
+    assert [each["plant_hold_back"] for each in writes] == [0.10, 0.4]
 
 
 def test_area_when_the_dam_moves_after_it_was_drawn_then_a_reload_shows_what_stood(

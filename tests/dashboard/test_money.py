@@ -127,7 +127,7 @@ def test_page_when_opened_then_its_chances_are_the_comparisons(
     at.selectbox(key="money_strategy").set_value(NAMES[1]).run()
     _opened(at, WRONG)
     outcome = found.compared.outcomes[1]
-    drawn = {trace["name"]: _values(trace["x"]) for trace in _chart(at, 0)}
+    drawn = {trace["name"]: _values(trace["x"]) for trace in _chart(at, -1)}
     for name in money_findings.EVENTS_SHOWN:
         expected = [season.chances[name].value for season in outcome.seasons]
         expected.append(outcome.chances[name].value)
@@ -151,7 +151,7 @@ def test_page_when_a_measure_is_chosen_then_it_is_that_of_the_comparison(
     for name in money_findings.MEASURES_SHOWN:
         measure = MEASURES[name]
         clean(at.selectbox(key="money_measure").set_value(name).run())
-        (trace,) = _chart(at, 0)
+        (trace,) = _chart(at, -1)
         spreads = [season.amounts[name].spread for season in outcome.seasons]  # type: ignore[union-attr]
         middle = [measure.factor * spread.quantiles[0.5].value for spread in spreads]
         sure = [measure.factor * spread.quantiles[0.1].value for spread in spreads]
@@ -177,7 +177,7 @@ def test_page_when_opened_then_its_stress_set_is_that_of_the_brief(
     at = open_money()
     at.selectbox(key="money_strategy").set_value(NAMES[1]).run()
     _opened(at, TURNS)
-    (bars,) = _chart(at, 0)
+    (bars,) = _chart(at, -1)
     covers = [case.result.run_cover for case in found.stress.cases]
     assert _values(bars["x"]) == pytest.approx(covers, rel=1e-12)
     cases, turns = tables(at)
@@ -206,9 +206,9 @@ def test_page_when_another_strategy_is_chosen_then_every_chart_changes(
     at = open_money()
     for part in (WRONG, LENDER, TURNS, "The bank by month"):
         at.selectbox(key="money_strategy").set_value(NAMES[0]).run()
-        before = _chart(_opened(at, part), 0)
+        before = _chart(_opened(at, part), -1)
         at.selectbox(key="money_strategy").set_value(NAMES[2]).run()
-        assert _chart(clean(at), 0) != before, part
+        assert _chart(clean(at), -1) != before, part
     captions = [caption.value for caption in at.caption]
     assert FARM_CAUTION in captions
     varies = what_varies(read_plan(demonstration_plan()).farm)
@@ -253,7 +253,7 @@ def test_page_when_there_is_no_debt_then_no_cover_is_shown_and_said_why(
     assert "cover**" not in captions.lower()
     said = " ".join(block.value for block in (*at.info, *at.markdown, *at.subheader))
     assert said.lower().count("no debt") == 1
-    assert [trace["name"] for trace in _chart(_opened(at, WRONG), 0)] == [
+    assert [trace["name"] for trace in _chart(_opened(at, WRONG), -1)] == [
         title_of("past_overdraft_limit"),
         title_of("payment_missed"),
     ]
@@ -289,10 +289,10 @@ def test_page_when_no_loan_but_sometimes_overdrawn_then_blank_runs_are_told(
     """Covers by season are of the runs in which interest is due; over the run there is no loan."""
     at = open_money(NO_LOANS | {"farm.money.bank_aud": 1_100_000.0})
     assert any("In some sequences nothing is due" in note.value for note in at.info)
-    (cases,) = tables(_opened(at, TURNS))
+    cases, _ = tables(_opened(at, TURNS))
     assert not any("cover" in name.lower() for name in cases.columns)
-    assert len(_values(_chart(at, 0)[0]["x"])) == len(cases)
-    assert at.get("plotly_chart")[0].proto.alt.startswith("The bank is lowest in")
+    assert len(_values(_chart(at, -1)[0]["x"])) == len(cases)
+    assert at.get("plotly_chart")[-1].proto.alt.startswith("The bank is lowest in")
 
 
 def test_page_when_no_cotton_can_be_planted_then_it_is_said(open_money: OpenMoney) -> None:

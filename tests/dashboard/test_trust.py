@@ -137,8 +137,8 @@ def test_page_when_opened_then_what_is_quick_is_there_and_nothing_is_claimed(
         "How sure is a figure?",
         "What does the record remember?",
         "How far apart are the methods?",
-        "Would these odds have held?",
     ]
+    assert page.title[0].value == evidence_findings.NOT_TRIED
     text = said(page)
     assert odds.plan.farm is not None
     varies = what_varies(odds.plan.farm)

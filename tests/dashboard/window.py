@@ -137,6 +137,16 @@ def plain(text: object) -> str:
     return ESCAPED.sub(r"\1", str(text).translate(UNSEEN))
 
 
+def example_answer(window: AppTest) -> str:
+    """Read what This season answers with the example's figures: under its heading."""
+    said = "**With the example's figures:** "
+    return next(
+        plain(block.value).removeprefix(said)
+        for block in window.markdown
+        if plain(block.value).startswith(said)
+    )
+
+
 def tables(window: AppTest) -> list[pd.DataFrame]:
     """Read the tables of a page as a person sees them."""
     return [

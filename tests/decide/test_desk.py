@@ -20,7 +20,7 @@ from model.decide.desk import (
     regrets,
     river_of_own_years,
 )
-from model.decide.one_area import Rivers, RiversDrawn, rivers_of
+from model.decide.rivers import Rivers, RiversDrawn, rivers_of
 from model.decide.ways import Runs, play_ways
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.outlook import outlook

@@ -9,7 +9,9 @@ import pytest
 from dashboard.findings.this_season import driest_finding, driest_frame
 from model.decide.compare import play_rows
 from model.decide.driest import driest_stretches
-from model.decide.one_area import outcome_of_area, rivers_of
+from model.decide.dry_cases import dry_cases
+from model.decide.one_area import outcome_of_area
+from model.decide.rivers import rivers_of
 from model.decide.strategy import strategies_of
 from model.farm.run import run_farm
 from model.farm.setting import FarmSetting, farm_setting_of
@@ -69,9 +71,7 @@ def test_driest_when_met_by_an_area_then_it_is_as_the_strategy_that_plants_it() 
         }.items()
     }
     setting = _ready(**sure, farm__opening__prepared_ha=60.0)
-    found = outcome_of_area(
-        setting, rivers_of(setting), strategy=MIDDLE, area_ha=60.0, hold_back_ml_per_share=0.2
-    )
+    found = outcome_of_area(setting, rivers_of(setting), strategy=MIDDLE, area_ha=60.0)
     stretches, rows = driest_stretches(setting.valley.record, setting.valley.calendar)
     theirs = play_rows(setting, rows)
     assert [met.stretch for met in found.driest] == list(stretches)
@@ -121,9 +121,7 @@ def test_driest_when_there_is_no_water_then_more_planted_falls_lower() -> None:
     )
     rivers = rivers_of(setting)
     first = [
-        outcome_of_area(setting, rivers, strategy=MIDDLE, area_ha=area, hold_back_ml_per_share=0.1)
-        .driest[-1]
-        .seasons[0]
+        outcome_of_area(setting, rivers, strategy=MIDDLE, area_ha=area).driest[-1].seasons[0]
         for area in AREAS_HA
     ]
     assert all(season.announced_ml_per_share == 0.0 for season in first)
@@ -134,9 +132,7 @@ def test_driest_when_there_is_no_water_then_more_planted_falls_lower() -> None:
 def test_driest_when_said_then_years_areas_and_missed_payments_are_the_numbers() -> None:
     """The sentence and the table name the observed years and what each season did."""
     setting = _ready()
-    met = outcome_of_area(
-        setting, rivers_of(setting), strategy=MIDDLE, area_ha=60.0, hold_back_ml_per_share=0.1
-    ).driest
+    met = outcome_of_area(setting, rivers_of(setting), strategy=MIDDLE, area_ha=60.0).driest
     said, frame = driest_finding(met), driest_frame(met)
     assert met[-1].stretch.observed_in[0] in said
     assert f"{met[-1].seasons[0].finished_ha:,.0f} ha in {met[-1].seasons[0].water_year}" in said
@@ -155,3 +151,18 @@ def test_driest_when_said_then_years_areas_and_missed_payments_are_the_numbers()
         text.replace(",", "").replace("\N{MINUS SIGN}", "-") for text in frame[heading]
     ]
     assert [int(text) for text in told_thousands] == lowest
+
+
+def test_dry_cases_when_an_area_is_chosen_then_they_are_as_the_area_meets_them() -> None:
+    """The same stretches, played another way, season by season; and two seasons of nothing."""
+    setting = _ready(**{f"strategies__{MIDDLE}__first_area_ha": 60.0})
+    *observed, nothing = dry_cases(setting, MIDDLE)
+    met = outcome_of_area(setting, rivers_of(setting), strategy=MIDDLE, area_ha=60.0).driest
+    assert [case.seasons for case in observed] == [each.seasons for each in met]
+    assert [case.stretch for case in observed] == [each.stretch for each in met]
+    assert nothing.stretch is None
+    announced = [season.announced_ml_per_share for season in nothing.seasons]
+    assert announced[:2] == [0.0, 0.0]
+    assert announced[2] > 0.0
+    assert nothing.announced_ml[2] == announced[2] * setting.rules.cash.shares_ml
+    assert nothing.lowest_cash_aud == min(season.lowest_cash_aud for season in nothing.seasons)

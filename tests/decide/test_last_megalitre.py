@@ -10,8 +10,8 @@ import pytest
 
 from model.decide.last_megalitre import LastMegalitre, crossings_of, last_megalitre, leads
 from model.decide.objective import worth_of
-from model.decide.one_area import Rivers, RiversDrawn
 from model.decide.risk import worst_mean
+from model.decide.rivers import Rivers, RiversDrawn
 from model.errors import InputError
 from model.farm.river import RiverMonth
 from model.farm.setting import FarmSetting

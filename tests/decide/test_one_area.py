@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from model.decide import one_area
 from model.decide.compare import compare
-from model.decide.one_area import AreaOutcome, Rivers, outcome_of_area, rivers_of
-from model.decide.season_water import WaterMet
+from model.decide.decision import decision_of
+from model.decide.one_area import AreaOutcome, outcome_of_area
+from model.decide.rivers import Rivers, rivers_of
 from model.decide.strategy import strategies_of
 from model.farm.setting import FarmSetting, farm_setting_of
 from model.plan.shipped import demonstration_plan
@@ -36,9 +36,11 @@ def outcome(
     ready: tuple[FarmSetting, Rivers], area_ha: float, hold_back: float = 0.05
 ) -> AreaOutcome:
     """Run an area and a hold-back under the middle strategy."""
-    return outcome_of_area(
-        *ready, strategy=MIDDLE, area_ha=area_ha, hold_back_ml_per_share=hold_back
+    setting, rivers = ready
+    held = setting.holding(
+        MIDDLE, hold_back, float(setting.settings.hold_above_ml_per_share[MIDDLE, 0])
     )
+    return outcome_of_area(held, rivers, strategy=MIDDLE, area_ha=area_ha)
 
 
 def test_area_when_larger_then_it_is_not_less_often_short(
@@ -107,11 +109,7 @@ def test_area_when_it_is_the_strategys_own_then_the_outcome_is_that_of_the_compa
     plan = farm_plan(changes | {"farm.opening.prepared_ha": area_ha})
     found, results = compare(plan, contract_record())
     chosen = outcome_of_area(
-        found.setting,
-        rivers_of(found.setting),
-        strategy=MIDDLE,
-        area_ha=area_ha,
-        hold_back_ml_per_share=hold_back,
+        found.setting, rivers_of(found.setting), strategy=MIDDLE, area_ha=area_ha
     )
     theirs = found.outcomes[MIDDLE]
     first = theirs.seasons[chosen.season]
@@ -143,8 +141,8 @@ def test_hold_back_when_larger_then_no_sequence_plants_more_at_the_next_planting
             first_area_ha=np.array([[120.0]]),
             hold_back_ml_per_share=np.array([[hold_back]]),
         )
-        results = one_area._results(setting, rivers, settings, [], WaterMet())
-        season = one_area.planting_season(setting, rivers) + 1
+        results = setting.results(rivers.months, settings)
+        season = decision_of(setting, MIDDLE).season + 1
         planted.append(results["area_planted_ha"][0, :, season])
     for less, more in itertools.pairwise(planted):
         assert (more <= less + 1e-9).all()

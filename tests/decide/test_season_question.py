@@ -17,7 +17,7 @@ import tomlkit
 from model.cli import main
 from model.decide.decision import decision_of, way_of
 from model.decide.objective import worth_of
-from model.decide.one_area import Rivers, rivers_of
+from model.decide.rivers import Rivers, rivers_of
 from model.decide.season_question import SeasonQuestion, season_question
 from model.decide.ways import Brought, best_by, brought_by, play_ways, told_apart
 from model.farm.setting import FarmSetting, farm_setting_of

@@ -55,6 +55,16 @@ def test_sources_when_older_than_the_month_then_named_with_their_dates() -> None
     assert later[0].count("(2025-09-") == 5
 
 
+def test_sources_when_read_well_into_the_month_then_asked_which_month_is_meant() -> None:
+    """The run adds the whole month's flow: 20 September is nearer to October's opening."""
+    late = {"opening.sources.storage_ml": {"date": "2025-09-20"}}
+    (said,) = opening_cautions(demonstration(**DATED | late))
+    assert said.startswith("The dam (2025-09-20) was read when much of September 2025 had gone")
+    assert said.endswith("or open the run in October 2025.")
+    tenth = {"opening.sources.storage_ml": {"date": "2025-09-10"}}
+    assert opening_cautions(demonstration(**DATED | tenth)) == ()
+
+
 def test_sources_when_undated_then_said_where_it_is_printed_but_not_on_every_page() -> None:
     """A figure read nowhere, or with no date, is named; an own account is when there is one."""
     said = undated_words(demonstration())
