@@ -25,6 +25,7 @@ from playwright.sync_api import (
 )
 
 from model.plan.shipped import demonstration_plan
+from tests.browser.steps import address_of, shown
 from tests.served import served
 
 CHROMIUM = Path(os.environ.get("CHROMIUM", "/usr/bin/chromium"))
@@ -112,7 +113,11 @@ def _browser() -> Iterator[Browser]:
 
 @pytest.fixture(name="open_page")
 def _open_page(browser: Browser, server: str, request: pytest.FixtureRequest) -> Iterator[OpenPage]:
-    """Return a function that opens the first page in a window of its own, or beside another."""
+    """Return a function that opens a page in a window of its own, or beside another.
+
+    Named by its link (`on`), a page is opened at its address and waited for: the first page, the
+    longest to draw, is drawn where a test asks something of it.
+    """
     pages: list[Page] = []
     wrong: list[str] = []
     sent: list[str] = []
@@ -125,10 +130,12 @@ def _open_page(browser: Browser, server: str, request: pytest.FixtureRequest) ->
         return browser.new_context(
             viewport={"width": width, "height": FULL_HEIGHT},
             color_scheme="dark" if scheme == "dark" else "light",
+            reduced_motion="reduce",
         )
 
     def open_page(
         *,
+        on: str = "",
         width: int = FULL_WIDTH,
         scheme: str = "light",
         beside: Page | None = None,
@@ -140,7 +147,9 @@ def _open_page(browser: Browser, server: str, request: pytest.FixtureRequest) ->
         pages.append(page)
         _watch(page, server, wrong)
         page.on("websocket", lambda socket: socket.on("framesent", note_sent))
-        page.goto(address)
+        page.goto(f"{server}/{address_of(on)}" if on else address)
+        if on:
+            shown(page, on)
         return page
 
     yield open_page

@@ -92,6 +92,11 @@ def go_to(page: Page, name: str) -> None:
     shown(page, name)
 
 
+def address_of(name: str) -> str:
+    """Name a page in its address, from its link."""
+    return name.lower().replace(" ", "_")
+
+
 def shown(page: Page, name: str) -> None:
     """Wait until a page is whole."""
     expect(page.get_by_role("heading", name=HEADINGS[name], level=1)).to_be_visible()

@@ -9,7 +9,6 @@ from playwright.sync_api import Locator, Page, expect
 from tests.browser.steps import FINISHED, go_to, open_part, settle, shown
 from tests.browser.test_keeping import _save_as as save_as
 from tests.browser.test_keeping import _set as set_figure
-from tests.browser.test_keeping import _shown as at_today
 
 
 def _slider(page: Page, key: str) -> Locator:
@@ -25,8 +24,7 @@ def test_dry_cycle_when_dam_area_and_hold_back_move_then_the_chance_follows_and_
     open_page,
 ) -> None:
     """Lower the dam, choose area and hold-back, read the chance, note it, save, come back."""
-    page = open_page()
-    at_today(page)
+    page = open_page(on="Today")
     set_figure(page, "Water in the dam, ML", "60000")
     go_to(page, "This season")
     finding = page.get_by_role("heading", name=FINISHED)
@@ -64,9 +62,7 @@ def test_dry_cycle_when_dam_area_and_hold_back_move_then_the_chance_follows_and_
 
 def test_strategies_when_two_are_compared_then_a_finding_is_read_off(open_page) -> None:
     """Two strategies on the same runs: who ends best, how far ahead, and which ways are beaten."""
-    page = open_page()
-    at_today(page)
-    go_to(page, "Ways compared")
+    page = open_page(on="Ways compared")
     picked = page.locator(".st-key-strategies_chosen").get_by_role("button")
     names = picked.all_inner_texts()
     assert len(names) == 4

@@ -23,12 +23,6 @@ PARTS = {
 }
 
 
-def _shown(page: Page) -> None:
-    """Wait for the first page to be whole, and go to the figures of today."""
-    shown(page, "This season")
-    go_to(page, "Today")
-
-
 def _set(page: Page, label: str, value: str) -> None:
     """Type a figure of today and wait until the page counts it as not saved."""
     field = page.get_by_role("spinbutton", name=label).last
@@ -70,8 +64,7 @@ def _opening(path: Path) -> dict[str, float]:
 
 def test_dam_when_changed_saved_and_reloaded_then_its_figure_is_still_there(open_page) -> None:
     """A saved figure stands in the file the page names, and on the page after a reload."""
-    page = open_page()
-    _shown(page)
+    page = open_page(on="Today")
     _set(page, "Water in the dam, ML", "45000")
     path = _save_as(page, "going dry")
     assert _opening(path)["storage_ml"] == 45_000.0
@@ -89,12 +82,9 @@ def test_dam_when_changed_saved_and_reloaded_then_its_figure_is_still_there(open
 
 def test_save_when_two_windows_have_the_plan_then_neither_undoes_the_other(open_page) -> None:
     """The second window to save is told what the first changed, and can keep both."""
-    first = open_page()
-    _shown(first)
+    first = open_page(on="Today")
     path = _save_as(first, "two windows")
-    second = open_page()
-    _shown(second)
-    go_to(second, "Plans and diary")
+    second = open_page(on="Plans and diary")
     open_part(second, "Plans")
     second.get_by_role("combobox", name="Plan", exact=True).click()
     second.get_by_role("option", name="two windows").click()
@@ -124,7 +114,7 @@ def test_files_when_only_offered_then_none_is_fetched(open_page) -> None:
     page = open_page()
     fetched: list[str] = []
     page.on("request", lambda sent: fetched.append(urlsplit(sent.url).path))
-    _shown(page)
+    shown(page, "This season")
     go_to(page, "Plans and diary")
     open_part(page, "Plans")
     expect(page.get_by_test_id("stDownloadButton").first).to_be_visible()
@@ -143,9 +133,7 @@ def test_record_when_a_bad_file_then_a_good_one_then_faults_by_row_and_the_good_
     good.write_text("\n".join(["month,inflow_ml", *rows, ""]))
     rows[6], rows[9] = "1980-07,-12", "1980-10,about a flood"
     bad.write_text("\n".join(["month,inflow_ml", *rows, ""]))
-    page = open_page()
-    _shown(page)
-    go_to(page, "Record")
+    page = open_page(on="Record")
     drop = page.locator(".st-key-record_file input[type=file]")
     drop.set_input_files(bad)
     expect(page.get_by_text("mistyped.csv: 2 problems to fix. It is not used.")).to_be_visible()
@@ -165,16 +153,12 @@ def test_decision_when_written_down_then_it_is_in_the_diary_of_every_window(
     open_page, opened_plan: Path
 ) -> None:
     """A decision keeps its odds and a copy of its plan, and another window lists it."""
-    page = open_page()
-    _shown(page)
-    go_to(page, "Plans and diary")
+    page = open_page(on="Plans and diary")
     open_part(page, "Diary")
     page.get_by_role("textbox", name="What we decided").fill("Prepare 120 ha, hold 0.1")
     page.get_by_role("button", name="Write it down").click()
     expect(page.get_by_text("Saved to the diary.")).to_be_visible()
-    other = open_page()
-    _shown(other)
-    go_to(other, "Plans and diary")
+    other = open_page(on="Plans and diary")
     open_part(other, "Diary")
     other.get_by_text("Prepare 120 ha, hold 0.1").first.click()
     expect(other.get_by_role("textbox", name="How it turned out")).to_be_visible()
@@ -194,10 +178,10 @@ def test_pages_that_keep_when_checked_by_axe_then_no_wcag_rule_is_broken(
     open_page, width: int, scheme: str
 ) -> None:
     """The pages that keep things keep the machine-checkable WCAG rules, and fit the window."""
-    page = open_page(width=width, scheme=scheme)
-    _shown(page)
+    page = open_page(on="Today", width=width, scheme=scheme)
     for name in ("Today", "Our farm", "Record", "Plans and diary", "Our valley"):
-        go_to(page, name)
+        if name != "Today":
+            go_to(page, name)
         _check(page, name)
         for part in PARTS.get(name, ()):
             open_part(page, part)

@@ -68,8 +68,7 @@ def test_charts_when_a_control_is_moved_then_each_is_drawn_once(open_page) -> No
 @pytest.mark.parametrize("opened", ["light", "dark"])
 def test_charts_when_the_page_turns_then_their_words_turn_with_it(open_page, opened: str) -> None:
     """A page that turns light or dark while it is open has its charts drawn in its colours."""
-    page = open_page(scheme=opened)
-    go_to(page, "Today")
+    page = open_page(on="Today", scheme=opened)
     title = page.locator(".st-key-today_none[data-stale=false] .gtitle")
     schemes = {"light": LIGHT, "dark": DARK}
     other = "light" if opened == "dark" else "dark"

@@ -15,15 +15,9 @@ from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 
 from tests.brief_words import words_of
-from tests.browser.steps import broken_rules, go_to, settle, shown, too_wide_px
+from tests.browser.steps import broken_rules, settle, too_wide_px
 
 TITLE = "Demonstration: Plovermere Dam, Sandlark River (invented)"
-
-
-def _papers_page(page: Page) -> None:
-    """Go to the page of the papers."""
-    shown(page, "This season")
-    go_to(page, "Papers")
 
 
 def _make(page: Page) -> None:
@@ -40,8 +34,7 @@ def _take(page: Page, button: str) -> bytes:
 
 def test_papers_when_made_and_taken_then_both_open_with_title_finding_and_units(open_page) -> None:
     """The brief opens with title and finding, the workbook with sheets, units and no formula."""
-    page = open_page()
-    _papers_page(page)
+    page = open_page(on="Papers")
     _make(page)
     expect(page.get_by_role("button", name="Take the brief (PDF)")).to_be_visible()
     expect(page.get_by_text("The odds were not tried", exact=False)).to_be_visible()
@@ -66,8 +59,7 @@ def test_papers_when_made_and_taken_then_both_open_with_title_finding_and_units(
 
 def test_trial_when_stopped_then_nothing_is_left_running_and_none_is_carried(open_page) -> None:
     """A trial shows how far it is and is stopped by its button; papers are made without it."""
-    page = open_page()
-    _papers_page(page)
+    page = open_page(on="Papers")
     button = page.locator(".st-key-evidence_button button")
     expect(button).to_have_text(re.compile("^Try the odds on the observed years first"))
     button.press("Enter")
@@ -92,8 +84,7 @@ def test_papers_page_when_checked_by_axe_then_no_wcag_rule_is_broken(
     open_page, width: int, scheme: str
 ) -> None:
     """With the papers ready to take, the page keeps the machine-checkable WCAG rules and fits."""
-    page = open_page(width=width, scheme=scheme)
-    _papers_page(page)
+    page = open_page(on="Papers", width=width, scheme=scheme)
     _make(page)
     expect(page.get_by_role("button", name="Take the workbook (XLSX)")).to_be_visible()
     settle(page)

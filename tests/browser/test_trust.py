@@ -11,7 +11,7 @@ from pathlib import Path
 from playwright.sync_api import Page, expect
 
 from model.plan.shipped import demonstration_plan
-from tests.browser.steps import broken_rules, change, go_to, settle, shown
+from tests.browser.steps import broken_rules, change, go_to, settle
 
 YEARS = 60
 BUTTON = ".st-key-evidence_button button"
@@ -30,8 +30,7 @@ def _short_record(folder: Path) -> Path:
 
 
 def _bring_in(page: Page, record: Path) -> None:
-    """Let the plan rest on another record."""
-    go_to(page, "Record")
+    """Let the plan rest on another record, from the page of the record."""
     page.locator(".st-key-record_file input[type=file]").set_input_files(record)
     page.get_by_role("button", name="Use this record in the plan").click()
     expect(page.get_by_text(f"The plan now rests on {record.name}", exact=False)).to_be_visible()
@@ -42,8 +41,7 @@ def test_hindcast_when_stopped_by_keyboard_then_it_ends_and_can_be_begun_again(
     open_page, tmp_path: Path
 ) -> None:
     """Begun, stopped with a count, still after a while, begun again and done to its end."""
-    page = open_page()
-    shown(page, "This season")
+    page = open_page(on="Record")
     _bring_in(page, _short_record(tmp_path))
     go_to(page, "How it has done")
     button = page.locator(BUTTON)
@@ -76,8 +74,7 @@ def test_hindcast_when_the_page_is_left_then_it_is_stopped_and_that_is_said(
     open_page, tmp_path: Path
 ) -> None:
     """Leaving the page ends the work too; on coming back the page says so."""
-    page = open_page()
-    shown(page, "This season")
+    page = open_page(on="Record")
     change(page)
     announced = page.get_by_role("spinbutton", name="Announced this water year, ML per share")
     announced.fill("0.07")  # so that no other test's result is there already

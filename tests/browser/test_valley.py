@@ -16,7 +16,7 @@ from playwright.sync_api import TimeoutError as TooLateError
 
 from model.plan.plan import Plan
 from model.plan.text import parse_plan, read_plan
-from tests.browser.steps import chart, go_to, open_part, settle, shown
+from tests.browser.steps import chart, go_to, open_part, settle
 
 TABLES = ("surface", "monthly")
 """In their order on the page."""
@@ -33,8 +33,7 @@ def _odds(page: Page) -> tuple[str, str]:
 
 
 def _the_dam(page: Page) -> None:
-    """Go to the tables of the dam."""
-    go_to(page, "Our valley")
+    """Wait for the tables of the dam."""
     expect(page.get_by_role("heading", name="Surface of the lake")).to_be_visible()
     settle(page)
 
@@ -105,9 +104,9 @@ def test_table_when_a_cell_is_typed_over_then_plan_and_odds_change(
     open_page, opened_plan: Path, table: str, steps: list[str], name: str, place: int, value: float
 ) -> None:
     """One cell of the plan changes, and with it the chance of none and what is set aside."""
-    page = open_page()
-    shown(page, "This season")
+    page = open_page(on="This season")
     before = _odds(page)
+    go_to(page, "Our valley")
     _the_dam(page)
     number = TABLES.index(table)
     grid = page.get_by_test_id("stDataFrame").nth(number)
@@ -124,8 +123,7 @@ def test_table_when_a_cell_is_emptied_then_nothing_is_changed_and_it_is_said(
     open_page, opened_plan: Path
 ) -> None:
     """A blank cell is refused; the plan stays as it was."""
-    page = open_page()
-    shown(page, "This season")
+    page = open_page(on="Our valley")
     _the_dam(page)
     grid = page.get_by_test_id("stDataFrame").nth(0)
     _focus(grid)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from playwright.sync_api import Page, expect
 
 from tests.browser.steps import go_to, open_part, settle, shown
-from tests.browser.test_keeping import _dam, _save_as, _set, _shown
+from tests.browser.test_keeping import _dam, _save_as, _set
 
 PLAN = "two at once"
 OPEN_TOO = "This plan is open in another window too."
@@ -36,12 +36,10 @@ def test_second_window_when_the_first_is_open_then_it_is_offered_only_once_close
     open_page,
 ) -> None:
     """A window that is open is told of, not offered; closed, what it left can be gone on with."""
-    first = open_page()
-    _shown(first)
+    first = open_page(on="Today")
     _save_as(first, PLAN)
     _set(first, "Water in the dam, ML", "41000")
-    second = open_page(beside=first)
-    shown(second, "This season")
+    second = open_page(on="Today", beside=first)
     assert _ours(second) == []
     go_to(second, "Plans and diary")
     open_part(second, "Plans")
@@ -50,12 +48,12 @@ def test_second_window_when_the_first_is_open_then_it_is_offered_only_once_close
     second.get_by_role("button", name="Open this plan").click()
     expect(second.get_by_text(f"{PLAN} is open.")).to_be_visible()
     settle(second)
-    go_to(second, "This season")
+    go_to(second, "Today")
     expect(second.get_by_text(OPEN_TOO, exact=False)).to_contain_text("(1 figure)")
     assert _ours(second) == []
     first.close()
     second.reload()
-    shown(second, "This season")
+    shown(second, "Today")
     expect(second.get_by_text(OPEN_TOO, exact=False)).to_have_count(0)
     assert _ours(second) == [f"{PLAN}: 1 figure not saved"]
     second.get_by_role("combobox", name="Left", exact=True).click()
@@ -63,14 +61,12 @@ def test_second_window_when_the_first_is_open_then_it_is_offered_only_once_close
     second.get_by_role("button", name="Go on with it").click()
     expect(second.locator(".st-key-strip")).to_contain_text("dam 41,000 ML")
     settle(second)
-    go_to(second, "Today")
     assert _dam(second) == "41000"
 
 
 def test_copied_tab_when_both_are_changed_then_each_keeps_its_own_figures(open_page) -> None:
     """A tab opened on another's address has its figures, then its own, also after a reload."""
-    first = open_page()
-    _shown(first)
+    first = open_page(on="Today")
     _set(first, "Water in the dam, ML", "42000")
     copied = first.url
     copy = open_page(beside=first, address=copied)
@@ -83,5 +79,4 @@ def test_copied_tab_when_both_are_changed_then_each_keeps_its_own_figures(open_p
         shown(page, "Today")
         assert _dam(page) == kept
         expect(page.locator(".st-key-strip")).to_contain_text("1 not saved")
-        go_to(page, "This season")
         expect(page.get_by_text(OPEN_TOO, exact=False)).to_contain_text("(1 figure)")
