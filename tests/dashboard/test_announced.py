@@ -349,8 +349,7 @@ def test_plans_when_one_names_a_file_then_its_copy_holds_the_figures(home: Kept)
     (home.path.parent / "told.csv").write_bytes(as_csv(told))
     text = edit_plan(home.text, {"announced": {"file": "told.csv"}})
     home.path.write_text(text, "utf-8")
-    window = opened()
-    go(window, "plans_and_diary/Plans")
+    window = opened("plans_and_diary/Plans")
     window.text_input(key="duplicate_name").set_value("copy")
     press(window, "Duplicate")
     copy = read_kept(home.path.with_name("copy.toml"))
@@ -381,8 +380,7 @@ def test_papers_when_made_then_they_are_given_the_error(
         return b"", b""
 
     monkeypatch.setattr(cached, "papers", papers)
-    window = opened()
-    go(window, "papers")
+    window = opened("papers")
     press(window, "Make the papers")
     held = held_in_plan(plan, read_record(RECORD), home.path.parent)
     assert given

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from tests.dashboard.window import go, keep_home, opened, sound
+from tests.dashboard.window import keep_home, opened, sound
 
 QUICK = {"sequences.count": 200, "sequences.seasons": 1, "sequences.method": "blocks"}
 VIEW = "sequences.view"
@@ -19,7 +19,7 @@ def test_view_when_stated_on_the_page_then_the_odds_are_marked_and_the_plan_hold
 ) -> None:
     """It begins at about the record's own thirds; a drier one is taken in and marked."""
     keep_home(tmp_path, monkeypatch, QUICK)
-    window = go(opened(), "this_season/Water ahead")
+    window = opened("this_season/Water ahead")
     window.session_state["drawing"] = True
     window.run()
     _box(window, VIEW).check().run()
@@ -38,7 +38,7 @@ def test_climate_when_moved_on_the_page_then_it_begins_as_observed_and_is_marked
 ) -> None:
     """Twelve factors begin at 1; one that is moved is said beside the odds."""
     keep_home(tmp_path, monkeypatch, QUICK)
-    window = go(opened(), "this_season/Water ahead")
+    window = opened("this_season/Water ahead")
     window.session_state["drawing"] = True
     window.run()
     _box(window, "sequences.drying").check().run()

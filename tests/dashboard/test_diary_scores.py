@@ -15,7 +15,7 @@ from model.plan.text import edit_plan, parse_plan
 from model.record.record import read_record
 from model.say.decided import came_in_words
 from model.water_year import parse_month
-from tests.dashboard.window import RECORD, go, keep_home, opened
+from tests.dashboard.window import RECORD, keep_home, opened
 
 
 def test_diary_when_a_decided_season_is_over_then_what_came_stands_in_its_odds(
@@ -28,7 +28,7 @@ def test_diary_when_a_decided_season_is_over_then_what_came_stands_in_its_odds(
     then = edit_plan(home.text, {"opening.month": "2015-09"})
     taken = Decision(datetime.date(2015, 9, 2), "Plant 80 ha", "", "a.toml", "Then", then, "")
     append(database_path(tmp_path), taken)
-    window = go(opened(), "plans_and_diary/Diary")
+    window = opened("plans_and_diary/Diary")
     said = [each.value for each in window.markdown]
     (came,) = [each for each in said if each.startswith("2015-16 is over: no water was announced")]
     record = read_record(RECORD)

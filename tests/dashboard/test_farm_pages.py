@@ -226,8 +226,7 @@ def test_plant_or_hold_when_opened_in_june_then_the_next_planting_is_ahead(
     changes = {"opening.month": "2026-06", "sequences.seasons": 1}
     plan = tmp_path / "plan.toml"
     plan.write_text(edit_plan(plan.read_text("utf-8"), changes), "utf-8")
-    late = opened()
-    go(late, "this_season")
+    late = opened("this_season")
     shown(late)
     assert "2026-27" in late.title[0].value
     assert not late.slider(key="plant_area").disabled

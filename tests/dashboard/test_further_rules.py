@@ -32,7 +32,7 @@ def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kept:
 
 def rules_page(part: str = "Further rules") -> AppTest:
     """A window on a part of the valley's page."""
-    window = go(opened(), "our_valley")
+    window = opened("our_valley")
     return clean(window.segmented_control(key="valley_part").set_value(part).run())
 
 

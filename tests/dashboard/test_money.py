@@ -74,8 +74,7 @@ def _open_money(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> OpenMoney:
     def open_money(changes: Mapping[str, Any] | None = None, record: str | None = None) -> AppTest:
         plan = _write(tmp_path, changes or {}, record)
         start_on(monkeypatch, plan)
-        at = opened()
-        return go(at, "money")
+        return opened("money")
 
     return open_money
 

@@ -114,7 +114,7 @@ def _write_plan(tmp_path: Path) -> Write:
 
 @pytest.fixture(name="open_pages")
 def _open_pages(monkeypatch: pytest.MonkeyPatch, write_plan: Write, tmp_path: Path) -> OpenPages:
-    """Give a function that writes a plan and opens the dashboard on it, where the odds stand."""
+    """Give a function that writes a plan and opens a page on it: the odds of water, or another."""
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
 
     def open_pages(
@@ -122,11 +122,10 @@ def _open_pages(monkeypatch: pytest.MonkeyPatch, write_plan: Write, tmp_path: Pa
         *,
         record: str | None = None,
         plan: Path | None = None,
+        view: str = PAGES[0],
     ) -> AppTest:
-        path = plan or write_plan(changes, record)
-        start_on(monkeypatch, path)
-        at = opened()
-        return go(at, PAGES[0]) if "kept" in at.session_state else at
+        start_on(monkeypatch, plan or write_plan(changes, record))
+        return opened(view)
 
     return open_pages
 
@@ -308,8 +307,11 @@ def test_first_page_when_listed_then_every_control_is_moved_by_a_test(
 def test_first_page_when_a_control_is_moved_then_a_number_of_a_chart_changes(
     open_pages: OpenPages, key: str
 ) -> None:
-    """Each control of the first page changes the numbers that its charts draw."""
-    at = _unfolded(open_pages(STATES_THAT_MATTER.get(key)))
+    """Each control of the first page changes the numbers that its charts draw.
+
+    The plan has no farm: the odds are drawn by the same lines, and no farm is run for each.
+    """
+    at = _unfolded(open_pages(NO_FARM | STATES_THAT_MATTER.get(key, {})))
     if key != "measure":
         _open_part(at, MONTHS_PART)
     before = _numbers(at)
@@ -324,8 +326,8 @@ def test_first_page_when_a_control_is_moved_then_a_number_of_a_chart_changes(
 def test_today_when_a_figure_is_changed_then_the_odds_ahead_change(
     open_pages: OpenPages, key: str
 ) -> None:
-    """Each figure of today changes the numbers that the odds' charts draw."""
-    at = open_pages(STATES_THAT_MATTER.get(key))
+    """Each figure of today changes the numbers that the odds' charts draw; see above."""
+    at = open_pages(NO_FARM | STATES_THAT_MATTER.get(key, {}))
     before = _numbers(_open_part(at, MONTHS_PART))
     go(at, TODAY)
     _widgets(at)[f"field.{key}"].set_value(TODAY_MOVES[key]).run()
@@ -342,7 +344,7 @@ def test_month_by_month_when_a_control_is_moved_then_a_number_changes(
 ) -> None:
     """Each control of the walk changes the months it shows."""
     for key, value in moves.items():
-        at = go(open_pages(), PAGES[1])
+        at = open_pages(view=PAGES[1])
         if moves is STRETCH_MOVES:
             at.segmented_control(key="walk_kind").set_value("an observed stretch").run()
         before = _numbers(at)
@@ -376,7 +378,7 @@ def test_run_number_when_fewer_runs_are_drawn_then_the_walk_still_opens(
     open_pages: OpenPages,
 ) -> None:
     """Asking for fewer runs than the number being walked breaks nothing."""
-    at = go(open_pages({"sequences.count": 2_000}), PAGES[1])
+    at = open_pages({"sequences.count": 2_000}, view=PAGES[1])
     at.number_input(key="run_number").set_value(1_900).run()
     _unfolded(go(at, PAGES[0]))
     at.selectbox(key="field.sequences.count").set_value(1_000).run()
@@ -439,7 +441,7 @@ def test_month_when_typed_wrong_then_fault_table_shows_and_mending_brings_the_pa
     open_pages: OpenPages, text: str
 ) -> None:
     """A wrong month is a fault in a table; the right one again brings the same numbers back."""
-    at = go(open_pages(), TODAY)
+    at = open_pages(view=TODAY)
     before = _numbers(at)
     assert before
     at.text_input(key="field.opening.month").set_value(text).run()

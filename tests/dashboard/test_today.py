@@ -66,7 +66,7 @@ def _on_disk(path: Path) -> dict[str, object]:
 )
 def test_page_when_opened_on_the_demonstration_then_it_runs(folder: Path, view: str) -> None:
     """Every page opens from the frame, and looking writes nothing to the data folder."""
-    go(opened(), view)
+    opened(view)
     assert list(folder.iterdir()) == []
 
 
@@ -254,7 +254,7 @@ def test_today_when_another_window_saved_then_its_plan_can_be_taken(home: Kept) 
 
 def test_quick_figures_when_moved_on_another_page_then_today_has_them(home: Kept) -> None:
     """The sliders beside other pages and the figures of today are the same figures."""
-    window = go(opened(), "this_season/Water ahead")
+    window = opened("this_season/Water ahead")
     window.slider(key="slider.opening.storage_ml").set_value(60_000.0).run()
     window.slider(key="slider.opening.account_ml_per_share").set_value(0.5).run()
     sound(window)
@@ -268,7 +268,7 @@ def test_quick_figures_when_moved_on_another_page_then_today_has_them(home: Kept
 
 def test_drawing_when_each_setting_is_moved_then_the_page_says_so(home: Kept) -> None:
     """How sequences are drawn is asked for where the odds stand."""
-    window = go(opened(), "this_season/Water ahead")
+    window = opened("this_season/Water ahead")
     assert [box.key for box in window.selectbox] == ["plant_strategy"]
     window.session_state["drawing"] = True
     window.run().selectbox(key="field.sequences.method").set_value("historical").run()
@@ -284,7 +284,7 @@ def test_drawing_when_each_setting_is_moved_then_the_page_says_so(home: Kept) ->
 
 def test_record_when_a_bad_file_is_dragged_in_then_each_fault_is_told_by_row(home: Kept) -> None:
     """Faults stand in a table by row and column, and the plan's record stays."""
-    window = go(opened(), "record")
+    window = opened("record")
     bad = _river().replace(b",9001\n", b",-3\n").replace(b",9002\n", b",much\n")
     window.file_uploader(key="record_file").upload("bad.csv", bad, "text/csv").run()
     assert sound(window).error[0].value == "bad.csv: 2 problems to fix. It is not used."
@@ -297,7 +297,7 @@ def test_record_when_a_bad_file_is_dragged_in_then_each_fault_is_told_by_row(hom
 def test_record_when_a_good_file_is_used_then_the_saved_plan_rests_on_its_copy(home: Kept) -> None:
     """A sound record is copied beside the plan under its hash, and the plan names the copy."""
     river = _river().replace(b"1980-01,9000\n", b"1980-01,90000\n")  # not of a whole water year
-    window = go(opened(), "record")
+    window = opened("record")
     window.file_uploader(key="record_file").upload("mine.csv", river, "text/csv").run()
     assert "mine.csv can be used: 300 months" in window.success[0].value
     rows = river.decode().splitlines()[1:]
@@ -317,7 +317,7 @@ def test_record_when_a_good_file_is_used_then_the_saved_plan_rests_on_its_copy(h
 
 def test_valley_when_each_figure_is_moved_then_the_saved_plan_has_it(home: Kept) -> None:
     """Dam, rules and accounts are asked for one by one, and all reach the file."""
-    window = go(opened(), "our_valley")
+    window = opened("our_valley")
     moved: dict[str, object] = {}
 
     def move(control: object, key: str, value: object) -> None:
@@ -366,7 +366,7 @@ def test_valley_when_a_choice_needs_another_figure_then_it_is_given_or_taken_out
     home: Kept,
 ) -> None:
     """A choice brings the figure it needs with it, and takes it away again; no plan breaks."""
-    window = go(opened(), "our_valley")
+    window = opened("our_valley")
     window.segmented_control(key="valley_part").set_value("The rules").run()
     for choice in ("fixed", "percentile", "worst"):
         window.selectbox(key="field.valley.assessment.assured_inflow").set_value(choice).run()
@@ -391,7 +391,7 @@ def test_accounts_when_begun_from_an_example_then_its_rules_are_in_force(
     home: Kept, name: str, spill_rule: str, carries: float | None
 ) -> None:
     """An example says what it would change; using it changes that and the odds run on it."""
-    window = go(opened(), "our_valley")
+    window = opened("our_valley")
     window.segmented_control(key="valley_part").set_value("The accounts").run()
     window.selectbox(key="preset").set_value(name).run()
     assert "valley.accounts.account_limit_ml_per_share" in tables(sound(window))[0].index
@@ -405,7 +405,7 @@ def test_accounts_when_begun_from_an_example_then_its_rules_are_in_force(
 
 def test_plans_when_duplicated_renamed_opened_and_compared_then_as_said(home: Kept) -> None:
     """The page of plans does with files what its buttons say."""
-    window = go(opened(), "plans_and_diary/Plans")
+    window = opened("plans_and_diary/Plans")
     window.text_input(key="duplicate_name").set_value("dry year")
     press(window, "Duplicate")
     twin = home.path.with_name("dry year.toml")
@@ -427,7 +427,7 @@ def test_plans_when_one_is_brought_in_then_it_needs_its_record(home: Kept) -> No
     """A plan from elsewhere is refused without its record, and opened with it."""
     changes = {**QUICK, "opening.storage_ml": 77_000.0, "record": "their_river.csv"}
     text = edit_plan(demonstration_plan().read_text(), changes)
-    window = go(opened(), "plans_and_diary/Plans")
+    window = opened("plans_and_diary/Plans")
     window.file_uploader(key="plan_file").upload("theirs.toml", text.encode(), "").run()
     press(window, "Bring it in")
     assert "it is not here" in str(tables(window)[-1])
@@ -442,7 +442,7 @@ def test_plans_when_one_is_brought_in_whose_record_is_kept_then_it_opens_on_that
 ) -> None:
     """A plan names its record as it was called; here its copy has a hash in its name."""
     text = edit_plan(demonstration_plan().read_text(), {**QUICK, "opening.storage_ml": 77_000.0})
-    window = go(opened(), "plans_and_diary/Plans")
+    window = opened("plans_and_diary/Plans")
     window.file_uploader(key="plan_file").upload("theirs.toml", text.encode(), "").run()
     press(window, "Bring it in")
     record = _on_disk(home.path)["record"]
@@ -476,7 +476,7 @@ def test_diary_when_its_file_is_no_database_then_said_and_other_pages_go_on(
 ) -> None:
     """A broken diary is named and left alone; the odds, and saving a plan, do not need it."""
     database_path(folder).write_text("not a database at all, but long enough to look at" * 20)
-    window = go(opened(), "plans_and_diary/Diary")
+    window = opened("plans_and_diary/Diary")
     assert "The diary cannot be read" in str([error.value for error in window.error])
     go(window, "today")
     window.number_input(key="field.opening.storage_ml").set_value(50_000.0).run()

@@ -24,6 +24,9 @@ from model.plan.shipped import demonstration_plan
 APP = Path(__file__).parents[2] / "dashboard" / "app.py"
 RECORD = demonstration_plan().with_name("demonstration_record.csv")
 LONGEST_S = 180
+FEW_RUNS: Mapping[str, Any] = {"sequences.count": 200, "sequences.method": "blocks"}
+"""How the plan that tests keep draws: what is asked of its pages hangs on no odds well known."""
+
 UNSEEN = dict.fromkeys(map(ord, "\u200b\u2060"))
 """Characters of no width: they let a word break, or keep an address from being a link."""
 
@@ -37,10 +40,15 @@ def start_on(monkeypatch: pytest.MonkeyPatch, plan: Path) -> None:
 
 
 def keep_home(folder: Path, monkeypatch: pytest.MonkeyPatch, changes: Mapping[str, Any]) -> Kept:
-    """Keep the demonstration with other figures in a data folder of the test's own; start on it."""
+    """Keep the demonstration with other figures in a data folder of the test's own; start on it.
+
+    It draws few sequences by the quickest method, where the changes do not say otherwise.
+    """
     monkeypatch.setenv("SEASONS_DATA", str(folder))
     text = demonstration_plan().read_text("utf-8")
-    kept = save_new(plans_folder(folder), "home", text, RECORD.read_bytes(), changes)
+    kept = save_new(
+        plans_folder(folder), "home", text, RECORD.read_bytes(), {**FEW_RUNS, **changes}
+    )
     start_on(monkeypatch, kept.path)
     return kept
 
