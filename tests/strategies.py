@@ -7,12 +7,17 @@ any order that keeps each in its calendar month.
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Callable, Set
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import product
 from typing import Any
 
 import numpy as np
+from hypothesis import Phase, find, settings
 from hypothesis import strategies as st
+from hypothesis.errors import NoSuchExample
 from numpy.typing import NDArray
 
 from model.plan.plan import Plan
@@ -381,3 +386,25 @@ def cases(draw: st.DrawFn, *, further: bool = False) -> Case:
     years = rng.integers(0, RECORD_YEARS, (SEQUENCES, MONTHS))
     first_k = month_of_water_year(parse_month(raw["opening"]["month"]))
     return Case(raw, draw(records()), (first_k + np.arange(MONTHS)) % 12 + 12 * years)
+
+
+MOST_CASES = 500
+"""Drawn at most until each rule is met; those that are drawn now meet all in far fewer."""
+
+
+def rarely_met(
+    drawn: st.SearchStrategy[Case], reached: Callable[[Case], set[str]], rules: Set[str]
+) -> dict[str, int]:
+    """Count in how many cases each rule that is met in less than two had something to do.
+
+    Cases are drawn until none is left, and `MOST_CASES` at most.
+    """
+    met: Counter[str] = Counter()
+
+    def all_met(case: Case) -> bool:
+        met.update(reached(case))
+        return all(met[name] >= 2 for name in rules)
+
+    with suppress(NoSuchExample):
+        find(drawn, all_met, settings=settings(max_examples=MOST_CASES, phases=[Phase.generate]))
+    return {name: met[name] for name in sorted(rules) if met[name] < 2}

@@ -6,8 +6,6 @@ reference for every number. `python -m tests.long.twin` holds thousands to it.
 
 from __future__ import annotations
 
-from collections import Counter
-
 import numpy as np
 from hypothesis import given, settings
 
@@ -15,7 +13,7 @@ from model.record.record import FloatArray
 from model.valley.run import Month, run
 from model.water_year import month_of_water_year
 from tests.long.twin import check, rules_in
-from tests.strategies import SEQUENCES, Case, cases
+from tests.strategies import SEQUENCES, Case, cases, rarely_met
 
 RANDOM_VALLEYS = 60
 PROPERTY_VALLEYS = 40
@@ -180,14 +178,6 @@ def reached(case: Case) -> set[str]:
 
 def test_cases_when_drawn_then_every_further_rule_has_something_to_do() -> None:
     """The properties are not kept for want of a case."""
-    met: Counter[str] = Counter()
-
-    @settings(max_examples=500)
-    @given(cases(further=True))
-    def look(case: Case) -> None:
-        met.update(reached(case))
-
-    look()
     expected = {
         "an order is put off",
         "the fixed loss is met",
@@ -203,5 +193,5 @@ def test_cases_when_drawn_then_every_further_rule_has_something_to_do() -> None:
         "a full space spills out",
         "higher classes draw on shared water",
     }
-    rare = {name for name in expected if met[name] < 2}
-    assert not rare, met
+    rare = rarely_met(cases(further=True), reached, expected)
+    assert not rare, rare
