@@ -8,11 +8,14 @@ ROOT = Path(__file__).resolve().parent.parent
 WORKERS = "2"
 """Tests at once. A file is tested by one: its tests share what was costly to make."""
 
+BY_FILE = ("--dist", "loadfile", "--no-loadscope-reorder")
+"""In the order that `conftest` gives them: the longest files first, not those of most tests."""
+
 CHECKS = (
     ("ruff", "format", "--check", "."),
     ("ruff", "check", "."),
     ("mypy",),
-    ("pytest", "-q", "-rs", "--durations=10", "-n", WORKERS, "--dist", "loadfile"),
+    ("pytest", "-q", "-rs", "--durations=10", "-n", WORKERS, *BY_FILE),
 )
 
 
