@@ -93,8 +93,8 @@ def go_to(page: Page, name: str) -> None:
 
 
 def address_of(name: str) -> str:
-    """Name a page in its address, from its link."""
-    return name.lower().replace(" ", "_")
+    """Name a page in its address, from its link: the first has none."""
+    return "" if name == "This season" else name.lower().replace(" ", "_")
 
 
 def shown(page: Page, name: str) -> None:
