@@ -43,6 +43,11 @@ def _open(path: Path) -> None:
     st.session_state.notice = f"{path.stem} is open."
 
 
+def _open_chosen() -> None:
+    """Open the plan that is chosen now, which the page may not have been drawn with yet."""
+    _open(st.session_state.plan_chosen)
+
+
 def _duplicate(name: str) -> None:
     kept = st.session_state.kept
     record = state.record_path(st.session_state.file_plan).read_bytes()
@@ -92,9 +97,7 @@ def show_plans() -> None:
     if st.session_state.changes:
         st.caption("Figures not saved yet are kept: the page This season offers them again.")
     here = chosen == kept.path
-    controls.button(
-        "Open this plan", "open_plan", _open, chosen, refusal=NOT_CHANGED, disabled=here
-    )
+    controls.button("Open this plan", "open_plan", _open_chosen, refusal=NOT_CHANGED, disabled=here)
     _compare(chosen, list(paths))
     st.subheader("Duplicate or rename the open plan", anchor=False)
     _named("Duplicate", "Name of the copy", "duplicate", _duplicate)
