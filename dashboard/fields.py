@@ -19,6 +19,7 @@ from dashboard.controls import begin
 from model.errors import InputError
 from model.plan.example import example_plan, still_example
 from model.plan.fields import PlanField, key_of
+from model.plan.steps import steps_that_name, without_loan
 from model.plan.text import load_toml
 from model.say import fields as say
 from model.water_year import MONTH_NAMES
@@ -28,6 +29,7 @@ LONG_ROW: Final = 9
 """Rows of so many figures or more are asked for one at a time."""
 
 MONTHS_ACROSS: Final = 6
+LOANS: Final = "farm.money.loans"
 REFUSED: Final = "fields_refused"
 """Where texts stand that could not be read as numbers, by key."""
 
@@ -167,7 +169,7 @@ def _stated() -> dict[str, Any]:
 def _names_for(key: str, field: PlanField) -> list[str] | None:
     """Return the farm's own names that a key may hold; None where it is free text."""
     if field.name in ("loan", "repay_loan"):
-        return [loan["name"] for loan in state.inside(_stated(), "farm.money.loans") or []]
+        return [loan["name"] for loan in state.inside(_stated(), LOANS) or []]
     if field.name not in ("crop", "layout"):
         return None
     crops = state.inside(_stated(), "farm.crops") or []
@@ -361,7 +363,9 @@ def _row(
     _ask_all([(f"{key}.{place}", inner) for inner in field.inner], fixed=fixed)
     if not fixed and len(rows) > field.fewest:
         name = _row_name(rows[place - 1], place)
-        st.button(f"Take out {name}", key=f"out.{key}.{place}", on_click=_out, args=(key, place))
+        steps = steps_that_name(_stated().get("strategies") or [], name) if key == LOANS else []
+        words = say.take_out(name, steps)
+        st.button(words, key=f"out.{key}.{place}", on_click=_out, args=(key, place))
 
 
 def _add(key: str, field: PlanField) -> None:
@@ -376,10 +380,13 @@ def _add(key: str, field: PlanField) -> None:
 
 
 def _out(key: str, place: int) -> None:
-    """Take a row out."""
-    rows = deepcopy(state.inside(state.stated(), key))
-    del rows[place - 1]
+    """Take a row out; with a loan go the drought steps that name it."""
+    stated = deepcopy(state.stated())
+    rows, strategies = state.inside(stated, key), stated.get("strategies") or []
+    name = _row_name(rows.pop(place - 1), place)
     state.put_list(key, rows)
+    if key == LOANS and steps_that_name(strategies, name):
+        state.put_list("strategies", without_loan(strategies, name))
 
 
 def _begins(key: str, field: PlanField) -> dict[str, Any]:

@@ -17,8 +17,10 @@ import numpy as np
 
 from model.decide.strategy import strategies_of
 from model.farm.run import FarmMonth, run_farm
-from model.farm.setting import FarmSetting, farm_setting_of
+from model.farm.setting import FarmSetting, decision_seasons, farm_setting_of, farm_setting_on
 from model.farm.state import FarmState, opening_farm
+from model.farm.training import Training
+from model.outlook.setting import setting_of
 from model.plan.plan import Plan
 from model.plan.text import check_plan
 from model.record.record import Record, read_record
@@ -72,6 +74,16 @@ def farm_case(changes: Mapping[str, Any] | None = None, name: str = "plan") -> F
     """Prepare the example farm, with some dotted keys changed."""
     plan = farm_plan(changes, name)
     return farm_setting_of(plan, contract_record(), strategies_of(plan))
+
+
+def farm_case_on(training: Training, changes: Mapping[str, Any] | None = None) -> FarmSetting:
+    """Prepare the example farm with parts of it changed, on a valley run through its training.
+
+    For changes of the farm, its opening and its strategies: the valley must be the same.
+    """
+    plan = farm_plan(changes)
+    setting = setting_of(plan, contract_record(), training.valley.method, decision_seasons(plan))
+    return farm_setting_on(setting, training, strategies_of(plan))
 
 
 def rows_of_plan(setting: FarmSetting) -> IntArray:

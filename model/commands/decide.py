@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 import textwrap
+from collections.abc import Sequence
 from pathlib import Path
 
 from model.commands.shared import (
@@ -22,6 +23,9 @@ from model.errors import Fault, InputError
 
 RESAMPLES = 100
 """Records resampled, each by 125 draws: half as many as on the pages, and a person waits here."""
+
+MOST_LINES = 25
+"""A screen of text; `decide.json` holds all of it."""
 
 WIDE = 110
 """A line of a terminal; what is longer goes on, indented, on the next."""
@@ -57,7 +61,7 @@ def run(options: argparse.Namespace) -> int:
     from model.farm.setting import farm_setting_of
     from model.files import write_run
     from model.plan.cautions import all_cautions
-    from model.say.cautions import FARM_CAUTION
+    from model.say.cautions import FARM_CAUTION, invented_in_words
     from model.say.notes import decide_notes
     from model.say.season_question import season_question_in_words
 
@@ -78,10 +82,41 @@ def run(options: argparse.Namespace) -> int:
     for caution in all_cautions(plan):
         print(caution, file=sys.stderr)
     print_invented(plan)
-    for said in (*season_question_in_words(found, setting), FARM_CAUTION):
-        print(textwrap.fill(said, WIDE, subsequent_indent="    "))
+    taken = len(written) + bool(invented_in_words(plan))
+    for line in on_a_screen(season_question_in_words(found, setting), FARM_CAUTION, taken):
+        print(line)
     print_written(written)
     return 0
+
+
+def on_a_screen(items: Sequence[str], last: str, taken: int = 0) -> list[str]:
+    """Wrap items to lines; where they are more than a screen, the last items are left out first.
+
+    Parameters
+    ----------
+    items
+        The first half of them are kept, come what may.
+    last
+        Printed under them, always.
+    taken
+        Lines printed besides.
+
+    Examples
+    --------
+    >>> len(on_a_screen(["a question", *["what is said of it " * 5] * 40], "a caution"))
+    25
+    """
+    kept, least = list(items), len(items) // 2
+    while True:
+        lines = [line for item in (*kept, last) for line in _wrapped(item)]
+        if len(lines) + taken <= MOST_LINES or len(kept) <= least:
+            return lines
+        kept.pop()
+
+
+def _wrapped(item: str) -> list[str]:
+    """Return an item as lines of a terminal."""
+    return textwrap.wrap(item, WIDE, subsequent_indent="    ", drop_whitespace=True)
 
 
 def _area_ha(given: float | None) -> float | None:

@@ -189,7 +189,9 @@ CROP_COLUMNS: Final = (
     "costs_aud",
     "margin_aud",
     "margin_aud_per_ml",
+    "harvest_water_ml",
 )
+"""Margin a megalitre is of the last column's water: a winter crop drinks in two water years."""
 
 
 def crops_csv(

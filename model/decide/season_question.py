@@ -16,6 +16,7 @@ import numpy as np
 
 from model.decide.decision import Decision, areas_of, decision_of, nearest, way_of
 from model.decide.desk import Desk, desk_of
+from model.decide.last_megalitre import LastMegalitre, quick_last_megalitre
 from model.decide.one_area import Rivers, RiversDrawn
 from model.decide.triggers import Trigger, triggers
 from model.decide.ways import (
@@ -116,6 +117,7 @@ class SeasonQuestion:
     water_year: str  # of the crop that is decided on
     areas: AreasTried
     tried: CoursesTried
+    last: LastMegalitre | None  # about the best area; None: no planting is ahead, or no room
     desk: Desk
     triggers: tuple[Trigger, ...]  # what would change the answer by the next decision
 
@@ -155,14 +157,16 @@ def season_question(
     ('plant', '2025-26', 9)
     """
     decision = decision_of(setting, strategy)
+    areas = areas_tried(setting, rivers, strategy=strategy, area_ha=area_ha, progress=progress)
     return SeasonQuestion(
         decision=decision,
         strategy=setting.strategies[strategy].name,
         objective=setting.farm.objective,
         opening_month=setting.valley.calendar.opening_month,
         water_year=setting.valley.calendar.water_year(decision.season),
-        areas=areas_tried(setting, rivers, strategy=strategy, area_ha=area_ha, progress=progress),
+        areas=areas,
         tried=courses_tried(setting, rivers, strategy=strategy, progress=progress),
+        last=next_megalitre(setting, decision, areas, strategy=strategy),
         desk=desk_of(setting, rivers, strategy=strategy, area_ha=area_ha, progress=progress),
         triggers=triggers(setting, strategy=strategy, progress=progress),
     )
@@ -204,6 +208,18 @@ def courses_tried(
         usable_ml_per_share=_usable(rivers.of, runs.of(0)),
         objective=setting.farm.objective,
     )
+
+
+def next_megalitre(
+    setting: FarmSetting, decision: Decision, areas: AreasTried, *, strategy: int
+) -> LastMegalitre | None:
+    """Work out where the next megalitre is worth most, about the best area; see `season_question`.
+
+    With the crop in the ground no more is planted: selling and buying are tried as courses.
+    """
+    if decision.planting_t is None:
+        return None
+    return quick_last_megalitre(setting, strategy=strategy, area_ha=areas.best_ha)
 
 
 def _alike(of: RiversDrawn, runs: Runs, best: int, objective: Objective) -> tuple[bool, ...]:

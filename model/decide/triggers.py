@@ -46,6 +46,13 @@ THRESHOLDS: Final = 19
 A_FIFTH: Final = 0.2
 """Of the best single area: a smaller step between the areas is none."""
 
+LEAST_GAIN: Final[dict[Objective, float]] = {
+    "mean": 0.0,
+    "worst_tenth": 0.0,
+    "missed_payment": 0.0005,  # what is said in tenths of 100 is none: a tie decided by the mean
+}
+"""A smaller gain is none."""
+
 RESAMPLES: Final = 200
 """Of the first years, for the range of a threshold."""
 
@@ -239,7 +246,7 @@ def trigger_of(
     if step_ha < A_FIFTH * max(areas_ha[always], 1e-9) or step_ha == 0.0:
         return None
     gain, error = gain_of(judged, at, below, reached, always)
-    if not gain > error:
+    if not gain > max(error, LEAST_GAIN[setting.farm.objective]):
         return None
     rng = generator(setting.valley.plan.sequences.seed, Stream.SCORE_RESAMPLES, int(month))
     half = years[::2]

@@ -2,7 +2,9 @@
 
 Kept beside what a season brought the whole farm, under the column's name and the place of the crop
 and layout. A crop sown in one water year and harvested in the next has its area in the season it
-was sown, and yield, costs and margin in the season of its harvest.
+was sown, and yield and margin in the season of its harvest; costs and water stand in the season
+they fell in. What it drank before 1 July is kept apart too: its margin is held against all its
+water.
 """
 
 from __future__ import annotations
@@ -26,6 +28,10 @@ COLUMNS: Final = (
 """Income is the worth of the season's harvest, whenever paid; costs are those of the season."""
 
 
+AHEAD: Final = "water_ahead_ml"
+"""Water used in a season on a crop that is harvested in the next."""
+
+
 def name_of(column: str, at: int) -> str:
     """Return the name under which a column of a crop in a row layout is kept."""
     return f"{column} of {at}"
@@ -33,7 +39,7 @@ def name_of(column: str, at: int) -> str:
 
 def names(layouts: int) -> list[str]:
     """Return the names of all columns of so many crops and row layouts."""
-    return [name_of(column, at) for at in range(layouts) for column in COLUMNS]
+    return [name_of(column, at) for at in range(layouts) for column in (*COLUMNS, AHEAD)]
 
 
 def begin(season: GatheredSeason, opening: FarmState) -> None:
@@ -53,6 +59,7 @@ def gather(
         for column, value in (
             ("area_sown_ha", None if field is None or layout.sow_k != k else field.sown_ha),
             ("water_used_ml", used_ml[at]),
+            (AHEAD, used_ml[at] if layout.crosses_july and k >= layout.sow_k else None),
             ("costs_aud", crops.cost_aud[at]),
             ("area_harvested_ha", None if found is None else found.area_ha),
             ("production_units", None if found is None else found.units),

@@ -15,6 +15,7 @@ import numpy as np
 
 from model.farm.drought import Due, after_payments, due_in
 from model.farm.harvest import CropsMoney
+from model.farm.nothing import nothing_like
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.state import BoolArray, FarmState
@@ -98,7 +99,7 @@ def pay_tax(state: FarmState, river: RiverMonth, rules: FarmRules) -> tuple[Farm
     book = tax_book(state)
     if river.turns_year:
         book = year_closed(book, cash.tax_rate_frac)
-    paid_aud = np.zeros_like(state.bank_aud)
+    paid_aud = nothing_like(state.bank_aud)
     if river.k == cash.tax_k:
         book, paid_aud = book._replace(due_aud=paid_aud), book.due_aud
     profit_aud, losses_aud, due_aud = book
@@ -127,7 +128,7 @@ def pay_lender(
 ) -> tuple[FloatArray, FloatArray, Paid]:
     """Make the month's loan payment where it fits, then clear arrears; return bank and arrears."""
     cash = rules.cash
-    none = np.zeros_like(bank_aud)
+    none = nothing_like(bank_aud)
     if not np.any(due_aud) and not arrears_aud.any():
         return bank_aud, arrears_aud, Paid(none, none, none.astype(np.bool_), none)
     interest_aud = arrears_aud * cash.arrears_rate_frac_per_month

@@ -13,6 +13,7 @@ import numpy as np
 
 from model.farm.farm_weather import MonthWeather
 from model.farm.growing import Growing
+from model.farm.nothing import nothing_like
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.soil import Soil, SomeLand
@@ -54,7 +55,7 @@ def water_crop(
     river, rules
         The month and the farm.
     """
-    none = np.zeros_like(usable)
+    none = nothing_like(usable)
     grown = tuple(zip(rules.growings, state.fields, strict=True))
     asked = [_asked(growing, field, river) for growing, field in grown]
     asked_ml = sum((each.ml for each in asked if each is not None), none)

@@ -14,6 +14,7 @@ import numpy as np
 from model.farm.expected import Expectation
 from model.farm.growing import Growing
 from model.farm.layouts import LayoutRules
+from model.farm.nothing import nothing_like
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.sight import water_in_sight_ml
@@ -30,7 +31,7 @@ def to_finish_ml_per_ha(growing: Growing, field: Field, k: int) -> FloatArray:
 
 def to_finish_ml(state: FarmState, k: int, rules: FarmRules) -> FloatArray:
     """Return the water that finishes all that is watered, from a month on, at the farm gate."""
-    total_ml = np.zeros_like(state.bank_aud)
+    total_ml = nothing_like(state.bank_aud)
     for growing, field in zip(rules.growings, state.fields, strict=True):
         if field is not None and field.watered_ha.any() and growing.is_watered_in(k):
             total_ml = total_ml + field.watered_ha * to_finish_ml_per_ha(growing, field, k)
@@ -59,7 +60,16 @@ def finish(
     cuts = ~settings.spreads_shortage
     if not cuts.any() or not state.main_fields(rules):
         return state
-    sight_ml = water_in_sight_ml(state, frozen, settings, river, expectation, rules, holding=False)
+    sight_ml = water_in_sight_ml(
+        state,
+        frozen,
+        settings,
+        river,
+        expectation,
+        rules,
+        ahead=rules.main_ahead,
+        holding=False,
+    )
     need_ml = to_finish_ml(state, river.k, rules)
     enough = np.divide(sight_ml, need_ml, out=np.ones_like(need_ml), where=need_ml > 0.0)
     kept_frac = np.where(cuts, np.minimum(1.0, enough), 1.0)

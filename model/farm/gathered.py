@@ -20,15 +20,24 @@ class GatheredSeason:
 
     def __init__(self) -> None:
         self.values: dict[str, FloatArray] = {}
+        self._own: set[str] = set()  # sums, which nobody else holds and which grow in place
         self._places: IntArray | None = None  # (sequence,) where each came from since it was over
 
     def add(self, name: str, value: FloatArray) -> None:
         """Add to an amount, 0 before."""
-        self.values[name] = self.values[name] + value if name in self.values else value
+        before = self.values.get(name)
+        if before is None:
+            self.values[name] = value
+        elif name in self._own and np.broadcast_shapes(before.shape, value.shape) == before.shape:
+            np.add(before, value, out=before)
+        else:
+            self.values[name] = before + value
+            self._own.add(name)
 
     def note(self, name: str, value: FloatArray) -> None:
         """Note an amount as it stands, in place of what was noted before."""
         self.values[name] = value
+        self._own.discard(name)
 
     def part(self, parents: IntArray) -> None:
         """Go on in the sequences that part, while the season still gathers."""

@@ -14,6 +14,7 @@ import numpy as np
 
 from model.farm.crop_month import CropMonth
 from model.farm.layouts import LayoutRules
+from model.farm.nothing import nothing_like
 from model.farm.river import RiverMonth, YearMet
 from model.farm.rules import FarmRules
 from model.farm.state import BoolArray, FarmState, Field
@@ -111,7 +112,7 @@ def crop_money_aud(
             for at, found in harvested.items()
             if rules.layouts[at].crop_at == crop_at
         )
-        money[crop_at] = sum(worth_aud, np.zeros_like(state.bank_aud))
+        money[crop_at] = sum(worth_aud, nothing_like(state.bank_aud))
     return tuple(money)
 
 
@@ -157,7 +158,7 @@ def total(parts: Iterable[FloatArray]) -> FloatArray:
 
 def received_aud(state: FarmState, k: int, rules: FarmRules) -> FloatArray:
     """Return what comes in of the last harvests of all crops."""
-    received_aud = np.zeros_like(state.bank_aud)
+    received_aud = nothing_like(state.bank_aud)
     for crop_at, pattern in enumerate(patterns_of(rules)):
         if pattern[k]:
             received_aud = received_aud + state.crop_money_aud[crop_at] * pattern[k]
@@ -168,7 +169,7 @@ def receivable_aud(state: FarmState, k: int, rules: FarmRules) -> FloatArray:
     """Return what is still to come of the last harvests after a month."""
     left = {layout.crop_at: layout.income_left_frac[k] for layout in rules.layouts}
     to_come = (state.crop_money_aud[crop_at] * part for crop_at, part in left.items())
-    return sum(to_come, np.zeros_like(state.bank_aud))
+    return sum(to_come, nothing_like(state.bank_aud))
 
 
 def patterns_of(rules: FarmRules) -> list[FloatArray]:
@@ -180,7 +181,7 @@ def fallow_cost_aud(state: FarmState, k: int, rules: FarmRules) -> FloatArray:
     """Return what land without a crop costs in a month."""
     per_ha = float(rules.cash.fallow_cost_aud_per_ha[k])
     if not per_ha:
-        return np.zeros_like(state.bank_aud)
+        return nothing_like(state.bank_aud)
     idle_ha: FloatArray = np.maximum(0.0, rules.crop.developed_ha - state.in_ground_ha())
     return idle_ha * per_ha
 
@@ -188,14 +189,14 @@ def fallow_cost_aud(state: FarmState, k: int, rules: FarmRules) -> FloatArray:
 def growing_cost_aud(field: Field, layout: LayoutRules, k: int) -> FloatArray:
     """Return what a field cost in a month, its water apart."""
     per_ha = layout.growing_cost_aud_per_ha[k]
-    return field.harvest_ha * per_ha if per_ha else np.zeros_like(field.sown_ha)
+    return field.harvest_ha * per_ha if per_ha else nothing_like(field.sown_ha)
 
 
 def water_aud_per_ml(watering: CropMonth, rules: FarmRules) -> FloatArray:
     """Return what the month's water cost by the megalitre, from all sources together."""
     cash, taken = rules.cash, watering.taken
     if all(used_ml is None for used_ml in watering.used_ml):
-        return np.zeros_like(watering.need_ml)
+        return nothing_like(watering.need_ml)
     # What was stored was pumped from the river once: it is charged when it is used.
     from_river_ml = taken.river_ml + taken.storage_ml
     cost_aud = from_river_ml * cash.usage_aud_per_ml + taken.bore_ml * cash.bore_aud_per_ml

@@ -51,6 +51,11 @@ class LayoutRules:
         """What it is called."""
         return f"{self.crop}, {self.layout}"
 
+    @property
+    def crosses_july(self) -> bool:
+        """Whether it is sown in one water year and harvested in the next."""
+        return self.harvest_k < self.sow_k
+
     def is_in_ground(self, k: int) -> bool:
         """Return whether it stands in a month, from sowing to harvest, both within."""
         grown = (self.harvest_k - self.sow_k) % MONTHS_IN_YEAR

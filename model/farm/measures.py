@@ -6,12 +6,14 @@ to divide by is not a number, and is shown blank. The formulas of lender measure
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
+from types import MappingProxyType
+from typing import Final
 
 import numpy as np
 
-from model.farm.by_layout import name_of
+from model.farm.by_layout import AHEAD, name_of
 from model.farm.finance import (
     debt_service_cover,
     equity_frac,
@@ -26,7 +28,6 @@ from model.farm.run import FarmResults
 from model.farm.sow import SetBy
 from model.farm.state import BoolArray
 from model.outlook.lazy import LazyResults
-from model.plan.money import District
 from model.record.record import FloatArray
 from model.sequences.draw import Calendar
 
@@ -47,17 +48,13 @@ def measures_of(results: FarmResults, rules: FarmRules, calendar: Calendar) -> F
     rules, calendar
         Of the farm and the run.
     """
-    found = _margins(results) | _debts(results, rules, calendar)
-    if rules.district is not None:
-        found |= _in_district(results, rules.district, rules, calendar)
-    cash_aud = results["closing_cash_aud"] - results["arrears_aud"]
-    past_aud = results["lowest_cash_aud"] + rules.cash.overdraft_limit_aud
-    found["past_limit_aud"] = np.maximum(0.0, -past_aud)
-    found["worth_left_aud"] = results["standing_aud"] - cash_aud
-    names = (*results.values, *found)
-    return FarmResults(
-        LazyResults(names, lambda name: found[name] if name in found else results[name])
-    )
+    measures = dict(MEASURES) if rules.district is None else {**MEASURES, **IN_DISTRICT}
+
+    def worked_out(name: str) -> FloatArray:
+        return measures[name](found, rules, calendar) if name in measures else results[name]
+
+    found = FarmResults(LazyResults((*results.values, *measures), worked_out))
+    return found
 
 
 def of_layout(results: FarmResults, column: str, at: int) -> FloatArray:
@@ -68,19 +65,36 @@ def of_layout(results: FarmResults, column: str, at: int) -> FloatArray:
     results
         What each season brought.
     column
-        A column of `by_layout`; or `yield_units_per_ha`, not a number where nothing was harvested;
-        or `margin_aud_per_ml` of the season's water, not a number without harvest or water.
+        A column of `by_layout`; or `harvest_water_ml`, all that the season's harvest drank since it
+        was sown; or `yield_units_per_ha`, not a number where nothing was harvested; or
+        `margin_aud_per_ml` of that water, not a number without harvest or water.
     at
         Place of the crop and row layout.
     """
     if column == "yield_units_per_ha":
         units = of_layout(results, "production_units", at)
         return ratio(units, of_layout(results, "area_harvested_ha", at))
+    if column == "harvest_water_ml":
+        return of_harvest_ml(results, at)
     if column == "margin_aud_per_ml":
         harvested = of_layout(results, "area_harvested_ha", at) > 0.0
-        used_ml = np.where(harvested, of_layout(results, "water_used_ml", at), 0.0)
+        used_ml = np.where(harvested, of_harvest_ml(results, at), 0.0)
         return ratio(of_layout(results, "margin_aud", at), used_ml)
     return results[name_of(column, at)]
+
+
+def of_harvest_ml(results: FarmResults, at: int) -> FloatArray:
+    """Return the water that each season's harvest drank in both water years it stood in.
+
+    Each (..., sequence, season); what a crop in the ground at the opening drank before is not known
+    and not counted.
+    """
+    used_ml, ahead_ml = results[name_of("water_used_ml", at)], results[name_of(AHEAD, at)]
+    if not ahead_ml.any():
+        return used_ml
+    before_ml = np.zeros_like(ahead_ml)
+    before_ml[..., 1:] = ahead_ml[..., :-1]
+    return used_ml - ahead_ml + before_ml
 
 
 def season_sums(by_month: FloatArray, calendar: Calendar) -> FloatArray:
@@ -90,24 +104,61 @@ def season_sums(by_month: FloatArray, calendar: Calendar) -> FloatArray:
     return sums
 
 
-def _margins(r: FarmResults) -> dict[str, FloatArray]:
-    """Return water carried, yield, and the margin of the season's crop, per hectare and per ML."""
-    planted_ha = np.nan_to_num(r["area_planted_ha"])
-    return {
-        "water_carried_ml": r["account_carried_ml"] + r["storage_carried_ml"],
-        "yield_bales_per_ha": ratio(r["bales"], r["area_picked_ha"]),
-        "margin_aud": r["crop_margin_aud"] + r["other_land_aud"] + r["trade_aud"],
-        "margin_aud_per_ha": ratio(r["crop_margin_aud"], planted_ha),
-        "margin_aud_per_ml": ratio(r["crop_margin_aud"], r["water_used_ml"]),
-        "peak_overdraft_aud": np.maximum(0.0, -r["lowest_cash_aud"]),
-    }
-
-
 def due_in_seasons(
     r: FarmResults, name: str, by_month: FloatArray, calendar: Calendar
 ) -> FloatArray:
     """Return what falls due in each season: as the plan has it, or as drought steps changed it."""
     return r[name] if name in r.values else season_sums(by_month, calendar)
+
+
+def _main_crop_ml(r: FarmResults, rules: FarmRules) -> FloatArray:
+    """Return the water that the main crop's harvest drank, in all its row layouts."""
+    first, *others = (of_harvest_ml(r, at) for at in rules.crop.places)
+    return sum(others, first)
+
+
+def _term_interest_aud(r: FarmResults, rules: FarmRules, calendar: Calendar) -> FloatArray:
+    """Return the interest due on loans."""
+    return due_in_seasons(r, "loan_interest_aud", rules.cash.loan_interest_aud, calendar)
+
+
+def _principal_aud(r: FarmResults, rules: FarmRules, calendar: Calendar) -> FloatArray:
+    """Return the principal due on loans."""
+    return due_in_seasons(r, "loan_principal_aud", rules.cash.loan_principal_aud, calendar)
+
+
+def _interest_aud(r: FarmResults, rules: FarmRules, calendar: Calendar) -> FloatArray:
+    """Return all interest: on loans, overdraft and arrears."""
+    of_loans_aud = _term_interest_aud(r, rules, calendar)
+    interest_aud: FloatArray = (
+        of_loans_aud + r["overdraft_interest_aud"] + r["arrears_interest_aud"]
+    )
+    return interest_aud
+
+
+def _earned_aud(r: FarmResults, rules: FarmRules, calendar: Calendar) -> FloatArray:
+    """Return earnings before interest and tax."""
+    depreciation_aud = season_sums(rules.cash.depreciation_aud, calendar)
+    earned_aud: FloatArray = r["operating_income_aud"] - depreciation_aud
+    return earned_aud
+
+
+def _term_debt_cover(r: FarmResults, rules: FarmRules, calendar: Calendar) -> FloatArray:
+    """Return what repays term debts over what is due on them."""
+    cash, due = rules.cash, partial(due_in_seasons, r, calendar=calendar)
+    term_interest_aud = _term_interest_aud(r, rules, calendar)
+    capacity_aud = repayment_capacity_aud(
+        _earned_aud(r, rules, calendar) - r["interest_aud"],
+        due("off_farm_aud", cash.off_farm_aud),
+        season_sums(cash.depreciation_aud, calendar),
+        term_interest_aud,
+        due("drawings_aud", cash.drawings_aud),
+        r["tax_aud"],
+    )
+    each = r["debt_aud"] * 0.0
+    return term_debt_cover(
+        capacity_aud, _principal_aud(r, rules, calendar) + each, term_interest_aud + each
+    )
 
 
 def _at_season_ends(
@@ -120,64 +171,94 @@ def _at_season_ends(
     return rules.cash.loan_balance_aud[last_ts], rules.cash.assets_aud
 
 
-def _debts(r: FarmResults, rules: FarmRules, calendar: Calendar) -> dict[str, FloatArray]:
-    """Return debt service, covers, equity and loan to value."""
-    cash, due = rules.cash, partial(due_in_seasons, r, calendar=calendar)
-    term_interest_aud = due("loan_interest_aud", cash.loan_interest_aud)
-    principal_aud = due("loan_principal_aud", cash.loan_principal_aud)
-    depreciation_aud = season_sums(cash.depreciation_aud, calendar)
-    interest_aud = term_interest_aud + r["overdraft_interest_aud"] + r["arrears_interest_aud"]
-    operating_aud = r["income_aud"] - r["costs_aud"]
-    earned_aud = operating_aud - depreciation_aud
-    capacity_aud = repayment_capacity_aud(
-        earned_aud - interest_aud,
-        due("off_farm_aud", cash.off_farm_aud),
-        depreciation_aud,
-        term_interest_aud,
-        due("drawings_aud", cash.drawings_aud),
-        r["tax_aud"],
-    )
-    loans_aud, assets_aud = _at_season_ends(r, rules, calendar)
+def _debt_aud(r: FarmResults, rules: FarmRules, calendar: Calendar) -> FloatArray:
+    """Return all that is owed when a season ends: loans, arrears and what is overdrawn."""
+    loans_aud, _ = _at_season_ends(r, rules, calendar)
     overdrawn_aud = np.maximum(0.0, -r["closing_cash_aud"])
-    debt_aud = loans_aud + r["arrears_aud"] + overdrawn_aud
+    debt_aud: FloatArray = loans_aud + r["arrears_aud"] + overdrawn_aud
+    return debt_aud
+
+
+def _equity_frac(r: FarmResults, rules: FarmRules, calendar: Calendar) -> FloatArray:
+    """Return what the family owns of all that is owned."""
+    _, assets_aud = _at_season_ends(r, rules, calendar)
     owned_aud = assets_aud + r["receivable_aud"] + np.maximum(0.0, r["closing_cash_aud"])
-    no_debt = debt_aud * 0.0
-    return {
-        "operating_income_aud": operating_aud,
-        "interest_aud": interest_aud,
-        "debt_service_aud": interest_aud + principal_aud,
-        "cover": debt_service_cover(operating_aud, interest_aud, principal_aud),
-        "interest_cover": interest_cover(earned_aud, interest_aud),
-        "term_debt_cover": term_debt_cover(
-            capacity_aud, principal_aud + no_debt, term_interest_aud + no_debt
-        ),
-        "debt_aud": debt_aud,
-        "equity_frac": equity_frac(owned_aud, debt_aud),
-        "loan_to_value_frac": loan_to_value_frac(debt_aud, assets_aud + no_debt),
-    }
+    return equity_frac(owned_aud, r["debt_aud"])
 
 
-def _in_district(
-    r: FarmResults, shares: District, rules: FarmRules, calendar: Calendar
-) -> dict[str, FloatArray]:
+def _loan_to_value_frac(r: FarmResults, rules: FarmRules, calendar: Calendar) -> FloatArray:
+    """Return debts over what secures them."""
+    _, assets_aud = _at_season_ends(r, rules, calendar)
+    return loan_to_value_frac(r["debt_aud"], assets_aud + r["debt_aud"] * 0.0)
+
+
+def _district_aud(r: FarmResults, rules: FarmRules, calendar: Calendar) -> FloatArray:
     """Return what is spent in the district: a stated share of each cost, and no multiplier.
 
     Water bought is none of it: it is paid to another holder for what that one then does not grow.
     """
-    cash, due = rules.cash, partial(due_in_seasons, r, calendar=calendar)
+    cash, due, shares = rules.cash, partial(due_in_seasons, r, calendar=calendar), rules.district
+    assert shares is not None  # the plan states them
     overheads_aud = due("overheads_aud", cash.overheads_aud)
     crops_aud = r["costs_aud"] - r["water_paid_aud"] - overheads_aud
-    spent_aud = (
+    spent_aud: FloatArray = (
         shares.crops_frac * crops_aud
         + shares.overheads_frac * overheads_aud
         + shares.drawings_frac * due("drawings_aud", cash.drawings_aud)
         + shares.machinery_frac * season_sums(cash.machinery_aud, calendar)
     )
-    return {
-        "district_aud": spent_aud,
-        "district_aud_per_ml": ratio(spent_aud, r["water_used_ml"]),
-    }
+    return spent_aud
 
+
+Worked = Callable[[FarmResults, FarmRules, Calendar], FloatArray]
+
+MEASURES: Final[Mapping[str, Worked]] = MappingProxyType(
+    {
+        "water_carried_ml": lambda r, rules, _: r["account_carried_ml"] + r["storage_carried_ml"],
+        "yield_bales_per_ha": lambda r, rules, _: ratio(r["bales"], r["area_picked_ha"]),
+        "margin_aud": lambda r, rules, _: (
+            r["crop_margin_aud"] + r["other_land_aud"] + r["trade_aud"]
+        ),
+        "margin_aud_per_ha": lambda r, rules, _: ratio(
+            r["crop_margin_aud"], np.nan_to_num(r["area_planted_ha"])
+        ),
+        "margin_aud_per_ml": lambda r, rules, _: ratio(
+            r["crop_margin_aud"], _main_crop_ml(r, rules)
+        ),
+        "peak_overdraft_aud": lambda r, rules, _: np.maximum(0.0, -r["lowest_cash_aud"]),
+        "operating_income_aud": lambda r, rules, _: r["income_aud"] - r["costs_aud"],
+        "interest_aud": _interest_aud,
+        "debt_service_aud": lambda r, rules, calendar: (
+            r["interest_aud"] + _principal_aud(r, rules, calendar)
+        ),
+        "cover": lambda r, rules, calendar: debt_service_cover(
+            r["operating_income_aud"], r["interest_aud"], _principal_aud(r, rules, calendar)
+        ),
+        "interest_cover": lambda r, rules, calendar: interest_cover(
+            _earned_aud(r, rules, calendar), r["interest_aud"]
+        ),
+        "term_debt_cover": _term_debt_cover,
+        "debt_aud": _debt_aud,
+        "equity_frac": _equity_frac,
+        "loan_to_value_frac": _loan_to_value_frac,
+        "past_limit_aud": lambda r, rules, _: np.maximum(
+            0.0, -(r["lowest_cash_aud"] + rules.cash.overdraft_limit_aud)
+        ),
+        "worth_left_aud": lambda r, rules, _: (
+            r["standing_aud"] - (r["closing_cash_aud"] - r["arrears_aud"])
+        ),
+    }
+)
+"""What a season comes to, each worked out when it is asked for. The main crop's margin is held
+against the water that the main crop drank."""
+
+IN_DISTRICT: Final[Mapping[str, Worked]] = MappingProxyType(
+    {
+        "district_aud": _district_aud,
+        "district_aud_per_ml": lambda r, rules, _: ratio(r["district_aud"], r["water_used_ml"]),
+    }
+)
+"""Likewise, where the plan states what part of its costs is spent there."""
 
 Event = Callable[[FarmResults, FarmRules], BoolArray]
 

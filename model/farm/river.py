@@ -301,15 +301,13 @@ def general_security_delivered_frac(month: Month, valley: Rules) -> FloatArray:
 
 
 def account_loss_ahead_frac(month: Month, k: int, valley: Rules, rules: FarmRules) -> FloatArray:
-    """Return the part of an account that evaporates before it is used, by the plan's averages."""
-    storage_ml = month.fluxes.opening.storage_ml
-    decides = k in (rules.crop.planting_k, rules.crop.finish_k)
-    if not decides or not valley.lose_by_balance:
+    """Return the part of an account that evaporates before it is used, by the plan's averages.
+
+    Until the last watering of what is decided on in the month: the main crop, or what is sown.
+    """
+    storage_ml, mm_ahead = month.fluxes.opening.storage_ml, float(rules.lake_loss_ahead_mm[k])
+    if not mm_ahead or not valley.lose_by_balance:
         return np.zeros_like(storage_ml)
-    mm_ahead = (
-        valley.horizon_net_evaporation_mm[k]
-        - valley.horizon_net_evaporation_mm[(rules.crop.last_watering_k + 1) % 12]
-    )
     evaporated_ml = valley.surface.at_ha(storage_ml) * (mm_ahead * AHEAD_PART * ML_PER_MM_HA)
     return evaporation_share_frac(evaporated_ml, storage_ml, valley)
 

@@ -8,6 +8,7 @@ the main one: land is prepared, planted and finished by its year.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,18 +17,24 @@ from model.errors import Fault, PlanError
 from model.farm.crops import DAYS_IN_MONTH
 from model.farm.end_value import WaterWorth
 from model.farm.eto import month_eto_mm
-from model.farm.farm_weather import AverageWeather, RecordWeather
+from model.farm.farm_weather import RecordWeather
 from model.farm.growing import Growing
 from model.farm.layouts import LayoutRules, growing_of_layout, layout_rules
 from model.farm.money_rules import CashRules, cash_rules_of
 from model.farm.price import Market
+from model.farm.water_ahead import (
+    NOT_WATERED,
+    WaterAhead,
+    lake_loss_ahead_mm,
+    storage_loss_ml,
+    water_ahead,
+)
 from model.farm.yield_and_price import Varying, varying_of
 from model.plan.farm import Farm, Source
 from model.plan.money import District
 from model.plan.plan import Plan
 from model.record.record import FloatArray, Record
 from model.sequences.draw import Calendar
-from model.units import ML_PER_MM_HA
 from model.valley.rules import AccountRules, Rules
 from model.valley.state import record_or_calendar
 from model.water_year import MONTH_NAMES, MONTHS_IN_YEAR, format_month
@@ -50,10 +57,9 @@ class WaterRules(AccountRules):
     storage_surface_ha: float
     evaporation_factor: float
     seepage_mm: FloatArray
-    storage_loss_ahead_ml: FloatArray  # from the next month to the last watering, half of it
+    july_storage_loss_ml: float  # from August to the main crop's last watering, half of it
     bore_ml_per_year: float
     bore_ml_per_month: float
-    months_to_water: FloatArray  # this month and those after it, to the last watering
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +86,8 @@ class FarmRules:
     crop: MainCrop
     growings: tuple[Growing, ...]  # every crop in every row layout, in the plan's order
     layouts: tuple[LayoutRules, ...]  # likewise
+    ahead: tuple[WaterAhead | None, ...]  # likewise; None: not watered
+    lake_loss_ahead_mm: FloatArray  # (12,) off the dam, until what is decided then is watered
     cash: CashRules
     varying: tuple[Varying | None, ...] = ()  # by crop; None: yield and price do not vary
     market: Market | None = None  # of yearly water; fitted to what seasons bring
@@ -90,6 +98,12 @@ class FarmRules:
     def crops(self) -> int:
         """How many crops the farm may grow."""
         return self.layouts[-1].crop_at + 1
+
+    @property
+    def main_ahead(self) -> WaterAhead:
+        """The months in which the main crop is still watered; of none where it never is."""
+        found = (self.ahead[at] for at in self.crop.places)
+        return next((each for each in found if each is not None), NOT_WATERED)
 
     def place_of(self, crop: str, layout: str) -> int:
         """Return the place of a crop in a row layout."""
@@ -135,15 +149,19 @@ def farm_rules_of(
     )
     main = main_crop_of(farm, MONTH_NAMES.index(plan.outlook.finish_month))
     efficiency_frac = farm.watering.channel_efficiency_frac * farm.watering.field_efficiency_frac
+    growings = tuple(
+        growing_of_layout(crop, layout, weather, efficiency_frac)
+        for crop in farm.crops
+        for layout in crop.layouts
+    )
+    loss_ml = storage_loss_ml(farm, weather.average())
     return FarmRules(
-        water=water_rules_of(farm, valley, main, weather.average()),
+        water=water_rules_of(farm, valley, float(loss_ml[1 : main.last_watering_k + 1].sum())),
         crop=main,
-        growings=tuple(
-            growing_of_layout(crop, layout, weather, efficiency_frac)
-            for crop in farm.crops
-            for layout in crop.layouts
-        ),
+        growings=growings,
         layouts=layouts,
+        ahead=tuple(water_ahead(growing.calendar, loss_ml) for growing in growings),
+        lake_loss_ahead_mm=lake_loss_ahead_mm(plan.valley, last_waterings(main, growings)),
         cash=cash_rules_of(farm, calendar),
         varying=tuple(varying_by_crop(farm)),
         district=farm.money.district,
@@ -232,19 +250,25 @@ def main_crop_of(farm: Farm, finish_k: int) -> MainCrop:
     )
 
 
-def water_rules_of(
-    farm: Farm, valley: Rules, crop: MainCrop, weather: AverageWeather
-) -> WaterRules:
+def last_waterings(main: MainCrop, growings: Sequence[Growing]) -> dict[int, int]:
+    """Return the last watering of what is decided on, by month of the decision.
+
+    Of the main crop in the months in which it is planted and finished, else of what is sown then.
+    """
+    sown = {
+        calendar.sow_k: calendar.last_watering_k
+        for calendar in (growing.calendar for growing in growings)
+        if calendar.last_watering_k is not None
+    }
+    return sown | dict.fromkeys((main.planting_k, main.finish_k), main.last_watering_k)
+
+
+def water_rules_of(farm: Farm, valley: Rules, july_storage_loss_ml: float) -> WaterRules:
     """Prepare the farm's water."""
     licence, storage, bore, flow = farm.licence, farm.storage, farm.bore, farm.supplementary
     factor = 0.0 if storage is None else storage.evaporation_factor
     seepage_mm = np.array(DAYS_IN_MONTH) * (0.0 if storage is None else storage.seepage_mm_per_day)
     surface_ha = 0.0 if storage is None else storage.surface_ha
-    watered = np.arange(MONTHS_IN_YEAR) <= crop.last_watering_k
-    loss_mm = np.where(
-        watered, np.maximum(0.0, factor * weather.eto_mm + seepage_mm - weather.rain_mm), 0.0
-    )
-    loss_ahead_mm = np.cumsum(loss_mm[::-1])[::-1] - loss_mm
     return WaterRules(
         shares_ml=licence.general_security_shares_ml,
         high_security_shares_ml=licence.high_security_shares_ml,
@@ -259,10 +283,7 @@ def water_rules_of(
         storage_surface_ha=surface_ha,
         evaporation_factor=factor,
         seepage_mm=seepage_mm,
-        storage_loss_ahead_ml=loss_ahead_mm * (surface_ha * ML_PER_MM_HA / 2.0),
+        july_storage_loss_ml=july_storage_loss_ml,
         bore_ml_per_year=0.0 if bore is None else bore.limit_ml_per_year,
         bore_ml_per_month=0.0 if bore is None else bore.pump_ml_per_month,
-        months_to_water=np.maximum(
-            0.0, crop.last_watering_k + 1.0 - np.arange(MONTHS_IN_YEAR, dtype=np.float64)
-        ),
     )

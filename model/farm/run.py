@@ -17,6 +17,7 @@ from model.farm import by_layout, step_results
 from model.farm.expected import Expectation
 from model.farm.gathered import GatheredSeason, laid_out
 from model.farm.harvest import receivable_aud
+from model.farm.nothing import nothing_like
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.standing import (
@@ -85,7 +86,7 @@ def lost_ml(month: FarmMonth, rules: FarmRules) -> FloatArray:
 
 def of_main(month: FarmMonth, rules: FarmRules, what: str) -> FloatArray:
     """Return what the main crop's harvest brought in a month, in all its row layouts."""
-    none = np.zeros_like(month.end.bank_aud)
+    none = nothing_like(month.end.bank_aud)
     found = (month.fluxes.crops.harvested[at] for at in rules.crop.places)
     return sum((getattr(each, what) for each in found if each is not None), none)
 
@@ -294,7 +295,7 @@ def _note_lowest_cash(month: FarmMonth, season: GatheredSeason, month_number: in
 
 def finished_ha(state: FarmState, rules: FarmRules) -> FloatArray:
     """Return the land of the main crop that was not cut back."""
-    none = np.zeros_like(state.bank_aud)
+    none = nothing_like(state.bank_aud)
     return sum(
         (
             field.watered_ha if rules.layouts[at].irrigated else field.dry_ha

@@ -17,6 +17,7 @@ import numpy as np
 from model.farm import bank_limit
 from model.farm.expected import Expectation
 from model.farm.grow import Grown
+from model.farm.nothing import nothing_like
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.sight import water_in_sight_ml
@@ -82,7 +83,7 @@ class _Land:
             for field, layout in zip(self.fields, rules.layouts, strict=True)
             if field is not None and layout.crop_at == crop
         ]
-        return sum((field.sown_ha for field in fields), np.zeros_like(self.free_ha))
+        return sum((field.sown_ha for field in fields), nothing_like(self.free_ha))
 
     def on_offer_ha(self, step: Grown, rules: FarmRules, settings: Settings) -> FloatArray:
         """Return the land that a step may take: prepared land for the main crop, else free land."""
@@ -126,7 +127,7 @@ def sow(
     steps = [step for step in settings.grown if rules.layouts[step.at].sow_k == river.k]
     plants_main = river.k == rules.crop.planting_k
     if not steps and not plants_main:
-        none = np.zeros_like(state.bank_aud)
+        none = nothing_like(state.bank_aud)
         return state, none, none * np.nan
     land = _land_of(state, steps, river, rules)
     main = [step for step in steps if step.at in rules.crop.places]
@@ -134,7 +135,7 @@ def sow(
     for place, step in enumerate(main):
         day.take(step, land, lasts=_has_no_later(main[place:], rules))
     if plants_main:
-        land.free_ha, land.ready_ha = land.free_ha + land.ready_ha, np.zeros_like(land.ready_ha)
+        land.free_ha, land.ready_ha = land.free_ha + land.ready_ha, nothing_like(land.ready_ha)
     for step in steps:
         if step not in main:
             day.take(step, land, lasts=np.zeros_like(step.chosen))
@@ -210,14 +211,16 @@ class _SowingDay:
         """Return the water counted on for a crop; held water is held back from the main crop."""
         state, frozen, river, rules = self.state, self.frozen, self.river, self.rules
         expectation = self.expectation if at in rules.crop.places else None
+        ahead = rules.ahead[at]
+        assert ahead is not None  # it is watered
         return water_in_sight_ml(
-            state, frozen, self.settings, river, expectation, rules, holding=True
+            state, frozen, self.settings, river, expectation, rules, ahead=ahead, holding=True
         )
 
     def _bought_ml(self, at: int, wanted_ml: FloatArray) -> FloatArray:
         """Return the water bought for the main crop, ML."""
         if at not in self.rules.crop.places:
-            return np.zeros_like(wanted_ml)
+            return nothing_like(wanted_ml)
         buys = self.settings.buys_to_plant | self.settings.buy_in[:, [self.river.k]]
         wanted_ml = np.where(buys, wanted_ml, 0.0)
         return buyable_ml(self.state, self.frozen, wanted_ml, self.settings, self.river, self.rules)
@@ -238,7 +241,7 @@ def _has_no_later(steps: list[Grown], rules: FarmRules) -> BoolArray:
 
 def _land_of(state: FarmState, steps: list[Grown], river: RiverMonth, rules: FarmRules) -> _Land:
     """Return the land before the list is walked, with a field for each crop of the month."""
-    none = np.zeros_like(state.bank_aud)
+    none = nothing_like(state.bank_aud)
     begun = {step.at for step in steps}
     if river.k == rules.crop.planting_k:
         begun.add(rules.crop.places[0])  # bears what was spent on land that is not planted
@@ -269,7 +272,7 @@ def _after(state: FarmState, land: _Land, rules: FarmRules, *, plants_main: bool
     if bearer is None:
         return state
     _share_out(state.spent_on_land_aud, fields, rules)
-    none = np.zeros_like(state.bank_aud)
+    none = nothing_like(state.bank_aud)
     return replace(state, fields=tuple(fields), prepared_ha=none, spent_on_land_aud=none)
 
 
@@ -279,7 +282,7 @@ def _share_out(spent_aud: FloatArray, fields: list[Field | None], rules: FarmRul
     Where none was sown, to its first row layout: it is lost.
     """
     main = [(at, field) for at in rules.crop.places if (field := fields[at]) is not None]
-    total_ha = sum((field.sown_ha for _, field in main), np.zeros_like(spent_aud))
+    total_ha = sum((field.sown_ha for _, field in main), nothing_like(spent_aud))
     for place, (at, field) in enumerate(main):
         part = np.full_like(spent_aud, float(place == 0))
         np.divide(field.sown_ha, total_ha, out=part, where=total_ha > 0.0)

@@ -15,6 +15,7 @@ from model.farm.cash import tax_book
 from model.farm.drought import changed_aud
 from model.farm.end_value import worth_left_aud
 from model.farm.harvest import receivable_aud
+from model.farm.nothing import nothing_like
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules, WaterRules
 from model.farm.state import FarmState
@@ -52,14 +53,14 @@ def steps_aud(end: FarmState, river: RiverMonth, rules: FarmRules) -> FloatArray
 def tax_owing_aud(end: FarmState, rules: FarmRules) -> FloatArray:
     """Return the tax on the farm's profits that is not yet paid, this year's included."""
     if rules.cash.tax_rate_frac is None:
-        return np.zeros_like(end.bank_aud)
+        return nothing_like(end.bank_aud)
     return owing_aud(tax_book(end), rules.cash.tax_rate_frac)
 
 
 def spent_on_crops_aud(state: FarmState) -> FloatArray:
     """Return what was spent on the crops in the ground."""
     spent = (field.spent_aud for field in state.fields if field is not None)
-    return sum(spent, np.zeros_like(state.bank_aud))
+    return sum(spent, nothing_like(state.bank_aud))
 
 
 def water_left_aud(end: FarmState, river: RiverMonth, rules: FarmRules) -> FloatArray:
@@ -79,7 +80,7 @@ def water_left_aud(end: FarmState, river: RiverMonth, rules: FarmRules) -> Float
     if stated is not None:
         return left * (rules.water.shares_ml * stated)
     if rules.water_worth is None or river.year_end is None:
-        return np.zeros_like(left)
+        return nothing_like(left)
     turn = river.year_end
     return worth_left_aud(left, turn.dam_frac, turn.floor_aud_per_share, rules.water_worth)
 
@@ -94,7 +95,7 @@ def left_ml_per_share(end: FarmState, rules: WaterRules) -> FloatArray:
     kept = np.minimum(free, rules.carryover_limit_ml_per_share) * (1.0 - rules.carryover_loss_frac)
     if end.drought is not None:
         kept = kept * (end.drought.shares_ml / rules.shares_ml)
-    stored_ml = np.maximum(0.0, end.storage_ml - rules.storage_loss_ahead_ml[0])
+    stored_ml = np.maximum(0.0, end.storage_ml - rules.july_storage_loss_ml)
     left: FloatArray = kept + stored_ml / rules.shares_ml
     return left
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from model.farm.drought import Drought
 from model.farm.grow import Grown, grown_by
+from model.farm.nothing import nothing_like
 from model.farm.rain_alone import soil_at_opening
 from model.farm.rules import FarmRules
 from model.farm.soil import Soil, fresh_soil
@@ -111,7 +112,7 @@ class FarmState(Account):
 
     def in_ground_ha(self) -> FloatArray:
         """Return the land that a crop stands on."""
-        none = np.zeros_like(self.bank_aud)
+        none = nothing_like(self.bank_aud)
         return sum((field.sown_ha for field in self.fields if field is not None), none)
 
     def main_fields(self, rules: FarmRules) -> list[Field]:
@@ -120,7 +121,7 @@ class FarmState(Account):
 
     def planted_ha(self, rules: FarmRules) -> FloatArray:
         """Return the land that the main crop was planted on."""
-        none = np.zeros_like(self.bank_aud)
+        none = nothing_like(self.bank_aud)
         return sum((field.sown_ha for field in self.main_fields(rules)), none)
 
 

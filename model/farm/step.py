@@ -11,14 +11,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import partial
 
-import numpy as np
-
 from model.farm import trade, water
 from model.farm.cash import CashMonth, month_of_cash
 from model.farm.crop_month import CropMonth, water_crop
 from model.farm.expected import Expectation
 from model.farm.finish import finish, to_finish_ml
 from model.farm.harvest import CropsMoney, crops_money
+from model.farm.nothing import nothing_like
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
 from model.farm.sow import prepare_land, sow
@@ -76,7 +75,7 @@ def step(
     FarmState, FarmFluxes
         The farm at the start of the next month; what moved. The arguments stay as they are.
     """
-    crop, none = rules.crop, np.zeros_like(state.bank_aud)
+    crop, none = rules.crop, nothing_like(state.bank_aud)
     rules = in_force(rules, state)
 
     # 1 July: the account is carried over, and the year's counts begin again.

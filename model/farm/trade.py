@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from model.farm.nothing import nothing_like
 from model.farm.price import Market
 from model.farm.river import RiverMonth
 from model.farm.rules import FarmRules
@@ -61,7 +62,7 @@ def buyable_ml(
     market offers in one.
     """
     if rules.market is None or not (settings.buy_up_to_ml > 0.0).any():
-        return np.zeros_like(wanted_ml)
+        return nothing_like(wanted_ml)
     most_ml = np.minimum(settings.buy_up_to_ml, rules.market.most_ml_per_season) - state.bought_ml
     bought_ml = np.minimum(np.minimum(wanted_ml, most_ml), room_ml(state, frozen, rules))
     cheap = river.price_aud_per_ml <= settings.buy_below_aud_per_ml
@@ -92,7 +93,7 @@ def trade_now(
     state: FarmState, frozen: FloatArray, settings: Settings, river: RiverMonth, rules: FarmRules
 ) -> tuple[FarmState, FloatArray, FloatArray]:
     """Buy or sell what a strategy trades at once, in the run's first month; return both, ML."""
-    none = np.zeros_like(state.bank_aud)
+    none = nothing_like(state.bank_aud)
     now = (settings.buy_now_ml > 0.0).any() or (settings.sell_now_ml > 0.0).any()
     if rules.market is None or river.t > 0 or not now:
         return state, none, none
@@ -127,7 +128,7 @@ def buy_water(
     """
     buying = settings.buy_in[:, [river.k]]
     if rules.market is None or river.k == rules.crop.planting_k or not buying.any():
-        return state, np.zeros_like(state.bank_aud)
+        return state, nothing_like(state.bank_aud)
     wanted_ml = np.full_like(state.bank_aud, np.inf)
     if rules.crop.planting_k <= river.k <= rules.crop.last_watering_k:
         in_account_ml = (
@@ -163,7 +164,7 @@ def sell_water(
     dear = river.price_aud_per_ml >= settings.sell_above_aud_per_ml
     selling = settings.sell_in[:, [river.k]] & dear
     if rules.market is None or not selling.any():
-        return state, np.zeros_like(state.bank_aud)
+        return state, nothing_like(state.bank_aud)
     usable = usable_ml_per_share(state, state.account_ml_per_share, frozen, rules.water)
     kept_ml = settings.sell_keep_ml_per_share * rules.water.shares_ml + for_crops_ml()
     most_ml = np.maximum(0.0, rules.market.most_ml_per_season - state.sold_ml)

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from model.farm.drought import HiredMonth, after_hired, take_hired
+from model.farm.nothing import nothing_like
 from model.farm.river import RiverMonth
 from model.farm.rules import WaterRules
 from model.farm.state import FarmState
@@ -58,7 +59,7 @@ def turn_water_year(
     """Carry the account over 1 July; return also what that took from it, ML per share."""
     over = accounts.carried_over(state.account_ml_per_share, rules)
     carried = over.carried_ml_per_share
-    none = np.zeros_like(carried)
+    none = nothing_like(carried)
     turned = replace(
         state,
         account_ml_per_share=carried,
@@ -94,7 +95,7 @@ def _high_security_carried_over_ml(
 def credited_ml_per_share(state: FarmState, river: RiverMonth, rules: WaterRules) -> FloatArray:
     """Return what is announced and fits into the account; where capacity is shared, nothing is."""
     if river.shared is not None:
-        return np.zeros_like(state.account_ml_per_share)
+        return nothing_like(state.account_ml_per_share)
     return accounts.credited_ml_per_share(
         river.announced_ml_per_share, state.account_ml_per_share, rules
     )
@@ -120,6 +121,11 @@ def bore_left_ml(state: FarmState, months: float, rules: WaterRules) -> FloatArr
     """Return what the bore can bring in so many months."""
     left_ml = np.maximum(0.0, rules.bore_ml_per_year - state.bore_used_ml)
     return np.minimum(left_ml, rules.bore_ml_per_month * months)
+
+
+def bore_in_a_year_ml(months: float, rules: WaterRules) -> float:
+    """Return what the bore can bring in so many months of a water year that is still to begin."""
+    return min(rules.bore_ml_per_year, rules.bore_ml_per_month * months)
 
 
 def supplementary_left_ml(
@@ -155,7 +161,7 @@ def take_water(
         The month, and the farm's water.
     """
     left_ml, taken = need_ml, {}
-    none, hired = np.zeros_like(need_ml), None
+    none, hired = nothing_like(need_ml), None
     for source in rules.source_order:
         if source == "general_security":
             order_ml = np.minimum(left_ml, usable_ml_per_share * rules.shares_ml)
@@ -241,7 +247,7 @@ def account_after(state: FarmState, river: RiverMonth) -> tuple[FarmState, Accou
         held, state.carried_ml_per_share * kept_frac, river.spill
     )
     evaporated, spilled = before - held, held - account
-    shared = drawn_on = np.zeros_like(account)
+    shared = drawn_on = nothing_like(account)
     if river.shared is not None:
         shared, drawn_on = capacity.after_sharing(account, river.shared)
         account = account + shared - drawn_on
@@ -263,7 +269,7 @@ def storage_after(
 ) -> tuple[FarmState, StorageMonth]:
     """Fill the farm storage from uncontrolled flow, and let it evaporate and seep."""
     if rules.storage_capacity_ml == 0.0:
-        none = np.zeros_like(state.storage_ml)
+        none = nothing_like(state.storage_ml)
         return state, StorageMonth(none, none)
     room_ml = rules.storage_capacity_ml - state.storage_ml
     left_ml = supplementary_left_ml(state, river, rules, taken.supplementary_ml)

@@ -1,9 +1,10 @@
 """What of the plan should a person look at again, though it may be so?
 
 Water in accounts beyond what the dam can deliver; figures read before the month that opens the run
-began, or with no date beside them; figures that stand as they did for another month; announced
-figures that look like percent where ML per share are asked for (0.35 ML per share is 35 %; above 2
-hardly any valley may announce: common practice, no source). Nothing is changed here unasked.
+began, or with no date beside them; figures that stand as they did for another month; drought steps
+that the water announced rules out; announced figures that look like percent where ML per share are
+asked for (0.35 ML per share is 35 %; above 2 hardly any valley may announce: common practice, no
+source). Nothing is changed here unasked.
 """
 
 from __future__ import annotations
@@ -14,8 +15,10 @@ from typing import Final
 
 from model.plan.announced import AnnouncedRows
 from model.plan.plan import Plan
+from model.plan.steps import StepWhen
+from model.plan.steps_agreement import seasons_it_comes_in
 from model.plan.types import ReadIn
-from model.water_year import month_name, parse_month
+from model.water_year import month_name, month_of_water_year, parse_month
 
 READ_FIGURES: Final = {
     "storage_ml": "the dam",
@@ -58,7 +61,34 @@ def opening_cautions(plan: Plan) -> tuple[str, ...]:
     >>> opening_cautions(read_plan(demonstration_plan()))
     ()
     """
-    return (*_beyond_the_dam(plan), *_read_before(plan), *_eto_from_temperature(plan))
+    return (
+        *_beyond_the_dam(plan),
+        *_read_before(plan),
+        *_eto_from_temperature(plan),
+        *_steps_not_taken(plan),
+    )
+
+
+def _steps_not_taken(plan: Plan) -> Iterator[str]:
+    """Yield the drought steps that wait for nothing to be announced, where water is already."""
+    if plan.opening.announced_to_date_ml_per_share <= 0.0:
+        return
+    for strategy in plan.strategies:
+        names = [f"“{step.name}”" for step in strategy.steps if not _may_come(step.when, plan)]
+        if names:
+            steps, are = ("Step", "is") if len(names) == 1 else ("Steps", "are")
+            yield (
+                f"{steps} {_listed(names)} of “{strategy.name}” {are} not taken in this run: water "
+                "is announced this season already."
+            )
+
+
+def _may_come(when: StepWhen, plan: Plan) -> bool:
+    """Return whether so many seasons of nothing may still come by a step's last month."""
+    opening_k = month_of_water_year(parse_month(plan.opening.month))
+    planting, seasons = plan.outlook.planting_month, plan.sequences.seasons
+    comes_in = seasons_it_comes_in(when.month, opening_k, planting, seasons)
+    return (when.seasons_of_nothing or int(when.nothing_announced)) <= max(comes_in, default=0)
 
 
 def _eto_from_temperature(plan: Plan) -> Iterator[str]:

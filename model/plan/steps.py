@@ -8,7 +8,8 @@ their order.
 
 from __future__ import annotations
 
-from typing import Annotated, Final, Literal, get_args
+from collections.abc import Mapping, Sequence
+from typing import Annotated, Any, Final, Literal, get_args
 
 from pydantic import Field
 from pydantic import StringConstraints as Text
@@ -45,6 +46,9 @@ BELONGS_TO: Final[dict[str, Kind]] = {
     "bore_aud_per_ml": "hire_bore_ml",
 }
 """Keys that say more of what a step does, and the key that each goes with."""
+
+LOAN_KEYS: Final = ("loan", "repay_loan")
+"""Keys by which a step names a loan."""
 
 NEEDED: Final = ("loan", "price_aud_per_share", "bore_aud_per_ml")
 """Those of them without which a step is not whole."""
@@ -153,3 +157,34 @@ class DroughtStep(Table):
     def kind(self) -> Kind:
         """What it does."""
         return next(kind for kind in KINDS if getattr(self.do, kind) is not None)
+
+
+def names_loan(step: Mapping[str, Any], loan: str) -> bool:
+    """Return whether a step, as written, names a loan.
+
+    Examples
+    --------
+    >>> names_loan({"name": "Ask", "do": {"interest_only_years": 2, "loan": "land"}}, "land")
+    True
+    """
+    do = step.get("do")
+    return isinstance(do, Mapping) and loan in [do.get(key) for key in LOAN_KEYS]
+
+
+def steps_that_name(strategies: Sequence[Mapping[str, Any]], loan: str) -> list[str]:
+    """Return the names of the steps that name a loan, each once, in the order of the strategies."""
+    steps = (step for strategy in strategies for step in strategy.get("steps") or ())
+    return list(dict.fromkeys(str(step.get("name")) for step in steps if names_loan(step, loan)))
+
+
+def without_loan(strategies: Sequence[Mapping[str, Any]], loan: str) -> list[dict[str, Any]]:
+    """Return strategies, as written, without the steps that name a loan."""
+    return [
+        {
+            **strategy,
+            "steps": [step for step in strategy["steps"] if not names_loan(step, loan)],
+        }
+        if strategy.get("steps")
+        else dict(strategy)
+        for strategy in strategies
+    ]

@@ -2,7 +2,8 @@
 
 Checked on the values as written, beside other faults of the plan: a step that does nothing or two
 things, one whose day never comes in the run, one that sells what the farm does not own, and one
-that names no loan are each refused by name.
+that names no loan are each refused by name. What the date alone rules out, such as a step that
+waits for a season of nothing once water is announced, is no fault; `cautions` names it.
 """
 
 from __future__ import annotations
@@ -14,7 +15,8 @@ from typing import Any
 from model.errors import Fault
 from model.plan.drawing import MOST_SEASONS
 from model.plan.reach import number_at, tables_at
-from model.plan.steps import BELONGS_TO, KINDS, NEEDED
+from model.plan.steps import BELONGS_TO, KINDS, LOAN_KEYS, NEEDED
+from model.plan.types import MonthName
 from model.water_year import MONTH_NAMES, month_of_water_year, parse_month
 
 ONE_THING = "one of " + ", ".join(KINDS)
@@ -114,16 +116,10 @@ def _never(step: _Step, raw: Mapping[str, Any]) -> Iterator[Fault]:
             "a month from the opening on, or more seasons",
         )
         return
-    asked = step.when.get("seasons_of_nothing")
-    announced = (number_at(raw, "opening.announced_to_date_ml_per_share") or 0.0) > 0.0
-    most = seasons[-1] + 1 - announced
+    asked, most = step.when.get("seasons_of_nothing"), seasons[-1] + 1
     if isinstance(asked, int) and asked > most:
-        begun = ", and water is already announced in the first" if announced else ""
-        problem = f"by {step.when['month']} the run has at most {most} such seasons{begun}"
+        problem = f"by {step.when['month']} the run has at most {most} such seasons"
         yield step.fault("when.seasons_of_nothing", asked, problem, "fewer, or more seasons")
-    if step.when.get("nothing_announced") is True and announced and seasons == [0]:
-        problem = "water is already announced in the only season it may be taken in"
-        yield step.fault("when.nothing_announced", "true", problem, "false, or more seasons")
     owes = tables_at(raw, "farm.money.loans") or number_at(raw, "farm.money.arrears_aud")
     if step.when.get("arrears") is True and not owes:
         yield step.fault("when.arrears", "true", "no loan is owed: it is never taken", "false")
@@ -144,12 +140,28 @@ def _seasons_it_comes_in(step: _Step, raw: Mapping[str, Any]) -> list[int] | Non
         return None
     stated = number_at(raw, "sequences.seasons")
     seasons = MOST_SEASONS if stated is None or not 1 <= stated <= MOST_SEASONS else int(stated)
-    seasons += opening_k > MONTH_NAMES.index(_planting_month(raw))
-    begun = MONTH_NAMES.index(name) < opening_k
-    return list(range(int(begun), seasons))
+    return list(seasons_it_comes_in(name, opening_k, _planting_month(raw), seasons))
 
 
-def _planting_month(raw: Mapping[str, Any]) -> str:
+def seasons_it_comes_in(
+    month: MonthName, opening_k: int, planting_month: MonthName, seasons: int
+) -> range:
+    """Return the seasons of a run in which a month comes, from 0.
+
+    A run that opens after planting holds one season more.
+
+    Examples
+    --------
+    >>> list(seasons_it_comes_in("November", 2, "October", 1))
+    [0]
+    >>> list(seasons_it_comes_in("August", 2, "October", 1))
+    []
+    """
+    held = seasons + (opening_k > MONTH_NAMES.index(planting_month))
+    return range(int(MONTH_NAMES.index(month) < opening_k), held)
+
+
+def _planting_month(raw: Mapping[str, Any]) -> MonthName:
     """Return the planting month as written; October where it is left out or at fault."""
     outlook = raw.get("outlook")
     month = outlook.get("planting_month") if isinstance(outlook, Mapping) else None
@@ -159,11 +171,12 @@ def _planting_month(raw: Mapping[str, Any]) -> str:
 def _loans(step: _Step, raw: Mapping[str, Any]) -> Iterator[Fault]:
     """Check that the loans it names are there, with term left after a time of interest only."""
     loans = {str(loan.get("name")): loan for loan in tables_at(raw, "farm.money.loans")}
-    known = ", ".join(loans) or "none: the plan has no loans"
-    for key in ("loan", "repay_loan"):
+    known = ", ".join(loans) or "none, the plan has no loans"
+    for key in LOAN_KEYS:
         name = step.do.get(key)
         if isinstance(name, str) and name not in loans:
-            yield step.fault(f"do.{key}", name, "no loan is called so", known)
+            allowed = f"{known}; or take the step out as well"
+            yield step.fault(f"do.{key}", name, "no loan is called so", allowed)
     years, named = step.do.get("interest_only_years"), str(step.do.get("loan"))
     term = loans[named].get("term_years") if named in loans else None
     if isinstance(years, int) and isinstance(term, int) and years >= term:

@@ -232,3 +232,18 @@ def least(field: PlanField) -> object:
         table = {inner.name: least(inner) for inner in field.inner if inner.required}
         return table if field.kind == "table" else [table] * field.fewest
     return field.kind == "yes_or_no" or "new"
+
+
+def take_out(name: str, steps: Sequence[str] = ()) -> str:
+    """Return the words of a button that takes a row out, and drought steps that go with it.
+
+    Examples
+    --------
+    >>> take_out("land", ["Ask the bank", "Sell shares"])
+    'Take out land, and the steps that name it: “Ask the bank” and “Sell shares”'
+    """
+    if not steps:
+        return f"Take out {name}"
+    named = "steps that name" if len(steps) > 1 else "step that names"
+    quoted = listed([f"“{step}”" for step in steps])
+    return f"Take out {name}, and the {named} it: {quoted}"

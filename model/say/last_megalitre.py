@@ -7,7 +7,7 @@ from typing import Final
 
 from model.decide.last_megalitre import Curve, LastMegalitre, Use
 from model.say.frontier import NOT_APART, WORST
-from model.say.numbers import ha, ml, money, money_for_each, signed
+from model.say.numbers import ha, ml, money, money_for_each, number, signed
 
 USES: Final[dict[Use, str]] = {
     "planted": "planted",
@@ -38,6 +38,18 @@ def last_megalitre_in_words(found: Sequence[LastMegalitre]) -> str:
         lines.append(f"  {one.strategy}, about {ha(one.area_ha)}: {worth}; {turns_in_words(one)}")
         lines.append(f"    {risk_in_words(one)}")
     return "\n".join([*lines, WHAT_IT_IS])
+
+
+def briefly_in_words(one: LastMegalitre) -> str:
+    """Return what the next megalitre is worth in each use, and which is best, in one sentence."""
+
+    def worth(use: Use, curve: Curve) -> str:
+        low, high = (number(end) for end in curve.worth[0].headline)
+        said = f"{money(curve.worth[0].value)} {USES[use]}"
+        return said if low == high else f"{said} ({low} to {high})"
+
+    uses = ", ".join(worth(use, curve) for use, curve in one.curves.items())
+    return f"One more megalitre, about {ha(one.area_ha)}, is worth {uses}; {turns_in_words(one)}."
 
 
 def _use_in_words(use: Use, curve: Curve) -> str:

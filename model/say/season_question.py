@@ -11,9 +11,9 @@ from model.decide.season_question import Course, SeasonQuestion
 from model.decide.triggers import Trigger
 from model.decide.ways import Brought, told_apart
 from model.farm.setting import FarmSetting
-from model.outlook.chances import Estimate
 from model.plan.farm import Objective
 from model.say.frontier import NOT_APART, WORST
+from model.say.last_megalitre import briefly_in_words
 from model.say.numbers import (
     chance,
     count,
@@ -35,8 +35,8 @@ OBJECTIVES: Final[dict[Objective, str]] = {
 }
 
 WHAT_IT_IS: Final = (
-    "All are played on the same sequences and held against each other one by one, by what the run "
-    "is worth at its end; within the errors of draws and record they cannot be told apart."
+    "Held against each other on the same sequences, by worth at the run's end, with errors of "
+    "draws and record."
 )
 
 HELD_IS: Final = (
@@ -67,7 +67,10 @@ def question_in_words(found: SeasonQuestion, setting: FarmSetting) -> str:
 
 
 def season_question_in_words(found: SeasonQuestion, setting: FarmSetting) -> list[str]:
-    """Return question, answer, doubt and what stands beside them, one item a line."""
+    """Return question, answer, doubt and what stands beside them, one item a line.
+
+    The last two are the first that may be left out where a screen is short.
+    """
     carries = found.decision.question == "carry"
     return [
         question_in_words(found, setting),
@@ -76,6 +79,7 @@ def season_question_in_words(found: SeasonQuestion, setting: FarmSetting) -> lis
         *course_lines(found),
         *desk_lines(found.desk, found, setting),
         *trigger_lines(found, setting),
+        *([] if found.last is None else [briefly_in_words(found.last)]),
         WHAT_IT_IS,
     ]
 
@@ -124,11 +128,14 @@ def course_lines(found: SeasonQuestion) -> Iterator[str]:
         f"{'nothing tried is ahead' if better is None else f'{course_in_words(better)} is ahead'}."
     )
     most = {(course.act, course.crop): course for course in others}  # of each, the most
-    tried = [
-        f"{course_in_words(course)} {_ahead_in_words(course.ahead.by(found.objective), found)}"
-        for course in most.values()
-        if course.ahead is not None
-    ]
+    tried, alike = [], []
+    for course in most.values():
+        ahead = _ahead_in_words(course, found)
+        if ahead is None:
+            alike.append(course_in_words(course))
+        else:
+            tried.append(f"{course_in_words(course)} {ahead}")
+    tried += [f"{NOT_APART}: {', or '.join(alike)}"] if alike else []
     yield f"  {'; '.join(tried)}."
 
 
@@ -141,10 +148,11 @@ def course_in_words(course: Course) -> str:
     return f"leave {course.crop} unsown" if course.act == "leave" else "as usual"
 
 
-def _ahead_in_words(ahead: Estimate, found: SeasonQuestion) -> str:
-    """Return how far a course is ahead of what is usually done, or that it cannot be told apart."""
-    if not told_apart(ahead):
-        return NOT_APART
+def _ahead_in_words(course: Course, found: SeasonQuestion) -> str | None:
+    """Return how far a course is ahead of what is usually done; None: it cannot be told apart."""
+    ahead = None if course.ahead is None else course.ahead.by(found.objective)
+    if ahead is None or not told_apart(ahead):
+        return None
     better = ahead.value > 0.0
     ends = sorted(abs(end) for end in ahead.headline)
     if found.objective == "missed_payment":

@@ -8,6 +8,7 @@ from typing import Final
 from model.decide.steps_taken import Rung, StepsOutcome, StepTaken
 from model.plan.steps import DroughtStep, Kind, StepDo, StepWhen
 from model.say.numbers import (
+    NO_NUMBER,
     capital,
     chance,
     lines_of_table,
@@ -201,6 +202,19 @@ def rung_cells(rung: Rung) -> list[str]:
     ]
 
 
+def steps_table(found: StepsOutcome) -> tuple[list[str], list[list[str]]]:
+    """Return head and rows of one table for paper: each step, how often taken, what it changes.
+
+    Under it stand `ladder_note`, `step_in_words` of each step, `PUT_OFF_NOTE` and `NOT_ADVICE`.
+    """
+    often = [NO_NUMBER, *(of_100(taken.some_time.value) for taken in found.taken)]
+    rows = [
+        [rung_name(rung, found), taken, *rung_cells(rung)]
+        for rung, taken in zip(found.ladder, often, strict=True)
+    ]
+    return ["With", "Taken", *ladder_head()], rows
+
+
 def changed_in_words(found: StepsOutcome) -> str:
     """Return what all steps together changed, against the same strategy without them."""
     last, first = found.with_all, found.without
@@ -221,8 +235,7 @@ def changed_in_words(found: StepsOutcome) -> str:
 
 def steps_lines(found: StepsOutcome, years: tuple[str, ...]) -> list[str]:
     """Return what a strategy's steps are, how often taken and what they changed, as text."""
-    head = ["", *ladder_head()]
-    rows = [[rung_name(rung, found), *rung_cells(rung)] for rung in found.ladder]
+    head, rows = steps_table(found)
     return [
         "Drought steps, in order:",
         *(f"  {plain(number)}. {step_in_words(taken.step)}" for number, taken in _numbered(found)),

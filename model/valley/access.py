@@ -30,7 +30,7 @@ class Access:
     restricted: BoolArray  # whether the valley is
     was_restricted: BoolArray  # whether it was last month
     staged: StagedMonth | None = None  # where a restriction has stages
-    carried_locked: BoolArray | None = None  # where carried water may be locked
+    carried_locked: BoolArray | None = None  # where carried water is locked; None: nowhere
 
     @classmethod
     def whole(cls, sequences: int = 1) -> Self:
@@ -76,7 +76,7 @@ def out_of_reach_ml_per_share(
     """Return what may not be ordered: what is frozen, or all that is carried while it is locked."""
     if access.carried_locked is None:
         return frozen
-    return np.where(access.carried_locked, np.maximum(frozen, carried), frozen)
+    return np.maximum(frozen, carried * access.carried_locked)
 
 
 def carried_after_use(
@@ -90,8 +90,8 @@ def carried_after_use(
     if access.staged is None:
         left = at_least(0.0, left)
     else:
-        least = np.where(access.staged.freezes_carried, np.minimum(carried, frozen), 0.0)
+        least = np.minimum(carried, frozen) * access.staged.freezes_carried
         left = np.maximum(least, left)
     if access.carried_locked is None:
         return left
-    return np.where(access.carried_locked, carried, left)
+    return np.maximum(left, carried * access.carried_locked)

@@ -19,6 +19,9 @@ import numpy as np
 from model.record.record import FloatArray
 from model.valley.level import at_least, at_most
 
+_NEARLY_NONE = 1e-300
+"""Of nothing all is kept: a number, not 0 / 0."""
+
 
 @dataclass(frozen=True, slots=True)
 class CapacityShare:
@@ -81,7 +84,7 @@ def share_out(
     offered_ml = np.maximum(with_inflow_ml, above_dead_ml - share.others_space_ml)
     filled_ml = at_most(share.space_ml, offered_ml)
     held_ml = np.minimum(filled_ml, above_dead_ml)
-    kept_frac = np.divide(held_ml, filled_ml, out=np.ones_like(held_ml), where=filled_ml > 0.0)
+    kept_frac = (held_ml + _NEARLY_NONE) / (filled_ml + _NEARLY_NONE)
     return Sharing(
         before_ml=before_ml,
         spilled_in_ml=at_least(0.0, filled_ml - with_inflow_ml),

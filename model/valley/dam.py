@@ -117,10 +117,11 @@ def release(
     if rules.fixed_loss is not None:
         ordered_ml = high_security_order_ml + general_security_order_ml
         runs = runs_river(ordered_ml, water_ml, k, rules.fixed_loss)
-        fixed_loss_ml = np.where(runs, rules.fixed_loss.loss_ml[k], 0.0)
+        fixed_loss_ml = np.multiply(runs, rules.fixed_loss.loss_ml[k], dtype=np.float64)
         water_ml = water_ml - fixed_loss_ml
-        high_security_order_ml = np.where(runs, high_security_order_ml, 0.0)
-        general_security_order_ml = np.where(runs, general_security_order_ml, 0.0)
+        if not runs.all():
+            high_security_order_ml = high_security_order_ml * runs
+            general_security_order_ml = general_security_order_ml * runs
     high_security_release_ml = np.minimum(high_security_order_ml / deliverable_frac, water_ml)
     water_ml = water_ml - high_security_release_ml
     general_security_release_ml = np.minimum(general_security_order_ml / deliverable_frac, water_ml)

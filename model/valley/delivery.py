@@ -47,10 +47,14 @@ def runs_river(ordered_ml: FloatArray, water_ml: FloatArray, k: int, fixed: Fixe
     return asked & (water_ml > level(fixed.loss_ml[k], water_ml.size))
 
 
-def in_blocks(
-    order_ml: FloatArray, block_ml: FloatArray, k: int, blocks: BlockRelease
-) -> tuple[FloatArray, BoolArray]:
-    """Return general security's order as it is placed, and where one was put off.
+def waiting(order_ml: FloatArray, blocks: BlockRelease) -> BoolArray:
+    """Return where general security's order of a month without a block release is put off."""
+    small: BoolArray = order_ml < blocks.below_ml
+    return small
+
+
+def of_block(order_ml: FloatArray, block_ml: FloatArray, blocks: BlockRelease) -> FloatArray:
+    """Return the order placed in a month of a block release: a small one covers the block.
 
     Parameters
     ----------
@@ -58,12 +62,7 @@ def in_blocks(
         Of the month alone.
     block_ml
         Of the months to before the next block release, or to June.
-    k
-        Month of the water year.
     blocks
         The rules.
     """
-    small: BoolArray = order_ml < blocks.below_ml
-    if blocks.listed[k]:
-        return np.where(small, block_ml, order_ml), np.zeros_like(small)
-    return np.where(small, 0.0, order_ml), small
+    return np.where(order_ml < blocks.below_ml, block_ml, order_ml)

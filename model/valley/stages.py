@@ -21,6 +21,10 @@ StageArray = NDArray[np.int8]
 """Stage of each sequence: 0 where nothing is restricted, then 1, 2, ... as the dam falls."""
 
 
+_NEARLY_NONE = 1e-300
+"""Keeps a fraction of nothing a number, not 0 / 0."""
+
+
 @dataclass(frozen=True, slots=True)
 class Stage:
     """One stage of a restriction."""
@@ -71,16 +75,20 @@ def staged(
     turns_year
         Whether it is 1 July, and not the run's first month.
     """
-    place = np.maximum(stage - 1, 0)
-    freezes_carried = (stage > 0) & np.array([s.freezes_carried for s in stages])[place]
-    blocked_frac = 1.0 - np.array([s.access_frac for s in stages])[place]
+    freezes_carried = np.zeros_like(stage, dtype=np.bool_)
+    for number, each in enumerate(stages, start=1):
+        if each.freezes_carried:
+            freezes_carried |= stage == number
+    blocked_frac = np.array([0.0, *(1.0 - each.access_frac for each in stages)]).take(stage)
     part = np.where(freezes_carried, carried, account)
-    fresh = blocked_frac * part
-    deepens = (stage > before) | (freezes_carried & (stage == before) & turns_year)
-    frozen = np.where(deepens, np.maximum(frozen_before, fresh), frozen_before)
-    frozen = np.where(stage < before, np.minimum(frozen_before, fresh), frozen)
-    frozen = np.where(stage > 0, np.minimum(frozen, part), 0.0)
+    fresh = blocked_frac * part  # nothing in stage 0, in which nothing was frozen before
+    deepens, eases = stage > before, stage < before
+    if turns_year:
+        deepens = deepens | (freezes_carried & (stage == before))
+    frozen = np.maximum(frozen_before, fresh * deepens)
+    if eases.any():
+        frozen = np.where(eases, np.minimum(frozen_before, fresh), frozen)
+    frozen = np.minimum(frozen, part)
     # Where the average holder has nothing to freeze, others are frozen as if the stage began now.
-    at_first = np.where(stage > 0, blocked_frac, 0.0)
-    frozen_frac = np.divide(frozen, part, out=at_first, where=part > 0.0)
+    frozen_frac = (frozen + _NEARLY_NONE * blocked_frac) / (part + _NEARLY_NONE)
     return frozen, StagedMonth(frozen_frac, freezes_carried)

@@ -23,7 +23,7 @@ from model.valley.access import (
 from model.valley.assessment import Assessed, assess, first_claims
 from model.valley.capacity import Sharing
 from model.valley.dam import Released, release
-from model.valley.delivery import in_blocks
+from model.valley.delivery import of_block, waiting
 from model.valley.level import at_least, at_most, level
 from model.valley.others import order_ml_per_share
 from model.valley.rules import Rules
@@ -285,13 +285,13 @@ def _reach(state: State, account: FloatArray, k: int, rules: Rules, *, turns_yea
         restricted = stage > 0
     else:
         restricted = state.storage_ml <= rules.restriction_storage_ml
-    if rules.spill_lock is None:
-        access = Access(restricted, state.restricted, of_stages)
-        closed, locked = state.lock_closed, level(0.0, account.size)
-    else:
+    closed, locked = state.lock_closed, level(0.0, account.size)
+    access = Access(restricted, state.restricted, of_stages)
+    if rules.spill_lock is not None:
         closed = closed_this_month(state.lock_closed, state.storage_ml, k, rules.spill_lock)
-        access = Access(restricted, state.restricted, of_stages, closed)
-        locked = np.where(closed, carried, 0.0)
+        if closed.any():
+            access = replace(access, carried_locked=closed)
+            locked = carried * closed
     if of_stages is None:
         before = state.frozen_ml_per_share
         frozen = frozen_ml_per_share(before, account, carried, access, rules)
@@ -329,9 +329,14 @@ def _general_security_order(
     blocks = rules.block_release
     if blocks is None:
         return _Ordered(order_ml, level(0.0, order_ml.size), None)
+    if not blocks.listed[k]:
+        put_off = waiting(order_ml, blocks)
+        placed_ml = order_ml * ~put_off
+        return _Ordered(placed_ml, order_ml - placed_ml, put_off)
     block = order_ml_per_share(account, used, usable, blocks.pattern[k], rules)
-    placed_ml, put_off = in_blocks(order_ml, block * shares_ml, k, blocks)
-    return _Ordered(placed_ml, np.where(put_off, order_ml, 0.0), put_off)
+    placed_ml = of_block(order_ml, block * shares_ml, blocks)
+    none = level(0.0, order_ml.size)
+    return _Ordered(placed_ml, none, np.zeros(order_ml.shape, dtype=np.bool_))
 
 
 def _shared(account: FloatArray, weather: Weather, released: Released, rules: Rules) -> Sharing:

@@ -32,7 +32,7 @@ KEPT_ANYHOW: Final = ("data/", "book/")
 """What stays by design: scored years of a trial, and the farms of a book played so far."""
 
 COMMANDS: Final[dict[str, tuple[tuple[str, ...], float]]] = {
-    "outlook": (("outlook", PLAN, "--count", "300000", "--out", "odds"), 8.0),
+    "outlook": (("outlook", PLAN, "--count", "900000", "--out", "odds"), 8.0),
     "compare": (("compare", PLAN, "--count", "4000", "--out", "ways"), 12.0),
     "replay": (("replay", PLAN, "--from", "1900-07", "--to", "2020-06", "--out", "l.csv"), 1.5),
     "decide": (("decide", PLAN, "--count", "2000", "--out", "choice"), 8.0),

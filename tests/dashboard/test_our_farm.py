@@ -108,8 +108,10 @@ def test_interest_when_given_in_percent_then_the_plan_states_a_fraction(window: 
 def test_loans_when_one_is_added_changed_and_taken_out_then_the_plan_follows(
     window: AppTest,
 ) -> None:
-    """A small table grows and shrinks by a button a row; what was typed stays in its row."""
-    window.session_state.changes["strategies.4.steps"] = None  # they name the loan
+    """A small table grows and shrinks by a button a row; what was typed stays in its row.
+
+    With a loan go the drought steps that name it; the button says so, and the others stay.
+    """
     group(window, "Bank, loans, sales")
     clean(control(window, f"{LOANS}.1.balance_aud").set_value(900_000.0).run())
     clean(window.button(key=f"add.{LOANS}").click().run())
@@ -119,8 +121,19 @@ def test_loans_when_one_is_added_changed_and_taken_out_then_the_plan_follows(
         ("land", 900_000.0),
         ("land 2", 50_000.0),
     ]
-    clean(window.button(key=f"out.{LOANS}.1").click().run())
-    assert [each.name for each in _plan(window).farm.money.loans] == ["land 2"]
+    out = window.button(key=f"out.{LOANS}.1")
+    assert out.label == (
+        "Take out land, and the steps that name it: “Interest only for two years” and “Sell 500 "
+        "shares and repay the loan”"
+    )
+    clean(out.click().run())
+    plan = _plan(window)
+    assert [each.name for each in plan.farm.money.loans] == ["land 2"]
+    assert [step.name for step in plan.strategies[3].steps] == [
+        "Put off work that can wait",
+        "Hire a neighbour's bore",
+    ]
+    assert window.button(key=f"out.{LOANS}.1").label == "Take out land 2"
     clean(window.button(key=f"out.{LOANS}.1").click().run())
     assert _plan(window).farm.money.loans == ()
     clean(window.button(key=f"add.{LOANS}").click().run())

@@ -388,7 +388,7 @@ def test_crops_when_harvested_then_margin_a_megalitre_is_margin_over_water(
     told = [row for row in rows if row["margin_aud_per_ml"]]
     assert {row["crop"] for row in told} >= {"cotton"}
     for row in told[:200]:
-        by_hand = float(row["margin_aud"]) / float(row["water_used_ml"])
+        by_hand = float(row["margin_aud"]) / float(row["harvest_water_ml"])
         assert float(row["margin_aud_per_ml"]) == pytest.approx(by_hand)
         assert float(row["area_harvested_ha"]) > 0.0
 

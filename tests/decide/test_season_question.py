@@ -27,6 +27,7 @@ from model.plan.farm import Objective
 from model.plan.shipped import demonstration_plan
 from model.plan.text import check_plan
 from model.record.record import read_record
+from model.say.numbers import money
 
 MIDDLE = 1
 
@@ -153,16 +154,18 @@ def plan_file(folder: Path, raw: dict[str, Any]) -> Path:
     return path
 
 
-@pytest.mark.parametrize("month", ["2026-04", "2025-09", "2026-01"])
+@pytest.mark.parametrize(
+    ("month", "area"), [("2026-04", []), ("2025-09", ["--area", "100"]), ("2026-01", [])]
+)
 def test_decide_when_run_then_at_most_25_lines_and_the_file_holds_what_is_printed(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], month: str
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], month: str, area: list[str]
 ) -> None:
     """The date's question first, then answer, doubt and desk; no line is dated before the date."""
     raw = demonstration(month)
     raw["farm"]["objective"] = "missed_payment"
     plan = plan_file(tmp_path, raw)
     words = ["decide", str(plan), "--out", str(tmp_path), "--strategy", "Some on trust"]
-    assert main(words) == 0
+    assert main([*words, *area]) == 0
     printed = capsys.readouterr().out
     assert len(printed.splitlines()) <= 25
     assert max(len(line) for line in printed.splitlines() if "wrote" not in line) <= 200
@@ -172,6 +175,12 @@ def test_decide_when_run_then_at_most_25_lines_and_the_file_holds_what_is_printe
     assert asked_first in printed
     assert f"{document['desk']['reached']['bales']['value']:,.0f}" in printed
     assert document["errors"]["record_draws_each"] >= 125
+    in_ground = month == "2026-01"  # nothing more is planted then
+    assert (document["last"] is None) == in_ground
+    assert not (in_ground and "One more megalitre" in printed)
+    if not in_ground and not area:  # with an area of ours the screen is full before
+        planted = document["last"]["curves"]["planted"]["worth"][0]["value"]
+        assert f"is worth {money(planted)} planted" in " ".join(printed.split())
 
 
 @pytest.mark.parametrize(

@@ -60,7 +60,7 @@ def test_planting_when_water_is_counted_then_area_is_what_it_carries(
     own = own - np.minimum(chosen.hold_back_ml_per_share, above)
     bore_ml = np.minimum(200.0 - before.bore_used_ml, 6 * 40.0)
     high_ml = 50.0 * river.high_security_allocation_frac - before.high_security_used_ml
-    stored_ml = np.maximum(0.0, before.storage_ml - rules.water.storage_loss_ahead_ml[OCTOBER])
+    stored_ml = np.maximum(0.0, before.storage_ml - rules.main_ahead.storage_loss_ml[OCTOBER])
     counted_ml = own * 3_000.0 + high_ml + stored_ml + bore_ml + month.fluxes.traded.bought_ml
     planned_ml = chosen.planned_water_ml_per_ha(rules)
     area_ha = np.minimum(before.prepared_ha, counted_ml / planned_ml)

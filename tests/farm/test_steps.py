@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -12,13 +13,21 @@ from model.decide.risk import worst_mean
 from model.farm.run import FarmResults
 from model.farm.setting import FarmSetting
 from model.farm.step_results import name_of
+from model.farm.training import Training
 from tests.farm.step_cases import BANK, SELL, SPEND_LESS, WATER, a_step
-from tests.farm_case import REMOVED, farm_case, farm_months, raw_plan, rows_of_plan
+from tests.farm_case import (
+    REMOVED,
+    farm_case,
+    farm_case_on,
+    farm_months,
+    raw_plan,
+    rows_of_plan,
+)
 
 CENT_AUD = 0.005
 
 POOR: dict[str, Any] = {
-    "sequences.count": 300,
+    "sequences.count": 200,
     "sequences.flow_factor": 0.6,
     "opening.month": "2025-09",
     "opening.storage_ml": 40_000.0,
@@ -91,6 +100,17 @@ SAME = (
 )
 
 
+@cache
+def training() -> Training:
+    """Run the poor farm's valley through its training sequences, for all cases."""
+    return Training.of(farm_case(POOR).valley)
+
+
+def poor(changes: dict[str, Any] | None = None) -> FarmSetting:
+    """Return the poor farm, with some of its own figures changed."""
+    return farm_case_on(training(), POOR | (changes or {}))
+
+
 def played(setting: FarmSetting) -> FarmResults:
     """Play a farm through the plan's sequences."""
     return play_rows(setting, rows_of_plan(setting))
@@ -105,7 +125,7 @@ def with_steps(*steps: dict[str, Any]) -> dict[str, Any]:
 @pytest.fixture(scope="module")
 def plain() -> FarmResults:
     """Return the poor farm without steps."""
-    return played(farm_case(POOR))
+    return played(poor())
 
 
 @pytest.mark.parametrize(
@@ -115,11 +135,11 @@ def test_steps_when_taken_at_once_then_they_equal_the_plan_by_hand(
     names: tuple[str, ...], plain: FarmResults
 ) -> None:
     """One step, or two in a row, and the plan changed by hand: the same to the cent."""
-    steps = played(farm_case(POOR | with_steps(*(BY_HAND[name][0] for name in names))))
+    steps = played(poor(with_steps(*(BY_HAND[name][0] for name in names))))
     changes: dict[str, Any] = {}
     for name in names:
         changes |= BY_HAND[name][1]
-    by_hand = played(farm_case(POOR | changes))
+    by_hand = played(poor(changes))
     for name in SAME:
         np.testing.assert_allclose(
             steps[name], by_hand[name], rtol=1e-12, atol=CENT_AUD, err_msg=name
@@ -129,10 +149,12 @@ def test_steps_when_taken_at_once_then_they_equal_the_plan_by_hand(
     np.testing.assert_allclose(steps["standing_aud"], worth, rtol=1e-12, atol=CENT_AUD)
 
 
-def test_principal_when_it_is_put_off_then_it_is_still_owed_and_stands_against_the_farm() -> None:
+def test_principal_when_it_is_put_off_then_it_is_still_owed_and_stands_against_the_farm(
+    plain: FarmResults,
+) -> None:
     """Interest only lowers payments: what was put off is in the debt, and off what it is worth."""
-    setting = farm_case(POOR | with_steps(BY_HAND["interest only"][0]))
-    found, plain = played(setting), played(farm_case(POOR))
+    setting = poor(with_steps(BY_HAND["interest only"][0]))
+    found = played(setting)
     schedule_aud = setting.rules.cash.loan_principal_aud.sum()
     assert found["principal_put_off_aud"][..., -1] == pytest.approx(schedule_aud)
     assert (found["steps_aud"][..., -1] == -found["principal_put_off_aud"][..., -1]).all()
@@ -152,7 +174,7 @@ def test_step_when_it_costs_and_does_nothing_then_every_measure_is_worse(
 ) -> None:
     """A factor of 1 for a fee: less in the end in every sequence, and no chance is better."""
     idle = a_step("nothing", {"overheads_factor": 1.0}, "September", cost_aud=20_000.0)
-    found = played(farm_case(POOR | with_steps(idle)))
+    found = played(poor(with_steps(idle)))
     fee, free = run_amounts(found), run_amounts(plain)
     for name in ("standing_aud", "closing_cash_aud"):
         assert (fee[name] - fee["arrears_aud"] < free[name] - free["arrears_aud"] - 19_000.0).all()
@@ -171,7 +193,7 @@ def test_step_when_it_costs_and_does_nothing_then_every_measure_is_worse(
 def test_steps_when_that_months_and_later_inflow_is_changed_then_none_moves() -> None:
     """Every step up to a month, and all that it did, is the same whatever flows from then on."""
     steps = [*SPEND_LESS, *SELL, *BANK, *WATER]
-    setting = farm_case(POOR | {"farm.money.deposit_aud": 90_000.0} | with_steps(*steps))
+    setting = poor({"farm.money.deposit_aud": 90_000.0} | with_steps(*steps))
     rows = rows_of_plan(setting)
     months = farm_months(setting, rows)[1]
     taken = 0
@@ -198,7 +220,7 @@ def test_steps_when_one_of_them_is_yearly_then_it_holds_for_a_year_and_is_decide
     cut = a_step(
         "cut", {"drawings_factor": 0.5}, "December", nothing_announced=True, how_often="yearly"
     )
-    setting = farm_case(POOR | with_steps(cut))
+    setting = poor(with_steps(cut))
     before_aud: dict[int, Any] = {}
     both = np.zeros(2, dtype=np.bool_)
     for month in farm_months(setting)[1]:
@@ -237,7 +259,7 @@ def test_once_when_a_step_was_taken_then_it_is_not_taken_again() -> None:
     """Once in a run at most, and only where it is asked for; yearly up to once a season."""
     once = a_step("once", {"overheads_factor": 0.9}, "November", dam_below_frac=0.2)
     yearly = a_step("yearly", {"overheads_factor": 0.9}, "November", how_often="yearly")
-    found = played(farm_case(POOR | {"strategies.1.steps": [once, yearly]}))
+    found = played(poor({"strategies.1.steps": [once, yearly]}))
     times = found[name_of(0)].sum(axis=-1)
     assert (times[[0, 2]] == 0.0).all()
     assert set(np.unique(times[1])) == {0.0, 1.0}
@@ -248,7 +270,7 @@ def test_strategies_without_steps_when_another_has_some_then_they_bring_what_the
     plain: FarmResults,
 ) -> None:
     """To the cent: their loans are worked out as they go, and come to the same."""
-    found = played(farm_case(POOR | {"strategies.1.steps": SELL}))
+    found = played(poor({"strategies.1.steps": SELL}))
     for name in SAME:
         np.testing.assert_allclose(found[name][[0, 2]], plain[name][[0, 2]], rtol=1e-9, atol=1e-6)
     assert (found["closing_cash_aud"][1] != plain["closing_cash_aud"][1]).any()

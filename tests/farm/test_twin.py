@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from model.farm.setting import FarmSetting
-from tests.farm.step_cases import BANK, SELL, SPEND_LESS, WATER
+from tests.farm.step_cases import BANK, SELL, SPEND_LESS, WATER, a_step
 from tests.farm.twin import (
     ACCOUNTS,
     TwinFarm,
@@ -83,6 +83,10 @@ LISTS = {
         {"crop": "sorghum", "layout": "rain-grown"},
     ],
 }
+
+SHARES_TODAY = a_step(
+    "shares", {"sell_shares_ml": 1_000.0, "price_aud_per_share": 1_100.0}, "September"
+)
 
 CASES: dict[str, tuple[str, dict[str, Any]]] = {
     "as shipped": ("plan", {}),
@@ -262,6 +266,14 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
             "farm.money.loans.0.interest_only_years": 1,
             "strategies.1.steps": [*BANK, *SPEND_LESS],
             "strategies.2.steps": [*SELL, *WATER],
+        },
+    ),
+    "shares sold with water carried over, part of it frozen": (
+        "plan_spillable",
+        {
+            "opening.carried_ml_per_share": 0.2,
+            "valley.access.restriction_trigger_frac": 0.6,
+            "strategies.1.steps": [SHARES_TODAY],
         },
     ),
     "drought steps, shared capacity": (

@@ -223,6 +223,7 @@ class TwinFarm:
         self.water, self.crop, self.cash = rules.water, rules.crop, rules.cash
         self.market: Any = rules.market
         self.growings, self.layouts = rules.growings, rules.layouts
+        self.ahead: Any = rules.ahead
         self.own = settings
         self.steps: list[StepRules] = settings["steps"]
 
@@ -499,22 +500,37 @@ class TwinFarm:
         full = 1.0 if full_at == 0.0 else min(1.0, f.account / full_at)
         f.prepared = (least + (1.0 - least) * full) * self.crop.land_limit_ha
 
-    def in_sight(self, f: Twin, river: dict[str, Any], expected: float, *, holding: bool) -> float:
-        """Water a crop may count on, ML."""
+    def in_sight(
+        self, f: Twin, place: int, river: dict[str, Any], expected: float, *, holding: bool
+    ) -> float:
+        """Water a crop may count on, ML: by its own months of watering."""
+        k, calendar = river["k"], self.growings[place].calendar
+        months: list[int] = []
+        while calendar.last_watering_k is not None:
+            months.append((k + len(months)) % 12)
+            if months[-1] == calendar.last_watering_k:
+                break
+        until_june = len(months) if 11 not in months[:-1] else months.index(11) + 1
+        crosses = until_june < len(months)
         own = max(0.0, f.account - f.barred) * (1.0 - river["account_loss_ahead_frac"])
-        own = min(own + self.own["count_on_frac"] * expected, self.use_left(f))
+        left = self.use_left(f)
+        if crosses:
+            kept = min(own, self.water.carryover_limit_ml_per_share)
+            own = kept - kept * self.water.carryover_loss_frac
+            three = self.water.use_limit_3yr_ml_per_share - f.used - f.used_last
+            left = max(0.0, min(self.water.use_limit_1yr_ml_per_share, three))
+        own = min(own + self.own["count_on_frac"] * expected, left)
         if holding:
             above = max(0.0, own - self.own["hold_above_ml_per_share"])
             own -= min(self.own["hold_back_ml_per_share"], above)
-        k = river["k"]
-        hired = 0.0
-        if f.drought is not None and self.water.months_to_water[k] > 0.0:
-            hired = sum(f.drought.hired.values())
+        hired = 0.0 if f.drought is None else sum(f.drought.hired.values())
+        next_year = self.water.bore_ml_per_month * (len(months) - until_june)
         return hired + (
             own * self.shares(f)
-            + self.high_left(f, river)
-            + max(0.0, f.stored - float(self.water.storage_loss_ahead_ml[k]))
-            + self.bore_left(f, float(self.water.months_to_water[k]))
+            + (0.0 if crosses else self.high_left(f, river))
+            + max(0.0, f.stored - float(self.ahead[place].storage_loss_ml[k]))
+            + self.bore_left(f, float(until_june))
+            + min(self.water.bore_ml_per_year, next_year)
         )
 
     def sow(self, f: Twin, river: dict[str, Any], expected: float) -> float:
@@ -591,7 +607,7 @@ class TwinFarm:
         forced = is_main and river["first_planting"] and not math.isnan(self.own["first_area_ha"])
         if forced:
             offer = min(self.own["first_area_ha"], ready)
-        counted = self.in_sight(f, river, expected, holding=True)
+        counted = self.in_sight(f, step.at, river, expected, holding=True)
         if watered or not (counted >= step.least * offer or (forced and last)):
             return 0.0, bought
         area = offer
@@ -777,7 +793,8 @@ class TwinFarm:
         k, need = river["k"], self.to_finish(f, river["k"])
         part = 1.0
         if need > 0.0:
-            part = min(1.0, self.in_sight(f, river, expected, holding=False) / need)
+            first = next(at for at in self.crop.places if self.layouts[at].irrigated)
+            part = min(1.0, self.in_sight(f, first, river, expected, holding=False) / need)
         for place in self.crop.places:
             each = f.fields[place]
             if each is None or each.watered == 0.0 or part == 1.0:

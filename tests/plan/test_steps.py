@@ -7,7 +7,9 @@ from typing import Any
 import pytest
 
 from model.errors import PlanError
+from model.plan.cautions import opening_cautions
 from model.plan.plan import Plan
+from model.plan.steps import steps_that_name, without_loan
 from model.plan.text import check_plan
 from tests.farm.step_cases import BANK, SELL, SPEND_LESS, WATER, a_step
 from tests.farm_case import REMOVED, farm_plan, raw_plan
@@ -50,7 +52,7 @@ FAULTS: dict[str, tuple[dict[str, Any], dict[str, Any], str, str]] = {
         a_step("ask", {"interest_only_years": 2, "loan": "lnad"}),
         {},
         'do.loan "lnad"',
-        "no loan is called so. Allowed: land",
+        "no loan is called so. Allowed: land; or take the step out as well",
     ),
     "names no loan": (
         a_step("ask", {"interest_only_years": 2}),
@@ -120,12 +122,6 @@ FAULTS: dict[str, tuple[dict[str, Any], dict[str, Any], str, str]] = {
         "when.seasons_of_nothing",
         "by December the run has at most 3 such seasons",
     ),
-    "water is announced already": (
-        a_step("late", {"overheads_factor": 0.9}, "December", seasons_of_nothing=3),
-        {"opening.announced_to_date_ml_per_share": 0.1},
-        "when.seasons_of_nothing",
-        "at most 2 such seasons, and water is already announced in the first",
-    ),
     "no loan to be behind with": (
         a_step("late", {"overheads_factor": 0.9}, arrears=True),
         {"farm.money.loans": []},
@@ -143,6 +139,48 @@ def test_step_when_it_cannot_be_taken_then_it_is_refused_by_name(name: str) -> N
     assert where in fault
     assert f"step “{step['name']}”" in fault
     assert problem in fault
+
+
+@pytest.mark.parametrize(
+    ("asked", "seasons", "named"),
+    [
+        ({"nothing_announced": True}, 1, True),
+        ({"nothing_announced": True}, 2, False),
+        ({"seasons_of_nothing": 3}, 3, True),
+        ({"seasons_of_nothing": 2}, 3, False),
+    ],
+)
+def test_step_when_water_is_announced_already_then_it_is_named_and_the_plan_is_whole(
+    asked: dict[str, Any], seasons: int, named: bool
+) -> None:
+    """What the date alone rules out refuses no plan; a caution says that it is not taken."""
+    changes = {
+        "strategies.0.steps": [a_step("wait", {"overheads_factor": 0.9}, "December", **asked)],
+        "sequences.seasons": seasons,
+    }
+    dry = {"opening.announced_to_date_ml_per_share": 0.0}
+    said = [caution for caution in opening_cautions(farm_plan(changes)) if "wait" in caution]
+    assert bool(said) == named
+    if named:
+        assert said == [
+            "Step “wait” of “A season in hand” is not taken in this run: water is announced this "
+            "season already."
+        ]
+    assert not any("wait" in caution for caution in opening_cautions(farm_plan(changes | dry)))
+
+
+def test_loan_when_it_is_taken_out_then_the_steps_that_name_it_are_known_and_go_too() -> None:
+    """By name, each once; other steps and strategies stay, and the plan is whole without them."""
+    ask = a_step("ask", {"interest_only_years": 2, "loan": "land"})
+    sale = {"sell_shares_ml": 10.0, "price_aud_per_share": 900.0, "repay_loan": "land"}
+    steps = [ask, a_step("cut", {"overheads_factor": 0.9}), a_step("sale", sale)]
+    raw = raw_plan({"strategies.0.steps": steps, "strategies.1.steps": [ask]})
+    assert steps_that_name(raw["strategies"], "land") == ["ask", "sale"]
+    assert steps_that_name(raw["strategies"], "header") == []
+    left = without_loan(raw["strategies"], "land")
+    assert [[step["name"] for step in each.get("steps", [])] for each in left] == [["cut"], [], []]
+    plan = check_plan(raw_plan({"strategies": left, "farm.money.loans": []}), "plan.toml")
+    assert [step.name for step in plan.strategies[0].steps] == ["cut"]
 
 
 def test_steps_when_several_are_wrong_then_all_faults_are_told_at_once() -> None:
