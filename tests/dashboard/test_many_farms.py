@@ -14,7 +14,7 @@ from model.errors import InputError
 from model.plan.shipped import demonstration_plan
 from model.say.numbers import money
 from tests.book.test_book import put
-from tests.dashboard.window import APP, clean, figures, opened, said, sound, tables
+from tests.dashboard.window import APP, clean, figures, go, opened, said, sound, tables
 
 
 @pytest.fixture(scope="module")
@@ -58,7 +58,7 @@ def test_dashboard_when_no_book_is_named_then_there_is_no_such_page(
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path))
     monkeypatch.setattr(sys, "argv", [str(APP), "--plan", str(demonstration_plan())])
     with pytest.raises(ValueError, match=r"many_farms\.py"):
-        opened("many_farms")
+        go(opened(), "many_farms")
 
 
 def test_book_when_the_folder_holds_none_or_another_runs_table_then_refused(
