@@ -13,7 +13,8 @@ from typing import Final
 import numpy as np
 
 from model.decide.driest import SeasonMet, Stretch, driest_stretches, met_by
-from model.decide.stated_case import LEAST, MIDDLE, stated_river
+from model.decide.played_case import MIDDLE
+from model.decide.stated_case import LEAST, stated_river
 from model.farm.measures import measures_of
 from model.farm.river import RiverMonth
 from model.farm.run import FarmResults

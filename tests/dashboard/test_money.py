@@ -204,11 +204,12 @@ def test_page_when_another_strategy_is_chosen_then_every_chart_changes(
 ) -> None:
     """The page is of the strategy chosen, and says its cautions."""
     at = open_money()
-    for part in (WRONG, LENDER, TURNS, "The bank by month"):
+    for part in (WRONG, LENDER, TURNS):
         at.selectbox(key="money_strategy").set_value(NAMES[0]).run()
-        before = _chart(_opened(at, part), -1)
+        bank, below = (_chart(_opened(at, part), number) for number in (0, -1))
         at.selectbox(key="money_strategy").set_value(NAMES[2]).run()
-        assert _chart(clean(at), -1) != before, part
+        assert _chart(clean(at), 0) != bank, part
+        assert _chart(at, -1) != below, part
     captions = [caption.value for caption in at.caption]
     assert FARM_CAUTION in captions
     varies = what_varies(read_plan(demonstration_plan()).farm)
@@ -289,7 +290,7 @@ def test_page_when_no_loan_but_sometimes_overdrawn_then_blank_runs_are_told(
     """Covers by season are of the runs in which interest is due; over the run there is no loan."""
     at = open_money(NO_LOANS | {"farm.money.bank_aud": 1_100_000.0})
     assert any("In some sequences nothing is due" in note.value for note in at.info)
-    cases, _ = tables(_opened(at, TURNS))
+    (cases,) = tables(_opened(at, TURNS))
     assert not any("cover" in name.lower() for name in cases.columns)
     assert len(_values(_chart(at, -1)[0]["x"])) == len(cases)
     assert at.get("plotly_chart")[-1].proto.alt.startswith("The bank is lowest in")

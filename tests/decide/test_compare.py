@@ -47,6 +47,7 @@ from tests.farm_case import (
     raw_plan,
     rows_of_plan,
 )
+from tests.few_records import resample_few
 
 NAMED_COLUMNS = [
     "strategy",
@@ -455,9 +456,10 @@ def write_plan(folder: Path, changes: dict[str, Any] | None = None) -> Path:
 
 
 def test_command_when_run_twice_then_the_same_bytes_are_written(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """`seasons compare` writes both files, prints cautions, and does so the same each time."""
+    resample_few(monkeypatch)
     plan = write_plan(tmp_path)
     for name in ("one", "two"):
         assert main(["compare", str(plan), "--out", str(tmp_path / name)]) == 0

@@ -439,11 +439,15 @@ def test_fit_when_other_settings_announced_then_found_and_only_offered(valley):
     assert plan.model_dump_json() == before
 
 
-def test_fit_when_the_plan_is_right_then_nothing_is_offered(valley):
-    """Nothing can be nearer than the rules that announced it."""
+def test_fit_when_the_plan_is_right_then_nothing_is_offered_and_progress_is_told(valley):
+    """Nothing can be nearer than the rules that announced it; whoever waits hears of each try."""
     plan, record = valley
     told = announced_by(plan, record, 1995, 12)
-    offer = fit_settings(plan, record, told, hold_against(plan, record, told))
+    heard = []
+    offer = fit_settings(
+        plan, record, told, hold_against(plan, record, told), lambda *at: heard.append(at)
+    )
+    assert heard == [(at, offer.tried) for at in range(1, offer.tried + 1)]
     assert not offer.changes
     assert not offer.worth_offering
     assert "the plan's own are kept" in offer_in_words(offer)

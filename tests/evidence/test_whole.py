@@ -17,7 +17,6 @@ from model.decide.findings import findings_of
 from model.errors import Fault
 from model.evidence.announced import held_in_plan, held_of
 from model.evidence.choosers import METHODS
-from model.evidence.offer import FEWEST_YEARS, fit_settings
 from model.evidence.recommend import CANDIDATES
 from model.evidence.today import OddsToday, odds_today
 from model.evidence.verdict import Verdict
@@ -32,6 +31,8 @@ from model.say.methods_today import today_in_words
 from model.water_year import parse_month
 from tests.a_verdict import a_verdict
 from tests.brief_plan import contract_record, farm_plan, farm_plan_text
+
+pytestmark = pytest.mark.usefixtures("few_records")
 
 CONTRACT = Path(__file__).parents[1] / "reference" / "contract"
 LAST_YEARS = 60
@@ -213,19 +214,6 @@ def test_brief_when_announced_history_is_known_then_its_error_stands_once():
     found = findings_of(plan, record, verdict=a_verdict(), held=held)
     assert str(announced_blocks(found)).count(held_in_words(held)) == 1
     assert announced_blocks(dataclasses.replace(found, held=None)) == []
-
-
-def test_evidence_when_settings_are_tried_then_progress_is_told():
-    """Whoever waits for the offer hears of every setting tried."""
-    plan, record = read_plan(CONTRACT / "plan.toml"), read_record(CONTRACT / "record.csv")
-    years = range(2000, 2000 + FEWEST_YEARS)
-    months = tuple(12 * (year + 1) + 5 for year in years)
-    told = Announcements("told.csv", months, (0.5,) * FEWEST_YEARS)
-    heard = []
-    offer = fit_settings(
-        plan, record, told, held_of(plan, record, told), lambda *at: heard.append(at)
-    )
-    assert heard == [(at, offer.tried) for at in range(1, offer.tried + 1)]
 
 
 def test_evidence_when_run_then_one_row_a_case(written):

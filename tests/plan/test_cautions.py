@@ -18,6 +18,8 @@ from model.plan.shipped import demonstration_plan
 from model.plan.text import edit_plan, parse_plan, read_plan
 from tests.brief_plan import contract_record, farm_plan_text
 
+pytestmark = pytest.mark.usefixtures("few_records")
+
 DATED = {
     "opening.sources": {
         "storage_ml": {"date": "2025-09-01"},

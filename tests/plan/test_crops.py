@@ -14,6 +14,8 @@ from model.errors import PlanError
 from model.plan.text import check_plan
 from tests.farm_case import CONTRACT, REMOVED, farm_plan, raw_plan
 
+pytestmark = pytest.mark.usefixtures("few_records")
+
 CHICKPEA: dict[str, Any] = {
     "name": "chickpea",
     "unit": "t",

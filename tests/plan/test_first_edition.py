@@ -16,6 +16,8 @@ from model.plan.first_edition import in_todays_words, is_first_edition
 from model.plan.text import check_plan, edit_plan, parse_plan
 from tests.farm_case import CONTRACT, REFERENCE, raw_plan
 
+pytestmark = pytest.mark.usefixtures("few_records")
+
 COTTON: dict[str, Any] = {
     "planting_day": 20,
     "kc_middle": 1.2,
