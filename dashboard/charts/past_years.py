@@ -20,11 +20,7 @@ class PastYear:
     year: int
     said: tuple[float, float, float]
     came: float
-
-    @property
-    def outside(self) -> bool:
-        """Whether what came lies outside the bar."""
-        return not self.said[0] <= self.came <= self.said[2]
+    held: bool  # as it counts; a lot decides at a bar's end, where many sequences meet
 
 
 def past_years_picture(
@@ -84,5 +80,5 @@ def _year(year: PastYear, x: float, most: float, thick: float) -> Iterator[str]:
     )
     came = _y(year.came, most)
     hollow = f'fill="none" stroke="{LIMIT}" stroke-width="1.8"'
-    look = hollow if year.outside else 'fill="currentColor"'
+    look = hollow if not year.held else 'fill="currentColor"'
     yield f'<circle cx="{x:.1f}" cy="{came:.1f}" r="2.8" {look}/>'

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import pandas as pd
 
 from dashboard.charts.past_years import PastYear
-from model.evidence.calibration import Coverage
+from model.evidence.calibration import Coverage, in_band
 from model.evidence.counted import counted
 from model.evidence.judge import PIT_BINS, AmountJudged, Evidence, MethodJudged, SeasonJudged
 from model.evidence.reliability import ReliabilityBin, Scored
@@ -48,15 +48,18 @@ def past_years(found: Evidence, method: str) -> list[PastYear]:
     wanted = [QUANTILES.index(frac) for frac in (0.1, 0.5, 0.9)]
     years = walk.water_years[:, 0].tolist()
     came = told.observed["announced"][:, 0].tolist()
+    held = in_band(cases.pit["announced"][:, 0], HEADLINE_BAND).tolist()
     return [
-        PastYear(year, (low, middle, high), each)
-        for year, each, low, middle, high in zip(years, came, *said[wanted].tolist(), strict=True)
+        PastYear(year, (low, middle, high), each, within)
+        for year, each, within, low, middle, high in zip(
+            years, came, held, *said[wanted].tolist(), strict=True
+        )
     ]
 
 
 def past_years_finding(years: Sequence[PastYear]) -> str:
     """Describe in how many years what came lies within what was said."""
-    within = sum(not year.outside for year in years)
+    within = sum(year.held for year in years)
     return f"What came lies within 80 times in 100 in {within} of {len(years)} years."
 
 

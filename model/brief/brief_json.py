@@ -157,6 +157,7 @@ def _security(found: Findings) -> dict[str, Any]:
         "request": found.credit.credit.model_dump(mode="json"),
         "value_aud": secured.value_aud,
         "after_the_fall_aud": secured.fallen_aud,
+        "each_after_the_fall_aud": [secured.fallen(each.value_aud) for each in secured.securities],
         "peak_debt_month": format_month(secured.peak.month),
         "peak_debt_aud": plain(secured.peak.debt_aud),
         "loan_to_value_frac": plain(secured.loan_to_value),

@@ -26,7 +26,7 @@ def sha256_of(played: dict[str, Any]) -> str:
     Examples
     --------
     >>> sha256_of({"title": "A plan", "valley": {}})[:12]
-    '4bb6c4ec8f4a'
+    '83e7d5364280'
     """
     words = json.dumps(played, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return hashlib.sha256(words.encode()).hexdigest()

@@ -53,10 +53,14 @@ class Secured:
     fall_frac: float
     peak: PeakDebt
 
+    def fallen(self, value_aud: float) -> float:
+        """Return what is left of a value after the fall."""
+        return value_aud * (1.0 - self.fall_frac)
+
     @property
     def fallen_aud(self) -> float:
         """The value after the fall."""
-        return self.value_aud * (1.0 - self.fall_frac)
+        return self.fallen(self.value_aud)
 
     @property
     def loan_to_value(self) -> tuple[tuple[float, float], tuple[float, float]]:

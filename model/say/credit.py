@@ -55,12 +55,11 @@ SECURITY_TITLES: Final = ("Security", "Value", "After the fall", "Basis", "Value
 
 def security_rows(found: Secured) -> list[list[str]]:
     """Return the securities as rows of a table, their sum last."""
-    kept = 1.0 - found.fall_frac
     rows = [
         [
             one.asset,
             thousands(one.value_aud),
-            thousands(one.value_aud * kept),
+            thousands(found.fallen(one.value_aud)),
             one.basis or NO_NUMBER,
             NO_NUMBER if one.valued_on is None else day_name(dt.date.fromisoformat(one.valued_on)),
         ]

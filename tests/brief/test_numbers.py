@@ -12,13 +12,14 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.special import expit, logit
 
 from model.brief.brief_file import document_of
 from model.decide.compare import play_rows
 from model.decide.desk import limit_and_bales
 from model.decide.findings import Findings
-from model.decide.one_area import rivers_of
 from model.decide.output import compare_json
+from model.decide.rivers import rivers_of
 from model.files import plain
 from model.outlook.chances import QUANTILES
 from model.outlook.outlook import resampled_sequences
@@ -215,9 +216,8 @@ def test_brief_when_resampled_by_hand_then_chances_of_its_own_have_the_records_r
     lowest = again["lowest_cash_month"][0, :, -1].reshape(how.resamples, how.draws_each) == month
     for happened, said in ((inside, first.chance), (lowest, estimate)):
         ends = np.quantile(happened.mean(axis=1), [0.025, 0.975])
-        middle, by = math.log(said.value / (1.0 - said.value)), how.widening.factor
-        logits = middle + by * (np.log(ends / (1.0 - ends)) - middle)
-        low, high = 1.0 / (1.0 + np.exp(-logits))
+        middle = logit(said.value)
+        low, high = expit(middle + how.widening.factor * (logit(ends) - middle))
         assert said.headline == pytest.approx((min(low, said.value), max(high, said.value)))
         assert said.headline[0] < said.headline[1]
 

@@ -66,7 +66,7 @@ def test_hindcast_when_stopped_by_keyboard_then_it_ends_and_can_be_begun_again(
     settle(page)
     expect(button).to_have_count(0)
     expect(stopped).to_have_count(0)
-    expect(page.get_by_text(re.compile(r"80 times in 100 held in \d+ of"))).to_have_count(3)
+    expect(page.get_by_text(re.compile(r"80 times in 100 held in \d+ of"))).to_have_count(4)
     assert broken_rules(page) == []
 
 

@@ -375,9 +375,9 @@ def test_papers_when_made_then_they_are_given_the_error(
     plan = with_history(home, {"2001-02": 0.5})
     given: list[Held | None] = []
 
-    def papers(*_: object) -> tuple[bytes, bytes]:
+    def papers(*_: object) -> tuple[bytes, bytes, bytes]:
         given.append(_[5])  # type: ignore[arg-type]
-        return b"", b""
+        return b"", b"", b""
 
     monkeypatch.setattr(cached, "papers", papers)
     window = opened("papers")

@@ -53,7 +53,10 @@ def test_cases_when_drawn_then_each_season_has_its_figures_and_what_is_past_the_
 
 def test_past_years_when_drawn_then_those_outside_are_hollow_and_counted() -> None:
     """One year within its bar, one above it."""
-    years = [PastYear(1990, (0.1, 0.4, 0.8), 0.5), PastYear(1991, (0.0, 0.1, 0.2), 0.9)]
+    years = [
+        PastYear(1990, (0.1, 0.4, 0.8), 0.5, True),
+        PastYear(1991, (0.0, 0.1, 0.2), 0.9, False),
+    ]
     drawn = past_years_picture(years, unit="ML a share", alt="x")
     assert drawn.count("<circle") == 2
     assert drawn.count('fill="none" stroke') == 1

@@ -414,7 +414,7 @@ def test_plans_when_duplicated_renamed_opened_and_compared_then_as_said(home: Ke
     window.selectbox(key="plan_other").set_value(twin).run()
     told = tables(sound(window))[-1]
     assert list(told.loc["opening.storage_ml"]) == ["Water in the dam, ML", "90,000", "30,000"]
-    window.selectbox(key="plan_chosen").set_value(twin)  # and at once, before the page is drawn:
+    window.selectbox(key="plan_chosen").set_value(twin).run()
     press(window, "Open this plan")
     assert "dam 30,000 ML" in line(window)
     window.text_input(key="rename_name").set_value("driest year")

@@ -179,12 +179,13 @@ def test_files_when_every_sentence_is_x_then_each_number_stays_to_the_byte(
 def test_files_when_read_then_only_their_notes_hold_words(
     written: dict[str, tuple[Path, list[str], str]],
 ) -> None:
-    """But for `notes`, the document is the same to the byte: no figure depends on a word."""
+    """But for `notes` and the mark of them, the same to the byte: no figure depends on a word."""
     for name in ("outlook.json", "compare.json", "evidence.json"):
         one, other = (
             json.loads((written[kind][0] / name).read_text("utf-8")) for kind in ("words", "x")
         )
         assert one.pop("notes") != other.pop("notes"), name
+        assert one.pop("run_mark") != other.pop("run_mark"), name  # of all the file, its notes too
         assert one == other, name
 
 
