@@ -115,8 +115,8 @@ def undated_words(plan: Plan) -> str:
     if not names:
         return ""
     month = month_name(parse_month(plan.opening.month))
-    verb = "was" if len(names) == 1 else "were"
-    return f"No date says when {_listed(names)} {verb} read: see that {month} is meant."
+    read, taken = ("was read", "it is") if len(names) == 1 else ("were read", "they are")
+    return f"No date says when {_listed(names)} {read}: {taken} taken as of the start of {month}."
 
 
 def not_set_since(before: Plan, now: Plan) -> str:

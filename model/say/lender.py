@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from model.decide.amounts import Amount
 from model.decide.break_even import MOST_RATE_UP_FRAC, BreakEven
 from model.decide.compare import SeasonOutcome, StrategyOutcome
 from model.decide.stress import StressCase, StressSet
@@ -160,26 +161,31 @@ def cover_headline(outcome: StrategyOutcome) -> str:
     cover = outcome.covers["run_term_debt_cover"]
     if cover is None:
         return no_cover_in_words(outcome)
-    below = chance(outcome.chances["run_cover_below_1"])
-    if cover.mean.value < 0.0:
-        said = "After drawings and tax nothing is left over the run to pay loans with"
-        return f"{said}: cover is {_two(cover.mean.value)} on average, below 1.00 {below}"
-    return (
-        "After drawings and tax the farm covers its loan payments "
-        f"{with_range(cover.mean, _two)} times over the run; below 1.00 {below}"
-    )
+    return f"{_on_average(cover)}; below 1.00 {chance(outcome.chances['run_cover_below_1'])}"
 
 
 def cover_in_short(outcome: StrategyOutcome) -> str:
     """Return cover over the run with its odds and machinery beside it, in a sentence."""
-    if no_cover := no_cover_in_words(outcome):
-        return f"{no_cover}."
+    cover = outcome.covers["run_term_debt_cover"]
+    if cover is None:
+        return f"{no_cover_in_words(outcome)}."
     machinery = outcome.covers["run_replacement_cover"]
     beside = "" if machinery is None else f" {_machinery_in_words(machinery.mean.value)}"
     odds = "; ".join(
         f"below {level} {chance(outcome.chances[name])}" for name, level in LEVELS.items()
     )
-    return f"{cover_headline(outcome).split('; ')[0]}; {odds}.{beside}"
+    return f"{_on_average(cover)}; {odds}.{beside}"
+
+
+def _on_average(cover: Amount) -> str:
+    """Return cover over the run, after drawings and tax."""
+    if cover.mean.value < 0.0:
+        said = "After drawings and tax nothing is left over the run to pay loans with"
+        return f"{said}: cover is {_two(cover.mean.value)} on average"
+    return (
+        "After drawings and tax the farm covers its loan payments "
+        f"{with_range(cover.mean, _two)} times over the run"
+    )
 
 
 def _machinery_in_words(cover: float) -> str:

@@ -77,7 +77,7 @@ def test_sources_when_undated_then_said_where_it_is_printed_but_not_on_every_pag
     assert opening_cautions(own) == ()
     undated = {"opening.sources.storage_ml": {"read_in": "a notice"}}
     assert undated_words(demonstration(**DATED | undated)) == (
-        "No date says when the dam was read: see that September 2025 is meant."
+        "No date says when the dam was read: it is taken as of the start of September 2025."
     )
 
 
