@@ -55,8 +55,15 @@ def without_foreign_markup(text: str) -> str:
     --------
     >>> without_foreign_markup("**Bank** [now](http://evil.example)")
     '**Bank** [now\\](http:\u2060//evil.example)'
+    >>> without_foreign_markup("Bank balance, $")
+    'Bank balance, $'
     """
-    return _unlinked(_DIRECTIVE.sub(r"\\:", _NOT_OURS.sub(lambda mark: f"\\{mark[0]}", text)))
+    formula = text.count("$") > 1  # one sign alone is money: a label says it aloud as it is
+
+    def plain(mark: re.Match[str]) -> str:
+        return mark[0] if mark[0] == "$" and not formula else f"\\{mark[0]}"
+
+    return _unlinked(_DIRECTIVE.sub(r"\\:", _NOT_OURS.sub(plain, text)))
 
 
 def _unlinked(text: str) -> str:

@@ -45,7 +45,7 @@ def add_to(commands: Commands) -> None:
     )
     add_plan(command)
     command.add_argument("--out", type=Path, metavar="DIR", help="folder to write decide.json to")
-    command.add_argument("--strategy", help="strategy followed otherwise (default the first)")
+    command.add_argument("--strategy", help="strategy followed otherwise (default the middle one)")
     command.add_argument("--area", type=float, metavar="HA", help="our own choice of area, ha")
     add_drawing(command)
     command.set_defaults(run=run)
@@ -58,7 +58,7 @@ def run(options: argparse.Namespace) -> int:
     from model.decide.season_question import season_question
     from model.decide.season_question_file import decide_json
     from model.decide.strategy import strategies_of
-    from model.farm.setting import farm_setting_of
+    from model.farm.setting import farm_setting_of, middle_of
     from model.files import write_run
     from model.plan.cautions import all_cautions
     from model.say.cautions import FARM_CAUTION, invented_in_words
@@ -69,7 +69,8 @@ def run(options: argparse.Namespace) -> int:
     plan, record = with_method(*plan_and_record(options))
     with stage("preparing the farm"):
         setting = farm_setting_of(plan, record, strategies_of(plan))
-        strategy = strategy_at(setting, options.strategy)
+        name = options.strategy or middle_of(setting.strategies).name
+        strategy = strategy_at(setting, name)
         rivers = rivers_of(setting, draw_rivers(setting.valley, resamples=RESAMPLES))
     with progress_bar("ways") as progress:
         found = season_question(

@@ -164,13 +164,14 @@ def test_decide_when_run_then_at_most_25_lines_and_the_file_holds_what_is_printe
     raw = demonstration(month)
     raw["farm"]["objective"] = "missed_payment"
     plan = plan_file(tmp_path, raw)
-    words = ["decide", str(plan), "--out", str(tmp_path), "--strategy", "Some on trust"]
+    words = ["decide", str(plan), "--out", str(tmp_path)]
     assert main([*words, *area]) == 0
     printed = capsys.readouterr().out
     assert len(printed.splitlines()) <= 25
     assert max(len(line) for line in printed.splitlines() if "wrote" not in line) <= 200
     document = json.loads((tmp_path / "decide.json").read_text(encoding="utf-8"))
     assert (document["date"], document["objective"]) == (month, "missed_payment")
+    assert document["strategy"] == "Some on trust"  # the middle one, as on the page
     asked_first = {"2026-04": "carry, sell, buy", "2025-09": "plant", "2026-01": "finish"}[month]
     assert asked_first in printed
     assert f"{document['desk']['reached']['bales']['value']:,.0f}" in printed
