@@ -20,7 +20,7 @@ HEADINGS: dict[str, str | re.Pattern[str]] = {
     "Today": "Where things stand today",
     "Our farm": "Our farm",
     "Our valley": "Our valley",
-    "Record": "Record",
+    "Record": re.compile(r"^Record$"),
     "Plans and diary": "Plans and diary",
 }
 """Every page by its link, and the heading that is its answer."""
