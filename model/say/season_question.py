@@ -166,7 +166,8 @@ def ahead_in_words(course: Course, objective: Objective) -> str | None:
 def desk_lines(desk: Desk, found: SeasonQuestion, setting: FarmSetting) -> Iterator[str]:
     """Yield the figures for the desk."""
     held, choice = desk.water.held, desk.water.choice
-    yield f"If no more water comes: {nothing_comes_in_words(held)}."
+    only = "Planting only what the water held finishes, if no more comes"
+    yield f"{only}: {nothing_comes_in_words(held)}."
     if choice is not None:
         yield f"  With our {ha(choice.area_ha)}: {nothing_comes_in_words(choice)}."
     yield f"{bills_in_words(desk)}."
