@@ -2,18 +2,18 @@
 
 import sys
 
-from model.errors import STOPPED
+from model.errors import until_stopped
 
 
 def run() -> int:
     """Serve until it is stopped; return the exit status. Ctrl-C is one line at any moment."""
-    try:
+
+    def serve() -> int:
         from dashboard.launch import main
 
         return main()
-    except KeyboardInterrupt:
-        sys.stderr.write(f"{STOPPED}\n")
-        return 1
+
+    return until_stopped(serve)
 
 
 if __name__ == "__main__":

@@ -2,18 +2,18 @@
 
 import sys
 
-from model.errors import STOPPED
+from model.errors import until_stopped
 
 
 def run() -> int:
     """Run one command; return its exit status. Ctrl-C is one line, while modules load too."""
-    try:
+
+    def command() -> int:
         from model.cli import main
 
         return main()
-    except KeyboardInterrupt:
-        sys.stderr.write(f"{STOPPED}\n")
-        return 1
+
+    return until_stopped(command)
 
 
 if __name__ == "__main__":

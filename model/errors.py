@@ -11,11 +11,22 @@ go. Each fault says where, what was found, what is the matter and what is allowe
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import sys
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 STOPPED = "Stopped. No file was left half written."
 """What a command says when Ctrl-C ends it."""
+
+
+def until_stopped(work: Callable[[], int]) -> int:
+    """Return the exit status of work; of Ctrl-C at any moment of it one line and 1."""
+    try:
+        return work()
+    except KeyboardInterrupt:
+        sys.stderr.write(f"{STOPPED}\n")
+        return 1
+
 
 MOST_FAULTS_PRINTED = 40
 """A message longer than a screen helps nobody; the rest are counted."""

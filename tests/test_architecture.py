@@ -64,7 +64,7 @@ def dotted(node: ast.AST) -> str:
 
 
 def random_names(tree: ast.AST) -> set[str]:
-    """Give the names of numpy's random module that a module uses, and of the standard library's."""
+    """Return names of random modules, numpy's and the standard library's, that a module uses."""
     used = {dotted(node) for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
     names = set(imported(tree))
     used |= names

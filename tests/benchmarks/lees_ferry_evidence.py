@@ -32,7 +32,7 @@ SHARES_OF_MEAN_FLOW = {
 
 
 def plan_of(mean_ml: float, years_of_flow: int) -> Plan:
-    """Give the invented valley around a dam of so many years of mean flow."""
+    """Return the invented valley around a dam of so many years of mean flow."""
     of_mean = {name: share * mean_ml for name, share in SHARES_OF_MEAN_FLOW.items()}
     monthly = {name: [of_mean[name] / 12.0] * 12 for name in of_mean}
     capacity_ml = years_of_flow * mean_ml

@@ -44,7 +44,7 @@ def leaves(value: Any) -> Iterator[float]:
 
 
 def printable(numbers: list[float], shares_ml: float) -> set[str]:
-    """Give every way in which a person may be shown these numbers."""
+    """Return every way in which a person may be shown these numbers."""
     found = set()
     for value in numbers:
         for scale in (1.0, -1.0, 1e-3, 1e-6, 100.0, shares_ml):
@@ -57,7 +57,7 @@ def printable(numbers: list[float], shares_ml: float) -> set[str]:
 
 
 def figures_of(words: str) -> list[str]:
-    """Give the figures in words, dates and fixed levels left out."""
+    """Return the figures in words, dates and fixed levels left out."""
     found = NUMBER.findall(FIXED.sub(" ", words))
     return [each.rstrip(",") for each in found]
 
@@ -72,7 +72,7 @@ def words_in(part: dict[str, Any]) -> Iterator[str]:
 
 
 def told(document: dict[str, Any], *left_out: str) -> tuple[list[str], int]:
-    """Give the printed figures that the file does not hold, and how many were looked for."""
+    """Return the printed figures that the file does not hold, and how many were looked for."""
     tables = (item for key, item in document.items() if key not in ("printed", *left_out))
     numbers = [value for item in tables for value in leaves(item)]
     shares_ml = document["decision"]["general_security_shares_ml"]
@@ -99,7 +99,7 @@ def test_file_when_every_printed_figure_is_looked_for_then_found(
 
 
 def rows_of(document: dict[str, Any], caption: str) -> list[list[str]]:
-    """Give the printed rows of the table whose caption begins so."""
+    """Return the printed rows of the table whose caption begins so."""
     blocks = (block for part in document["printed"]["parts"] for block in part["blocks"])
     return next(b["rows"] for b in blocks if b.get("caption", "").startswith(caption))
 

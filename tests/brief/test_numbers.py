@@ -223,7 +223,7 @@ def test_brief_when_resampled_by_hand_then_chances_of_its_own_have_the_records_r
 
 
 def tenths(values: list[float]) -> tuple[float, float, float]:
-    """Give the first tenth, the middle and the last tenth (type 7) of values."""
+    """Return the first tenth, the middle and the last tenth (type 7) of values."""
     if len(values) == 1:
         return values[0], values[0], values[0]
     cut = statistics.quantiles(values, n=10, method="inclusive")

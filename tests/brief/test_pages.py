@@ -113,7 +113,7 @@ def test_brief_when_a_table_is_read_then_columns_and_rows_have_headers(pdf: byte
 
 
 def scope_of(cell: DictionaryObject) -> str | None:
-    """Give the scope of a header; a plain cell has none."""
+    """Return the scope of a header; a plain cell has none."""
     if cell["/S"] == "/TD":
         return None
     given: Any = cell["/A"]
@@ -174,7 +174,7 @@ def a_long_verdict() -> Verdict:
 
 
 def changed(plan: Plan, **farm: Any) -> Plan:
-    """Give the plan with a changed farm."""
+    """Return the plan with a changed farm."""
     assert plan.farm is not None
     return plan.model_copy(update={"farm": plan.farm.model_copy(update=farm)})
 

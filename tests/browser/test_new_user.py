@@ -114,7 +114,7 @@ def _bring(hand: Hand, path: Path) -> None:
 
 
 def _own_valley(hand: Hand) -> None:
-    """Give the dam, and take the rest as it is."""
+    """Return the dam, and take the rest as it is."""
     hand.go("Our valley")
     hand.part("The dam")
     hand.type_in("valley.name", "Lower Teal")
@@ -122,7 +122,7 @@ def _own_valley(hand: Hand) -> None:
 
 
 def _own_farm(hand: Hand) -> None:
-    """Give what a farm knows by heart, group by group."""
+    """Return what a farm knows by heart, group by group."""
     hand.go("Our farm")
     hand.type_in("farm.name", "Home block")
     hand.type_in("farm.licence.general_security_shares_ml", "2400")

@@ -84,7 +84,7 @@ def _taken(page: Page) -> Plan:
 
 
 def _changed(opened: Path, name: str, place: int, value: float) -> Plan:
-    """Give the plan that was opened, with one figure of a list changed."""
+    """Return the plan that was opened, with one figure of a list changed."""
     plan = read_plan(opened)
     figures = list(getattr(plan.valley, name))
     figures[place] = value

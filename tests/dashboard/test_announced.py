@@ -50,13 +50,13 @@ Type = Callable[..., None]
 
 @pytest.fixture(name="home")
 def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kept:
-    """Give a kept plan that the dashboard is opened on."""
+    """Return a kept plan that the dashboard is opened on."""
     return keep_home(tmp_path, monkeypatch, QUICK)
 
 
 @pytest.fixture(name="typed")
 def _typed(monkeypatch: pytest.MonkeyPatch) -> Type:
-    """Give a function that says what a person leaves in the table of announced figures."""
+    """Return a function that says what a person leaves in the table of announced figures."""
     left: list[list[object]] = []
     real = st.data_editor
 

@@ -30,7 +30,7 @@ def _opened_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[AppTest]:
 
 @pytest.fixture(name="window")
 def _window(opened_once: AppTest) -> AppTest:
-    """Give the page with nothing changed."""
+    """Return the page with nothing changed."""
     opened_once.session_state.changes.clear()
     window = go(opened_once, RECORD_PAGE)
     return clean(window.segmented_control(key="record_way").set_value("A file").run())

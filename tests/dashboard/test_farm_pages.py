@@ -280,7 +280,7 @@ def _plain(spec: str) -> str:
 
 
 def drawn(page: AppTest, number: int) -> str:
-    """Give a chart of a page as it is drawn."""
+    """Return a chart of a page as it is drawn."""
     assert not page.exception, [error.value for error in page.exception]
     return str(page.get("plotly_chart")[number].proto.spec)
 

@@ -83,7 +83,7 @@ LAST_WATERED = f"{AT}crops.1.last_watered_month"
 def _open_on(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> Callable[..., tuple[AppTest, Kept]]:
-    """Give a function that opens the dashboard on a kept plan with other figures."""
+    """Return a function that opens the dashboard on a kept plan with other figures."""
 
     def open_on(changes: Mapping[str, Any] | None = None) -> tuple[AppTest, Kept]:
         kept = keep_home(tmp_path, monkeypatch, {**QUICK, **(changes or {})})

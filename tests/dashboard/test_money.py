@@ -68,7 +68,7 @@ def found(given: tuple[Plan, Record]) -> Findings:
 
 @pytest.fixture(name="open_money")
 def _open_money(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> OpenMoney:
-    """Give a function that opens the page on a plan with other figures."""
+    """Return a function that opens the page on a plan with other figures."""
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
 
     def open_money(changes: Mapping[str, Any] | None = None, record: str | None = None) -> AppTest:

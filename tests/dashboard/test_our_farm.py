@@ -35,7 +35,7 @@ def _opened_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[AppTest]:
 
 @pytest.fixture(name="window")
 def _window(opened_once: AppTest) -> AppTest:
-    """Give the page with nothing changed on it."""
+    """Return the page with nothing changed on it."""
     opened_once.session_state.changes.clear()
     return group(opened_once, next(iter(GROUPS)))
 

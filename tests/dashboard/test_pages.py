@@ -93,7 +93,7 @@ Write = Callable[..., Path]
 
 @pytest.fixture(name="write_plan")
 def _write_plan(tmp_path: Path) -> Write:
-    """Give a function that writes a plan and its record, and gives the plan's path."""
+    """Return a function that writes a plan and its record, and gives the plan's path."""
     written: list[Path] = []
 
     def write(changes: Mapping[str, Any] | None = None, record: str | None = None) -> Path:
@@ -114,7 +114,7 @@ def _write_plan(tmp_path: Path) -> Write:
 
 @pytest.fixture(name="open_pages")
 def _open_pages(monkeypatch: pytest.MonkeyPatch, write_plan: Write, tmp_path: Path) -> OpenPages:
-    """Give a function that writes a plan and opens a page on it: the odds of water, or another."""
+    """Return a function that writes a plan and opens a page on it, of odds of water or another."""
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path / "kept"))
 
     def open_pages(
@@ -199,7 +199,7 @@ def _widgets(at: AppTest) -> dict[str, Any]:
 
 
 def _faults(at: AppTest) -> list[str]:
-    """Give the places of the faults that a page shows."""
+    """Return the places of the faults that a page shows."""
     assert not at.exception, [error.value for error in at.exception]
     assert len(at.error) == 1
     return fault_places(at, 0)

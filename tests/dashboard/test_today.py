@@ -34,14 +34,14 @@ QUICK = {
 
 @pytest.fixture(name="folder")
 def _folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """Give a data folder of the test's own."""
+    """Return a data folder of the test's own."""
     monkeypatch.setenv("SEASONS_DATA", str(tmp_path))
     return tmp_path
 
 
 @pytest.fixture(name="home")
 def _home(folder: Path, monkeypatch: pytest.MonkeyPatch) -> Kept:
-    """Give a kept plan that the dashboard is opened on."""
+    """Return a kept plan that the dashboard is opened on."""
     return keep_home(folder, monkeypatch, QUICK)
 
 

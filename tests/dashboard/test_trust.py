@@ -57,7 +57,7 @@ RECORD = demonstration_plan().with_name("demonstration_record.csv")
 
 
 def short_record() -> bytes:
-    """Give the last years of the demonstration's record."""
+    """Return the last years of the demonstration's record."""
     header, *rows = RECORD.read_text("utf-8").splitlines()
     return ("\n".join([header, *rows[-12 * YEARS :]]) + "\n").encode()
 
@@ -79,7 +79,7 @@ def _odds(plan: Plan, record: Record) -> Outlook:
 
 @pytest.fixture(scope="module", name="few")
 def _few(plan: Plan) -> Callable[..., Any]:
-    """Give the hindcast with the plan's own method and few draws."""
+    """Return the hindcast with the plan's own method and few draws."""
     own = choosers_of(plan.sequences, [plan.sequences.method])
     return functools.partial(hindcast, choosers=own, draws_each=FEWEST_DRAWS)
 

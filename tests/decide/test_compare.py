@@ -143,7 +143,7 @@ def test_amount_when_there_never_is_one_then_it_is_left_out() -> None:
 
 
 def objective_aud(results: FarmResults, *, end_valued: bool) -> np.ndarray[Any, Any]:
-    """Give each strategy's mean of cash less arrears, with or without what is left at the end."""
+    """Return each strategy's mean of cash less arrears, with or without what is left at the end."""
     run = run_amounts(results)
     cash_aud = run["closing_cash_aud"] - run["arrears_aud"]
     return (run["standing_aud"] if end_valued else cash_aud).mean(axis=1)

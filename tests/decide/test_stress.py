@@ -57,7 +57,7 @@ def stress() -> StressSet:
 
 
 def case(stress: StressSet, name: str) -> StressCase:
-    """Give a case by how its name begins."""
+    """Return a case by how its name begins."""
     return next(c for c in stress.cases if c.name.startswith(name))
 
 
@@ -114,13 +114,13 @@ def test_break_evens_when_solved_then_cover_there_is_one(stress: StressSet) -> N
 
 
 def changed_lint(plan: Plan, at: float) -> Plan:
-    """Give the plan with another price of lint."""
+    """Return the plan with another price of lint."""
     assert plan.farm is not None
     return plan.model_copy(update={"farm": with_main_crop(plan.farm, price_aud_per_unit=at)})
 
 
 def changed_yield(plan: Plan, at: float) -> Plan:
-    """Give the plan with another full yield."""
+    """Return the plan with another full yield."""
     assert plan.farm is not None
     (layout,) = plan.farm.main_crop.layouts
     layouts = (layout.model_copy(update={"full_yield_units_per_ha": at}),)
@@ -128,7 +128,7 @@ def changed_yield(plan: Plan, at: float) -> Plan:
 
 
 def changed_rates(plan: Plan, at: float) -> Plan:
-    """Give the plan with rates so many points higher."""
+    """Return the plan with rates so many points higher."""
     assert plan.farm is not None
     money, added = plan.farm.money, at / 100.0
     update = {

@@ -132,7 +132,7 @@ def tiny_farm(raw: dict[str, Any]) -> None:
 
 @pytest.fixture(scope="module")
 def setting() -> FarmSetting:
-    """Give the tiny farm in its tiny valley."""
+    """Return the tiny farm in its tiny valley."""
     raw = raw_plan({"strategies": REMOVED})
     tiny_valley(raw)
     tiny_farm(raw)

@@ -26,7 +26,7 @@ OCTOBER, JANUARY = 3, 6
 
 @pytest.fixture(scope="module")
 def setting() -> FarmSetting:
-    """Give the example farm."""
+    """Return the example farm."""
     return farm_case()
 
 

@@ -28,7 +28,7 @@ IN_GROUND: dict[str, Any] = {
 
 
 def opening_in(k: int) -> dict[str, Any]:
-    """Give the changes for a run that opens in a month of the water year 2025-26."""
+    """Return the changes for a run that opens in a month of the water year 2025-26."""
     month = f"{2025 + (k > 5)}-{(k + 6) % 12 + 1:02d}"
     crop = IN_GROUND if 3 < k <= 9 else {}
     ready = {"farm.opening.prepared_ha": 200.0} if k in (0, 1, 2, 3) else {}

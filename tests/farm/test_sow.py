@@ -17,7 +17,7 @@ SOLID = {"crop": "cotton", "layout": "solid", "least_water_ml_per_ha": 5.0}
 
 
 def sowing(changes: dict[str, Any]) -> tuple[FarmSetting, FarmMonth]:
-    """Give the first October of the example with a second row layout of cotton."""
+    """Return the first October of the example with a second row layout of cotton."""
     solid = raw_plan()["farm"]["crops"][0]["layouts"][0]
     grow = [
         SOLID,
@@ -39,7 +39,7 @@ def sowing(changes: dict[str, Any]) -> tuple[FarmSetting, FarmMonth]:
 
 
 def sown_ha(setting: FarmSetting, month: FarmMonth, crop: str, layout: str) -> np.ndarray:
-    """Give what the first strategy sowed of a crop in a row layout."""
+    """Return what the first strategy sowed of a crop in a row layout."""
     field = month.end.fields[setting.rules.place_of(crop, layout)]
     return np.zeros(30) if field is None else field.sown_ha[0]
 

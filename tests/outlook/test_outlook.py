@@ -35,12 +35,12 @@ CONTRACT = Path(__file__).parents[1] / "reference" / "contract"
 
 
 def demonstration(**settings: object) -> Plan:
-    """Give the demonstration plan with other settings of the drawing."""
+    """Return the demonstration plan with other settings of the drawing."""
     return read_plan(demonstration_plan()).with_drawing(**settings)
 
 
 def opened_in(month: str) -> Plan:
-    """Give the demonstration plan opened in another month."""
+    """Return the demonstration plan opened in another month."""
     raw = demonstration(count=50).model_dump(exclude_unset=True)
     raw["opening"]["month"] = month
     return check_plan(raw, "plan")
@@ -374,7 +374,7 @@ DRAWS = 20_000
 
 
 def run_lengths(at_least: tuple[int, ...]) -> list[int]:
-    """Give the lengths of runs of which so many have 1, 2, 3, ... years or more."""
+    """Return the lengths of runs of which so many have 1, 2, 3, ... years or more."""
     return [sum(count > run for count in at_least) for run in range(at_least[0])]
 
 

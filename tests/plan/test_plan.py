@@ -27,7 +27,7 @@ SPRING = (0.0,) * 3 + (1.0,) + (0.0,) * 8
 
 
 def with_values(values: dict[str, object]) -> RawPlan:
-    """Give the reference plan with other values by dotted key."""
+    """Return the reference plan with other values by dotted key."""
     raw = deepcopy(CONTRACT_RAW)
     for dotted, value in values.items():
         *tables, key = dotted.split(".")
@@ -39,7 +39,7 @@ def with_values(values: dict[str, object]) -> RawPlan:
 
 
 def without(dotted: str) -> RawPlan:
-    """Give the reference plan with a key left out."""
+    """Return the reference plan with a key left out."""
     raw = deepcopy(CONTRACT_RAW)
     *tables, key = dotted.split(".")
     table = raw
@@ -50,7 +50,7 @@ def without(dotted: str) -> RawPlan:
 
 
 def faults_of(raw: RawPlan) -> tuple[Fault, ...]:
-    """Give the faults for which a plan is refused."""
+    """Return the faults for which a plan is refused."""
     with pytest.raises(PlanError) as refused:
         check_plan(raw, "plan.toml")
     return refused.value.faults

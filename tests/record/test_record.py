@@ -43,7 +43,7 @@ def read(text: str, **settings: object) -> Record:
 
 
 def faults_of(data: str | bytes, **settings: object) -> tuple[Fault, ...]:
-    """Give the faults for which a record is refused."""
+    """Return the faults for which a record is refused."""
     content = data.encode("utf-8") if isinstance(data, str) else data
     with pytest.raises(RecordError) as refused:
         parse_record(content, "river.csv", **settings)  # type: ignore[arg-type]
@@ -432,14 +432,14 @@ def test_fill_when_nothing_is_missing_then_nothing_is_counted() -> None:
 
 
 def days_in(month: str) -> list[dt.date]:
-    """Give the days of a month."""
+    """Return the days of a month."""
     first = dt.date.fromisoformat(f"{month}-01")
     days = [first + dt.timedelta(days=ahead) for ahead in range(31)]
     return [day for day in days if day.month == first.month]
 
 
 def month_of(record: Record, month: str) -> float:
-    """Give the inflow of a month."""
+    """Return the inflow of a month."""
     return float(record.inflow_ml[parse_month(month) - record.first_month])
 
 

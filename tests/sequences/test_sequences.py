@@ -47,7 +47,7 @@ def drawn(
 
 
 def four_errors(chance: float, count: int = MANY) -> float:
-    """Give four standard errors of a chance."""
+    """Return four standard errors of a chance."""
     return 4.0 * float(np.sqrt(chance * (1.0 - chance) / count))
 
 
